@@ -1,0 +1,81 @@
+#include "proto/endpoint.hpp"
+
+#include <algorithm>
+
+#include "proto/endpoint_core.hpp"
+
+namespace proto {
+
+std::string_view name_of(State state) {
+    switch (state) {
+        case State::start_up: return "start-up";
+        case State::running: return "running";
+        case State::safe_state: return "safe state";
+        case State::awaiting_acknowledgement: return "awaiting acknowledgement";
+    }
+    return "?";
+}
+
+std::string_view name_of(Cause cause) {
+    switch (cause) {
+        case Cause::power_up: return "power on";
+        case Cause::first_value: return "first value";
+        case Cause::time_expectation: return "no good telegram in time";
+        case Cause::rejected_telegram: return "telegram rejected";
+        case Cause::told_by_peer: return "the other end stopped";
+        case Cause::peer_restarted: return "the other end restarted";
+        case Cause::error_free_again: return "free of errors again";
+        case Cause::errors_again: return "errors again";
+        case Cause::acknowledged: return "acknowledged";
+        case Cause::start_failed: return "no value after the start";
+    }
+    return "?";
+}
+
+Result<Endpoint, SettingsError> Endpoint::make(const LinkSettings& settings, EventSink& sink, ProfileUse use,
+                                               const std::optional<CrcEngine>& tables) {
+    if (const auto fault = fault_in(settings, use)) return *fault;
+    std::optional<CrcEngine> crc;
+    if (settings.profile.crc)
+        crc = tables && tables->spec() == *settings.profile.crc ? *tables : CrcEngine::make(*settings.profile.crc).value();
+    return Endpoint(std::make_unique<Core>(settings, std::move(crc), sink));
+}
+
+Endpoint::Endpoint(std::unique_ptr<Core> core) : core_(std::move(core)) {}
+Endpoint::Endpoint(Endpoint&&) noexcept = default;
+Endpoint& Endpoint::operator=(Endpoint&&) noexcept = default;
+Endpoint::~Endpoint() = default;
+
+void Endpoint::start(Instant now, Duration phase, std::uint64_t entropy) { core_->start(now, phase, entropy); }
+void Endpoint::receive(std::span<const std::uint8_t> bytes, Token token) { core_->receive(bytes, token); }
+Instant Endpoint::next_deadline() const { return core_->next_scan_; }
+void Endpoint::on_deadline(Instant now) { core_->scan(now); }
+std::span<std::uint8_t> Endpoint::output() { return {core_->output_.data(), core_->settings_.payload_sent}; }
+std::uint32_t Endpoint::input_revision() const { return core_->input_revision_; }
+Transmission Endpoint::poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+    return core_->transmit(now, out);
+}
+void Endpoint::set_acknowledge(Contact level, Instant now) { core_->set_acknowledge(level, now); }
+State Endpoint::state() const { return core_->state_; }
+const Counters& Endpoint::counters() const { return core_->counters_; }
+const LinkSettings& Endpoint::settings() const { return core_->settings_; }
+std::uint32_t Endpoint::connections() const { return core_->connections_; }
+Refusal Endpoint::refusal() const { return core_->refusal_; }
+
+std::span<const std::uint8_t> Endpoint::input() const {
+    // nothing but substitute values unless running
+    static constexpr std::array<std::uint8_t, payload_bytes_max> substitute{};
+    const std::uint8_t* const from = core_->state_ == State::running ? core_->input_.data() : substitute.data();
+    return {from, core_->settings_.payload_received};
+}
+
+bool Endpoint::acknowledgement_requested() const {
+    return core_->settings_.end == End::controller && core_->state_ == State::awaiting_acknowledgement;
+}
+
+std::optional<Instant> Endpoint::last_sign_of_life() const {
+    if (!core_->watchdog_.armed()) return std::nullopt;
+    return core_->watchdog_.last();
+}
+
+}  // namespace proto

@@ -1,0 +1,147 @@
+#pragma once
+// One end of a safety link: bytes and a time go in, bytes, a next deadline and conclusions come out.
+// No clock, no socket, no allocation after make(). The same object runs in virtual time and on a network.
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+
+#include "proto/link_settings.hpp"
+#include "proto/parameters.hpp"
+#include "proto/result.hpp"
+#include "proto/time.hpp"
+#include "proto/verdict.hpp"
+
+namespace proto {
+
+enum class State : std::uint8_t { start_up, running, safe_state, awaiting_acknowledgement };
+std::string_view name_of(State state);
+
+/// Why an endpoint changed its state.
+enum class Cause : std::uint8_t {
+    power_up,
+    first_value,        ///< start-up -> running
+    time_expectation,   ///< no fresh valid telegram within the watchdog time
+    rejected_telegram,  ///< see Transition::measure
+    told_by_peer,       ///< the other end says that it is in the safe state
+    peer_restarted,     ///< a parameter telegram came while running
+    error_free_again,   ///< safe state -> awaiting acknowledgement
+    errors_again,       ///< awaiting acknowledgement -> safe state
+    acknowledged,       ///< awaiting acknowledgement -> running
+    start_failed,       ///< the handshake was done, no value followed: back to start-up
+};
+std::string_view name_of(Cause cause);
+
+/// A handle that the driver gives with a telegram and finds again in the conclusion; the endpoint never reads it.
+struct Token {
+    std::uint64_t value = 0;
+};
+
+struct Transition {
+    State from, to;
+    Cause cause;
+    std::optional<Measure> measure;  ///< for time_expectation and rejected_telegram
+};
+
+/// Hears what an endpoint concludes, during on_deadline() and set_acknowledge().
+class EventSink {
+  public:
+    virtual void concluded(Token token, const Verdict& verdict, Instant now) = 0;
+    virtual void changed(const Transition& transition, Instant now) = 0;
+    /// An acknowledgement was given; `counted` is false if nothing was requested.
+    virtual void acknowledged(bool counted, Instant now) = 0;
+    /// The device refused our parameters, or we refused the controller's; once per handshake attempt and code.
+    virtual void refused(Refusal refusal, const LinkParameters& theirs, Instant now) = 0;
+
+  protected:
+    ~EventSink() = default;
+};
+
+/// What a technician reads at an end.
+struct Counters {
+    std::uint64_t received = 0;  ///< telegrams taken from the queue, of every kind
+    std::uint64_t accepted = 0;  ///< fresh
+    std::uint64_t repeats = 0;
+    std::uint64_t ignored = 0;
+    std::array<std::uint64_t, measure_count> rejected{};  ///< by the measure that detected it
+    std::uint64_t sent = 0;
+    std::uint64_t queue_full = 0;  ///< telegrams lost because more came in one scan than the queue holds
+    std::uint32_t number_sent = 0;
+    std::uint32_t number_received = 0;
+};
+
+/// What poll_transmit() produced. Two whole words: they come back in registers.
+struct Transmission {
+    enum class Kind : std::uint64_t {
+        none,       ///< nothing to send
+        parameter,  ///< a parameter telegram
+        fresh,      ///< a process telegram under a new number, with a newly taken payload
+        again,      ///< the same bytes as the last fresh one
+    };
+    Kind kind = Kind::none;
+    std::uint64_t bytes = 0;
+};
+
+class Endpoint {
+  public:
+    /// Telegrams that may wait for one scan; more are lost, as in a full socket buffer.
+    static constexpr unsigned queue_length = 64;
+
+    /// Builds an endpoint, or says which setting is impossible. `sink` must outlive it. The only allocation.
+    /// An engine of the profile's CRC in `tables` lends its tables, so that both ends use the same cache lines.
+    static Result<Endpoint, SettingsError> make(const LinkSettings& settings, EventSink& sink,
+                                                ProfileUse use = ProfileUse::link,
+                                                const std::optional<CrcEngine>& tables = std::nullopt);
+    Endpoint(Endpoint&&) noexcept;
+    Endpoint& operator=(Endpoint&&) noexcept;
+    ~Endpoint();
+
+    /// Power on at `now`, first scan at `now` + `phase`. `entropy` must differ at each start, else old telegrams may
+    /// fit (in a real device: a true random number). Forgets everything, counters too.
+    void start(Instant now, Duration phase, std::uint64_t entropy);
+
+    /// Queues any bytes at all for the next scan. Longer than 300 bytes is cut to 301, which no profile accepts.
+    void receive(std::span<const std::uint8_t> bytes, Token token);
+
+    /// When on_deadline() is next wanted: the next scan.
+    [[nodiscard]] Instant next_deadline() const;
+
+    /// One scan: watchdog first, then every queued telegram, oldest first. Requires next_deadline() <= now.
+    /// Afterwards the application reads input(), writes output(), and the driver calls poll_transmit() until none.
+    void on_deadline(Instant now);
+
+    /// Payload to send, payload_sent bytes; read when the next fresh telegram is made, unless in the safe state.
+    [[nodiscard]] std::span<std::uint8_t> output();
+    /// Values in use, payload_received bytes: those last accepted while running, else the substitute values (all 0).
+    [[nodiscard]] std::span<const std::uint8_t> input() const;
+    /// Changes whenever the bytes of input() may have changed.
+    [[nodiscard]] std::uint32_t input_revision() const;
+
+    /// Next telegram of this scan into `out`; requires that on_deadline() ran before.
+    Transmission poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+
+    /// The level of the operator's acknowledgement contact at the controller. Only a rising edge that comes after the
+    /// request counts. No effect at the device.
+    enum class Contact : std::uint8_t { open, closed };
+    void set_acknowledge(Contact level, Instant now);
+    /// True while the operator is asked to acknowledge.
+    [[nodiscard]] bool acknowledgement_requested() const;
+
+    [[nodiscard]] State state() const;
+    [[nodiscard]] const Counters& counters() const;
+    [[nodiscard]] const LinkSettings& settings() const;
+    /// Last acceptance (or arming at the handshake); nothing if the watchdog is not armed.
+    [[nodiscard]] std::optional<Instant> last_sign_of_life() const;
+    /// Counts handshakes completed at this end: telegrams of different connections never fit each other.
+    [[nodiscard]] std::uint32_t connections() const;
+    /// The last refusal seen, none after a handshake was done.
+    [[nodiscard]] Refusal refusal() const;
+
+  private:
+    class Core;
+    explicit Endpoint(std::unique_ptr<Core> core);
+    std::unique_ptr<Core> core_;
+};
+
+}  // namespace proto

@@ -1,0 +1,142 @@
+#pragma once
+// The inside of an endpoint: what both roles share. The roles' own halves are in controller_end.cpp and device_end.cpp.
+#include <array>
+
+#include "proto/acknowledgement.hpp"
+#include "proto/endpoint.hpp"
+#include "proto/sequence_check.hpp"
+#include "proto/supervision.hpp"
+#include "proto/telegram.hpp"
+
+namespace proto {
+
+/// How far the connection is.
+enum class Phase : std::uint8_t {
+    seeking,     ///< controller: offering parameters; device: waiting for an offer, or for the confirmation
+    confirming,  ///< controller: the device agreed, it waits for "ready"
+    exchanging,  ///< process telegrams flow
+};
+
+class Endpoint::Core {
+  public:
+    Core(const LinkSettings& settings, std::optional<CrcEngine> crc, EventSink& sink);
+
+    void start(Instant now, Duration phase, std::uint64_t entropy);
+    void receive(std::span<const std::uint8_t> bytes, Token token);
+    void scan(Instant now);
+    Transmission transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    void set_acknowledge(Contact level, Instant now);
+
+    struct Waiting {
+        Token token;
+        std::uint16_t size;
+        std::array<std::uint8_t, telegram_bytes_max + 4> bytes;
+    };
+
+    LinkSettings settings_;
+    LinkParameters parameters_;
+    std::optional<CrcEngine> crc_;  ///< keeps the tables alive
+    EventSink& sink_;
+    Codec out_codec_, in_codec_;
+
+    // supervision
+    Watchdog watchdog_;
+    ErrorInterval errors_;
+    CleanRun clean_;
+    AcknowledgeContact contact_;
+
+    // state
+    State state_ = State::start_up;
+    Phase phase_ = Phase::seeking;
+    Instant next_scan_ = never;
+    std::uint64_t entropy_ = 0;
+    std::uint64_t draws_ = 0;            ///< handshake numbers drawn since the start
+    std::uint64_t own_handshake_ = 0;    ///< handshake number drawn by this end, for this connection
+    std::uint64_t peer_handshake_ = 0;   ///< the one fed back
+    std::uint32_t connections_ = 0;
+    Refusal refusal_ = Refusal::none;
+
+    // numbers: controller and streaming ends count own_number_; receivers remember peer_number_
+    std::uint32_t own_number_ = 0;   ///< last one sent (polled controller: the one now out)
+    std::uint32_t peer_number_ = 0;  ///< last one accepted
+    std::uint32_t start_number_ = 0; ///< first one of this connection
+    bool accepted_any_ = false;      ///< of this connection: before, no number can be a repeat
+    bool waiting_ = false;           ///< polled controller: the number now out is not answered yet
+    bool acknowledging_ = false;     ///< controller: given, not yet confirmed; device: taken while the peer shows it
+    bool needs_restart_ = false;     ///< device: only a new handshake helps (R-32, R-35)
+    bool peer_ready_ = false;        ///< controller: the device's last telegram carried its request
+    std::uint32_t peer_stamp_ = 0;   ///< echoed back
+    // the sender's clock: what the handshake's round trip told about it
+    Instant asked_at_ = never;           ///< own first telegram of this handshake that the peer's next step answers
+    std::uint32_t clock_lead_ = 0;       ///< the peer's stamp in its answer less the own one at asked_at_, modulo the range
+    std::int64_t round_trip_units_ = 0;  ///< between the two own readings; the offset is known to half of it
+
+    // to send
+    bool send_due_ = false;
+    bool fresh_due_ = false;         ///< the next process telegram is under a new number
+    unsigned answers_due_ = 0;       ///< polled device: telegrams to answer
+    std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
+    unsigned last_size_ = 0;
+    std::array<std::uint8_t, telegram_bytes_max> last_{};  ///< bytes of the last fresh process telegram
+
+    std::uint32_t input_revision_ = 0;
+    Counters counters_;
+    std::array<std::uint8_t, payload_bytes_max> output_{};
+    std::array<std::uint8_t, payload_bytes_max> input_{};
+    std::array<std::uint8_t, payload_bytes_max> ordered_{};  ///< output in the byte order of the wire
+    unsigned queued_ = 0;
+    std::array<Waiting, queue_length> queue_;
+
+  private:
+    [[nodiscard]] bool controller() const { return settings_.end == End::controller; }
+    [[nodiscard]] bool polled() const { return settings_.exchange == Exchange::polled; }
+    [[nodiscard]] std::uint32_t mask() const { return in_codec_.number_mask(); }
+    std::uint64_t draw();
+    void enter(State to, Cause cause, std::optional<Measure> measure, Instant now);
+    void forget_connection();
+
+    // receiving
+    void look_at(const Waiting& telegram, Instant now);
+    bool take_parameters(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    /// `verdict` is filled in place: built in pieces and returned by value it would cost a wait for memory.
+    void process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    void accept(const Codec::Decoded& telegram, Instant now);
+    void reject(MeasureSet failed, Instant now);
+    void expire(Instant now);
+    void trip(Cause cause, Measure measure, Instant now);
+    [[nodiscard]] bool too_old(const Header& header, Instant now) const;
+    [[nodiscard]] bool age_wrong(const Header& header, Instant now) const;
+    /// Takes the offset of the peer's clock from its stamp; false if the round trip was too long to begin with.
+    [[nodiscard]] bool set_clock(std::uint32_t peer_stamp, Instant now);
+    [[nodiscard]] bool by_sender_clock() const {
+        return settings_.profile.time_stamp_bits != 0 && settings_.profile.time_stamp_kind == StampKind::clock;
+    }
+    void begin_again(Instant now);
+    [[nodiscard]] std::uint32_t stamp(Instant now) const;
+    struct Tries {
+        std::array<std::uint32_t, 256> numbers;
+        unsigned count;
+    };
+    std::span<const std::uint32_t> allowed_numbers(Tries& room) const;
+    [[nodiscard]] Order order_of(std::uint32_t number) const;
+
+    // the roles' halves
+    Verdict controller_parameters(const ParameterTelegram& telegram, Instant now);
+    void controller_fresh(const Header& header, Instant now);
+    void controller_lost();
+    Transmission controller_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Verdict device_parameters(const ParameterTelegram& telegram, Instant now);
+    void device_fresh(const Header& header, Instant now);
+    void device_lost(Cause cause, Measure measure);
+    Transmission device_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+
+    // sending
+    Transmission send_parameters(const ParameterTelegram& telegram, std::span<std::uint8_t, telegram_bytes_max> out);
+    Transmission send_fresh(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Transmission send_again(std::span<std::uint8_t, telegram_bytes_max> out);
+    [[nodiscard]] bool in_safe_state() const {
+        return state_ == State::safe_state || state_ == State::awaiting_acknowledgement;
+    }
+};
+
+}  // namespace proto

@@ -1,0 +1,111 @@
+#pragma once
+// Encoding and decoding of process telegrams by a profile. Layout in FORMAT.md.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <span>
+
+#include "proto/crc.hpp"
+#include "proto/link_settings.hpp"
+#include "proto/profile.hpp"
+#include "proto/verdict.hpp"
+
+namespace proto {
+
+/// Bits of the status byte. Bits 4..6 are always 0.
+enum StatusBit : std::uint8_t {
+    status_safe = 1U << 0,         ///< the sender is in the safe state: the payload holds substitute values
+    status_request = 1U << 1,      ///< device: free of errors again, may be acknowledged
+    status_acknowledge = 1U << 2,  ///< controller: acknowledged; device: acknowledgement taken
+    status_restart = 1U << 3,      ///< device: only a new handshake helps
+    status_from_device = 1U << 7,  ///< direction, if carried
+};
+
+/// What a process telegram says, apart from its payload.
+struct Header {
+    std::uint8_t status = 0;
+    std::uint32_t number = 0;
+    std::uint32_t feedback = 0;
+    std::uint32_t stamp = 0;
+    std::uint32_t echo = 0;
+};
+
+/// A field's place in one copy: bits counted from the first byte's highest bit.
+struct FieldPlace {
+    unsigned first_bit = 0;
+    unsigned bits = 0;  ///< 0: the field is not in the bytes
+};
+
+struct FieldPlaces {
+    FieldPlace status, source, destination, number, feedback, stamp, echo, payload, crc;
+};
+
+/// Places of all fields of a valid profile; requires layout_of() to succeed.
+FieldPlaces places_of(const Profile& profile, unsigned payload_bytes);
+
+/// One way of one link: encodes what its sender sends, decodes what its receiver expects.
+class Codec {
+  public:
+    /// `sender` and the addresses fix what is implied. Requires a profile for which layout_of() succeeds.
+    Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint32_t source, std::uint32_t destination,
+          unsigned payload_bytes);
+
+    [[nodiscard]] const Layout& layout() const { return layout_; }
+    /// Mask of the sequence number's width.
+    [[nodiscard]] std::uint32_t number_mask() const { return number_mask_; }
+
+    /// Writes layout().total_bytes bytes into `out` and, if it is not nullptr, also into `kept`, which has
+    /// telegram_bytes_max bytes. `payload` has layout().payload_bytes.
+    void encode(const Header& header, std::span<const std::uint8_t> payload,
+                std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept = nullptr) const;
+
+    struct Decoded {
+        Header header;
+        MeasureSet failed;  ///< cross-check, integrity, authentication; what carries on is the caller's
+        bool readable = false;  ///< long enough to read the header, also if failed
+        const std::uint8_t* payload = nullptr;  ///< into the bytes given, if readable
+    };
+    /// Reads any bytes at all. `tries`: numbers allowed now, tried in this order if the number is implied.
+    [[nodiscard]] Decoded decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const;
+
+    /// The CRC register after everything that is implied but the number: equal for two links whose telegrams
+    /// cannot be told apart by implied addresses.
+    [[nodiscard]] std::uint64_t implied_register() const { return prefix_.bits; }
+    /// The CRC value that `header` and `payload` should carry (for explaining a telegram).
+    [[nodiscard]] std::uint64_t crc_of(std::span<const std::uint8_t> first_copy, std::uint32_t number) const;
+
+  private:
+    static constexpr unsigned header_words_max = 4;  ///< 8 + 6 * 32 bits fit into 256
+    using HeaderWords = std::array<std::uint64_t, header_words_max + 1>;  ///< first byte highest; the last stays 0
+
+    /// A field's place in the header words: in the 128 bits that begin at `word`, `right` bits from their end.
+    struct Slot {
+        unsigned word = 0, right = 0, bits = 0;
+        void put(HeaderWords& words, std::uint32_t value) const;
+        [[nodiscard]] std::uint32_t take(const HeaderWords& words) const;
+    };
+
+    Layout layout_{};
+    const CrcEngine* crc_ = nullptr;  ///< nullptr: no CRC (single measure)
+    CrcEngine::Register prefix_{};    ///< after everything implied but the number
+    Slot source_, destination_, number_, feedback_, stamp_, echo_;
+    /// What each header of this way and link has in common, and where it is: addresses, direction, unused bits.
+    HeaderWords fixed_{}, fixed_mask_{};
+    std::uint64_t unused_mask_first_ = 0;  ///< the status bits that must be 0, in the first word
+    HeaderWords padding_mask_{};
+    std::uint32_t own_source_ = 0, own_destination_ = 0;
+    std::uint32_t number_mask_ = 0;
+    unsigned header_words_ = 1;
+    unsigned implied_number_bytes_ = 0;
+    bool zero_as_one_ = false, low_byte_first_ = false, two_copies_ = false, direction_carried_ = false;
+    std::uint8_t direction_bit_ = 0;  ///< as carried in the status byte
+
+    /// The slow half of decode(): names each measure that a telegram fails.
+    void explain(const HeaderWords& words, Decoded& result, bool intact) const;
+    [[nodiscard]] bool copies_agree(const std::uint8_t* copy) const;
+    [[nodiscard]] std::uint64_t crc_over(const std::uint8_t* copy, std::uint32_t number) const;
+    void store_crc(std::uint64_t value, std::uint8_t* at) const;
+    [[nodiscard]] std::uint64_t load_crc(const std::uint8_t* at) const;
+};
+
+}  // namespace proto

@@ -1,0 +1,40 @@
+#pragma once
+// Independent bit errors: each bit is flipped with the same probability. Exact in distribution to within 2^-64 per
+// threshold, and with one draw for a telegram in which nothing is flipped.
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "proto/profile.hpp"
+
+namespace sim {
+
+class BitErrors {
+  public:
+    static constexpr unsigned bits_max = proto::telegram_bytes_max * 8;
+
+    /// No errors.
+    BitErrors() = default;
+    /// Each bit is flipped with probability `rate`, 0..1.
+    explicit BitErrors(double rate);
+
+    [[nodiscard]] bool any() const { return !within_.empty(); }
+
+    /// Which of `bits` bits (at most bits_max) is the first that is flipped, or `bits` if none. Ask again for the bits
+    /// behind it, with another draw. Requires any().
+    [[nodiscard]] unsigned first_flip(std::uint64_t draw, unsigned bits) const;
+
+    /// Flips bits of `bytes`. `draw` decides whether and where; further draws are derived from it. Returns how many.
+    unsigned bend(std::span<std::uint8_t> bytes, std::uint64_t draw) const;
+
+  private:
+    std::vector<std::uint64_t> within_;  ///< [k]: threshold of "a flip within the first k bits", never falling
+};
+
+/// Flips the bit that is number `index` counted from the first byte's highest.
+inline void flip(std::span<std::uint8_t> bytes, unsigned index) {
+    std::uint8_t& byte = bytes[index / 8];
+    byte = static_cast<std::uint8_t>(byte ^ (0x80U >> (index % 8)));
+}
+
+}  // namespace sim

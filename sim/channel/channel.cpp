@@ -1,0 +1,231 @@
+#include "sim/channel/channel.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "proto/contract.hpp"
+
+namespace sim {
+
+Channel::Way::Way(const ChannelSettings& settings)
+    : delay(settings.delay),
+      loss(settings.bursts ? 0 : threshold(settings.loss)),
+      bit_errors(settings.bit_error_rate),
+      keep_order(settings.keep_order) {}
+
+Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed)
+    : ways_{Way(to_device), Way(to_controller)}, telegrams_(std::make_unique_for_overwrite<Telegram[]>(slots + 1)) {
+    for (std::size_t i = 0; i < lanes_.size(); ++i) {
+        lanes_[i].delays = Random(seed, Concern::delay, i);
+        lanes_[i].losses = Random(seed, Concern::loss, i);
+        lanes_[i].bit_errors = Random(seed, Concern::bit_errors, i);
+        lanes_[i].extra_delays = Random(seed, Concern::delay_extra, i);
+    }
+    for (unsigned i = slots; i-- > 0;) push_free(i);
+    for (std::size_t i = 0; i < lanes_.size(); ++i) {
+        const ChannelSettings& settings = i % 2 == lane_of(0, Direction::to_device) ? to_device : to_controller;
+        if (!settings.queue && !settings.bursts) continue;
+        if (!extras_) extras_ = std::make_unique<std::array<Extras, lane_count>>();
+        if (settings.queue) (*extras_)[i].queue.emplace(*settings.queue, seed, i);
+        if (settings.bursts) (*extras_)[i].bursts.emplace(*settings.bursts, seed, i);
+    }
+    ask_quiet();
+}
+
+void Channel::add(std::unique_ptr<FaultStage> stage) {
+    proto::require(stage != nullptr, "Channel::add() of no stage");
+    const Quiet quiet = stage->quiet();
+    stages_.push_back({std::move(stage), quiet});
+    ask_quiet();
+}
+
+void Channel::remove_stages() {
+    stages_.clear();
+    ask_quiet();
+}
+
+void Channel::keep_history() {
+    if (!history_) history_ = std::make_unique<History>();
+}
+
+std::uint32_t Channel::pop_free() { return free_count_ != 0 ? free_[--free_count_] : no_slot; }
+
+Telegram& Channel::slot() {
+    if (current_ == no_slot) current_ = pop_free();
+    if (current_ == no_slot) current_ = slots;  // the spare one
+    return telegrams_[current_];
+}
+
+void Channel::offer(Telegram& telegram, const Tag& tag, Instant now) {
+    proto::require(current_ != no_slot && &telegram == &telegrams_[current_],
+                   "Channel::offer() of something else than slot()");
+    proto::require(tag.link < link_count && telegram.size <= proto::telegram_bytes_max,
+                   "Channel::offer() of an impossible telegram");
+    const std::uint32_t slot = std::exchange(current_, no_slot);
+    const Way& settings = way(tag.direction);
+    Lane& lane = lanes_[lane_of(tag.link, tag.direction)];
+    const std::uint64_t draw = lane.offered++;
+
+    Passage& passage = passages_[slot];
+    passage.tag = tag;
+    passage.to_link = tag.link;
+    passage.to_end = receiver(tag.direction);
+    passage.ordinal = lane.process;
+    passage.sent = now;
+    passage.due = now + settings.delay.at(lane.delays.at(draw));
+    passage.held = {};
+    lane.process += tag.parameter ? 0 : 1;
+
+    bool arrives = true;
+    if (__builtin_expect(!quiet_.covers(passage.ordinal, now), 0)) {
+        arrives = past_extras(telegram, passage) == FaultStage::Pass::deliver;
+    } else if (history_) {
+        history_->note(telegram, tag);
+    }
+    if (settings.loss != 0 && arrives && happens(lane.losses.at(draw), settings.loss)) {
+        ++lost_;
+        arrives = false;
+    }
+    if (settings.bit_errors.any() && arrives &&
+        settings.bit_errors.bend(telegram.view(), lane.bit_errors.at(draw)) != 0) {
+        ++bent_;
+        passage.tag.altered = true;
+    }
+
+    if (arrives && slot == slots) {
+        ++overflow_;
+    } else if (arrives) {
+        passage.due = std::max(passage.due, lane.not_before);
+        if (settings.keep_order) lane.not_before = passage.due;
+        passage.due = passage.due + passage.held;
+        insert(slot);
+    } else if (slot != slots) {
+        push_free(slot);
+    }
+    if (!beside_.empty()) {
+        for (const std::uint32_t copy : beside_) insert(copy);
+        beside_.clear();
+    }
+}
+
+FaultStage::Pass Channel::past_extras(Telegram& telegram, Passage& passage) {
+    if (!extras_) return through_stages(telegram, passage);
+    Extras& extras = (*extras_)[lane_of(passage.tag.link, passage.tag.direction)];
+    bool lost = false;
+    if (extras.queue) {
+        const std::optional<Duration> stays = extras.queue->enter(passage.sent);
+        lost = !stays;
+        passage.due = passage.due + stays.value_or(Duration{});
+    }
+    // The chain moves on with each telegram, whatever happens to it elsewhere.
+    if (extras.bursts && extras.bursts->loses()) lost = true;
+    const auto pass = through_stages(telegram, passage);
+    if (!lost || pass == FaultStage::Pass::drop) return pass;
+    ++lost_;
+    return FaultStage::Pass::drop;
+}
+
+FaultStage::Pass Channel::through_stages(Telegram& telegram, Passage& passage) {
+    const Past offered = past_of(telegram, passage.tag);
+    auto pass = FaultStage::Pass::deliver;
+    in_stages_ = true;
+    for (Stage& each : stages_) {
+        if (each.quiet.covers(passage.ordinal, passage.sent)) continue;
+        pass = each.stage->pass(telegram, passage, *this);
+        each.quiet = each.stage->quiet();
+        if (pass == FaultStage::Pass::drop) break;
+    }
+    in_stages_ = false;
+    ask_quiet();
+
+    // Two faults may undo each other: only the net change counts.
+    const bool still_itself = passage.tag.instance == offered.tag.instance && passage.tag.stray == offered.tag.stray &&
+                              passage.tag.parameter == offered.tag.parameter && !offered.tag.altered;
+    if (passage.tag.altered && still_itself) {
+        const auto was = offered.telegram.view();
+        const auto is = std::as_const(telegram).view();
+        passage.tag.altered = !std::equal(was.begin(), was.end(), is.begin(), is.end());
+    }
+    if (history_) history_->note(offered.telegram, offered.tag);
+    return pass;
+}
+
+void Channel::ask_quiet() {
+    quiet_ = extras_ ? Quiet{} : Quiet{~std::uint64_t{0}, proto::never};
+    for (const Stage& each : stages_) {
+        quiet_.before_ordinal = std::min(quiet_.before_ordinal, each.quiet.before_ordinal);
+        quiet_.before = std::min(quiet_.before, each.quiet.before);
+    }
+}
+
+void Channel::insert(std::uint32_t slot) {
+    const Instant due = passages_[slot].due;
+    unsigned at = pending_count_++;
+    for (; at > 0 && pending_[at - 1].due <= due; --at) pending_[at] = pending_[at - 1];
+    pending_[at] = {due, slot};
+}
+
+bool Channel::schedule(const Telegram& telegram, const Passage& passage) {
+    const std::uint32_t slot = pop_free();
+    if (slot == no_slot) {
+        ++overflow_;
+        return false;
+    }
+    telegrams_[slot].assign(telegram.view());
+    passages_[slot] = passage;
+    passages_[slot].due = passage.due + passage.held;
+    if (in_stages_) {
+        beside_.push_back(slot);
+    } else {
+        insert(slot);
+    }
+    return true;
+}
+
+proto::Duration Channel::draw_delay(std::uint8_t link, Direction direction) {
+    proto::require(link < link_count, "Channel::draw_delay() of an impossible link");
+    Lane& lane = lanes_[lane_of(link, direction)];
+    return way(direction).delay.at(lane.extra_delays.at(lane.extra++));
+}
+
+void Channel::keep_behind(std::uint8_t link, Direction direction, Instant due) {
+    proto::require(link < link_count, "Channel::keep_behind() of an impossible link");
+    Instant& not_before = lanes_[lane_of(link, direction)].not_before;
+    not_before = std::max(not_before, due);
+}
+
+Instant Channel::due_beside(const Passage& passage) {
+    const std::uint8_t link = passage.tag.link;
+    const Direction direction = passage.tag.direction;
+    proto::require(link < link_count, "Channel::due_beside() of an impossible link");
+    const Instant own = std::max(passage.due, lanes_[lane_of(link, direction)].not_before) + passage.held;
+    return keeps_order(direction) ? own : std::max(own, passage.sent + draw_delay(link, direction));
+}
+
+bool Channel::keeps_order(Direction direction) const { return way(direction).keep_order; }
+
+const Past* Channel::past(std::uint8_t link, Direction direction, unsigned back, Counting counting) const {
+    proto::require(history_ != nullptr && link < link_count, "Channel::past() without keep_history()");
+    return history_->past(link, direction, back, counting);
+}
+
+const Past* Channel::past_offer() const { return history_ ? history_->last_offer() : nullptr; }
+const Past* Channel::first_offer() const { return history_ ? history_->first_offer() : nullptr; }
+
+Channel::Delivery Channel::take() {
+    proto::require(pending_count_ != 0, "Channel::take() of nothing");
+    const std::uint32_t slot = pending_[--pending_count_].slot;
+    return {&telegrams_[slot], passages_[slot], slot};
+}
+
+void Channel::release(const Delivery& delivery) {
+    proto::require(delivery.slot < slots && free_count_ < slots, "Channel::release() of what was not taken");
+    push_free(delivery.slot);
+}
+
+std::uint64_t Channel::offered(std::uint8_t link, Direction direction) const {
+    proto::require(link < link_count, "Channel::offered() of an impossible link");
+    return lanes_[lane_of(link, direction)].process;
+}
+
+}  // namespace sim

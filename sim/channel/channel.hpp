@@ -1,0 +1,186 @@
+#pragma once
+// The channel: everything between the safety layers. It delays, loses and bends telegrams as its settings say, and
+// lets fault stages act on those they are for. It carries two links: number 0 is the one under rehearsal, number 1
+// its neighbour. Bytes on the way are accompanied by a tag that says the truth about them; no endpoint sees it.
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <limits>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "proto/time.hpp"
+#include "sim/channel/background_queue.hpp"
+#include "sim/channel/bit_errors.hpp"
+#include "sim/channel/burst_loss.hpp"
+#include "sim/channel/delay.hpp"
+#include "sim/channel/history.hpp"
+#include "sim/channel/passage.hpp"
+#include "sim/channel/random.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+class Channel;
+
+/// A stage need not be called for a telegram whose ordinal is below `before_ordinal` and that is offered before
+/// `before`: one of the two reached is enough to wake it. The channel asks again after each call of pass().
+struct Quiet {
+    std::uint64_t before_ordinal = 0;
+    Instant before{};
+    [[nodiscard]] bool covers(std::uint64_t ordinal, Instant now) const {
+        return ordinal < before_ordinal && now < before;
+    }
+};
+
+/// One fault on the way. See fault_stages.hpp for those that exist.
+class FaultStage {
+  public:
+    enum class Pass : std::uint8_t { deliver, drop };
+    FaultStage() = default;
+    FaultStage(const FaultStage&) = delete;
+    FaultStage& operator=(const FaultStage&) = delete;
+    virtual ~FaultStage() = default;
+    [[nodiscard]] virtual Quiet quiet() const = 0;
+    /// May change bytes and passage, schedule further telegrams, or drop. Called for every telegram of either link
+    /// that is offered when not quiet, in the order in which stages were added, until one drops it.
+    virtual Pass pass(Telegram& telegram, Passage& passage, Channel& channel) = 0;
+};
+
+/// Hears which telegrams faults touch.
+class InjectionLog {
+  public:
+    /// `fault` is the index in the scenario. `since` is when the fault began to act (for a fault with a duration: its
+    /// begin; else the sending of the telegram touched).
+    virtual void touched(std::size_t fault, Direction direction, Instant since, Instant now) = 0;
+
+  protected:
+    ~InjectionLog() = default;
+};
+
+class Channel {
+  public:
+    static constexpr unsigned link_count = sim::link_count;
+    static constexpr unsigned slots = 256;  ///< telegrams on the way at once; more are dropped and counted
+    static constexpr unsigned history_length = History::length;
+    using Past = sim::Past;
+    using Counting = sim::Counting;
+
+    /// Settings per direction, the same for both links; draws of each link and direction have streams of their own.
+    Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed);
+    Channel(const Channel&) = delete;
+    Channel& operator=(const Channel&) = delete;
+
+    void add(std::unique_ptr<FaultStage> stage);
+    /// Takes every fault off; what it has already touched stays on its way.
+    void remove_stages();
+
+    /// A free slot to write a telegram into before offer(). The next call gives the same slot until it is offered.
+    /// When none is free it is a spare one, whose telegram will be dropped and counted.
+    Telegram& slot();
+    /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then the
+    /// stages, the channel's own loss and its bit errors; then order is kept.
+    void offer(Telegram& telegram, const Tag& tag, Instant now);
+
+    /// For stages: sends a copy besides. `passage.due` must be set (see due_beside()); the copy keeps its order only
+    /// by its due time, behind the telegram now being offered if that is due at the same time. Loss and bit errors of
+    /// the channel do not touch it. False, and counted as overflow, if no slot is free.
+    bool schedule(const Telegram& telegram, const Passage& passage);
+    /// For stages: another delay of that link and direction, independent of those of the ordinary telegrams.
+    [[nodiscard]] proto::Duration draw_delay(std::uint8_t link, Direction direction);
+    /// For stages: holds back what is offered later on that link and direction so that it does not overtake `due`.
+    void keep_behind(std::uint8_t link, Direction direction, Instant due);
+    /// For stages: when a copy arrives that travels beside the telegram now being offered. Never before that one:
+    /// together with it where order is kept, else after a delay of its own if that is longer.
+    [[nodiscard]] Instant due_beside(const Passage& passage);
+    /// Whether the settings of that direction keep the order of telegrams.
+    [[nodiscard]] bool keeps_order(Direction direction) const;
+
+    /// What was offered `back` process telegrams ago on that link and direction: 0 the newest before the current one.
+    /// nullptr if there is none or it is no longer kept. Only what was distinct counts if `distinct` (repeats of the
+    /// same bytes are one, with the tag of the last of them). Valid until the next offer().
+    [[nodiscard]] const Past* past(std::uint8_t link, Direction direction, unsigned back, Counting counting) const;
+    /// The last parameter telegram of the first handshake step that was offered on link 0, or nullptr.
+    [[nodiscard]] const Past* past_offer() const;
+    /// The first such telegram: it belongs to the first start of the run.
+    [[nodiscard]] const Past* first_offer() const;
+    /// Keeps the history that past() needs; off by default, since it costs a copy per telegram.
+    void keep_history();
+
+    [[nodiscard]] Instant next_due() const {
+        return pending_count_ != 0 ? pending_[pending_count_ - 1].due : proto::never;
+    }
+    struct Delivery {
+        const Telegram* telegram;
+        const Passage& passage;  ///< like the telegram: until release()
+        unsigned slot;
+    };
+    /// The next telegram; requires next_due() != never. Hand back with release() once its bytes were copied.
+    Delivery take();
+    void release(const Delivery& delivery);
+
+    [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const;  ///< process telegrams
+    [[nodiscard]] std::uint64_t lost() const { return lost_; }                          ///< by the channel's own loss
+    [[nodiscard]] std::uint64_t bit_errors() const { return bent_; }  ///< telegrams bent by its own bit errors
+    [[nodiscard]] std::uint64_t overflow() const { return overflow_; }
+
+  private:
+    struct Pending {
+        Instant due;
+        std::uint32_t slot;
+    };
+    /// One direction's settings, made ready.
+    struct Way {
+        explicit Way(const ChannelSettings& settings);
+        DelayTable delay;
+        std::uint64_t loss;  ///< threshold
+        BitErrors bit_errors;
+        bool keep_order;
+    };
+    /// One direction of one link.
+    struct Lane {
+        Random delays, losses, bit_errors, extra_delays;
+        std::uint64_t offered = 0;  ///< telegrams of every kind: numbers the draws
+        std::uint64_t process = 0;
+        std::uint64_t extra = 0;  ///< extra delays drawn
+        Instant not_before{std::numeric_limits<std::int64_t>::min()};  ///< nothing offered later is due earlier
+    };
+    /// What few channels have, for one direction of one link; kept apart so that the others neither ask nor load it.
+    struct Extras {
+        std::optional<BackgroundQueue> queue;
+        std::optional<BurstLossChain> bursts;
+    };
+    struct Stage {
+        std::unique_ptr<FaultStage> stage;
+        Quiet quiet;
+    };
+    static constexpr std::uint32_t no_slot = ~std::uint32_t{0};
+
+    [[nodiscard]] const Way& way(Direction direction) const { return ways_[static_cast<std::size_t>(direction)]; }
+    [[nodiscard]] std::uint32_t pop_free();
+    void push_free(std::uint32_t slot) { free_[free_count_++] = static_cast<std::uint16_t>(slot); }
+    void insert(std::uint32_t slot);
+    FaultStage::Pass through_stages(Telegram& telegram, Passage& passage);
+    FaultStage::Pass past_extras(Telegram& telegram, Passage& passage);
+    void ask_quiet();
+
+    std::array<Way, 2> ways_;
+    std::array<Lane, lane_count> lanes_;
+    Quiet quiet_{~std::uint64_t{0}, proto::never};  ///< the least of all stages
+    std::array<Pending, slots> pending_{};  ///< sorted, the next one last; of equal ones the older is nearer the end
+    unsigned pending_count_ = 0;
+    unsigned free_count_ = 0;
+    std::array<std::uint16_t, slots> free_{};  ///< a stack: the slot used last is used first, still in the cache
+    std::uint32_t current_ = no_slot;          ///< given by slot(), not yet offered
+    std::unique_ptr<Telegram[]> telegrams_;    ///< one more than slots: the spare
+    std::array<Passage, slots + 1> passages_;
+    std::vector<Stage> stages_;
+    std::unique_ptr<std::array<Extras, lane_count>> extras_;  ///< while there are any, the channel is never quiet
+    bool in_stages_ = false;
+    std::vector<std::uint32_t> beside_;  ///< scheduled by stages for the telegram now being offered
+    std::unique_ptr<History> history_;
+    std::uint64_t lost_ = 0, bent_ = 0, overflow_ = 0;
+};
+
+}  // namespace sim

@@ -1,0 +1,46 @@
+#pragma once
+// Delays of telegrams as integer tables: a draw of 64 bits becomes a delay in nanoseconds by integer arithmetic only,
+// so that the same seed gives the same delays on every machine.
+#include <cstdint>
+#include <vector>
+
+#include "proto/time.hpp"
+#include "sim/channel/random.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// All bounds are inclusive: a uniform delay takes each whole nanosecond from `low` to `high` equally often, and so
+/// does a histogram within a cell. A cell's share is its weight over the sum of the weights, to within 2^-63 per cell.
+class DelayTable {
+  public:
+    /// Requires a valid shape: 0 <= low <= high, also in each cell, and at least one cell with weight for a histogram.
+    explicit DelayTable(const DelayShape& shape);
+    /// The delay that belongs to a 64-bit draw.
+    [[nodiscard]] proto::Duration at(std::uint64_t draw) const {
+        if (cells_.empty()) return {low_ + static_cast<std::int64_t>(scale(draw, values_))};
+        return from_cells(draw);
+    }
+    /// No draw gives more.
+    [[nodiscard]] proto::Duration longest() const { return longest_; }
+    [[nodiscard]] proto::Duration shortest() const { return shortest_; }
+
+  private:
+    /// Alias method (Walker, Electronics Letters 10, 1974; Vose, IEEE Trans. Software Eng. 17, 1991): an even choice
+    /// of a cell, which then keeps the draw or passes it on to one other cell.
+    struct Cell {
+        std::uint64_t keeps;   ///< threshold of a 64-bit draw under which the cell keeps it
+        std::uint32_t other;   ///< index of the cell that gets it otherwise
+        std::int64_t low;      ///< ns
+        std::uint64_t values;  ///< whole nanoseconds in the cell, both bounds included
+    };
+    [[nodiscard]] proto::Duration from_cells(std::uint64_t draw) const;
+    void build(const std::vector<DelayShape::Cell>& cells);
+
+    std::int64_t low_ = 0;      ///< ns, constant and uniform
+    std::uint64_t values_ = 1;  ///< constant 1, uniform high - low + 1
+    std::vector<Cell> cells_;   ///< histogram only; each has weight
+    proto::Duration longest_{}, shortest_{};
+};
+
+}  // namespace sim

@@ -1,0 +1,55 @@
+#pragma once
+// Distributions of delays as integer histograms: the only place where a formula becomes weights. Made with
+// sim/maths/portable_math.hpp, so the weights are the same on every machine.
+//
+// Each has at most 1024 cells, whose weights add up to exactly 2^40. A tail is cut where a share of 1e-6 lies beyond it,
+// and what was beyond is spread over the rest in proportion; so longest() of the table is the largest delay there is,
+// and a link can be set for it. Real networks declare no such end: measure them.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+inline constexpr unsigned shape_cells = 1024;
+inline constexpr std::uint64_t shape_weight = std::uint64_t{1} << 40;
+/// Share of the delays beyond each cut tail.
+inline constexpr double shape_cut = 1e-6;
+
+/// Mean and standard deviation before cutting; nothing is below `floor`.
+struct NormalDelay {
+    Duration mean{}, deviation{}, floor{};
+};
+/// Requires 0 <= floor < mean + 4.7 deviations, deviation > 0, and less than a day in all.
+DelayShape histogram_of(const NormalDelay& delay);
+
+/// `offset` plus a value whose logarithm is normal with the standard deviation `sigma`; half are below `median`.
+struct LognormalDelay {
+    Duration offset{}, median{};
+    double sigma = 0.0;
+};
+/// Requires offset >= 0, median > 0, 0.001 <= sigma <= 2, median <= 1 h.
+DelayShape histogram_of(const LognormalDelay& delay);
+
+/// `offset` plus a gamma distributed value of that mean. `alpha` is its shape: 1 is exponential, more is narrower.
+struct GammaDelay {
+    Duration offset{}, mean{};
+    double alpha = 1.0;
+};
+/// Requires offset >= 0, mean > 0, 0.1 <= alpha <= 1000, mean <= 1 h.
+DelayShape histogram_of(const GammaDelay& delay);
+
+/// Names of the presets, for messages.
+std::vector<std::string> delay_presets();
+/// A preset by name. All are illustrations, not measurements of anybody's network.
+std::optional<DelayShape> delay_preset(std::string_view name);
+
+/// The distribution of delays that were seen: with up to 4096 different ones each is a cell of its own, else each cell
+/// spans neighbours of about equal count. Requires at least one, none negative.
+DelayShape histogram_of_seen(std::vector<Duration> delays);
+
+}  // namespace sim

@@ -1,0 +1,92 @@
+// Masquerade: non-safety traffic that looks like a telegram of the link: right length, addresses and number, other
+// payload, but not the link's integrity system.
+#include <algorithm>
+#include <span>
+
+#include "proto/contract.hpp"
+#include "proto/crc_catalogue.hpp"
+#include "sim/channel/triggered_stage.hpp"
+
+namespace sim {
+
+namespace {
+
+/// The integrity system of somebody else: CRC-16/ARC, or another where that is the link's own.
+proto::CrcEngine foreign_crc(const Wire& wire) {
+    const proto::NamedCrc* crc = proto::find_crc("CRC-16/ARC");
+    proto::require(crc != nullptr, "the catalogue lacks CRC-16/ARC");
+    if (wire.profile.crc == crc->spec) crc = proto::find_crc("CRC-16/IBM-3740");
+    proto::require(crc != nullptr, "the catalogue lacks CRC-16/IBM-3740");
+    auto engine = proto::CrcEngine::make(crc->spec);
+    return engine.value();
+}
+
+class Masquerade final : public TriggeredStage {
+  public:
+    Masquerade(const Fault& fault, std::size_t index, const StageContext& context)
+        : TriggeredStage(fault, index, context),
+          foreign_{foreign_crc(context.wires[0]), foreign_crc(context.wires[1])} {}
+
+  private:
+    Pass act(const Case& c) override {
+        const Direction direction = c.passage.tag.direction;
+        Telegram forged;
+        forged.assign(c.telegram.view());
+        if (fault().way == FaultWay::all_zero) {
+            std::fill(forged.view().begin(), forged.view().end(), std::uint8_t{0});
+        } else {
+            // Only a process telegram of full length has the fields that are to look right.
+            const Wire& wire = context().wire(direction);
+            if (c.passage.tag.parameter || forged.size != wire.layout.total_bytes) return Pass::deliver;
+            forge(forged, wire, foreign_[static_cast<std::size_t>(direction)]);
+        }
+        Tag tag = c.passage.tag;
+        tag.forged = true;
+        tag.altered = false;
+        send_beside(c, forged, tag, receiver(direction));
+        return Pass::deliver;
+    }
+
+    void forge(Telegram& forged, const Wire& wire, const proto::CrcEngine& foreign) {
+        const proto::Layout& layout = wire.layout;
+        const std::span<std::uint8_t> copy = forged.view().first(layout.copy_bytes);
+        forge_payload(copy.subspan(layout.header_bytes, layout.payload_bytes));
+        const std::size_t covered = layout.header_bytes + layout.payload_bytes;
+        write_crc(copy.subspan(covered), wire, fault().way == FaultWay::no_crc ? 0 : foreign.over(copy.first(covered)));
+        if (wire.profile.copies == 2) {
+            const std::span<std::uint8_t> second = forged.view().subspan(layout.copy_bytes);
+            std::transform(copy.begin(), copy.end(), second.begin(),
+                           [](std::uint8_t byte) { return static_cast<std::uint8_t>(~byte); });
+        }
+    }
+
+    /// Other values: each byte by lot, and the first never as it was.
+    void forge_payload(std::span<std::uint8_t> payload) {
+        for (std::size_t i = 0; i < payload.size(); ++i) {
+            const std::uint64_t change = i == 0 ? 1 + draw_below(255) : draw_below(256);
+            payload[i] = static_cast<std::uint8_t>(payload[i] ^ change);
+        }
+    }
+
+    /// The 16-bit value, repeated to the width of the link's CRC and in its byte order.
+    static void write_crc(std::span<std::uint8_t> field, const Wire& wire, std::uint64_t value) {
+        if (!wire.profile.crc) return;
+        const proto::CrcSpec& spec = *wire.profile.crc;
+        std::uint64_t wide = value * 0x0001'0001'0001'0001ULL;
+        if (spec.width < 64) wide &= (std::uint64_t{1} << spec.width) - 1;
+        for (std::size_t i = 0; i < field.size(); ++i) {
+            const std::size_t place = spec.reflect_out ? i : field.size() - 1 - i;
+            field[i] = static_cast<std::uint8_t>(wide >> (place * 8));
+        }
+    }
+
+    const std::array<proto::CrcEngine, 2> foreign_;
+};
+
+}  // namespace
+
+std::unique_ptr<FaultStage> make_masquerade(const Fault& fault, std::size_t index, const StageContext& context) {
+    return std::make_unique<Masquerade>(fault, index, context);
+}
+
+}  // namespace sim

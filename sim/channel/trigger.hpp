@@ -1,0 +1,48 @@
+#pragma once
+// When a fault acts: its begin and its extent, as fault_stages.hpp describes them.
+#include <array>
+#include <cstdint>
+#include <optional>
+
+#include "sim/channel/channel.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+class Trigger {
+  public:
+    /// Which links a fault looks at.
+    enum class Links : std::uint8_t { own, both };
+
+    Trigger(const Fault& fault, Links links);
+
+    /// Whether the fault acts on this telegram, and then since when it acts. To be called once for each telegram
+    /// offered while not quiet.
+    [[nodiscard]] std::optional<Instant> acts_on(const Passage& passage);
+    [[nodiscard]] Quiet quiet() const;
+
+  private:
+    /// One direction of one link.
+    struct Lane {
+        bool meant = false;  ///< the fault acts on it at all
+        bool begun = false;
+        bool done = false;
+        std::uint64_t seen = 0;  ///< telegrams within the extent
+    };
+    [[nodiscard]] bool begins_with(const Passage& passage) const;
+    [[nodiscard]] bool own_direction_begun(Direction direction) const { return lanes_[lane_of(0, direction)].begun; }
+    [[nodiscard]] bool touches(Lane& lane) const { return lane.seen++ % every_ == 0; }
+    [[nodiscard]] std::optional<Instant> within_duration(const Passage& passage, Lane& lane);
+    [[nodiscard]] std::optional<Instant> within_count(const Passage& passage, Lane& lane);
+
+    std::optional<Instant> at_;
+    std::uint64_t ordinal_ = 0;  ///< with which it begins, if there is no time
+    std::optional<Duration> lasting_;
+    std::uint64_t times_ = 1;
+    std::uint64_t every_ = 1;
+    std::array<Lane, lane_count> lanes_;
+    std::optional<Instant> begun_at_;  ///< with a duration: the one begin
+    bool over_ = false;                ///< with a duration
+};
+
+}  // namespace sim

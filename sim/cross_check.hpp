@@ -1,0 +1,39 @@
+#pragma once
+// Compares the two ends of a scenario as typed, before anything runs: what differs, what each end would show, where to
+// mend it, and what no measure of the link can see.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+struct Difference {
+    std::string setting;     ///< plain name: "watchdog", "byte 0, bits 2 and 3"
+    std::string controller;  ///< value there
+    std::string device;
+    std::string seen_at_controller;  ///< what that end shows if this alone differs
+    std::string seen_at_device;
+    std::string mend;        ///< "name of the end: value to type"
+};
+
+struct CrossCheck {
+    std::uint64_t compared = 0;              ///< settings on which the ends must agree
+    std::vector<Difference> differences;     ///< in the order in which the link would refuse them, unseen ones last
+    std::optional<std::uint32_t> signature;  ///< of the parameters, to be found at both ends; nothing if they differ
+    std::vector<std::string> problems;       ///< what keeps the link from doing its task, though the ends may agree
+    std::vector<std::string> undetectable;   ///< errors that no measure of this link sees, in words
+    std::vector<std::string> cautions;       ///< what a person should know
+
+    [[nodiscard]] bool ok() const { return differences.empty() && problems.empty(); }
+};
+
+/// Requires a scenario as read_scenario() gives it.
+CrossCheck cross_check(const Scenario& scenario);
+
+/// Errors that a telegram profile cannot see whatever the settings, in words.
+std::vector<std::string> undetectable_by(const proto::Profile& profile);
+
+}  // namespace sim

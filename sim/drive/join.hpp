@@ -1,0 +1,33 @@
+#pragma once
+// Joins what the three parts of a live link wrote down into one result. Parts may have run on different clocks: their
+// records are brought together by the identity of the telegrams, never by the times on them.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "sim/drive/limits.hpp"
+#include "sim/judge/judge_log.hpp"
+#include "sim/result.hpp"
+
+namespace sim {
+
+enum class Part : std::uint8_t { controller, channel, device };
+inline constexpr unsigned part_count = 3;
+std::string_view name_of(Part part);
+
+/// What one part brings.
+struct PartRecord {
+    JudgeLog log;
+    std::vector<std::int64_t> lateness_ns;  ///< of each scan (channel: of each delivery)
+    std::uint64_t scans = 0;
+    EndShown shown;                         ///< at the end of the run (not for the channel)
+};
+using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
+
+/// The observer hears all records in the order of the channel's clock. Nothing if the parts do not belong together:
+/// too few telegrams of one are known to the others.
+std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
+                              const PartRecords& parts);
+
+}  // namespace sim

@@ -1,0 +1,95 @@
+#include "sim/drive/limits.hpp"
+
+#include <algorithm>
+
+#include "sim/bounds.hpp"
+#include "sim/plant/machine.hpp"
+
+namespace sim {
+namespace {
+
+constexpr Direction both[] = {Direction::to_device, Direction::to_controller};
+
+const ChannelSettings& channel_of(const Scenario& scenario, Direction direction) {
+    return direction == Direction::to_device ? scenario.to_device : scenario.to_controller;
+}
+
+/// A stream without supervised age has a bound only for a delay that is declared: the channel's longest.
+Duration declared_bound(const Scenario& scenario, Direction direction) {
+    const proto::LinkSettings& to = scenario.end(receiver(direction)).link;
+    return streaming_bound({.longest_delay = longest_of(channel_of(scenario, direction).delay),
+                            .sender_scan = scenario.end(sender(direction)).link.scan,
+                            .receiver = {.watchdog = to.watchdog, .scan = to.scan}});
+}
+
+/// Effects that come later than a bound after the injection cannot be told late from it: the fault builds up, or is
+/// let through once and strikes again later.
+bool builds_up(const Fault& fault) {
+    return fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate || fault.every > 1 ||
+           fault.way == FaultWay::old_parameters ||
+           // in a stream, telegrams replaced by earlier ones for long are the same stream, only later
+           (fault.way == FaultWay::instead && (fault.lasting || fault.times.value_or(1) > 1));
+}
+
+Duration longest_cycle(const Scenario& s) { return std::max(s.controller.link.cycle, s.device.link.scan); }
+Duration longest_watchdog(const Scenario& s) { return std::max(s.controller.link.watchdog, s.device.link.watchdog); }
+
+}  // namespace
+
+ScenarioLimits limits_of(const Scenario& scenario) {
+    ScenarioLimits found;
+    std::array<Duration, 2> bounds{};
+    const std::optional<Duration> stated[] = {scenario.required.to_device, scenario.required.to_controller};
+    const End output = scenario.machine ? scenario.machine->at : End::device;
+    const Direction main = output == End::device ? Direction::to_device : Direction::to_controller;
+    const bool over_controller = std::any_of(scenario.safeguards.begin(), scenario.safeguards.end(),
+                                             [&](const Safeguard& guard) { return guard.at == output; });
+    for (const Direction direction : both) {
+        const auto i = static_cast<std::size_t>(direction);
+        const std::optional<Duration> calculated = bound_of(scenario, direction);
+        bounds[i] = calculated.value_or(declared_bound(scenario, direction));
+        found.limits.required[i] = stated[i].value_or(bounds[i]);
+        if (direction != main) continue;
+        found.bound = calculated;
+        found.required = stated[i];
+        if (!calculated)
+            found.remarks.push_back("Nothing in this stream measures the age of a value: a bound exists only for the "
+                                    "declared longest delay of the channel.");
+        if (!stated[i])
+            found.remarks.push_back("The scenario states no required response; the calculated bound was used instead, "
+                                    "so a mistyped watchdog would raise its own limit. State [required].");
+    }
+    // a safeguard read at the output's own end goes over the other end and back
+    const auto m = static_cast<std::size_t>(main);
+    Duration chain = bounds[m];
+    if (over_controller && scenario.controller.link.exchange == proto::Exchange::streaming)
+        chain = bounds[0] + bounds[1] + scenario.controller.link.cycle;
+    found.limits.demand_required = found.required ? *found.required : chain;
+    if (over_controller && found.bound) found.bound = chain;
+
+    if (scenario.machine)
+        for (const MachineReaction& reaction : scenario.machine->reactions) {
+            const Duration time = MachineModel::stopping_time(*scenario.machine, reaction.stop);
+            found.stopping = std::max(found.stopping.value_or(Duration{}), time);
+        }
+
+    // A fault on the way back stops its receiver first; the other end learns of it by the next parameter telegram, or
+    // by its own watchdog.
+    const Duration told = longest_cycle(scenario) * 2 + std::max(longest_of(scenario.to_device.delay), longest_of(scenario.to_controller.delay));
+    Duration link = chain;
+    if (scenario.controller.link.exchange == proto::Exchange::streaming) link = std::max(bounds[0], bounds[1]) + told;
+    for (const Fault& fault : scenario.faults) {
+        if (builds_up(fault))
+            found.limits.allowed.emplace_back(std::nullopt);
+        else
+            found.limits.allowed.emplace_back(link + fault.hold + found.stopping.value_or(Duration{}));
+    }
+    Duration longest_fault{};
+    for (const Fault& fault : scenario.faults)
+        longest_fault = std::max({longest_fault, fault.hold, fault.way == FaultWay::step ? fault.extra : Duration{}});
+    found.limits.settle = longest_watchdog(scenario) * 2 + longest_cycle(scenario) * 4 + longest_fault +
+                          longest_of(scenario.to_device.delay) + longest_of(scenario.to_controller.delay);
+    return found;
+}
+
+}  // namespace sim

@@ -1,0 +1,17 @@
+#pragma once
+// A whole rehearsal in virtual time: the scenario with its faults, the recovery after them, and its fault-free twin.
+#include <cstdint>
+
+#include "sim/judge/observer.hpp"
+#include "sim/result.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// Requires a scenario as read_scenario() gives it. The same scenario and seed give the same result, digest included.
+RunResult rehearse(const Scenario& scenario, std::uint64_t seed);
+
+/// The same without faults, in virtual time; `recovered` is not judged.
+TwinResult twin_of(const Scenario& scenario, std::uint64_t seed, const Limits& limits);
+
+}  // namespace sim

@@ -1,0 +1,63 @@
+#include "sim/drive/verdict.hpp"
+
+#include <algorithm>
+
+namespace sim {
+namespace {
+
+void expect(const Scenario& scenario, InjectionResult& r) {
+    const Fault& fault = scenario.faults[r.fault];
+    std::string measures;
+    for (const std::string& measure : fault.expect_detected_by) measures += (measures.empty() ? "" : " or ") + measure;
+    r.expected = fault.expect_outcome.value_or("");
+    if (!measures.empty()) r.expected += (r.expected.empty() ? "detected by " : ", detected by ") + measures;
+    if (fault.expect_end) r.expected += " at the " + *fault.expect_end;
+
+    const std::string outcome(name_of(r.outcome));
+    const std::string by = r.detected_by ? std::string(proto::name_of(*r.detected_by)) : "none";
+    const auto complain = [&r](const std::string& why) {
+        r.as_expected = false;
+        if (r.why.empty()) r.why = why;
+    };
+    if (r.outcome == Outcome::not_fired) complain("it never came to act: its telegram or time was not reached");
+    if (fault.expect_outcome && *fault.expect_outcome != outcome)
+        complain("expected " + *fault.expect_outcome + ", found " + outcome);
+    if (!fault.expect_outcome && r.outcome == Outcome::dangerous) r.as_expected = false;
+    if (!fault.expect_detected_by.empty() &&
+        std::find(fault.expect_detected_by.begin(), fault.expect_detected_by.end(), by) == fault.expect_detected_by.end())
+        complain("expected to be detected by " + measures + ", was by " + by);
+    if (fault.expect_end && (!r.detected_end || *fault.expect_end != (*r.detected_end == End::controller ? "controller" : "device")))
+        complain("expected to be detected at the " + *fault.expect_end);
+    if (!r.within_limit) complain("the safe state was reached later than allowed");
+}
+
+}  // namespace
+
+void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult& result) {
+    result.bound = limits.bound;
+    result.required = limits.required;
+    result.stopping = limits.stopping;
+    result.remarks = limits.remarks;
+
+    bool expected = true;
+    for (InjectionResult& r : result.injections) {
+        expect(scenario, r);
+        expected = expected && r.as_expected;
+    }
+    bool met = expected && result.link_started && result.spurious_trips == 0 && result.twin.spurious_trips == 0 &&
+               result.twin.recovered;
+    if (!result.link_started) result.remarks.push_back("The link never started: compare the two ends with `check`.");
+    if (result.required && result.bound && *result.bound > *result.required) {
+        met = false;
+        result.remarks.push_back("The calculated worst response " + in_ms(*result.bound) +
+                                 " is longer than the required " + in_ms(*result.required) + ".");
+    }
+    if (result.bound && result.worst_seen && *result.worst_seen > *result.bound && result.dangerous.empty()) {
+        met = false;
+        result.remarks.push_back("A response longer than the calculated worst was seen: please report this.");
+    }
+    result.verdict = !result.dangerous.empty() ? RunVerdict::dangerous : met ? RunVerdict::pass : RunVerdict::fail;
+    result.as_expected = expected && name_of(result.verdict) == scenario.expect_verdict;
+}
+
+}  // namespace sim

@@ -1,0 +1,417 @@
+#include "sim/drive/world.hpp"
+
+#include <algorithm>
+
+namespace sim {
+namespace {
+
+constexpr Duration press_lasts = proto::milliseconds(200);  ///< common practice: a button is held about so long
+constexpr Duration calm_press_after = proto::milliseconds(50);
+
+Wire wire_of(const proto::LinkSettings& sender) {
+    const auto layout = proto::layout_of(sender.profile, sender.payload_sent);
+    proto::require(layout.ok(), "a wire of an impossible profile");
+    return {sender.profile, layout.value(), proto::places_of(sender.profile, sender.payload_sent)};
+}
+
+std::optional<proto::CrcEngine> engine_of(const proto::Profile& profile) {
+    if (!profile.crc) return std::nullopt;
+    return proto::CrcEngine::make(*profile.crc).value();
+}
+
+/// The neighbour's end: set like the controller of this link, with its own addresses.
+proto::LinkSettings neighbour_settings(const Scenario& scenario, End end) {
+    proto::LinkSettings settings = scenario.controller.link;
+    settings.own_address = scenario.neighbour->controller_address;
+    settings.peer_address = scenario.neighbour->device_address;
+    if (end == End::controller) return settings;
+    settings.end = End::device;
+    std::swap(settings.own_address, settings.peer_address);
+    std::swap(settings.payload_sent, settings.payload_received);
+    std::swap(settings.bits_sent, settings.bits_received);
+    std::swap(settings.watchdog, settings.peer_watchdog);
+    settings.scan = scenario.device.link.scan;
+    return settings;
+}
+
+bool needs_neighbour(const Scenario& scenario) {
+    return scenario.neighbour &&
+           std::any_of(scenario.faults.begin(), scenario.faults.end(), [](const Fault& fault) {
+               return fault.error == ErrorKind::insertion || fault.error == ErrorKind::addressing;
+           });
+}
+
+}  // namespace
+
+World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits)
+    : scenario_(scenario),
+      observer_(scenario, limits),
+      channel_(scenario.to_device, scenario.to_controller, seed),
+      tables_(engine_of(scenario.controller.link.profile)),
+      controller_(scenario.controller.link, 0, *this, tables_),
+      device_(scenario.device.link, 0, *this, tables_),
+      controller_application_(scenario, End::controller),
+      device_application_(scenario, End::device) {
+    if (scenario.machine) {
+        machine_.emplace(*scenario.machine);
+        output_end_ = scenario.machine->at;
+        for (const MachineReaction& reaction : scenario.machine->reactions)
+            for (std::size_t i = 0; i < scenario.signals.size(); ++i)
+                if (scenario.signals[i].name == reaction.signal) reactions_ |= std::uint64_t{1} << i;
+    }
+    if (needs_neighbour(scenario)) {
+        neighbour_controller_ = std::make_unique<EndOfLink>(neighbour_settings(scenario, End::controller), std::uint8_t{1}, *this, tables_);
+        neighbour_device_ = std::make_unique<EndOfLink>(neighbour_settings(scenario, End::device), std::uint8_t{1}, *this, tables_);
+    }
+    if (faults == WithFaults::yes) {
+        stages_.seed = seed;
+        stages_.wires = {wire_of(scenario.controller.link), wire_of(scenario.device.link)};
+        stages_.log = &teller_;
+        stages_.neighbour = neighbour_controller_ != nullptr;
+        stages_.strays = earlier_start(scenario, seed);
+        if (std::any_of(scenario.faults.begin(), scenario.faults.end(), needs_history)) channel_.keep_history();
+        for (std::size_t i = 0; i < scenario.faults.size(); ++i)
+            channel_.add(make_stage(scenario.faults[i], i, stages_));
+    }
+    for (std::size_t i = 0; i < scenario.demands.size(); ++i) {
+        const auto guard = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
+                                        [&](const Safeguard& g) { return g.name == scenario.demands[i].safeguard; });
+        proto::require(guard != scenario.safeguards.end(), "a demand on an unknown safeguard");
+        const auto index = static_cast<std::size_t>(guard - scenario.safeguards.begin());
+        safeguard_users_[index] = signals_depending_on(scenario, index);
+        // a demand shorter than an exchange would vanish without any fault
+        const proto::LinkSettings& producer = scenario.end(guard->at).link;
+        const Duration hold = std::max({scenario.demands[i].lasting, guard->minimum_hold, producer.watchdog + producer.scan});
+        const Instant contact = Instant{} + scenario.demands[i].at + guard->delay;
+        at(contact, TimerKind::demand_begins, 0, i);
+        at(contact + hold, TimerKind::demand_ends, 0, i);
+    }
+    operate(OperatorAct::Event::time, 0, {});
+    start_ends(seed, {});
+}
+
+bool World::link_runs() const {
+    // a part on its own knows only its own end; the other end's stop reaches it as a stop of its own
+    const auto runs = [](const EndOfLink& end) { return end.endpoint().state() == proto::State::running; };
+    return (!parts_.controller || runs(controller_)) && (!parts_.device || runs(device_));
+}
+
+EndOfLink& World::end_of(std::uint8_t link, End end) {
+    if (link == 0) return end == End::controller ? controller_ : device_;
+    return end == End::controller ? *neighbour_controller_ : *neighbour_device_;
+}
+
+void World::at(Instant when, TimerKind kind, std::uint8_t link, std::size_t index) {
+    const Timer timer{when, timer_order_++, kind, link, index};
+    const auto later = [](const Timer& a, const Timer& b) { return a.at != b.at ? a.at > b.at : a.order > b.order; };
+    timers_.insert(std::upper_bound(timers_.begin(), timers_.end(), timer, later), timer);
+    next_timer_ = timers_.back().at;
+}
+
+void World::run_until(Instant end) {
+    Instant next_controller = controller_.endpoint().next_deadline();
+    Instant next_device = device_.endpoint().next_deadline();
+    for (;;) {
+        const Instant due = channel_.next_due();
+        const Instant scan_due = std::min(next_controller, next_device);
+        const Instant other_due = std::min(next_timer_, next_neighbour_);
+        const Instant now = std::min({due, scan_due, other_due});
+        if (now >= end) break;
+        now_ = now;
+        // of things at the same instant: what people do, then arrivals, then scans, the device's first
+        if (__builtin_expect(other_due == now, 0)) {
+            if (next_timer_ == now) {
+                const Timer timer = timers_.back();
+                timers_.pop_back();
+                next_timer_ = timers_.empty() ? proto::never : timers_.back().at;
+                fire(timer, now);
+                continue;
+            }
+            EndOfLink& first = neighbour_device_->endpoint().next_deadline() <= now ? *neighbour_device_ : *neighbour_controller_;
+            if (first.endpoint().next_deadline() <= now) scan_neighbour(first, now);
+            next_neighbour_ = std::min(neighbour_device_->endpoint().next_deadline(), neighbour_controller_->endpoint().next_deadline());
+        } else if (due == now) {
+            deliver();
+        } else if (next_device == now) {
+            scan(device_, now);
+            next_device = device_.endpoint().next_deadline();
+        } else {
+            ++cycles_;
+            scan(controller_, now);
+            next_controller = controller_.endpoint().next_deadline();
+        }
+    }
+    now_ = std::max(now_, end);
+}
+
+void World::deliver() {
+    const Channel::Delivery delivery = channel_.take();
+    if (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr)
+        end_of(delivery.passage.to_link, delivery.passage.to_end)
+            .endpoint()
+            .receive(delivery.telegram->view(), delivery.passage.tag.token());
+    channel_.release(delivery);
+}
+
+void World::start_ends(std::uint64_t seed, Instant now) {
+    const Random entropy(seed, Concern::entropy);
+    controller_.endpoint().start(now, {}, entropy.at(0));
+    device_.endpoint().start(now, scenario_.device_phase, entropy.at(1));
+    if (!neighbour_controller_) return;
+    neighbour_controller_->endpoint().start(now, scenario_.controller.link.cycle - proto::microseconds(100), entropy.at(2));
+    neighbour_device_->endpoint().start(now, scenario_.device_phase, entropy.at(3));
+    next_neighbour_ = now;
+}
+
+void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t entropy, Instant now) {
+    parts_ = parts;
+    carrier_ = &carrier;
+    log_ = &log;
+    teller_.write_to(log);
+    start_ends(entropy, now);
+}
+
+Instant World::next_own_event() const {
+    Instant next = next_timer_;
+    if (parts_.controller) next = std::min(next, controller_.endpoint().next_deadline());
+    if (parts_.device) next = std::min(next, device_.endpoint().next_deadline());
+    if (parts_.channel) next = std::min(next, next_neighbour_);
+    return next;
+}
+
+Duration World::run_due(Instant now) {
+    now_ = now;
+    Duration latest{};
+    while (next_timer_ <= now) {
+        const Timer timer = timers_.back();
+        timers_.pop_back();
+        next_timer_ = timers_.empty() ? proto::never : timers_.back().at;
+        fire(timer, now);
+    }
+    const auto scan_if_due = [&](EndOfLink& end) {
+        const Instant due = end.endpoint().next_deadline();
+        if (due > now) return;
+        latest = std::max(latest, now - due);
+        if (end.end() == End::controller) ++cycles_;
+        scan(end, now);
+    };
+    if (parts_.device) scan_if_due(device_);
+    if (parts_.controller) scan_if_due(controller_);
+    if (parts_.channel && next_neighbour_ <= now) {
+        for (EndOfLink* end : {neighbour_device_.get(), neighbour_controller_.get()})
+            if (end->endpoint().next_deadline() <= now) scan_neighbour(*end, now);
+        next_neighbour_ = std::min(neighbour_device_->endpoint().next_deadline(),
+                                   neighbour_controller_->endpoint().next_deadline());
+    }
+    return latest;
+}
+
+void World::arrive(End end, std::span<const std::uint8_t> bytes) {
+    end_of(0, end).endpoint().receive(bytes, {identity_of_bytes(bytes)});
+}
+
+void World::arrive_at_channel(Direction direction, std::span<const std::uint8_t> bytes, Instant now) {
+    if (bytes.size() > proto::telegram_bytes_max) return;  // nothing that a safety layer sends
+    Telegram& telegram = channel_.slot();
+    telegram.assign(bytes);
+    const bool parameter = proto::decode_parameters(bytes).has_value();
+    log_->push_back({JudgeRecord::Kind::offered, static_cast<std::uint8_t>(direction), now, identity_of_bytes(bytes),
+                     ++offered_, 0});
+    channel_.offer(telegram, Tag::genuine(offered_, 0, direction, parameter), now);
+}
+
+std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size, Instant now) {
+    const Channel::Delivery delivery = channel_.take();
+    std::optional<End> to;
+    const std::span<const std::uint8_t> bytes = delivery.telegram->view();
+    if (delivery.passage.to_link == 0) {
+        to = delivery.passage.to_end;
+        size = bytes.size();
+        std::copy(bytes.begin(), bytes.end(), out.begin());
+        log_->push_back({JudgeRecord::Kind::delivered, static_cast<std::uint8_t>(*to), now, identity_of_bytes(bytes),
+                         delivery.passage.tag.token().value, 0});
+    } else if (neighbour_controller_ != nullptr) {
+        end_of(1, delivery.passage.to_end).endpoint().receive(bytes, delivery.passage.tag.token());
+    }
+    channel_.release(delivery);
+    return to;
+}
+
+void World::scan(EndOfLink& end, Instant now) {
+    Side& s = side(end.end());
+    proto::Endpoint& endpoint = end.endpoint();
+    endpoint.on_deadline(now);
+    if (s.stale || endpoint.input_revision() != s.revision) {
+        s.stale = false;
+        s.revision = endpoint.input_revision();
+        const Application& application = end.end() == End::controller ? controller_application_ : device_application_;
+        const std::uint64_t received = application.read(endpoint.input());
+        s.used = received;
+        s.sent = application.evaluate(received, safeguards_);
+        application.write(s.sent, endpoint.output());
+        if (end.end() == output_end_) drive(s.used, now);
+    }
+    if (s.told) {
+        s.told = false;
+        teller_.in_use(end.end(), s.used, now);
+    }
+    if (observer_.demand_open() && end.end() == output_end_) observer_.output(s.used, now);
+    transmit(end, endpoint.state() == proto::State::running ? s.sent : 0, now);
+}
+
+void World::transmit(EndOfLink& end, std::uint64_t signals, Instant now) {
+    const Direction direction = end.end() == End::controller ? Direction::to_device : Direction::to_controller;
+    std::uint64_t& instance = instances_[lane_of(end.link(), direction)];
+    for (;;) {
+        Telegram& telegram = channel_.slot();
+        const proto::Transmission made =
+            end.endpoint().poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
+        if (made.kind == proto::Transmission::Kind::none) return;
+        telegram.size = static_cast<std::uint16_t>(made.bytes);
+        if (end.link() == 0)
+            instance = teller_.sent(direction, made.kind, instance, signals, telegram.view(), now);
+        else if (made.kind == proto::Transmission::Kind::fresh)
+            ++instance;
+        if (__builtin_expect(carrier_ != nullptr && end.link() == 0, 0)) {
+            carrier_->carry(end.end(), telegram.view(), now);
+            continue;
+        }
+        channel_.offer(telegram,
+                       Tag::genuine(instance, end.link(), direction, made.kind == proto::Transmission::Kind::parameter),
+                       now);
+    }
+}
+
+void World::scan_neighbour(EndOfLink& end, Instant now) {
+    proto::Endpoint& endpoint = end.endpoint();
+    endpoint.on_deadline(now);
+    // its signals all say "no demand": the most tempting values a stranger can bring
+    const proto::BitUse& bits = endpoint.settings().bits_sent;
+    const auto output = endpoint.output();
+    std::copy_n(bits.begin(), output.size(), output.begin());
+    transmit(end, 0, now);
+}
+
+void World::drive(std::uint64_t signals, Instant now) {
+    if (!machine_) return;
+    DriveCommand command = DriveCommand::run;
+    for (const MachineReaction& reaction : scenario_.machine->reactions)
+        for (std::size_t i = 0; i < scenario_.signals.size(); ++i)
+            if (scenario_.signals[i].name == reaction.signal && (signals >> i & 1) == 0)
+                command = std::max(command, command_of(reaction.stop));
+    if (command == machine_->command()) return;
+    const std::int64_t speed_before = machine_->speed(now);
+    machine_->command(command, now);
+    if (machine_->speed(now) > speed_before) moved_by_itself_ = true;
+    teller_.machine(machine_->harmless_at(), machine_->hazardous(now), now);
+}
+
+void World::fire(const Timer& timer, Instant now) {
+    using Contact = proto::Endpoint::Contact;
+    switch (timer.kind) {
+        case TimerKind::demand_begins:
+        case TimerKind::demand_ends: {
+            if (calm_ && timer.kind == TimerKind::demand_begins) return;
+            const Demand& demand = scenario_.demands[timer.index];
+            for (std::size_t i = 0; i < scenario_.safeguards.size(); ++i) {
+                if (scenario_.safeguards[i].name != demand.safeguard) continue;
+                const std::uint64_t bit = std::uint64_t{1} << i;
+                if (timer.kind == TimerKind::demand_begins) {
+                    ++demands_on_[i];
+                    safeguards_ &= ~bit;
+                    std::uint64_t users = safeguard_users_[i];
+                    if (reactions_ != 0) users &= reactions_;
+                    else users &= output_end_ == End::device ? device_application_.receives() : controller_application_.receives();
+                    if (users != 0) teller_.demanded(timer.index, users, now);
+                } else if (demands_on_[i] > 0 && --demands_on_[i] == 0) {
+                    safeguards_ |= bit;
+                }
+                side(scenario_.safeguards[i].at).stale = true;
+            }
+            return;
+        }
+        case TimerKind::press:
+            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::closed, now);
+            return;
+        case TimerKind::let_go:
+            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::open, now);
+            return;
+        case TimerKind::start_machine:
+            if (machine_ && machine_->start(now)) teller_.machine(machine_->harmless_at(), true, now);
+            return;
+    }
+}
+
+void World::operate(OperatorAct::Event event, std::uint8_t link, Instant now) {
+    if (calm_ || link == 1) {
+        // the neighbour has an operator of its own, and after the rehearsal somebody tidies up
+        if (event != OperatorAct::Event::acknowledgement_requested) return;
+        at(now + calm_press_after, TimerKind::press, link, 0);
+        at(now + calm_press_after + press_lasts, TimerKind::let_go, link, 0);
+        return;
+    }
+    for (const OperatorAct& act : scenario_.operator_acts) {
+        if (act.event != event) continue;
+        const Instant when = now + act.after;
+        switch (act.act) {
+            case OperatorAct::Act::acknowledge:
+                at(when, TimerKind::press, 0, 0);
+                at(when + press_lasts, TimerKind::let_go, 0, 0);
+                break;
+            case OperatorAct::Act::hold_acknowledge: at(when, TimerKind::press, 0, 0); break;
+            case OperatorAct::Act::start_machine: at(when, TimerKind::start_machine, 0, 0); break;
+        }
+    }
+}
+
+void World::calm_down() {
+    calm_ = true;
+    channel_.remove_stages();
+    // whoever stood with a finger on the button lets go, and an open request is answered
+    controller_.endpoint().set_acknowledge(proto::Endpoint::Contact::open, now_);
+    if (controller_.endpoint().acknowledgement_requested())
+        operate(OperatorAct::Event::acknowledgement_requested, 0, now_);
+}
+
+void World::concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+    if (link != 0) return;
+    teller_.concluded(end, token, verdict, now);
+    if (verdict.kind == proto::Verdict::Kind::fresh) {
+        side(end).told = true;
+    } else if (verdict.kind == proto::Verdict::Kind::handshake) {
+        // a new connection at this end: what it sent before can no longer be expected by the other
+        const std::uint32_t connections = end_of(link, end).endpoint().connections();
+        std::uint32_t& known = connections_[static_cast<std::size_t>(end)];
+        if (connections != known) {
+            known = connections;
+            teller_.connected(end == End::controller ? Direction::to_device : Direction::to_controller, now);
+        }
+    }
+}
+
+void World::changed(std::uint8_t link, End end, const proto::Transition& transition, Instant now) {
+    if (transition.to == proto::State::awaiting_acknowledgement && end == End::controller)
+        operate(OperatorAct::Event::acknowledgement_requested, link, now);
+    if (link != 0) return;
+    side(end).told = true;
+    teller_.changed(end, transition, now);
+    const bool running = link_runs();
+    if (running && !were_running_) operate(OperatorAct::Event::link_running, 0, now);
+    were_running_ = running;
+}
+
+void World::acknowledged(std::uint8_t link, End, bool counted, Instant now) {
+    if (link == 0) teller_.acknowledged(counted, now);
+}
+
+void World::refused(std::uint8_t, End, proto::Refusal, const proto::LinkParameters&, Instant) {}
+
+void World::finish(RunResult& result, Instant now) {
+    result.cycles = cycles_;
+    observer_.finish(result, now);
+    const auto shown = [](const proto::Endpoint& e) { return EndShown{e.state(), e.refusal(), e.counters()}; };
+    result.controller = shown(controller_.endpoint());
+    result.device = shown(device_.endpoint());
+}
+
+}  // namespace sim

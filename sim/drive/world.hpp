@@ -1,0 +1,149 @@
+#pragma once
+// Virtual time: the two ends of the link, its neighbour, the channel with its faults, the plant and the observer,
+// moved from event to event. There is no world-wide queue: the next event is the least of a few deadlines, and only
+// the channel keeps a small sorted array.
+//
+//   application - endpoint - channel with fault stages - endpoint - application - machine
+//                     \________________ observer _______________/
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "sim/channel/channel.hpp"
+#include "sim/channel/fault_stages.hpp"
+#include "sim/drive/end_of_link.hpp"
+#include "sim/drive/strays.hpp"
+#include "sim/judge/observer.hpp"
+#include "sim/judge/teller.hpp"
+#include "sim/plant/machine.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+enum class WithFaults : std::uint8_t { no, yes };
+
+/// Which parts of the link a world runs itself; the rest is elsewhere, behind a carrier.
+struct Parts {
+    bool controller = true, channel = true, device = true;
+};
+
+/// Takes telegrams where the world does not bring them by itself: onto a network.
+class Carrier {
+  public:
+    /// An end of this world sent a telegram.
+    virtual void carry(End from, std::span<const std::uint8_t> bytes, Instant now) = 0;
+
+  protected:
+    ~Carrier() = default;
+};
+
+class World final : public EndListener {
+  public:
+    /// Requires a scenario that the reader has accepted; it must outlive the world.
+    World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits);
+
+    /// Runs every event before `end`, in virtual time.
+    void run_until(Instant end);
+
+    // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
+    /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must outlive
+    /// the world. Starts the ends anew at `now`, before anything ran; `entropy` must be different each time.
+    void run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t entropy, Instant now);
+    /// When run_due() is next wanted: a scan, or somebody's act. Telegrams in the channel are the driver's.
+    [[nodiscard]] Instant next_own_event() const;
+    /// Runs scans and acts that are due at `now`, each at the true time `now`; the latest of them was due so long ago.
+    Duration run_due(Instant now);
+    /// A telegram arrived at an end.
+    void arrive(End end, std::span<const std::uint8_t> bytes);
+    /// A telegram of the link under rehearsal arrived at the channel.
+    void arrive_at_channel(Direction direction, std::span<const std::uint8_t> bytes, Instant now);
+    [[nodiscard]] Instant next_delivery() const { return channel_.next_due(); }
+    /// The next telegram to be delivered to an end of the link under rehearsal, or nothing if it went to the neighbour.
+    /// Requires next_delivery() <= now.
+    std::optional<End> deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size, Instant now);
+
+    /// From now on no fault acts and no demand comes, and the operator acknowledges whatever asks for it.
+    void calm_down();
+    /// Both ends running.
+    [[nodiscard]] bool running() const { return observer_.both_running(); }
+    /// What was seen so far; the world may not run on afterwards.
+    void finish(RunResult& result, Instant now);
+    /// After the first stop the machine never moved but by a deliberate start.
+    [[nodiscard]] bool moved_by_itself() const { return moved_by_itself_; }
+    [[nodiscard]] std::uint64_t cycles() const { return cycles_; }
+    [[nodiscard]] Instant now() const { return now_; }
+    [[nodiscard]] const proto::Endpoint& endpoint(End end) const { return end == End::controller ? controller_.endpoint() : device_.endpoint(); }
+    [[nodiscard]] const Observer& observer() const { return observer_; }
+
+    void concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict, Instant now) override;
+    void changed(std::uint8_t link, End end, const proto::Transition& transition, Instant now) override;
+    void acknowledged(std::uint8_t link, End end, bool counted, Instant now) override;
+    void refused(std::uint8_t link, End end, proto::Refusal refusal, const proto::LinkParameters& theirs, Instant now) override;
+
+  private:
+    enum class TimerKind : std::uint8_t { demand_begins, demand_ends, press, let_go, start_machine };
+    struct Timer {
+        Instant at;
+        std::uint64_t order;
+        TimerKind kind;
+        std::uint8_t link;
+        std::size_t index;
+    };
+    /// What one end of the link under rehearsal last computed.
+    struct Side {
+        std::uint32_t revision = 0;
+        bool stale = true;       ///< must be computed anew
+        bool told = false;       ///< accepted or changed in this scan
+        std::uint64_t used = 0;  ///< signals received, as used
+        std::uint64_t sent = 0;  ///< signals computed
+    };
+
+    void scan(EndOfLink& end, Instant now);
+    void scan_neighbour(EndOfLink& end, Instant now);
+    void start_ends(std::uint64_t entropy, Instant now);
+    [[nodiscard]] bool link_runs() const;
+    void transmit(EndOfLink& end, std::uint64_t signals, Instant now);
+    void deliver();
+    void drive(std::uint64_t signals, Instant now);
+    void fire(const Timer& timer, Instant now);
+    void at(Instant when, TimerKind kind, std::uint8_t link, std::size_t index);
+    void operate(OperatorAct::Event event, std::uint8_t link, Instant now);
+    [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
+    EndOfLink& end_of(std::uint8_t link, End end);
+
+    const Scenario& scenario_;
+    Observer observer_;
+    Teller teller_{observer_};
+    Parts parts_;
+    Carrier* carrier_ = nullptr;
+    JudgeLog* log_ = nullptr;
+    std::uint64_t offered_ = 0;  ///< telegrams that arrived at the channel from outside
+    Channel channel_;
+    StageContext stages_;
+    std::optional<proto::CrcEngine> tables_;
+    EndOfLink controller_, device_;
+    std::unique_ptr<EndOfLink> neighbour_controller_, neighbour_device_;
+    Application controller_application_, device_application_;
+    std::array<Side, 2> sides_;
+    std::optional<MachineModel> machine_;
+    End output_end_ = End::device;
+    std::uint64_t reactions_ = 0;           ///< signals that the machine obeys
+    std::uint64_t safeguards_ = ~std::uint64_t{0};
+    std::array<std::uint64_t, 64> safeguard_users_{};
+    std::array<unsigned, 64> demands_on_{};
+    std::vector<Timer> timers_;             ///< sorted, the next one last
+    std::uint64_t timer_order_ = 0;
+    Instant next_timer_ = proto::never;
+    Instant next_neighbour_ = proto::never;
+    std::array<std::uint64_t, lane_count> instances_{};  ///< made so far, by link and direction
+    std::array<std::uint32_t, 2> connections_{};
+    bool were_running_ = false;
+    bool calm_ = false;
+    bool moved_by_itself_ = false;
+    std::uint64_t cycles_ = 0;
+    Instant now_{};
+};
+
+}  // namespace sim

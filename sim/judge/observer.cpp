@@ -1,0 +1,335 @@
+#include "sim/judge/observer.hpp"
+
+#include <algorithm>
+#include <cstdio>
+#include <utility>
+
+namespace sim {
+namespace {
+
+using proto::Cause;
+using proto::Measure;
+using proto::State;
+using proto::Verdict;
+
+constexpr std::size_t dangerous_kept = 100;
+
+std::uint64_t kind_bits(const Verdict& v) {
+    return static_cast<std::uint64_t>(v.kind) << 56 | std::uint64_t{v.number} << 8;
+}
+
+bool safe(State s) { return s == State::safe_state || s == State::awaiting_acknowledgement; }
+
+}  // namespace
+
+std::string in_ms(Duration d) {
+    std::array<char, 40> text{};
+    std::snprintf(text.data(), text.size(), "%.3f ms", static_cast<double>(d.ns) / 1e6);
+    return text.data();
+}
+
+Observer::Observer(const Scenario& scenario, Limits limits)
+    : scenario_(scenario), limits_(std::move(limits)), tracks_(scenario.faults.size()) {
+    open_.reserve(tracks_.size());
+}
+
+std::uint64_t Observer::produced(Direction direction, std::uint64_t signals, Instant now) {
+    Way& way = ways_[index(direction)];
+    const std::uint64_t instance = way.next_instance++;
+    way.made[instance % ring] = {now, signals};
+    mix(static_cast<std::uint64_t>(now.ns) ^ signals << 1 ^ static_cast<std::uint64_t>(direction));
+    return instance;
+}
+
+void Observer::connected(Direction direction) {
+    Way& way = ways_[index(direction)];
+    way.first_of_connection = way.next_instance;
+}
+
+void Observer::concluded(End end, proto::Token token, const Verdict& verdict, Instant now) {
+    mix(static_cast<std::uint64_t>(now.ns) + kind_bits(verdict) + static_cast<std::uint64_t>(end));
+    if (verdict.kind == Verdict::Kind::fresh) {
+        const Direction direction = toward(end);
+        Way& way = ways_[index(direction)];
+        const Tag tag = Tag::from(token);
+        ++accepted_[index(direction)];
+        way.current_instance = tag.instance;
+        way.current_injection = tag.injection;
+        // the truth about what was accepted
+        const bool expected = tag.link == 0 && tag.direction == direction && !tag.altered && !tag.forged &&
+                              !tag.stray && !tag.parameter && tag.instance > way.last_accepted &&
+                              tag.instance >= way.first_of_connection;
+        way.current_expected = expected;
+        if (__builtin_expect(expected, 1)) {
+            way.last_accepted = tag.instance;
+        } else {
+            const char* what = tag.forged                     ? "a forged telegram"
+                               : tag.altered                  ? "an altered telegram"
+                               : tag.stray                    ? "a telegram of an earlier start"
+                               : tag.link != 0                ? "a telegram of the neighbour link"
+                               : tag.direction != direction   ? "a telegram of the other direction"
+                                                              : "an old telegram";
+            danger(responsible(tag.injection, now), now,
+                   std::string(end_name(end)) + " accepted " + what + " as the expected one");
+        }
+        return;
+    }
+    if (__builtin_expect(verdict.kind == Verdict::Kind::rejected, 0)) rejected(end, Tag::from(token), verdict, now);
+}
+
+void Observer::rejected(End end, const Tag& tag, const Verdict& verdict, Instant now) {
+    const std::size_t fault = responsible(tag.injection, now);
+    last_rejected_[index(end)] = fault;
+    if (fault == none) return;  // the channel's own bit errors, or the echo of a start
+    Track& track = tracks_[fault];
+    track.rejected = true;
+    if (track.detected_by) {
+        track.also_by.add(verdict.failed);
+        return;
+    }
+    track.detected_by = verdict.failed.first();
+    track.also_by.add(verdict.failed);
+    track.detected_end = end;
+    track.detected_at = now;
+    // genuine bytes that fail by the CRC alone fail for something implied: say which measure did the work
+    if (*track.detected_by == Measure::integrity && !tag.altered && !tag.forged && !tag.parameter) {
+        const bool wrong_place = tag.link != 0 || tag.direction != toward(end);
+        const auto& profile = scenario_.end(end).link.profile;
+        if (wrong_place && (profile.address.presence == proto::Presence::implied ||
+                            profile.direction == proto::Presence::implied))
+            track.owing_to = Measure::authentication;
+        else if (profile.sequence.presence == proto::Presence::implied)
+            track.owing_to = Measure::sequence;
+    }
+}
+
+std::size_t Observer::responsible(std::uint32_t injection, Instant now) {
+    if (injection != 0) return injection - 1;
+    for (std::size_t i = open_.size(); i-- > 0;) {
+        Track& track = tracks_[open_[i]];
+        const bool recovered = both_running() || !track.tripped;
+        if (recovered && now - track.last > limits_.settle) {
+            track.open = false;
+            open_.erase(open_.begin() + static_cast<std::ptrdiff_t>(i));
+            continue;
+        }
+        return open_[i];
+    }
+    return none;
+}
+
+void Observer::changed(End end, const proto::Transition& transition, Instant now) {
+    mix(static_cast<std::uint64_t>(now.ns) * 3 + static_cast<std::uint64_t>(transition.to) * 16 +
+        static_cast<std::uint64_t>(transition.cause) * 2 + static_cast<std::uint64_t>(end));
+    const bool was_running = state_[index(end)] == State::running;
+    if (was_running && transition.to != State::running) {
+        Way& way = ways_[index(toward(end))];
+        check_age(way, toward(end), now);
+        way.used_signals = 0;
+    }
+    if (was_running && safe(transition.to)) stopped(end, transition, now);
+    state_[index(end)] = transition.to;
+    if (both_running()) started_ = true;
+}
+
+void Observer::stopped(End end, const proto::Transition& transition, Instant now) {
+    const bool primary = transition.cause == Cause::time_expectation || transition.cause == Cause::rejected_telegram;
+    std::size_t fault = none;
+    if (transition.cause == Cause::rejected_telegram) fault = last_rejected_[index(end)];
+    if (fault == none) fault = responsible(0, now);
+    if (primary && both_running()) ++stops_;
+    if (fault == none) {
+        if (primary && both_running()) ++spurious_;
+        return;
+    }
+    Track& track = tracks_[fault];
+    track.tripped = true;
+    if (!track.safe_at[index(end)]) track.safe_at[index(end)] = now;
+    if (transition.cause == Cause::time_expectation) {
+        if (!track.detected_by) {
+            track.detected_by = Measure::time_expectation;
+            track.detected_end = end;
+            track.detected_at = now;
+        }
+        track.also_by.add(Measure::time_expectation);
+    }
+}
+
+void Observer::acknowledged(bool counted) {
+    if (counted) ++acknowledgements_;
+}
+
+void Observer::check_age(Way& way, Direction direction, Instant now) {
+    if (way.used_signals == 0) return;  // only substitute values were in use
+    const Duration age = now - way.used_sampled;
+    if (age > way.oldest) way.oldest = age;
+    if (__builtin_expect(age > limits_.required[index(direction)], 0)) {
+        danger(responsible(way.current_injection, now), way.used_sampled + limits_.required[index(direction)],
+               std::string(end_name(receiver(direction))) + " used a value that was " + in_ms(age) + " old; " +
+                   in_ms(limits_.required[index(direction)]) + " are required");
+    }
+}
+
+void Observer::in_use(End end, std::uint64_t signals, Instant now) {
+    const Direction direction = toward(end);
+    Way& way = ways_[index(direction)];
+    if (state_[index(end)] != State::running) {
+        way.used_signals = 0;
+        return;
+    }
+    check_age(way, direction, now);
+    const Made& made = way.made[way.current_instance % ring];
+    way.used_signals = signals;
+    way.used_sampled = way.current_expected ? made.sampled : now;
+    if (__builtin_expect(way.current_expected && signals != made.signals, 0)) {
+        // what the receiver reads is not what the sender meant
+        if (!way.meaning_differs) {
+            const std::uint64_t wrong = signals ^ made.signals;
+            std::string names;
+            for (std::size_t i = 0; i < scenario_.signals.size(); ++i)
+                if ((wrong >> i & 1) != 0) names += (names.empty() ? "" : ", ") + scenario_.signals[i].name;
+            danger(responsible(way.current_injection, now), now,
+                   "at " + std::string(end_name(end)) + " a signal does not mean what it means at its source: " + names);
+        }
+        way.meaning_differs = true;
+    } else {
+        way.meaning_differs = false;
+    }
+}
+
+void Observer::demanded(std::size_t demand, std::uint64_t signals, Instant now) {
+    open_demands_.push_back({demand, signals, now});
+}
+
+void Observer::output(std::uint64_t signals, Instant now) {
+    for (OpenDemand& open : open_demands_) {
+        const Duration taken = now - open.since;
+        if (taken > limits_.demand_required && !open.late) {
+            open.late = true;
+            danger(responsible(0, now), open.since + limits_.demand_required,
+                   "the demand of " + scenario_.demands[open.demand].safeguard + " had not reached the output after " +
+                       in_ms(limits_.demand_required));
+        }
+        if ((signals & open.signals) == 0) {
+            slowest_demand_ = std::max(slowest_demand_, taken);
+            open.signals = 0;
+        }
+    }
+    open_demands_.erase(std::remove_if(open_demands_.begin(), open_demands_.end(),
+                                       [](const OpenDemand& open) { return open.signals == 0; }),
+                        open_demands_.end());
+}
+
+void Observer::machine(Instant harmless_at, bool hazardous_now, Instant now) {
+    hazardous_ = hazardous_now;
+    for (const std::size_t fault : open_) {
+        Track& track = tracks_[fault];
+        if (track.hazardous_at_begin && harmless_at != proto::never && (!track.still_at || harmless_at < *track.still_at) &&
+            harmless_at >= track.since)
+            track.still_at = harmless_at;
+    }
+    mix(static_cast<std::uint64_t>(harmless_at.ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
+}
+
+void Observer::touched(std::size_t fault, Direction direction, Instant since, Instant now) {
+    Track& track = tracks_[fault];
+    if (!track.fired) {
+        track.fired = true;
+        track.since = since;
+        track.direction = direction;
+        track.hazardous_at_begin = hazardous_;
+        for (const End end : {End::controller, End::device})
+            if (state_[index(end)] != State::running) track.safe_at[index(end)] = since;
+    }
+    if (direction != track.direction) track.both_ways = true;
+    if (!track.open) {
+        track.open = true;
+        open_.push_back(fault);
+    }
+    track.last = now;
+    ++track.telegrams;
+    mix(static_cast<std::uint64_t>(now.ns) * 5 + fault);
+}
+
+void Observer::danger(std::size_t fault, Instant at, std::string why) {
+    ++dangerous_count_;
+    if (fault != none) {
+        tracks_[fault].dangerous = true;
+        if (tracks_[fault].why.empty()) tracks_[fault].why = why;
+    }
+    if (dangerous_.size() < dangerous_kept)
+        dangerous_.push_back({Duration{at.ns}, fault == none ? std::nullopt : std::optional<std::size_t>(fault), std::move(why)});
+    mix(static_cast<std::uint64_t>(at.ns) * 7);
+}
+
+void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
+    const Track& track = tracks_[fault];
+    const Fault& injected = scenario_.faults[fault];
+    InjectionResult r;
+    r.fault = fault;
+    r.error = injected.error;
+    r.direction = track.fired ? track.direction : injected.to_device ? Direction::to_device : Direction::to_controller;
+    r.both_ways = injected.to_device && injected.to_controller;
+    r.at = track.fired ? Duration{track.since.ns} : injected.at.value_or(Duration{});
+    r.telegrams = track.telegrams;
+    r.detected_by = track.detected_by;
+    r.also_by = track.also_by;
+    if (r.detected_by) r.also_by.remove(*r.detected_by);
+    r.owing_to = track.owing_to;
+    r.detected_end = track.detected_end;
+    if (track.detected_by) r.detect = track.detected_at - track.since;
+    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
+        if (!at || !track.fired) return std::nullopt;
+        return std::max(Duration{}, *at - track.since);
+    };
+    if (track.tripped) {
+        r.safe_state_controller = after(track.safe_at[index(End::controller)]);
+        r.safe_state_device = after(track.safe_at[index(End::device)]);
+        if (track.still_at && *track.still_at <= now) r.standstill = after(track.still_at);
+    }
+    if (!track.fired)
+        r.outcome = Outcome::not_fired;
+    else if (track.dangerous)
+        r.outcome = Outcome::dangerous;
+    else if (track.tripped)
+        r.outcome = Outcome::safe_state;
+    else if (track.rejected || injected.way == FaultWay::drop)
+        r.outcome = Outcome::tolerated;
+    else
+        r.outcome = Outcome::no_effect;
+    r.latent = r.outcome == Outcome::no_effect && (injected.way == FaultWay::step || injected.way == FaultWay::creeping);
+    r.why = track.why;
+    r.allowed = limits_.allowed[fault];
+    if (r.outcome == Outcome::safe_state && r.allowed) {
+        // a machine that moved counts to its standstill; else the output's end to its substitute values
+        const End out = scenario_.machine ? scenario_.machine->at : End::device;
+        const auto reached = r.standstill ? r.standstill : out == End::device ? r.safe_state_device : r.safe_state_controller;
+        r.within_limit = reached && *reached <= *r.allowed;
+    }
+    result.injections.push_back(std::move(r));
+}
+
+void Observer::finish(RunResult& result, Instant now) {
+    for (const End end : {End::controller, End::device})
+        if (state_[index(end)] == State::running) check_age(ways_[index(toward(end))], toward(end), now);
+    for (const OpenDemand& open : open_demands_) {
+        const Duration taken = now - open.since;
+        if (taken > limits_.demand_required && !open.late)
+            danger(responsible(0, now), open.since + limits_.demand_required,
+                   "the demand of " + scenario_.demands[open.demand].safeguard + " never reached the output");
+    }
+    open_demands_.clear();
+    for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
+    result.dangerous = dangerous_;
+    result.spurious_trips = spurious_;
+    result.stops = stops_;
+    result.acknowledgements = acknowledgements_;
+    result.link_started = started_;
+    result.digest = digest_;
+    result.exchanges = exchanges();
+    const Direction main = scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller
+                                                                                         : Direction::to_device;
+    result.worst_seen = std::max(ways_[index(main)].oldest, slowest_demand_);
+}
+
+}  // namespace sim

@@ -1,0 +1,149 @@
+#pragma once
+// The observer knows the truth about every telegram and value, and judges what the endpoints made of them. It is no
+// part of what it judges: endpoints and channel never ask it anything.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "proto/endpoint.hpp"
+#include "sim/channel/channel.hpp"
+#include "sim/plant/machine.hpp"
+#include "sim/result.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// The limits by which the observer judges, per direction.
+struct Limits {
+    std::array<Duration, 2> required{};  ///< age of a value in use, from sampling to output
+    Duration demand_required{};          ///< from a demand's contact to the output
+    Duration settle{};                   ///< how long after a fault's last telegram an effect may still be its own
+    /// Per fault of the scenario: from injection to standstill; nothing where none can be stated.
+    std::vector<std::optional<Duration>> allowed;
+};
+
+class Observer final : public InjectionLog {
+  public:
+    Observer(const Scenario& scenario, Limits limits);
+
+    // ---- told by the driver, in the order of true time ----
+    /// A fresh process telegram of the link under rehearsal was made; returns its instance. `signals` is the truth
+    /// that it carries: one bit per signal of that direction as the application computed it.
+    std::uint64_t produced(Direction direction, std::uint64_t signals, Instant now);
+    /// A connection was made at the sending end of `direction`: earlier instances never fit any more.
+    void connected(Direction direction);
+    void concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now);
+    void changed(End end, const proto::Transition& transition, Instant now);
+    void acknowledged(bool counted);
+    /// After a scan of `end` in which a telegram was accepted or the state changed: what the application uses now.
+    void in_use(End end, std::uint64_t signals, Instant now);
+    /// A safeguard's contact opened; satisfied when all of `signals` are 0 at the output's end.
+    void demanded(std::size_t demand, std::uint64_t signals, Instant now);
+    /// Signals as the output's end uses them, after its scan, while a demand is open.
+    void output(std::uint64_t signals, Instant now);
+    [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }
+    /// The machine's motion changed: from now on it is hazardous until `harmless_at`.
+    void machine(Instant harmless_at, bool hazardous_now, Instant now);
+    void touched(std::size_t fault, Direction direction, Instant since, Instant now) override;
+
+    // ---- asked by the driver ----
+    [[nodiscard]] std::uint64_t digest() const { return digest_; }
+    [[nodiscard]] bool both_running() const {
+        return state_[0] == proto::State::running && state_[1] == proto::State::running;
+    }
+    [[nodiscard]] std::uint64_t exchanges() const { return accepted_[static_cast<std::size_t>(Direction::to_controller)]; }
+
+    /// Ends the observation at `now` and fills in what was seen.
+    void finish(RunResult& result, Instant now);
+
+    /// Everything that makes runs comparable goes through here.
+    void mix(std::uint64_t value) {
+        digest_ = (digest_ ^ value) * 0x9E3779B97F4A7C15ULL;
+        digest_ ^= digest_ >> 29;
+    }
+
+  private:
+    static constexpr std::uint64_t ring = 1024;
+    static constexpr std::size_t none = ~std::size_t{0};
+    struct Made {
+        Instant sampled;
+        std::uint64_t signals;
+    };
+    /// One direction, as seen by its receiver.
+    struct Way {
+        std::array<Made, ring> made{};
+        std::uint64_t next_instance = 1;
+        std::uint64_t first_of_connection = 1;
+        std::uint64_t last_accepted = 0;
+        // what the receiver's application uses
+        std::uint64_t used_signals = 0;
+        Instant used_sampled{};
+        std::uint64_t current_instance = 0;  ///< last accepted, in use after this scan
+        std::uint32_t current_injection = 0;
+        bool current_expected = true;        ///< false once a wrong telegram was accepted: it cannot be dated
+        bool meaning_differs = false;        ///< reported already
+        Duration oldest{};                   ///< the largest age of a value in use
+    };
+    struct Track {
+        bool fired = false;
+        bool open = false;
+        bool tripped = false;
+        bool rejected = false;
+        bool dangerous = false;
+        bool hazardous_at_begin = false;
+        bool both_ways = false;
+        Direction direction = Direction::to_device;
+        Instant since{}, last{};
+        std::uint64_t telegrams = 0;
+        std::optional<proto::Measure> detected_by, owing_to;
+        proto::MeasureSet also_by;
+        std::optional<End> detected_end;
+        Instant detected_at{};
+        std::array<std::optional<Instant>, 2> safe_at;
+        std::optional<Instant> still_at;
+        std::string why;
+    };
+    struct OpenDemand {
+        std::size_t demand;
+        std::uint64_t signals;
+        Instant since;
+        bool late = false;
+    };
+
+    [[nodiscard]] static std::size_t index(Direction d) { return static_cast<std::size_t>(d); }
+    [[nodiscard]] static std::size_t index(End e) { return static_cast<std::size_t>(e); }
+    [[nodiscard]] static Direction toward(End end) {
+        return end == End::device ? Direction::to_device : Direction::to_controller;
+    }
+    /// The fault to which something is put down: the one that touched the telegram, else the last still open, or none.
+    std::size_t responsible(std::uint32_t injection, Instant now);
+    void rejected(End end, const Tag& tag, const proto::Verdict& verdict, Instant now);
+    void stopped(End end, const proto::Transition& transition, Instant now);
+    void danger(std::size_t fault, Instant now, std::string why);
+    void check_age(Way& way, Direction direction, Instant now);
+    [[nodiscard]] std::string_view end_name(End end) const { return scenario_.end(end).name; }
+    void judge(RunResult& result, std::size_t fault, Instant now) const;
+
+    const Scenario& scenario_;
+    Limits limits_;
+    std::uint64_t digest_ = 0;
+    std::array<Way, 2> ways_;
+    std::array<proto::State, 2> state_{proto::State::start_up, proto::State::start_up};
+    std::array<std::uint64_t, 2> accepted_{};
+    std::array<std::size_t, 2> last_rejected_{none, none};  ///< fault behind the last rejection at each end
+    std::vector<Track> tracks_;
+    std::vector<std::size_t> open_;  ///< fired and not closed, the most recently begun last
+    std::vector<OpenDemand> open_demands_;
+    std::vector<DangerousEvent> dangerous_;
+    std::uint64_t dangerous_count_ = 0;
+    std::uint64_t spurious_ = 0, stops_ = 0, acknowledgements_ = 0;
+    Duration slowest_demand_{};
+    bool started_ = false;
+    bool hazardous_ = false;
+};
+
+/// Milliseconds with three decimals, for sentences.
+std::string in_ms(Duration d);
+
+}  // namespace sim

@@ -1,0 +1,69 @@
+#pragma once
+// Between the world and whoever listens: the observer at once, or a log for later.
+#include "sim/judge/judge_log.hpp"
+#include "sim/judge/observer.hpp"
+
+namespace sim {
+
+class Teller final : public InjectionLog {
+  public:
+    explicit Teller(Observer& observer) : observer_(observer) {}
+    /// From now on everything goes into `log` instead, which must outlive this.
+    void write_to(JudgeLog& log) { log_ = &log; }
+    [[nodiscard]] bool writes() const { return log_ != nullptr; }
+
+    /// A process or parameter telegram left an end of the link under rehearsal; returns the instance that it carries.
+    std::uint64_t sent(Direction direction, proto::Transmission::Kind kind, std::uint64_t last_instance,
+                       std::uint64_t signals, std::span<const std::uint8_t> bytes, Instant now) {
+        const bool fresh = kind == proto::Transmission::Kind::fresh;
+        if (log_ == nullptr) return fresh ? observer_.produced(direction, signals, now) : last_instance;
+        if (kind == proto::Transmission::Kind::again) return last_instance;
+        add(fresh ? JudgeRecord::Kind::produced : JudgeRecord::Kind::parameter, direction, now,
+            identity_of_bytes(bytes), signals);
+        return fresh ? last_instance + 1 : last_instance;
+    }
+    void connected(Direction direction, Instant now) {
+        if (log_ == nullptr) return observer_.connected(direction);
+        add(JudgeRecord::Kind::connected, direction, now);
+    }
+    void concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+        if (log_ == nullptr) return observer_.concluded(end, token, verdict, now);
+        add(JudgeRecord::Kind::concluded, end, now, token.value, packed(verdict));
+    }
+    void changed(End end, const proto::Transition& transition, Instant now) {
+        if (log_ == nullptr) return observer_.changed(end, transition, now);
+        add(JudgeRecord::Kind::changed, end, now, packed(transition));
+    }
+    void acknowledged(bool counted, Instant now) {
+        if (log_ == nullptr) return observer_.acknowledged(counted);
+        add(JudgeRecord::Kind::acknowledged, End::controller, now, counted ? 1 : 0);
+    }
+    void in_use(End end, std::uint64_t signals, Instant now) {
+        if (log_ == nullptr) return observer_.in_use(end, signals, now);
+        add(JudgeRecord::Kind::in_use, end, now, signals);
+    }
+    void demanded(std::size_t demand, std::uint64_t signals, Instant now) {
+        if (log_ == nullptr) return observer_.demanded(demand, signals, now);
+        add(JudgeRecord::Kind::demanded, End::controller, now, demand, signals);
+    }
+    void machine(Instant harmless_at, bool hazardous_now, Instant now) {
+        if (log_ == nullptr) return observer_.machine(harmless_at, hazardous_now, now);
+        add(JudgeRecord::Kind::machine, End::controller, now, static_cast<std::uint64_t>(harmless_at.ns),
+            hazardous_now ? 1 : 0);
+    }
+    void touched(std::size_t fault, Direction direction, Instant since, Instant now) override {
+        if (log_ == nullptr) return observer_.touched(fault, direction, since, now);
+        add(JudgeRecord::Kind::touched, direction, now, fault, static_cast<std::uint64_t>(since.ns));
+    }
+
+  private:
+    template <class Place>
+    void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0, std::uint64_t b = 0) {
+        log_->push_back({kind, static_cast<std::uint8_t>(place), now, a, b, 0});
+    }
+
+    Observer& observer_;
+    JudgeLog* log_ = nullptr;
+};
+
+}  // namespace sim

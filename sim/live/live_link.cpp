@@ -1,0 +1,260 @@
+#include <pthread.h>
+#include <sched.h>
+#include <sys/mman.h>
+
+#include <algorithm>
+#include <array>
+#include <asio.hpp>
+#include <chrono>
+#include <memory>
+
+#include "sim/drive/world.hpp"
+#include "sim/live/live.hpp"
+
+namespace sim {
+namespace {
+
+using asio::ip::udp;
+using Clock = std::chrono::steady_clock;
+
+/// Before a part has heard of its peers its run has not begun: its clock then stands far before zero.
+constexpr Duration before_contact = proto::seconds(1'000'000);
+constexpr Duration look_at_least = proto::milliseconds(50);
+
+/// How long a part goes on after its run, so that its peers do not see it vanish while theirs still last.
+Duration grace(const Scenario& s) {
+    return std::max(s.controller.link.watchdog, s.device.link.watchdog) * 2 + proto::milliseconds(300);
+}
+
+Parts only(Part part) { return {part == Part::controller, part == Part::channel, part == Part::device}; }
+
+/// One part on a socket of its own.
+class PartRun final : public Carrier {
+  public:
+    PartRun(asio::io_context& io, const Scenario& scenario, std::uint64_t seed, const Limits& limits, Part part,
+            const LiveOptions& options)
+        : scenario_(scenario),
+          part_(part),
+          options_(options),
+          world_(scenario, seed, part == Part::channel ? WithFaults::yes : WithFaults::no, limits),
+          socket_(io),
+          timer_(io),
+          base_(Clock::now()) {}
+    PartRun(const PartRun&) = delete;
+    PartRun& operator=(const PartRun&) = delete;
+
+    /// Nothing, or why the socket could not be had.
+    std::optional<LiveError> bind(const Address& address) {
+        std::error_code failed;
+        const auto host = asio::ip::make_address(address.host, failed);
+        if (failed) return LiveError{address.host + ": is no address; write for example 127.0.0.1:4701"};
+        const udp::endpoint at(host, address.port);
+        socket_.open(at.protocol(), failed);
+        if (!failed) socket_.bind(at, failed);
+        if (failed == asio::error::address_in_use)
+            return LiveError{address.written() + ": port in use; choose another, or port 0 for any free one"};
+        if (failed) return LiveError{address.written() + ": " + failed.message() + "; choose an address of this computer"};
+        return std::nullopt;
+    }
+    [[nodiscard]] udp::endpoint endpoint() const { return socket_.local_endpoint(); }
+    void set_peers(const udp::endpoint& first, const udp::endpoint& second) { peers_ = {first, second}; }
+
+    void start() {
+        // whoever starts anew must not be taken for whoever was there before
+        const auto tick = static_cast<std::uint64_t>(base_.time_since_epoch().count());
+        world_.run_only(only(part_), *this, record_.log, scramble(options_.entropy + static_cast<std::uint64_t>(part_)) ^ tick, now());
+        listen();
+        arm();
+    }
+
+    PartRecord finish() {
+        record_.scans = world_.cycles();
+        if (part_ != Part::channel) {
+            const auto& end = world_.endpoint(part_ == Part::controller ? End::controller : End::device);
+            record_.shown = {end.state(), end.refusal(), end.counters()};
+        }
+        return std::move(record_);
+    }
+    [[nodiscard]] bool heard() const { return contact_; }
+
+    void carry(End, std::span<const std::uint8_t> bytes, Instant) override { send(bytes, peers_[0]); }
+
+  private:
+    [[nodiscard]] Instant now() const {
+        const auto since = std::chrono::duration_cast<std::chrono::nanoseconds>(Clock::now() - base_).count();
+        return Instant{since} - (contact_ ? Duration{} : before_contact);
+    }
+
+    void send(std::span<const std::uint8_t> bytes, const udp::endpoint& to) {
+        std::error_code ignored;  // a peer that is not there yet is no reason to stop
+        socket_.send_to(asio::buffer(bytes.data(), bytes.size()), to, 0, ignored);
+    }
+
+    void listen() {
+        socket_.async_receive_from(asio::buffer(received_), from_, [this](std::error_code failed, std::size_t size) {
+            if (failed == asio::error::operation_aborted) return;
+            if (!failed) hear({received_.data(), size});
+            if (!over_) listen();
+        });
+    }
+
+    void hear(std::span<const std::uint8_t> bytes) {
+        // a channel forwards between its two peers only; an end listens to its channel only
+        const bool first = from_ == peers_[0], second = part_ == Part::channel && from_ == peers_[1];
+        if (!first && !second) return;
+        (first ? heard_first_ : heard_second_) = true;
+        if (!contact_ && heard_first_ && (part_ != Part::channel || heard_second_)) begin();
+        if (part_ == Part::channel)
+            world_.arrive_at_channel(first ? Direction::to_device : Direction::to_controller, bytes, now());
+        else
+            world_.arrive(part_ == Part::controller ? End::controller : End::device, bytes);
+        arm();
+    }
+
+    void begin() {
+        contact_ = true;
+        just_begun_ = true;
+        base_ = Clock::now();
+        record_.log.clear();
+        record_.lateness_ns.clear();
+    }
+
+    void arm() {
+        if (over_) return;
+        const Instant at_now = now();
+        Instant next = std::min(world_.next_own_event(), at_now + look_at_least);
+        if (part_ == Part::channel) next = std::min(next, world_.next_delivery());
+        const Duration wait = std::max(next - at_now, Duration{});
+        timer_.expires_after(std::chrono::nanoseconds(wait.ns));
+        timer_.async_wait([this](std::error_code failed) {
+            if (!failed) run();
+        });
+    }
+
+    void run() {
+        if (world_.next_own_event() <= now()) note(world_.run_due(now()));
+        while (part_ == Part::channel && world_.next_delivery() <= now()) {
+            const Instant at = now();
+            note(at - world_.next_delivery());
+            std::array<std::uint8_t, proto::telegram_bytes_max> bytes;
+            std::size_t size = 0;
+            const auto to = world_.deliver_next(bytes, size, at);
+            if (to) send({bytes.data(), size}, peers_[*to == End::controller ? 0 : 1]);
+        }
+        const bool stopped = options_.stop != nullptr && options_.stop->load();
+        if (stopped || (contact_ && now() >= Instant{} + scenario_.duration + grace(scenario_))) {
+            over_ = true;
+            std::error_code ignored;
+            socket_.close(ignored);
+            return;
+        }
+        arm();
+    }
+
+    void note(Duration late) {
+        if (just_begun_) {  // the clock was set: nothing was late
+            just_begun_ = false;
+            return;
+        }
+        if (contact_ && now() < Instant{} + scenario_.duration) record_.lateness_ns.push_back(late.ns);
+    }
+
+    const Scenario& scenario_;
+    Part part_;
+    const LiveOptions& options_;
+    World world_;
+    PartRecord record_;
+    udp::socket socket_;
+    asio::steady_timer timer_;
+    Clock::time_point base_;
+    std::array<udp::endpoint, 2> peers_;  ///< an end's channel; or the channel's controller and device
+    udp::endpoint from_;
+    std::array<std::uint8_t, 2048> received_{};
+    bool contact_ = false, heard_first_ = false, heard_second_ = false, just_begun_ = false, over_ = false;
+};
+
+void ask_for_real_time(const LiveOptions& options) {
+    if (!options.real_time) return;
+    sched_param priority{};
+    priority.sched_priority = 20;
+    const bool scheduled = pthread_setschedparam(pthread_self(), SCHED_FIFO, &priority) == 0;
+    const bool locked = mlockall(MCL_CURRENT | MCL_FUTURE) == 0;
+    if (!options.tell) return;
+    options.tell(scheduled ? "runs with real-time priority (SCHED_FIFO)" : "real-time priority was not permitted");
+    options.tell(locked ? "its memory is locked" : "locking its memory was not permitted");
+}
+
+std::optional<udp::endpoint> endpoint_of(const Address& address) {
+    std::error_code failed;
+    const auto host = asio::ip::make_address(address.host, failed);
+    if (failed) return std::nullopt;
+    return udp::endpoint(host, address.port);
+}
+
+}  // namespace
+
+bool Address::loopback() const {
+    std::error_code failed;
+    const auto address = asio::ip::make_address(host, failed);
+    return !failed && address.is_loopback();
+}
+
+std::string Address::written() const {
+    const bool six = host.find(':') != std::string::npos;
+    return (six ? "[" + host + "]" : host) + ":" + std::to_string(port);
+}
+
+std::optional<Address> address_from(const std::string& text) {
+    const std::size_t colon = text.rfind(':');
+    if (colon == std::string::npos || colon + 1 == text.size()) return std::nullopt;
+    std::string host = text.substr(0, colon);
+    if (host.size() > 2 && host.front() == '[' && host.back() == ']') host = host.substr(1, host.size() - 2);
+    std::uint32_t port = 0;
+    for (const char digit : text.substr(colon + 1)) {
+        if (digit < '0' || digit > '9') return std::nullopt;
+        port = port * 10 + static_cast<std::uint32_t>(digit - '0');
+        if (port > 65535) return std::nullopt;
+    }
+    std::error_code failed;
+    asio::ip::make_address(host, failed);
+    if (failed) return std::nullopt;
+    return Address{host, static_cast<std::uint16_t>(port)};
+}
+
+proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::uint64_t seed, const LiveOptions& options) {
+    ask_for_real_time(options);
+    asio::io_context io(1);
+    const Limits limits = limits_of(scenario).limits;
+    std::array<std::unique_ptr<PartRun>, part_count> parts;
+    for (unsigned p = 0; p < part_count; ++p) {
+        parts[p] = std::make_unique<PartRun>(io, scenario, seed, limits, static_cast<Part>(p), options);
+        if (const auto failed = parts[p]->bind({"127.0.0.1", 0})) return *failed;
+    }
+    const auto at = [&](Part part) { return parts[static_cast<std::size_t>(part)]->endpoint(); };
+    parts[0]->set_peers(at(Part::channel), {});
+    parts[1]->set_peers(at(Part::controller), at(Part::device));
+    parts[2]->set_peers(at(Part::channel), {});
+    for (const auto& part : parts) part->start();
+    io.run();
+    PartRecords records;
+    for (unsigned p = 0; p < part_count; ++p) records[p] = parts[p]->finish();
+    return records;
+}
+
+proto::Result<PartRecord, LiveError> run_part(const Scenario& scenario, std::uint64_t seed, const PartOptions& part,
+                                              const LiveOptions& options) {
+    ask_for_real_time(options);
+    asio::io_context io(1);
+    const Limits limits = limits_of(scenario).limits;
+    PartRun run(io, scenario, seed, limits, part.part, options);
+    if (const auto failed = run.bind(part.listen)) return *failed;
+    const auto first = endpoint_of(part.peer), second = endpoint_of(part.second_peer);
+    if (!first || !second) return LiveError{"a peer's address is none"};
+    run.set_peers(*first, *second);
+    if (options.tell) options.tell("listens on " + Address{run.endpoint().address().to_string(), run.endpoint().port()}.written());
+    run.start();
+    io.run();
+    return run.finish();
+}
+
+}  // namespace sim

@@ -1,0 +1,75 @@
+// A scenario at another pace, and how exactly a computer must keep it.
+#include <algorithm>
+
+#include "sim/live/live.hpp"
+
+namespace sim {
+namespace {
+
+void slow(std::optional<Duration>& d, std::int64_t factor) {
+    if (d) d = *d * factor;
+}
+
+void slow(DelayShape& shape, std::int64_t factor) {
+    shape.low = shape.low * factor;
+    shape.high = shape.high * factor;
+    for (DelayShape::Cell& cell : shape.cells) {
+        cell.low = cell.low * factor;
+        cell.high = cell.high * factor;
+    }
+}
+
+void slow(proto::LinkSettings& link, std::int64_t factor) {
+    link.cycle = link.cycle * factor;
+    link.scan = link.scan * factor;
+    link.watchdog = link.watchdog * factor;
+    link.peer_watchdog = link.peer_watchdog * factor;
+    link.error_interval = link.error_interval * factor;
+    link.max_age = link.max_age * factor;
+    link.profile.time_stamp_unit = link.profile.time_stamp_unit * factor;
+}
+
+}  // namespace
+
+Scenario slowed(Scenario s, std::int64_t factor) {
+    if (factor == 1) return s;
+    s.duration = s.duration * factor;
+    s.device_phase = s.device_phase * factor;
+    slow(s.controller.link, factor);
+    slow(s.device.link, factor);
+    slow(s.to_device.delay, factor);
+    slow(s.to_controller.delay, factor);
+    for (Safeguard& guard : s.safeguards) {
+        guard.delay = guard.delay * factor;
+        guard.minimum_hold = guard.minimum_hold * factor;
+    }
+    if (s.machine) {
+        // all times of the machine grow alike: speeds fall with the factor, decelerations with its square
+        s.machine->reaction_delay = s.machine->reaction_delay * factor;
+        s.machine->speed_um_s /= factor;
+        s.machine->reduced_speed_um_s /= factor;
+        s.machine->braking_um_s2 /= factor * factor;
+        s.machine->ramp_um_s2 /= factor * factor;
+    }
+    slow(s.required.to_device, factor);
+    slow(s.required.to_controller, factor);
+    for (Fault& fault : s.faults) {
+        slow(fault.at, factor);
+        slow(fault.lasting, factor);
+        fault.hold = fault.hold * factor;
+        // creeping: so much more in every second, and a second is slowed too
+        if (fault.way != FaultWay::creeping) fault.extra = fault.extra * factor;
+    }
+    for (Demand& demand : s.demands) {
+        demand.at = demand.at * factor;
+        demand.lasting = demand.lasting * factor;
+    }
+    for (OperatorAct& act : s.operator_acts) act.after = act.after * factor;
+    return s;
+}
+
+Duration lateness_allowed(const Scenario& scenario) {
+    return {std::min(scenario.controller.link.watchdog, scenario.device.link.watchdog).ns / 5};
+}
+
+}  // namespace sim

@@ -1,0 +1,94 @@
+// The names that files and JSON use.
+#include "sim/result.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+std::string_view name_of(ErrorKind error) {
+    switch (error) {
+        case ErrorKind::corruption: return "corruption";
+        case ErrorKind::repetition: return "repetition";
+        case ErrorKind::incorrect_sequence: return "incorrect-sequence";
+        case ErrorKind::loss: return "loss";
+        case ErrorKind::delay: return "delay";
+        case ErrorKind::insertion: return "insertion";
+        case ErrorKind::masquerade: return "masquerade";
+        case ErrorKind::addressing: return "addressing";
+    }
+    return "?";
+}
+
+std::string_view name_of(FaultWay way) {
+    switch (way) {
+        case FaultWay::flip_bits: return "flip-bits";
+        case FaultWay::random_bits: return "random-bits";
+        case FaultWay::burst: return "burst";
+        case FaultWay::bit_rate: return "bit-rate";
+        case FaultWay::truncate: return "truncate";
+        case FaultWay::beside: return "beside";
+        case FaultWay::instead: return "instead";
+        case FaultWay::current_again: return "current-again";
+        case FaultWay::old_parameters: return "old-parameters";
+        case FaultWay::hold: return "hold";
+        case FaultWay::drop: return "drop";
+        case FaultWay::step: return "step";
+        case FaultWay::creeping: return "creeping";
+        case FaultWay::neighbour: return "neighbour";
+        case FaultWay::stray: return "stray";
+        case FaultWay::no_crc: return "no-crc";
+        case FaultWay::other_crc: return "other-crc";
+        case FaultWay::all_zero: return "all-zero";
+        case FaultWay::swap: return "swap";
+        case FaultWay::loop_back: return "loop-back";
+    }
+    return "?";
+}
+
+ErrorKind error_of(FaultWay way) {
+    switch (way) {
+        case FaultWay::flip_bits:
+        case FaultWay::random_bits:
+        case FaultWay::burst:
+        case FaultWay::bit_rate:
+        case FaultWay::truncate: return ErrorKind::corruption;
+        case FaultWay::beside:
+        case FaultWay::instead:
+        case FaultWay::current_again:
+        case FaultWay::old_parameters: return ErrorKind::repetition;
+        case FaultWay::hold: return ErrorKind::incorrect_sequence;
+        case FaultWay::drop: return ErrorKind::loss;
+        case FaultWay::step:
+        case FaultWay::creeping: return ErrorKind::delay;
+        case FaultWay::neighbour:
+        case FaultWay::stray: return ErrorKind::insertion;
+        case FaultWay::no_crc:
+        case FaultWay::other_crc:
+        case FaultWay::all_zero: return ErrorKind::masquerade;
+        case FaultWay::swap:
+        case FaultWay::loop_back: return ErrorKind::addressing;
+    }
+    return ErrorKind::corruption;
+}
+
+std::string_view name_of(Outcome outcome) {
+    switch (outcome) {
+        case Outcome::safe_state: return "safe-state";
+        case Outcome::tolerated: return "tolerated";
+        case Outcome::no_effect: return "no-effect";
+        case Outcome::dangerous: return "dangerous";
+        case Outcome::not_fired: return "not-fired";
+    }
+    return "?";
+}
+
+std::string_view name_of(RunVerdict verdict) {
+    switch (verdict) {
+        case RunVerdict::pass: return "pass";
+        case RunVerdict::fail: return "fail";
+        case RunVerdict::dangerous: return "dangerous";
+        case RunVerdict::not_judged: return "not-judged";
+    }
+    return "?";
+}
+
+}  // namespace sim

@@ -1,0 +1,40 @@
+#pragma once
+// Reading scenario and profile files. The format is described in scenarios/README.md.
+#include <cstdint>
+#include <string>
+
+#include "proto/profile.hpp"
+#include "proto/result.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// Why a file cannot be used: one thing, the first one found.
+struct FileError {
+    /// Whose fault it is: the file's, or the machine's (no right to read it).
+    enum class Kind : std::uint8_t { input, machine };
+    std::string file;
+    int line = 0;         ///< 1.., 0 if it is about no line
+    std::string key;      ///< dotted, "fault[3].at" (counted from 1); empty if it is about no key
+    std::string message;  ///< what is wrong; what would be right
+    Kind kind = Kind::input;
+
+    /// "FILE:LINE: key: message" on one physical line, whatever the file holds.
+    [[nodiscard]] std::string one_line() const;
+};
+
+/// Files over this size are refused unread.
+inline constexpr std::uint64_t file_bytes_max = 1'000'000;
+
+enum class FileKind : std::uint8_t { scenario, profile };
+
+/// Tells by its keys what a file is, without judging the rest of it.
+proto::Result<FileKind, FileError> kind_of_file(const std::string& path);
+
+/// The scenario in a file, with the profiles that it names, or the first thing that is wrong with it.
+proto::Result<Scenario, FileError> read_scenario(const std::string& path);
+
+/// The telegram profile in a file, or the first thing that is wrong with it.
+proto::Result<proto::Profile, FileError> read_profile(const std::string& path);
+
+}  // namespace sim

@@ -1,0 +1,263 @@
+#pragma once
+// A rehearsal as written down by a person: two ends as typed, the channel between them, the plant around them,
+// what is to go wrong and what is expected. Each part lives in a struct of its own; this file only gathers them.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "proto/link_settings.hpp"
+#include "proto/verdict.hpp"
+
+namespace sim {
+
+using proto::Duration;
+using proto::End;
+
+/// The way of a telegram.
+enum class Direction : std::uint8_t { to_device, to_controller };
+constexpr End receiver(Direction d) { return d == Direction::to_device ? End::device : End::controller; }
+constexpr End sender(Direction d) { return d == Direction::to_device ? End::controller : End::device; }
+
+/// Where in its file a thing was written, for messages: line 1.. and dotted key.
+struct Place {
+    int line = 0;
+    std::string key;
+};
+
+/// One bit of a payload: byte 0.., bit 0 (lowest) .. 7.
+struct BitPlace {
+    unsigned byte = 0;
+    unsigned bit = 0;
+    friend bool operator==(const BitPlace&, const BitPlace&) = default;
+};
+
+/// A signal on a bit, as typed at one end.
+struct TypedBit {
+    std::string signal;
+    BitPlace place;
+    Place where;
+};
+
+/// Everything typed at one end.
+struct TypedEnd {
+    std::string name;           ///< by its place in the plant: "press controller", "press I/O"
+    std::string profile_file;   ///< as typed
+    proto::LinkSettings link;   ///< bits_sent / bits_received follow from the bit map below
+    std::vector<TypedBit> bits; ///< bit map, both directions; the direction comes from the signal
+};
+
+/// What protects people or stops the machine by hand: curtain, scanner, interlocked door, rope pull, emergency stop.
+struct Safeguard {
+    std::string name;
+    End at = End::controller;   ///< the end that reads it
+    Duration delay{};           ///< from the demand to its contact (sensor response time)
+    Duration minimum_hold{};    ///< a demand is held at least so long
+    Place where;
+};
+
+/// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
+struct Signal {
+    std::string name;
+    Direction direction = Direction::to_device;
+    /// Names of safeguards at the sending end and of signals that this end receives.
+    std::vector<std::string> all_of;
+    Place where;
+};
+
+enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2
+
+/// What the machine does when a signal is 0.
+struct MachineReaction {
+    std::string signal;
+    StopCategory stop = StopCategory::category_0;
+    Place where;
+};
+
+/// The dangerous motion, in micrometres per second so that times stay exact.
+struct Machine {
+    std::string name = "machine";       ///< "press", "table", "lift"
+    End at = End::device;
+    Duration reaction_delay{};          ///< drive: from the output command to the first change
+    std::int64_t speed_um_s = 0;        ///< full speed
+    std::int64_t reduced_speed_um_s = 0;///< 0: none
+    std::int64_t braking_um_s2 = 0;     ///< deceleration, power removed (category 0)
+    std::int64_t ramp_um_s2 = 0;        ///< controlled deceleration (categories 1, 2, reduced speed)
+    std::vector<MachineReaction> reactions;
+};
+
+/// What the safety function requires, stated before any watchdog: age and demand limits from sampling to output.
+struct Required {
+    std::optional<Duration> to_device;      ///< nothing: the bound computed from the settings is used, and this is said
+    std::optional<Duration> to_controller;
+};
+
+/// A distribution of one-way delays.
+struct DelayShape {
+    enum class Kind : std::uint8_t { constant, uniform, histogram };
+    Kind kind = Kind::constant;
+    Duration low{};   ///< constant value, or lower end
+    Duration high{};  ///< upper end of uniform
+    struct Cell { Duration low, high; std::uint64_t weight; };
+    std::vector<Cell> cells;  ///< histogram: uniform within a cell
+    std::string preset = {};  ///< name of the preset it comes from, which is only an illustration; else empty
+};
+
+/// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical
+/// Journal 39, 1960; Elliott, the same 42, 1963). Probabilities.
+struct BurstLoss {
+    double good_to_bad = 0.0;
+    double bad_to_good = 0.0;
+    double in_good = 0.0;  ///< of losing a telegram in the good state
+    double in_bad = 1.0;
+};
+
+/// Other traffic in front of the telegrams: one server, first come first served. See sim/channel/background_queue.hpp.
+struct BackgroundTraffic {
+    enum class Kind : std::uint8_t { constant, bursts };
+    Kind kind = Kind::bursts;
+    Duration service{};     ///< for one packet, the own telegrams too; a slot of the model
+    double load = 0.0;      ///< share of the server's time that the other traffic asks for; above 1 the queue grows
+    unsigned burst = 1;     ///< packets that come together
+    Duration room{};        ///< work that the queue holds; what does not fit is lost
+    double ramp_to = 0.0;   ///< load after the ramp; equal to `load` without one
+    Duration ramp_from{};   ///< run time at which the ramp begins
+    Duration ramp_lasting{};
+};
+
+/// One direction of the channel.
+struct ChannelSettings {
+    DelayShape delay;
+    double loss = 0.0;            ///< probability per telegram
+    std::optional<BurstLoss> bursts = {};           ///< in place of `loss`
+    std::optional<BackgroundTraffic> queue = {};    ///< before the delay
+    double bit_error_rate = 0.0;  ///< probability per bit
+    bool keep_order = true;       ///< R-80; false: telegrams with shorter delays overtake
+};
+
+enum class ErrorKind : std::uint8_t {
+    corruption, repetition, incorrect_sequence, loss, delay, insertion, masquerade, addressing,
+};
+std::string_view name_of(ErrorKind error);  ///< as in JSON: "incorrect-sequence"
+
+/// The ways in which an error comes about. Each belongs to one error.
+enum class FaultWay : std::uint8_t {
+    // corruption
+    flip_bits,        ///< the bit indices listed in `bits`
+    random_bits,      ///< `count` different random bits
+    burst,            ///< a burst of `length` bits (first and last flipped), in the CRC's own bit order
+    bit_rate,         ///< each bit with probability `rate`
+    truncate,         ///< `count` bytes cut off the end
+    // repetition
+    beside,           ///< the telegram `back` earlier, in addition to the new one
+    instead,          ///< the telegram `back` earlier, in place of the new one
+    current_again,    ///< the same telegram twice
+    old_parameters,   ///< the last parameter telegram of an earlier start
+    // incorrect sequence
+    hold,             ///< held for `hold`, delivered after later ones
+    // loss
+    drop,             ///< so many telegrams as `times` says, or all within `lasting`
+    // delay
+    step,             ///< `extra` latency while it lasts
+    creeping,         ///< `extra` more in every second while it lasts
+    // insertion
+    neighbour,        ///< a telegram of the neighbour link beside the right one
+    stray,            ///< own addresses, valid CRC, from an earlier start
+    // masquerade
+    no_crc,           ///< right length, addresses, number; CRC field zero
+    other_crc,        ///< the same with the CRC of another integrity system (CRC-16/ARC, repeated to the field's width)
+    all_zero,         ///< all bytes zero
+    // addressing
+    swap,             ///< this link's telegrams to the neighbour and the neighbour's to this one
+    loop_back,        ///< the sender's own telegram back to it
+};
+std::string_view name_of(FaultWay way);
+ErrorKind error_of(FaultWay way);
+
+/// A named part of a telegram for corruption; whole: any bit.
+enum class TelegramField : std::uint8_t { whole, status, address, sequence, payload, crc };
+
+/// Which telegrams a fault touches: the way(s), when it begins, how many or how long.
+struct Fault {
+    ErrorKind error = ErrorKind::corruption;  ///< as reported
+    FaultWay way = FaultWay::random_bits;
+    bool to_device = true;        ///< touches telegrams on the way out
+    bool to_controller = false;   ///< touches telegrams on the way back
+    // begin: exactly one
+    std::optional<Duration> at;                 ///< run time
+    std::optional<std::uint64_t> on_telegram;   ///< the n-th process telegram (1..) on its way since the start
+    // extent: with neither, one telegram
+    std::optional<std::uint64_t> times;  ///< so many telegrams in a row
+    std::optional<Duration> lasting;     ///< every telegram of that time
+    std::uint64_t every = 1;             ///< only each so-manyth telegram within the extent
+    // what
+    std::vector<unsigned> bits;
+    unsigned count = 1;
+    unsigned length = 0;
+    double rate = 0.0;
+    TelegramField field = TelegramField::whole;
+    unsigned back = 1;
+    Duration hold{};
+    Duration extra{};
+    bool keep_order = true;  ///< delay: later telegrams do not overtake
+    // expected
+    std::optional<std::string> expect_outcome;        ///< "safe-state", "tolerated", "no-effect", "dangerous"
+    std::vector<std::string> expect_detected_by;      ///< any of these measures; "none" for null
+    std::optional<std::string> expect_end;            ///< "controller" or "device"
+    Place where;
+};
+
+/// A demand on a safeguard.
+struct Demand {
+    std::string safeguard;
+    Duration at{};
+    Duration lasting{};
+    Place where;
+};
+
+/// What the operator does, and on which event.
+struct OperatorAct {
+    enum class Event : std::uint8_t {
+        acknowledgement_requested,
+        link_running,       ///< both ends running (at start and after each acknowledgement)
+        time,               ///< at `after` from the start of the run
+    };
+    enum class Act : std::uint8_t { acknowledge, hold_acknowledge, start_machine };
+    Event event = Event::acknowledgement_requested;
+    Act act = Act::acknowledge;
+    Duration after{};
+    Place where;
+};
+
+/// The neighbour link: same exchange and settings as the controller of this link was given, other addresses.
+struct Neighbour {
+    std::string name = "neighbour link";
+    std::uint32_t controller_address = 0;
+    std::uint32_t device_address = 0;
+    Place where;
+};
+
+struct Scenario {
+    std::string file;    ///< as given
+    std::string title;
+    std::string shows;   ///< one or two sentences
+    std::string plant;   ///< "veneer press"
+    std::uint64_t seed = 1;
+    Duration duration{};
+    Duration device_phase{};  ///< of the device's scan against the controller's
+    TypedEnd controller, device;
+    ChannelSettings to_device, to_controller;
+    std::optional<Neighbour> neighbour;
+    std::vector<Safeguard> safeguards;
+    std::vector<Signal> signals;
+    std::optional<Machine> machine;
+    Required required;
+    std::vector<Fault> faults;
+    std::vector<Demand> demands;
+    std::vector<OperatorAct> operator_acts;
+    std::string expect_verdict = "pass";  ///< "pass", "fail", "dangerous"
+
+    [[nodiscard]] const TypedEnd& end(End e) const { return e == End::controller ? controller : device; }
+};
+
+}  // namespace sim

@@ -1,0 +1,10 @@
+# The benchmarks, with the very flags of the product. zlib and Boost are there to be compared with.
+find_package(benchmark REQUIRED)
+find_package(ZLIB REQUIRED)
+find_package(Boost REQUIRED)
+file(GLOB benchmark_sources CONFIGURE_DEPENDS tests/benchmark/*.cpp)
+add_executable(linkdrill_benchmark ${benchmark_sources})
+target_link_libraries(linkdrill_benchmark PRIVATE sim_scenario benchmark::benchmark ZLIB::ZLIB Boost::headers)
+if(ipo_supported AND NOT LINKDRILL_SANITIZE)
+    set_target_properties(linkdrill_benchmark PROPERTIES INTERPROCEDURAL_OPTIMIZATION_RELEASE ON)
+endif()

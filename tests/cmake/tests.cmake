@@ -1,0 +1,126 @@
+# All tests. Nothing is listed by hand: a file in the right folder with the right name is a test.
+#   tests/FOLDER/**/*_test.cpp           one doctest program test_FOLDER, one ctest
+#   tests/support/*.cpp                  linked to each of them, as far as it is used
+#   tests/tools/*.sh, tests/published/*.py   one ctest each
+#   scenarios/**/*.toml                  one ctest each: rehearsed, or only checked if it is a profile
+#   tests/live/*.py                      one ctest each, in real time, alone
+#   tests/cmake/check_*.py               one ctest each: rules about the sources
+
+find_package(doctest REQUIRED)
+# To check against: other people's CRCs and statistics.
+find_package(Boost REQUIRED)
+find_package(ZLIB REQUIRED)
+set(tests_dir "${PROJECT_SOURCE_DIR}/tests")
+# Debian's own: another python3 may come first in the path and lack Debian's modules.
+set(python /usr/bin/python3 -B)
+set(test_environment "LINKDRILL=$<TARGET_FILE:linkdrill>" "SOURCE=${PROJECT_SOURCE_DIR}")
+
+# ---- doctest programs ----
+
+add_library(test_main OBJECT "${tests_dir}/main.cpp")
+target_link_libraries(test_main PUBLIC doctest::doctest)
+
+# A static library: proto's tests that use none of sim in the support code do not link sim either.
+file(GLOB support_sources CONFIGURE_DEPENDS "${tests_dir}/support/*.cpp")
+if(support_sources)
+    add_library(test_support STATIC ${support_sources})
+    target_link_libraries(test_support PUBLIC sim_scenario doctest::doctest)
+endif()
+
+file(GLOB_RECURSE test_files CONFIGURE_DEPENDS RELATIVE "${tests_dir}" "${tests_dir}/*.cpp")
+list(FILTER test_files EXCLUDE REGEX "^(main\\.cpp$|support/|benchmark/|fuzz/)")
+set(folders "")
+foreach(file IN LISTS test_files)
+    if(NOT file MATCHES "^([^/]+)/.*_test\\.cpp$")
+        message(FATAL_ERROR "tests/${file}: would be in no test; name it *_test.cpp in a folder of tests/, "
+            "or put it into tests/support/")
+    endif()
+    list(APPEND folders "${CMAKE_MATCH_1}")
+    list(APPEND sources_of_${CMAKE_MATCH_1} "${tests_dir}/${file}")
+endforeach()
+list(REMOVE_DUPLICATES folders)
+
+foreach(folder IN LISTS folders)
+    add_executable(test_${folder} ${sources_of_${folder}})
+    target_compile_definitions(test_${folder} PRIVATE "LINKDRILL_SOURCE_DIR=\"${PROJECT_SOURCE_DIR}\"")
+    target_link_libraries(test_${folder} PRIVATE test_main Boost::headers ZLIB::ZLIB)
+    if(TARGET test_support)
+        target_link_libraries(test_${folder} PRIVATE test_support)
+    endif()
+    # The tests of a layer link that layer, not those above it.
+    if(folder STREQUAL "proto")
+        target_link_libraries(test_${folder} PRIVATE proto)
+    elseif(folder STREQUAL "sim")
+        target_link_libraries(test_${folder} PRIVATE sim_scenario)
+    else()
+        target_link_libraries(test_${folder} PRIVATE tools_core)
+    endif()
+
+    add_test(NAME test_${folder} COMMAND test_${folder})
+    # doctest ends with status 0 when there was nothing to run.
+    set_tests_properties(test_${folder} PROPERTIES
+        FAIL_REGULAR_EXPRESSION "test cases: +0 "
+        ENVIRONMENT "${test_environment}"
+        TIMEOUT 600)
+endforeach()
+
+# ---- Scenarios and profiles that ship ----
+
+file(GLOB_RECURSE scenario_files CONFIGURE_DEPENDS
+    RELATIVE "${PROJECT_SOURCE_DIR}/scenarios" "${PROJECT_SOURCE_DIR}/scenarios/*.toml")
+foreach(file IN LISTS scenario_files)
+    string(REGEX REPLACE "\\.toml$" "" name "${file}")
+    if(name MATCHES "^profiles/")
+        add_test(NAME "${name}" COMMAND linkdrill check "${PROJECT_SOURCE_DIR}/scenarios/${file}")
+    else()
+        set(name "scenarios/${name}")
+        add_test(NAME "${name}" COMMAND "${CMAKE_COMMAND}"
+            -D "LINKDRILL=$<TARGET_FILE:linkdrill>"
+            -D "SCENARIO=${PROJECT_SOURCE_DIR}/scenarios/${file}"
+            -D "EVIDENCE=${PROJECT_BINARY_DIR}/evidence/${name}"
+            -P "${tests_dir}/cmake/run_scenario.cmake")
+    endif()
+    set_tests_properties("${name}" PROPERTIES TIMEOUT 120)
+endforeach()
+
+# ---- Scripts ----
+
+function(add_script_test name)
+    add_test(NAME "${name}" COMMAND ${ARGN})
+    set_tests_properties("${name}" PROPERTIES ENVIRONMENT "${test_environment}" TIMEOUT 300)
+endfunction()
+
+file(GLOB shell_tests CONFIGURE_DEPENDS "${tests_dir}/tools/*.sh")
+foreach(script IN LISTS shell_tests)
+    cmake_path(GET script STEM name)
+    add_script_test("tools/${name}" bash "${script}")
+endforeach()
+
+file(GLOB published_tests CONFIGURE_DEPENDS "${tests_dir}/published/*.py")
+foreach(script IN LISTS published_tests)
+    cmake_path(GET script STEM name)
+    add_script_test("published/${name}" ${python} "${script}")
+endforeach()
+
+# Live tests keep real time: alone, and known by their label.
+file(GLOB live_tests CONFIGURE_DEPENDS "${tests_dir}/live/*.py")
+foreach(script IN LISTS live_tests)
+    cmake_path(GET script STEM name)
+    add_script_test("live/${name}" ${python} "${script}")
+    set_tests_properties("live/${name}" PROPERTIES RUN_SERIAL TRUE LABELS live)
+endforeach()
+
+file(GLOB checks CONFIGURE_DEPENDS "${tests_dir}/cmake/check_*.py")
+foreach(script IN LISTS checks)
+    cmake_path(GET script STEM name)
+    string(REPLACE "check_" "checks/" name "${name}")
+    add_script_test("${name}" ${python} "${script}" "${PROJECT_SOURCE_DIR}")
+endforeach()
+
+# ---- Each header of proto and sim compiles alone ----
+
+# One generated translation unit per header, part of the ordinary build.
+set_target_properties(proto sim PROPERTIES VERIFY_INTERFACE_HEADER_SETS ON)
+add_custom_target(verify_headers ALL)
+cmake_language(DEFER DIRECTORY "${PROJECT_SOURCE_DIR}" CALL add_dependencies verify_headers
+    proto_verify_interface_header_sets sim_verify_interface_header_sets)

@@ -1,0 +1,96 @@
+"""A live run over UDP gives the verdicts of the virtual run, in one process and in three.
+
+A computer that was too late gives no verdict; three tries, and thrice not judged is a failure. Times must agree within
+the cycle plus the measured lateness (and a millisecond for the network in between)."""
+import json
+import os
+import socket
+import subprocess
+import sys
+import tempfile
+
+PROGRAM = os.environ["LINKDRILL"]
+SCENARIO = os.path.join(os.environ["SOURCE"], "tests", "live", "short_press.toml")
+CYCLE_MS = 10.0
+TRIES = 3
+
+
+def run(*arguments):
+    done = subprocess.run([PROGRAM, "run", SCENARIO, "--json", *arguments], capture_output=True, text=True, timeout=60)
+    return done.returncode, done.stdout, done.stderr
+
+
+def document(status, out, err):
+    assert status in (0, 1, 3), f"status {status}: {err}"
+    return json.loads(out)
+
+
+def free_ports(count):
+    sockets = [socket.socket(socket.AF_INET, socket.SOCK_DGRAM) for _ in range(count)]
+    for each in sockets:
+        each.bind(("127.0.0.1", 0))
+    ports = [each.getsockname()[1] for each in sockets]
+    for each in sockets:
+        each.close()
+    return ports
+
+
+def one_process(folder):
+    return document(*run("--live", "--out", os.path.join(folder, "one")))
+
+
+def three_processes(folder, order):
+    controller, channel, device = (f"127.0.0.1:{port}" for port in free_ports(3))
+    typed = {
+        "controller": ["--listen", controller, "--peer", channel],
+        "device": ["--listen", device, "--peer", channel],
+        "channel": ["--listen", channel, "--peer", f"{controller},{device}"],
+    }
+    out = os.path.join(folder, "three")
+    running = {
+        part: subprocess.Popen([PROGRAM, "run", SCENARIO, "--json", "--live", "--as", part, *typed[part], "--out", out],
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        for part in order
+    }
+    found = None
+    for part, process in running.items():
+        text, err = process.communicate(timeout=60)
+        result = document(process.returncode, text, err)
+        if result.get("verdict"):
+            found = result
+    assert found, "no part joined the records"
+    return found
+
+
+def compare(virtual, live):
+    late = live["lateness_ms"]["max"]
+    assert live["mode"] == "live" and virtual["mode"] == "virtual"
+    assert live["verdict"] == virtual["verdict"], (live["verdict"], virtual["verdict"], live["remarks"])
+    assert live["as_expected"], live["injections"]
+    assert len(live["injections"]) == len(virtual["injections"]) > 0
+    for a, b in zip(virtual["injections"], live["injections"]):
+        for key in ("id", "error", "outcome", "detected_by", "detected_end"):
+            assert a[key] == b[key], (key, a[key], b[key])
+        for key in ("detect_ms", "standstill_ms"):
+            assert abs(a[key] - b[key]) <= CYCLE_MS + late + 1.0, (key, a[key], b[key], late)
+
+
+def judged(what, attempt):
+    for _ in range(TRIES):
+        with tempfile.TemporaryDirectory() as folder:
+            result = attempt(folder)
+        if result["verdict"] != "not-judged":
+            return result
+        print(f"{what}: not judged, lateness {result['lateness_ms']}")
+    sys.exit(f"{what}: {TRIES} times too late to judge")
+
+
+with tempfile.TemporaryDirectory() as folder:
+    virtual = document(*run("--out", os.path.join(folder, "virtual")))
+for what, attempt in (
+    ("one process", one_process),
+    ("three processes, the device first", lambda f: three_processes(f, ["device", "controller", "channel"])),
+):
+    live = judged(what, attempt)
+    compare(virtual, live)
+    print(f"{what}: {live['verdict']}, lateness {live['lateness_ms']}")

@@ -1,0 +1,170 @@
+// JSON, CSV and JUnit of a rehearsal.
+#include <string>
+#include <vector>
+
+#include <doctest/doctest.h>
+
+#include "samples.hpp"
+#include "tools/check_page.hpp"
+#include "tools/csv.hpp"
+#include "tools/describe_run.hpp"
+#include "tools/json.hpp"
+#include "tools/junit.hpp"
+
+using tools::Value;
+
+namespace {
+
+void check_keys(const Value* object, const std::vector<std::string>& keys) {
+    REQUIRE(object != nullptr);
+    for (const std::string& key : keys) {
+        CAPTURE(key);
+        CHECK(object->find(key) != nullptr);
+    }
+}
+
+std::vector<std::string> split(const std::string& text, const std::string& at) {
+    std::vector<std::string> parts;
+    std::size_t begin = 0;
+    for (std::size_t end = text.find(at); end != std::string::npos; end = text.find(at, begin)) {
+        parts.push_back(text.substr(begin, end - begin));
+        begin = end + at.size();
+    }
+    parts.push_back(text.substr(begin));
+    return parts;
+}
+
+}  // namespace
+
+TEST_CASE("a rehearsal has every key that programs rely on, also where nothing was found") {
+    for (const samples::Rehearsed& r : {samples::usual(), samples::extreme(), samples::Rehearsed{}}) {
+        const Value run = tools::describe(r.scenario, r.result);
+        check_keys(&run, {"scenario", "mode", "seed", "verdict", "as_expected", "digest", "cycles", "spurious_trips", "twin",
+                          "time_scale", "injections", "response", "lateness_ms"});
+        check_keys(run.find("twin"), {"spurious_trips", "recovered"});
+        check_keys(run.find("response"), {"bound_ms", "worst_seen_ms", "required_ms"});
+        const Value injection = tools::describe_injection(r.scenario, sim::InjectionResult{});
+        std::vector<Value> injections{injection};
+        for (const Value& one : *run.find("injections")->list()) injections.push_back(one);
+        for (const Value& one : injections) {
+            check_keys(&one, {"id", "fault", "error", "direction", "at_ms", "outcome", "latent", "detected_by", "also_by",
+                              "owing_to", "detected_end", "detect_ms", "safe_state_ms", "standstill_ms", "allowed_ms",
+                              "within_limit", "expected", "as_expected"});
+            check_keys(one.find("safe_state_ms"), {"controller", "device"});
+        }
+    }
+}
+
+TEST_CASE("milliseconds are exact decimals, hex values are strings, what does not exist is null") {
+    const samples::Rehearsed r = samples::usual();
+    const std::string json = tools::to_json(tools::describe(r.scenario, r.result));
+    CHECK(json.find("\"detect_ms\": 0.2,") != std::string::npos);
+    CHECK(json.find("\"standstill_ms\": 134.2,") != std::string::npos);
+    CHECK(json.find("\"allowed_ms\": 235,") != std::string::npos);
+    CHECK(json.find("\"digest\": \"0x9C1E04B752ADE310\"") != std::string::npos);
+    CHECK(json.find("\"detected_by\": null") != std::string::npos);
+    CHECK(json.find("\"lateness_ms\": null") != std::string::npos);
+    CHECK(json.find("\"detected_by\": \"integrity\"") != std::string::npos);
+    CHECK(tools::exact_ms(proto::Duration{1}) == "0.000001");
+    CHECK(tools::exact_ms(proto::Duration{-1'500'000}) == "-1.5");
+    CHECK(tools::to_json(Value(proto::Duration{123'456'789'012'345})) == "123456789.012345\n");
+}
+
+TEST_CASE("bytes that are no UTF-8 do not stop JSON, and keys keep their order") {
+    CHECK(tools::to_json(Value("a\xFF")) == "\"a\xEF\xBF\xBD\"\n");
+    CHECK(tools::to_json(Value::Object{{"z", 1}, {"a", Value()}}) == "{\n  \"z\": 1,\n  \"a\": null\n}\n");
+    const samples::Rehearsed r = samples::extreme();
+    CHECK(tools::to_json(tools::describe(r.scenario, r.result)).size() > 1000);
+}
+
+TEST_CASE("a cross-check has every key that programs rely on") {
+    sim::CrossCheck check;
+    check.differences.emplace_back();
+    const Value document = tools::describe(check);
+    check_keys(&document, {"ok", "compared", "signature", "differences", "problems", "undetectable", "cautions"});
+    check_keys(&document.find("differences")->list()->front(),
+               {"setting", "controller", "device", "seen_at_controller", "seen_at_device", "mend"});
+}
+
+TEST_CASE("the page of a cross-check keeps to its width") {
+    const samples::Rehearsed r = samples::extreme();
+    const std::string& long_text = r.scenario.title;
+    sim::CrossCheck check;
+    check.differences.resize(3);
+    for (auto& d : check.differences) d.setting = d.controller = d.device = d.seen_at_controller = d.mend = long_text;
+    check.cautions = {long_text};
+    for (const std::size_t columns : {1UL, 80UL, 100UL, 200UL}) {
+        const tools::Columns c = tools::Columns::of_terminal(columns);
+        const std::string text = page_of(r.scenario, check, c).text(tools::Colour::off);
+        for (const std::string& line : split(text, "\n")) CHECK(line.size() <= c.count);
+        CHECK(text.starts_with("ENDS DISAGREE  "));
+    }
+    CHECK(page_of(r.scenario, sim::CrossCheck{}, tools::Columns{}).text(tools::Colour::off).starts_with("ENDS AGREE  "));
+}
+
+TEST_CASE("CSV: units in the header, one row each, quotes by RFC 4180") {
+    const Value::List rows{Value::Object{{"name", "say \"stop\", now\nor later"}, {"delay_ms", proto::Duration{1'500'000}},
+                                         {"safe_ms", Value::Object{{"controller", Value()}, {"device", proto::milliseconds(2)}}},
+                                         {"also", Value::list_of({"a", "b"})}}};
+    CHECK(tools::to_csv(rows, rows.front()) ==
+          "name,delay (ms),safe controller (ms),safe device (ms),also\r\n"
+          "\"say \"\"stop\"\", now\nor later\",1.5,,2,a b\r\n");
+}
+
+TEST_CASE("CSV: no text is taken for a formula, numbers stay numbers") {
+    for (const char* text : {"=1+1", "+1", "-1", "@A1", "  =1", "\t=1"}) {
+        CAPTURE(text);
+        const Value::List rows{Value::Object{{"name", text}}};
+        CHECK(tools::to_csv(rows, rows.front()).find("\r\n'") != std::string::npos);
+    }
+    const Value::List number{Value::Object{{"spare_ms", proto::milliseconds(-4)}}};
+    CHECK(tools::to_csv(number, number.front()) == "spare (ms)\r\n-4\r\n");
+}
+
+TEST_CASE("CSV of a rehearsal without injections still has its header") {
+    const std::string csv = tools::to_csv({}, tools::describe_injection(sim::Scenario{}, sim::InjectionResult{}));
+    CHECK(csv.starts_with("id,fault,error,direction,at (ms),"));
+    CHECK(csv.find("safe_state controller (ms),safe_state device (ms)") != std::string::npos);
+    CHECK(split(csv, "\r\n").size() == 2);
+}
+
+TEST_CASE("XML text: markup is escaped, what XML 1.0 cannot hold is replaced") {
+    CHECK(tools::xml_text("<a href=\"x\">&'</a>") == "&lt;a href=&quot;x&quot;&gt;&amp;'&lt;/a&gt;");
+    CHECK(tools::xml_text("a\nb") == "a&#10;b");
+    const std::string replaced = "\xEF\xBF\xBD";
+    CHECK(tools::xml_text(std::string("a\0b", 3)) == "a" + replaced + "b");
+    CHECK(tools::xml_text("\x1b[31m") == replaced + "[31m");
+    CHECK(tools::xml_text("\xED\xA0\x80") == replaced + replaced + replaced);  // a surrogate
+    CHECK(tools::xml_text("\xEF\xBF\xBF") == replaced);                        // U+FFFF
+    CHECK(tools::xml_text("\xC0\xAF") == replaced + replaced);                 // overlong
+    CHECK(tools::xml_text("B\xC3\xBChne \xF0\x9F\x8E\xAD") == "B\xC3\xBChne \xF0\x9F\x8E\xAD");
+    CHECK(tools::xml_text("\xC3") == replaced);
+}
+
+TEST_CASE("JUnit: a case for each injection, and twin, bound and recovery") {
+    const samples::Rehearsed r = samples::usual();
+    const std::string xml = tools::to_junit(tools::describe(r.scenario, r.result));
+    CHECK(split(xml, "<testcase ").size() - 1 == r.result.injections.size() + 3);
+    CHECK(xml.find("tests=\"5\" failures=\"1\"") != std::string::npos);
+    CHECK(xml.find("<failure type=\"dangerous\"") != std::string::npos);
+    CHECK(xml.find("time=\"0.134\"") != std::string::npos);
+}
+
+TEST_CASE("JUnit: a danger that was expected, a missed expectation, a missed limit and a link that did not start all fail") {
+    samples::Rehearsed r = samples::usual();
+    r.result.injections.resize(1);
+    const auto junit = [&] { return tools::to_junit(tools::describe(r.scenario, r.result)); };
+    CHECK(junit().find("<failure") == std::string::npos);
+    r.result.injections[0].within_limit = false;
+    CHECK(junit().find("type=\"over-the-limit\"") != std::string::npos);
+    r.result.injections[0].as_expected = false;
+    CHECK(junit().find("type=\"not-as-expected\"") != std::string::npos);
+    r.result.twin.spurious_trips = 2;
+    CHECK(junit().find("type=\"stops-for-nothing\"") != std::string::npos);
+    r.result.link_started = false;
+    CHECK(junit().find("type=\"not-started\"") != std::string::npos);
+    r.result.worst_seen = proto::milliseconds(248);
+    CHECK(junit().find("type=\"over-the-bound\"") != std::string::npos);
+    r.result.twin.recovered = false;
+    CHECK(junit().find("type=\"not-recovered\"") != std::string::npos);
+}

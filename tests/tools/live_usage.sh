@@ -1,0 +1,32 @@
+# What may be typed with --live, and what is said when a port is taken.
+. "$(dirname -- "$0")/common.bash"
+short=$SOURCE/tests/live/short_press.toml
+
+run 2 run "$short" --as device --listen 127.0.0.1:0 --peer 127.0.0.1:4700
+one_line 'belongs to --live'
+run 2 run "$short" --live --as somebody --listen 127.0.0.1:0 --peer 127.0.0.1:4700
+one_line 'no part; write controller, channel or device'
+run 2 run "$short" --live --as device --peer 127.0.0.1:4700
+one_line 'listen: is missing'
+run 2 run "$short" --live --as device --listen 127.0.0.1:0 --peer 127.0.0.1:70000
+one_line 'no address with a port'
+run 2 run "$short" --live --as channel --listen 127.0.0.1:0 --peer 127.0.0.1:4701
+one_line 'two peers'
+run 2 run "$short" --live --as device --listen 192.0.2.1:4702 --peer 127.0.0.1:4700
+one_line 'not on this computer'
+run 2 run "$short" --live --times-slower 0
+one_line 'times-slower'
+
+# a port in use: status 3, saying which
+/usr/bin/python3 -c '
+import socket, time
+s = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+s.bind(("127.0.0.1", 0))
+print(s.getsockname()[1], flush=True)
+time.sleep(20)' >port &
+holder=$!
+for _ in 1 2 3 4 5 6 7 8 9 10; do [ -s port ] && break; sleep 0.2; done
+run 3 run "$short" --live --as device --listen "127.0.0.1:$(cat port)" --peer 127.0.0.1:4700 --out out-busy
+one_line "127.0.0.1:$(cat port): port in use"
+kill "$holder"
+finish

@@ -1,0 +1,120 @@
+// linkdrill run FILE: rehearses a scenario and keeps the evidence.
+#include <string>
+
+#include "proto/contract.hpp"
+#include "sim/drive/rehearsal.hpp"
+#include "sim/scenario/read.hpp"
+#include "tools/command.hpp"
+#include "tools/csv.hpp"
+#include "tools/describe_run.hpp"
+#include "tools/evidence.hpp"
+#include "tools/file_failure.hpp"
+#include "tools/json.hpp"
+#include "tools/junit.hpp"
+#include "tools/live_run.hpp"
+#include "tools/log.hpp"
+#include "tools/run_page.hpp"
+
+namespace tools {
+namespace {
+
+bool as_it_should_be(const sim::RunResult& result) {
+    if (result.verdict != sim::RunVerdict::pass || !result.as_expected) return false;
+    for (const sim::InjectionResult& injection : result.injections)
+        if (!injection.as_expected || !injection.within_limit || injection.outcome == sim::Outcome::dangerous) return false;
+    return true;
+}
+
+/// result.json comes last: see put_evidence().
+std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result, const Value& document,
+                                      const std::string& folder) {
+    const RunPageNotes notes{folder, {"summary.txt", "injections.csv", "junit.xml", "result.json"}};
+    static const Value::List no_rows;
+    const Value* injections = document.find("injections");
+    const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
+    return {
+        {"summary.txt", page_of(scenario, result, notes, Columns{}).text(Colour::off)},
+        {"injections.csv", to_csv(rows, describe_injection(scenario, sim::InjectionResult{}))},
+        {"junit.xml", to_junit(document)},
+        {"result.json", to_json(document)},
+    };
+}
+
+/// Writes the evidence and says what came of it.
+proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario, const sim::RunResult& result,
+                                      const std::string& folder, std::vector<EvidenceFile> besides) {
+    const Value document = describe(scenario, result);
+    std::vector<EvidenceFile> files = std::move(besides);
+    for (EvidenceFile& file : evidence_of(scenario, result, document, folder)) files.push_back(std::move(file));
+    log_line("writing the evidence to " + folder);
+    if (auto failure = put_evidence(folder, files)) return *failure;
+
+    RunPageNotes notes{folder, {}};
+    for (const EvidenceFile& written : files) notes.files.push_back(written.name);
+    const Status status = result.verdict == sim::RunVerdict::not_judged ? Status::machine
+                          : as_it_should_be(result)                    ? Status::done
+                                                                        : Status::not_met;
+    return Finished{status, document, page_of(scenario, result, notes, request.columns)};
+}
+
+proto::Result<Finished, Failure> run_live(const Request& request, const sim::Scenario& scenario, std::uint64_t seed,
+                                          const std::string& folder) {
+    auto live = run_live_command(request, scenario, seed, folder);
+    if (!live) return live.error();
+    LiveOutcome& outcome = live.value();
+    if (outcome.result) return keep(request, outcome.scenario, *outcome.result, folder, std::move(outcome.files));
+    return Finished{Status::done, Value::Object{{"scenario", scenario.file}, {"mode", "live"}, {"verdict", Value()}},
+                    std::move(outcome.waiting)};
+}
+
+proto::Result<Finished, Failure> run(const Request& request) {
+    const std::string file = request.arguments.value("FILE").value_or("");
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    if (kind.value() == sim::FileKind::profile) {
+        return Failure{Status::bad_input, file, 0, {},
+                       "is a telegram profile, nothing to rehearse; name a scenario, or linkdrill check it"};
+    }
+    const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
+    if (!read) return failure_of(read.error());
+    const sim::Scenario& scenario = read.value();
+    const std::uint64_t seed = request.seed.value_or(scenario.seed);
+
+    const std::string folder = request.out.value_or(default_folder_of(file));
+    if (request.arguments.has("--live")) return run_live(request, scenario, seed, folder);
+    for (const OptionSpec& option : live_options())
+        if (request.arguments.has(option.name)) return usage(std::string(option.name), "belongs to --live; add --live");
+
+    const std::string context = file + ", seed " + std::to_string(seed);
+    log_line("rehearsing " + context);
+    proto::set_contract_context(context.c_str());
+    const sim::RunResult result = sim::rehearse(scenario, seed);
+    proto::set_contract_context(nullptr);
+    return keep(request, scenario, result, folder, {});
+}
+
+}  // namespace
+
+Command run_command() {
+    return {
+        .name = "run",
+        .group = Command::Group::use_first,
+        .does = "rehearse the scenario and write the evidence",
+        .positional = {"FILE", "scenario to rehearse", PositionalSpec::Need::required},
+        .options = live_options(),
+        .example = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
+        .notes = {"The evidence: summary.txt, injections.csv, junit.xml, result.json. A folder that linkdrill did not write is "
+                  "left alone.",
+                  "Outcomes. Stopped: an end went to its safe values. Tolerated: something was rejected or missing, and the link "
+                  "ran on. No effect: nothing arrived wrong. DANGEROUS: a wrong or stale value was used, or a demand came too "
+                  "late.",
+                  "--live runs the same ends, faults and scenario over UDP on this computer with real timers; a computer that was "
+                  "later than a fifth of the watchdog is told so instead of a verdict (status 3). With --as three processes run "
+                  "the three parts, started in any order, with the same --out; the one that ends last joins their records.",
+                  "A stop for nothing is one without a demand and without an injected fault; losses of the channel itself count "
+                  "as nothing."},
+        .run = run,
+    };
+}
+
+}  // namespace tools

@@ -1,0 +1,19 @@
+// The table of commands. A new command is a command_*.cpp, its entry in command.hpp and a line here.
+#include <array>
+
+#include "tools/command.hpp"
+
+namespace tools {
+
+std::span<const Command> commands() {
+    static const std::array table{check_command(), run_command(), crc_command()};
+    return table;
+}
+
+const Command* find_command(std::string_view name) {
+    for (const Command& command : commands())
+        if (command.name == name) return &command;
+    return nullptr;
+}
+
+}  // namespace tools

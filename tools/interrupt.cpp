@@ -1,0 +1,45 @@
+#include "tools/interrupt.hpp"
+
+#include <csignal>
+#include <string_view>
+
+#include <signal.h>
+#include <unistd.h>
+
+#include "tools/failure.hpp"
+
+namespace tools {
+namespace {
+
+// In a signal handler: only write() and _exit().
+void stop_now(int) {
+    constexpr std::string_view message = "\nSTOPPED  What was finished is kept.\n";
+    [[maybe_unused]] const ssize_t written = ::write(STDERR_FILENO, message.data(), message.size());
+    ::_exit(static_cast<int>(Status::interrupted));
+}
+
+void mask_interrupt(int how) {
+    sigset_t set;
+    sigemptyset(&set);
+    sigaddset(&set, SIGINT);
+    sigprocmask(how, &set, nullptr);
+}
+
+}  // namespace
+
+void end_on_interrupt() {
+    // A file over the size limit is an error of write(), not the end of the program.
+    std::signal(SIGXFSZ, SIG_IGN);
+    struct sigaction action {};
+    struct sigaction before {};
+    // Started in the background by a shell, Ctrl-C is ignored and stays so.
+    if (sigaction(SIGINT, nullptr, &before) == 0 && before.sa_handler == SIG_IGN) return;
+    action.sa_handler = stop_now;
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, nullptr);
+}
+
+HoldInterrupt::HoldInterrupt() { mask_interrupt(SIG_BLOCK); }
+HoldInterrupt::~HoldInterrupt() { mask_interrupt(SIG_UNBLOCK); }
+
+}  // namespace tools

@@ -1,0 +1,18 @@
+#pragma once
+// Ctrl-C: ends the program at once with status 130, except while files are being put in place.
+
+namespace tools {
+
+/// From now on Ctrl-C says on standard error that it stopped, and ends with 130.
+void end_on_interrupt();
+
+/// While one lives, Ctrl-C waits; at its end the program ends with 130 if one came.
+class HoldInterrupt {
+  public:
+    HoldInterrupt();
+    ~HoldInterrupt();
+    HoldInterrupt(const HoldInterrupt&) = delete;
+    HoldInterrupt& operator=(const HoldInterrupt&) = delete;
+};
+
+}  // namespace tools

@@ -1,0 +1,26 @@
+#pragma once
+// run --live: the same scenario over UDP, all parts in this process or one part of it.
+#include <vector>
+
+#include "sim/result.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tools/command.hpp"
+#include "tools/evidence.hpp"
+
+namespace tools {
+
+/// Options of run that belong to --live.
+std::vector<OptionSpec> live_options();
+
+struct LiveOutcome {
+    sim::Scenario scenario;               ///< at the pace that was run
+    std::optional<sim::RunResult> result; ///< nothing as long as other parts are missing
+    std::vector<EvidenceFile> files;      ///< to be kept besides
+    Page waiting{Columns{}};              ///< for people, if there is no result
+};
+
+/// Runs it; the seed is for the faults and draws of the channel.
+proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, const sim::Scenario& scenario,
+                                                     std::uint64_t seed, const std::string& folder);
+
+}  // namespace tools
