@@ -51,6 +51,9 @@ class CrcEngine {
     [[nodiscard]] Register start() const { return start_; }
     /// A message may be fed in pieces split anywhere. Time grows with the number of bytes; `bytes` is not kept.
     [[nodiscard]] Register feed(Register so_far, std::span<const std::uint8_t> bytes) const;
+    /// The same, written out where it is called, for telegrams: include proto/crc_steps.hpp. The kind that nearly every
+    /// link uses is tried first.
+    [[nodiscard]] Register feed_in_place(Register so_far, std::span<const std::uint8_t> bytes) const;
     /// The value, 0..2^width - 1; `done` may still be fed on afterwards.
     [[nodiscard]] std::uint64_t finish(Register done) const;
     [[nodiscard]] std::uint64_t over(std::span<const std::uint8_t> bytes) const { return finish(feed(start(), bytes)); }

@@ -7,6 +7,8 @@
 #include <type_traits>
 #include <utility>
 
+#include "proto/crc.hpp"
+
 namespace proto::crc_steps {
 
 enum class BitOrder : std::uint8_t { high_first, low_first };
@@ -130,3 +132,13 @@ using WideHighFirst = Steps<std::uint64_t, BitOrder::high_first>;
 using WideLowFirst = Steps<std::uint64_t, BitOrder::low_first>;
 
 }  // namespace proto::crc_steps
+
+namespace proto {
+
+inline CrcEngine::Register CrcEngine::feed_in_place(Register so_far, std::span<const std::uint8_t> bytes) const {
+    if (__builtin_expect(kind_ != Kind::narrow_high_first, 0)) return feed(so_far, bytes);
+    const auto& tables = *static_cast<const crc_steps::SliceTables<std::uint32_t>*>(tables_.get());
+    return {crc_steps::NarrowHighFirst::feed(tables, static_cast<std::uint32_t>(so_far.bits), bytes.data(), bytes.size())};
+}
+
+}  // namespace proto

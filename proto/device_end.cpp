@@ -128,7 +128,7 @@ Transmission Endpoint::Core::device_transmit(Instant now, std::span<std::uint8_t
         send_due_ = false;
         return {};
     }
-    --answers_due_;
+    send_due_ = --answers_due_ != 0;
     return fresh_due_ ? send_fresh(now, out) : send_again(out);
 }
 

@@ -41,22 +41,14 @@ Result<Endpoint, SettingsError> Endpoint::make(const LinkSettings& settings, Eve
     return Endpoint(std::make_unique<Core>(settings, std::move(crc), sink));
 }
 
-Endpoint::Endpoint(std::unique_ptr<Core> core) : core_(std::move(core)) {}
+Endpoint::Endpoint(std::unique_ptr<Core> core) : core_(std::move(core)), glance_(core_.get()) {}
 Endpoint::Endpoint(Endpoint&&) noexcept = default;
 Endpoint& Endpoint::operator=(Endpoint&&) noexcept = default;
 Endpoint::~Endpoint() = default;
 
 void Endpoint::start(Instant now, Duration phase, std::uint64_t entropy) { core_->start(now, phase, entropy); }
-void Endpoint::receive(std::span<const std::uint8_t> bytes, Token token) { core_->receive(bytes, token); }
-Instant Endpoint::next_deadline() const { return core_->next_scan_; }
-void Endpoint::on_deadline(Instant now) { core_->scan(now); }
 std::span<std::uint8_t> Endpoint::output() { return {core_->output_.data(), core_->settings_.payload_sent}; }
-std::uint32_t Endpoint::input_revision() const { return core_->input_revision_; }
-Transmission Endpoint::poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    return core_->transmit(now, out);
-}
 void Endpoint::set_acknowledge(Contact level, Instant now) { core_->set_acknowledge(level, now); }
-State Endpoint::state() const { return core_->state_; }
 const Counters& Endpoint::counters() const { return core_->counters_; }
 const LinkSettings& Endpoint::settings() const { return core_->settings_; }
 std::uint32_t Endpoint::connections() const { return core_->connections_; }

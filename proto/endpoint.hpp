@@ -105,7 +105,7 @@ class Endpoint {
     void receive(std::span<const std::uint8_t> bytes, Token token);
 
     /// When on_deadline() is next wanted: the next scan.
-    [[nodiscard]] Instant next_deadline() const;
+    [[nodiscard]] Instant next_deadline() const { return glance_->next_scan_; }
 
     /// One scan: watchdog first, then every queued telegram, oldest first. Requires next_deadline() <= now.
     /// Afterwards the application reads input(), writes output(), and the driver calls poll_transmit() until none.
@@ -116,10 +116,15 @@ class Endpoint {
     /// Values in use, payload_received bytes: those last accepted while running, else the substitute values (all 0).
     [[nodiscard]] std::span<const std::uint8_t> input() const;
     /// Changes whenever the bytes of input() may have changed.
-    [[nodiscard]] std::uint32_t input_revision() const;
+    [[nodiscard]] std::uint32_t input_revision() const { return glance_->input_revision_; }
 
     /// Next telegram of this scan into `out`; requires that on_deadline() ran before.
-    Transmission poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Transmission poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+        return glance_->send_due_ ? transmit(now, out) : Transmission{};
+    }
+
+    /// False if poll_transmit() has nothing (more) in this scan: saves a driver the room for a telegram.
+    [[nodiscard]] bool may_send() const { return glance_->send_due_; }
 
     /// The level of the operator's acknowledgement contact at the controller. Only a rising edge that comes after the
     /// request counts. No effect at the device.
@@ -128,7 +133,7 @@ class Endpoint {
     /// True while the operator is asked to acknowledge.
     [[nodiscard]] bool acknowledgement_requested() const;
 
-    [[nodiscard]] State state() const;
+    [[nodiscard]] State state() const { return glance_->state_; }
     [[nodiscard]] const Counters& counters() const;
     [[nodiscard]] const LinkSettings& settings() const;
     /// Last acceptance (or arming at the handshake); nothing if the watchdog is not armed.
@@ -140,8 +145,17 @@ class Endpoint {
 
   private:
     class Core;
+    /// What every driver asks for in every scan: read here without a call.
+    struct Glance {
+        Instant next_scan_ = never;
+        std::uint32_t input_revision_ = 0;
+        State state_ = State::start_up;
+        bool send_due_ = false;
+    };
     explicit Endpoint(std::unique_ptr<Core> core);
+    Transmission transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     std::unique_ptr<Core> core_;
+    const Glance* glance_;  ///< part of *core_
 };
 
 }  // namespace proto

@@ -92,27 +92,10 @@ void Endpoint::Core::receive(std::span<const std::uint8_t> bytes, Token token) {
     const std::size_t kept = std::min<std::size_t>(bytes.size(), telegram_bytes_max + 1);
     place.token = token;
     place.size = static_cast<std::uint16_t>(kept);
-    // In whole words: told a greatest size, g++ makes of memcpy a string move that takes longer to begin than to end.
-    const std::uint8_t* from = bytes.data();
-    std::uint8_t* to = place.bytes.data();
-    std::size_t left = kept;
-    for (; left >= 8; left -= 8, from += 8, to += 8) std::memcpy(to, from, 8);
-    for (; left > 0; --left) *to++ = *from++;
+    copy_short(place.bytes.data(), bytes.data(), kept);
 }
 
-void Endpoint::Core::scan(Instant now) {
-    require(next_scan_ <= now, "on_deadline() before the deadline");
-    next_scan_ = next_scan_ + settings_.scan;
-    if (__builtin_expect(next_scan_ <= now, 0)) {
-        // scans that were missed are gone: a task that woke late does not run them in a burst
-        const std::int64_t missed = (now - next_scan_).ns / settings_.scan.ns + 1;
-        next_scan_ = next_scan_ + settings_.scan * missed;
-    }
-    if (watchdog_.expired(now)) expire(now);                       // before any telegram is looked at
-    for (unsigned i = 0; i < queued_; ++i) look_at(queue_[i], now);  // all of them, oldest first
-    queued_ = 0;
-    send_due_ = true;
-}
+void Endpoint::receive(std::span<const std::uint8_t> bytes, Token token) { core_->receive(bytes, token); }
 
 // Out of the way of process telegrams, which need no room for a parameter telegram on the stack.
 [[gnu::noinline]] bool Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict) {
@@ -120,25 +103,6 @@ void Endpoint::Core::scan(Instant now) {
     if (!parameters) return false;
     verdict = controller() ? controller_parameters(*parameters, now) : device_parameters(*parameters, now);
     return true;
-}
-
-void Endpoint::Core::look_at(const Waiting& telegram, Instant now) {
-    ++counters_.received;
-    const std::span<const std::uint8_t> bytes(telegram.bytes.data(), telegram.size);
-    Verdict verdict;
-    const State before = state_;
-    const bool by_size = __builtin_expect(telegram.size == parameter_telegram_bytes, 0);
-    if (!by_size || !take_parameters(bytes, now, verdict)) process(bytes, now, verdict);
-    switch (verdict.kind) {
-        case Verdict::Kind::fresh: ++counters_.accepted; break;
-        case Verdict::Kind::repeat: ++counters_.repeats; break;
-        case Verdict::Kind::ignored: ++counters_.ignored; break;
-        case Verdict::Kind::handshake: break;
-        case Verdict::Kind::rejected: ++counters_.rejected[static_cast<unsigned>(verdict.failed.first())]; break;
-    }
-    sink_.concluded(telegram.token, verdict, now);
-    // what a rejection leads to comes after what was concluded, so that a listener hears the reason first
-    if (verdict.kind == Verdict::Kind::rejected && before != State::start_up) reject(verdict.failed, now);
 }
 
 std::span<const std::uint32_t> Endpoint::Core::allowed_numbers(Tries& room) const {
@@ -158,14 +122,9 @@ std::span<const std::uint32_t> Endpoint::Core::allowed_numbers(Tries& room) cons
     return {room.numbers.data(), room.count};
 }
 
-Order Endpoint::Core::order_of(std::uint32_t number) const {
-    if (settings_.profile.sequence.bits == 0) return Order::fresh;
-    if (!polled()) return order_in_stream(number, peer_number_, settings_.missing_allowed, mask());
-    if (controller())
-        return order_at_polled_controller(number, own_number_, waiting_ ? proto::Waiting::yes : proto::Waiting::no,
-                                          mask());
-    const Order order = order_at_polled_device(number, peer_number_, mask());
-    return order == Order::repeat && !accepted_any_ ? Order::wrong : order;
+Codec::Decoded Endpoint::Core::decode_implied(std::span<const std::uint8_t> bytes) const {
+    Tries room;
+    return in_codec_.decode(bytes, allowed_numbers(room));
 }
 
 std::uint32_t Endpoint::Core::stamp(Instant now) const {
@@ -204,15 +163,48 @@ bool Endpoint::Core::age_wrong(const Header& header, Instant now) const {
     return too_late || too_early;
 }
 
-void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict) {
+// The steps of a scan are marked always_inline: each is called in one place, and for the compiler alone they would be
+// too long to be written out there.
+
+[[gnu::always_inline]] inline Order Endpoint::Core::order_of(std::uint32_t number) const {
+    if (settings_.profile.sequence.bits == 0) return Order::fresh;
+    if (!polled()) return order_in_stream(number, peer_number_, settings_.missing_allowed, mask());
+    if (controller())
+        return order_at_polled_controller(number, own_number_, waiting_ ? proto::Waiting::yes : proto::Waiting::no,
+                                          mask());
+    const Order order = order_at_polled_device(number, peer_number_, mask());
+    return order == Order::repeat && !accepted_any_ ? Order::wrong : order;
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::accept(const Codec::Decoded& telegram, Instant now) {
+    watchdog_.arm(now);
+    clean_.fresh();
+    accepted_any_ = true;
+    peer_number_ = telegram.header.number;
+    peer_stamp_ = telegram.header.stamp;
+    const unsigned bytes = settings_.payload_received;
+    if (settings_.byte_order == ByteOrder::high_first) {
+        if (!same_short(input_.data(), telegram.payload, bytes)) {
+            std::memcpy(input_.data(), telegram.payload, bytes);
+            ++input_revision_;
+        }
+    } else {
+        copy_in_order(telegram.payload, input_.data(), bytes, settings_.byte_order);
+        ++input_revision_;
+    }
+    if (controller())
+        controller_fresh(telegram.header, now);
+    else
+        device_fresh(telegram.header, now);
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict) {
     if (phase_ != Phase::exchanging || needs_restart_) {
         verdict.kind = Verdict::Kind::ignored;
         return;
     }
     const bool number_implied = settings_.profile.sequence.presence == Presence::implied;
-    Tries room;
-    const auto tries = number_implied ? allowed_numbers(room) : std::span<const std::uint32_t>{};
-    Codec::Decoded telegram = in_codec_.decode(bytes, tries);
+    const Codec::Decoded telegram = number_implied ? decode_implied(bytes) : in_codec_.decode(bytes, {});
     verdict.number = telegram.header.number;
     verdict.failed = telegram.failed;
     Order order = Order::wrong;
@@ -245,27 +237,40 @@ void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now, V
     accept(telegram, now);
 }
 
-void Endpoint::Core::accept(const Codec::Decoded& telegram, Instant now) {
-    watchdog_.arm(now);
-    clean_.fresh();
-    accepted_any_ = true;
-    peer_number_ = telegram.header.number;
-    peer_stamp_ = telegram.header.stamp;
-    const unsigned bytes = settings_.payload_received;
-    if (settings_.byte_order == ByteOrder::high_first) {
-        if (std::memcmp(input_.data(), telegram.payload, bytes) != 0) {
-            std::memcpy(input_.data(), telegram.payload, bytes);
-            ++input_revision_;
-        }
-    } else {
-        copy_in_order(telegram.payload, input_.data(), bytes, settings_.byte_order);
-        ++input_revision_;
+[[gnu::always_inline]] inline void Endpoint::Core::look_at(const Waiting& telegram, Instant now) {
+    ++counters_.received;
+    const std::span<const std::uint8_t> bytes(telegram.bytes.data(), telegram.size);
+    Verdict verdict;
+    const State before = state_;
+    const bool by_size = __builtin_expect(telegram.size == parameter_telegram_bytes, 0);
+    if (!by_size || !take_parameters(bytes, now, verdict)) process(bytes, now, verdict);
+    switch (verdict.kind) {
+        case Verdict::Kind::fresh: ++counters_.accepted; break;
+        case Verdict::Kind::repeat: ++counters_.repeats; break;
+        case Verdict::Kind::ignored: ++counters_.ignored; break;
+        case Verdict::Kind::handshake: break;
+        case Verdict::Kind::rejected: ++counters_.rejected[static_cast<unsigned>(verdict.failed.first())]; break;
     }
-    if (controller())
-        controller_fresh(telegram.header, now);
-    else
-        device_fresh(telegram.header, now);
+    sink_.concluded(telegram.token, verdict, now);
+    // what a rejection leads to comes after what was concluded, so that a listener hears the reason first
+    if (verdict.kind == Verdict::Kind::rejected && before != State::start_up) reject(verdict.failed, now);
 }
+
+void Endpoint::Core::scan(Instant now) {
+    require(next_scan_ <= now, "on_deadline() before the deadline");
+    next_scan_ = next_scan_ + settings_.scan;
+    if (__builtin_expect(next_scan_ <= now, 0)) {
+        // scans that were missed are gone: a task that woke late does not run them in a burst
+        const std::int64_t missed = (now - next_scan_).ns / settings_.scan.ns + 1;
+        next_scan_ = next_scan_ + settings_.scan * missed;
+    }
+    if (watchdog_.expired(now)) expire(now);                       // before any telegram is looked at
+    for (unsigned i = 0; i < queued_; ++i) look_at(queue_[i], now);  // all of them, oldest first
+    queued_ = 0;
+    send_due_ = true;
+}
+
+void Endpoint::on_deadline(Instant now) { core_->scan(now); }
 
 void Endpoint::Core::enter(State to, Cause cause, std::optional<Measure> measure, Instant now) {
     const State from = state_;
@@ -320,6 +325,10 @@ void Endpoint::Core::set_acknowledge(Contact level, Instant now) {
 
 Transmission Endpoint::Core::transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
     return controller() ? controller_transmit(now, out) : device_transmit(now, out);
+}
+
+Transmission Endpoint::transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+    return core_->transmit(now, out);
 }
 
 Transmission Endpoint::Core::send_parameters(const ParameterTelegram& telegram,

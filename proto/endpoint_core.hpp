@@ -17,7 +17,7 @@ enum class Phase : std::uint8_t {
     exchanging,  ///< process telegrams flow
 };
 
-class Endpoint::Core {
+class Endpoint::Core : public Endpoint::Glance {
   public:
     Core(const LinkSettings& settings, std::optional<CrcEngine> crc, EventSink& sink);
 
@@ -46,9 +46,7 @@ class Endpoint::Core {
     AcknowledgeContact contact_;
 
     // state
-    State state_ = State::start_up;
     Phase phase_ = Phase::seeking;
-    Instant next_scan_ = never;
     std::uint64_t entropy_ = 0;
     std::uint64_t draws_ = 0;            ///< handshake numbers drawn since the start
     std::uint64_t own_handshake_ = 0;    ///< handshake number drawn by this end, for this connection
@@ -72,14 +70,12 @@ class Endpoint::Core {
     std::int64_t round_trip_units_ = 0;  ///< between the two own readings; the offset is known to half of it
 
     // to send
-    bool send_due_ = false;
     bool fresh_due_ = false;         ///< the next process telegram is under a new number
     unsigned answers_due_ = 0;       ///< polled device: telegrams to answer
     std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
     unsigned last_size_ = 0;
     std::array<std::uint8_t, telegram_bytes_max> last_{};  ///< bytes of the last fresh process telegram
 
-    std::uint32_t input_revision_ = 0;
     Counters counters_;
     std::array<std::uint8_t, payload_bytes_max> output_{};
     std::array<std::uint8_t, payload_bytes_max> input_{};
@@ -118,6 +114,7 @@ class Endpoint::Core {
         unsigned count;
     };
     std::span<const std::uint32_t> allowed_numbers(Tries& room) const;
+    [[nodiscard]] Codec::Decoded decode_implied(std::span<const std::uint8_t> bytes) const;
     [[nodiscard]] Order order_of(std::uint32_t number) const;
 
     // the roles' halves

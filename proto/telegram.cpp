@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "proto/bytes.hpp"
+#include "proto/crc_steps.hpp"
 
 namespace proto {
 namespace {
@@ -68,7 +69,9 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     const FieldPlaces places = places_of(profile, payload_bytes);
     const auto slot = [](const FieldPlace& place) {
         const unsigned word = place.first_bit / 64;
-        return place.bits == 0 ? Slot{} : Slot{word, 128 - (place.first_bit - word * 64) - place.bits, place.bits};
+        return place.bits == 0 ? Slot{}
+                               : Slot{word, 128 - (place.first_bit - word * 64) - place.bits, place.bits,
+                                      low_mask(place.bits)};
     };
     source_ = slot(places.source);
     destination_ = slot(places.destination);
@@ -76,6 +79,9 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     feedback_ = slot(places.feedback);
     stamp_ = slot(places.stamp);
     echo_ = slot(places.echo);
+    // nothing behind the end is read, so the shortest telegrams go the long way
+    short_header_ = layout_.header_bytes <= 8 && layout_.total_bytes >= 8;
+    more_than_number_ = feedback_.bits + stamp_.bits + echo_.bits != 0;
     if (profile.sequence.presence == Presence::implied) implied_number_bytes_ = (profile.sequence.bits + 7) / 8;
     zero_as_one_ = profile.zero_as_one;
     low_byte_first_ = profile.crc && profile.crc->reflect_out;
@@ -108,15 +114,19 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     prefix_ = crc->feed(crc->start(), std::span<const std::uint8_t>(prefix.data(), bytes));
 }
 
+CrcEngine::Register Codec::after_number(std::uint32_t number) const {
+    std::array<std::uint8_t, 4> bytes{};
+    store_be(bytes.data(), number, implied_number_bytes_);
+    return crc_->feed(prefix_, std::span<const std::uint8_t>(bytes.data(), implied_number_bytes_));
+}
+
+// Steps of encode() and decode() marked always_inline are written out there: each is short, and a call with its saving of
+// registers would take a third of its time.
+
 // over everything in the copy, after everything implied.
-std::uint64_t Codec::crc_over(const std::uint8_t* copy, std::uint32_t number) const {
-    CrcEngine::Register state = prefix_;
-    if (implied_number_bytes_ != 0) {
-        std::array<std::uint8_t, 4> bytes{};
-        store_be(bytes.data(), number, implied_number_bytes_);
-        state = crc_->feed(state, std::span<const std::uint8_t>(bytes.data(), implied_number_bytes_));
-    }
-    state = crc_->feed(state, std::span<const std::uint8_t>(copy, layout_.header_bytes + layout_.payload_bytes));
+[[gnu::always_inline]] inline std::uint64_t Codec::crc_over(const std::uint8_t* copy, std::uint32_t number) const {
+    CrcEngine::Register state = __builtin_expect(implied_number_bytes_ != 0, 0) ? after_number(number) : prefix_;
+    state = crc_->feed_in_place(state, std::span<const std::uint8_t>(copy, layout_.header_bytes + layout_.payload_bytes));
     const std::uint64_t value = crc_->finish(state);
     return zero_as_one_ && value == 0 ? 1 : value;
 }
@@ -126,7 +136,7 @@ std::uint64_t Codec::crc_of(std::span<const std::uint8_t> first_copy, std::uint3
     return crc_over(first_copy.data(), number & number_mask_);
 }
 
-void Codec::store_crc(std::uint64_t value, std::uint8_t* at) const {
+[[gnu::always_inline]] inline void Codec::store_crc(std::uint64_t value, std::uint8_t* at) const {
     if (layout_.crc_bytes == 4 && !low_byte_first_) {  // by far the most common
         const std::uint32_t swapped = __builtin_bswap32(static_cast<std::uint32_t>(value));
         std::memcpy(at, &swapped, 4);
@@ -139,7 +149,7 @@ void Codec::store_crc(std::uint64_t value, std::uint8_t* at) const {
         store_be(at, value, layout_.crc_bytes);
 }
 
-std::uint64_t Codec::load_crc(const std::uint8_t* at) const {
+[[gnu::always_inline]] inline std::uint64_t Codec::load_crc(const std::uint8_t* at) const {
     if (layout_.crc_bytes == 4 && !low_byte_first_) {
         std::uint32_t swapped = 0;
         std::memcpy(&swapped, at, 4);
@@ -148,30 +158,46 @@ std::uint64_t Codec::load_crc(const std::uint8_t* at) const {
     return low_byte_first_ ? load_le(at, layout_.crc_bytes) : load_be(at, layout_.crc_bytes);
 }
 
-void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
-                   std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept) const {
+[[gnu::always_inline]] inline std::uint64_t Codec::short_header(const Header& header) const {
+    std::uint64_t word = fixed_[0] | std::uint64_t{static_cast<std::uint8_t>(header.status & status_used)} << status_shift |
+                         number_.placed(header.number);
+    if (more_than_number_) word |= feedback_.placed(header.feedback) | stamp_.placed(header.stamp) | echo_.placed(header.echo);
+    return word;
+}
+
+Codec::HeaderWords Codec::long_header(const Header& header) const {
     HeaderWords words = fixed_;
     words[0] |= std::uint64_t{static_cast<std::uint8_t>(header.status & status_used)} << status_shift;
     number_.put(words, header.number);
     feedback_.put(words, header.feedback);
     stamp_.put(words, header.stamp);
     echo_.put(words, header.echo);
+    return words;
+}
 
-    // The copy is written in whole words, each of which the CRC reads back as it was written: words made of several
-    // stores would keep the reader waiting until they have reached the cache.
-    const unsigned data_bytes = layout_.header_bytes + layout_.payload_bytes;
-    const auto store = [&](unsigned at, std::uint64_t word) {
-        store_be64(out.data() + at, word);
-        if (kept != nullptr) store_be64(kept + at, word);
+// The copy is written in whole words, each of which the CRC reads back as it was written: words made of several
+// stores would keep the reader waiting until they have reached the cache.
+[[gnu::always_inline]] inline void Codec::write_copy(const std::uint64_t* header_words, std::span<const std::uint8_t> payload,
+                              std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept) const {
+    // copies of the members: for all that the compiler knows, a byte stored might be one of theirs
+    const unsigned header_bytes = layout_.header_bytes;
+    const unsigned payload_bytes = layout_.payload_bytes;
+    const unsigned data_bytes = header_bytes + payload_bytes;
+    // where nothing is kept the same bytes are written twice in one place: no branch a word
+    std::uint8_t* const first = out.data();
+    std::uint8_t* const second = kept != nullptr ? kept : first;
+    const auto store = [first, second](unsigned at, std::uint64_t word) {
+        store_be64(first + at, word);
+        store_be64(second + at, word);
     };
     unsigned at = 0;
-    for (; at + 8 <= layout_.header_bytes; at += 8) store(at, words[at / 8]);
-    const unsigned in_header = layout_.header_bytes - at;  // bytes of the word that header and payload share
+    for (; at + 8 <= header_bytes; at += 8) store(at, header_words[at / 8]);
+    const unsigned in_header = header_bytes - at;  // bytes of the word that header and payload share
     const std::uint8_t* from = payload.data();
-    const std::uint8_t* const end = from + layout_.payload_bytes;
-    if (data_bytes + 8 <= telegram_bytes_max && layout_.payload_bytes >= 8) {
+    const std::uint8_t* const end = from + payload_bytes;
+    if (data_bytes + 8 <= telegram_bytes_max && payload_bytes >= 8) {
         if (in_header != 0) {
-            store(at, words[at / 8] | load_be64(from) >> (8 * in_header));
+            store(at, header_words[at / 8] | load_be64(from) >> (8 * in_header));
             from += 8 - in_header;
             at += 8;
         }
@@ -180,12 +206,24 @@ void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
         if (left != 0) store(at, load_be64(end - 8) << (8 * (8 - left)));
     } else {
         std::uint8_t shared[8];
-        store_be64(shared, words[at / 8]);
-        std::memcpy(out.data() + at, shared, in_header);
-        std::memcpy(out.data() + layout_.header_bytes, from, layout_.payload_bytes);
-        if (kept != nullptr) std::memcpy(kept, out.data(), data_bytes);
+        if (in_header != 0) store_be64(shared, header_words[at / 8]);
+        std::memcpy(first + at, shared, in_header);
+        std::memcpy(first + header_bytes, from, payload_bytes);
+        if (kept != nullptr) std::memcpy(kept, first, data_bytes);
+    }
+}
+
+void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
+                   std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept) const {
+    if (__builtin_expect(short_header_, 1)) {
+        const std::uint64_t word = short_header(header);
+        write_copy(&word, payload, out, kept);
+    } else {
+        const HeaderWords words = long_header(header);
+        write_copy(words.data(), payload, out, kept);
     }
     if (crc_ != nullptr) {
+        const unsigned data_bytes = layout_.header_bytes + layout_.payload_bytes;
         const std::uint64_t value = crc_over(out.data(), header.number & number_mask_);
         store_crc(value, out.data() + data_bytes);
         if (kept != nullptr) store_crc(value, kept + data_bytes);
@@ -205,9 +243,47 @@ bool Codec::copies_agree(const std::uint8_t* copy) const {
     return difference == 0;
 }
 
+Codec::HeaderWords Codec::words_of(std::span<const std::uint8_t> bytes) const {
+    HeaderWords words{};
+    for (unsigned i = 0; i < header_words_; ++i) {
+        const std::size_t left = bytes.size() - i * 8;  // nothing behind the end is read
+        words[i] = left >= 8 ? load_be64(bytes.data() + i * 8)
+                             : load_be(bytes.data() + i * 8, static_cast<unsigned>(left)) << (64 - 8 * left);
+    }
+    return words;
+}
+
+void Codec::read_long_header(const HeaderWords& words, Header& header) const {
+    header.status = static_cast<std::uint8_t>(words[0] >> status_shift);
+    header.number = number_.take(words);
+    header.feedback = feedback_.take(words);
+    header.stamp = stamp_.take(words);
+    header.echo = echo_.take(words);
+}
+
+[[gnu::always_inline]] inline void Codec::read_short_header(std::uint64_t word, Header& header) const {
+    header.status = static_cast<std::uint8_t>(word >> status_shift);
+    header.number = number_.taken(word);
+    if (!more_than_number_) return;
+    header.feedback = feedback_.taken(word);
+    header.stamp = stamp_.taken(word);
+    header.echo = echo_.taken(word);
+}
+
+// only the numbers that are allowed now
+bool Codec::fits_a_try(const std::uint8_t* copy, std::span<const std::uint32_t> tries, std::uint64_t found,
+                       std::uint32_t& number) const {
+    for (const std::uint32_t each : tries) {
+        if (crc_over(copy, each) != found) continue;
+        number = each;
+        return true;
+    }
+    return false;
+}
+
 Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const {
     Decoded result;
-    if (bytes.size() != layout_.total_bytes) {
+    if (__builtin_expect(bytes.size() != layout_.total_bytes, 0)) {
         result.failed.add(Measure::integrity);
         return result;
     }
@@ -215,43 +291,31 @@ Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<cons
     result.readable = true;
     result.payload = copy + layout_.header_bytes;
 
-    HeaderWords words{};
-    for (unsigned i = 0; i < header_words_; ++i) {
-        const std::size_t left = bytes.size() - i * 8;  // nothing behind the end is read
-        words[i] = __builtin_expect(left >= 8, 1)
-                       ? load_be64(copy + i * 8)
-                       : load_be(copy + i * 8, static_cast<unsigned>(left)) << (64 - 8 * left);
-    }
     Header& header = result.header;
-    header.status = static_cast<std::uint8_t>(words[0] >> status_shift);
-    header.number = number_.take(words);
-    header.feedback = feedback_.take(words);
-    header.stamp = stamp_.take(words);
-    header.echo = echo_.take(words);
+    std::uint64_t first_word = 0;
+    std::uint64_t differs = 0;  // from what each header of this way and link has in common
+    if (__builtin_expect(short_header_, 1)) {
+        first_word = load_be64(copy);
+        read_short_header(first_word, header);
+        differs = (first_word ^ fixed_[0]) & fixed_mask_[0];
+    } else {
+        const HeaderWords words = words_of(bytes);
+        first_word = words[0];
+        read_long_header(words, header);
+        for (unsigned i = 0; i < header_words_; ++i) differs |= (words[i] ^ fixed_[i]) & fixed_mask_[i];
+    }
 
     bool intact = true;
     if (crc_ != nullptr) {
         const std::uint64_t found = load_crc(result.payload + layout_.payload_bytes);
-        if (__builtin_expect(implied_number_bytes_ != 0, 0)) {
-            intact = false;
-            for (const std::uint32_t number : tries) {  // only the numbers that are allowed now
-                if (crc_over(copy, number) != found) continue;
-                intact = true;
-                header.number = number;
-                break;
-            }
-        } else {
-            intact = crc_over(copy, header.number) == found;
-        }
+        intact = __builtin_expect(implied_number_bytes_ != 0, 0) ? fits_a_try(copy, tries, found, header.number)
+                                                                 : crc_over(copy, header.number) == found;
     }
-    std::uint64_t differs = words[0] << 8 | std::uint64_t{header.status};
-    if (__builtin_expect(differs == 0 && intact && all_zero(bytes), 0)) intact = false;
-    differs = 0;
-    for (unsigned i = 0; i < header_words_; ++i) differs |= (words[i] ^ fixed_[i]) & fixed_mask_[i];
+    if (__builtin_expect(first_word == 0 && intact && all_zero(bytes), 0)) intact = false;
     const bool agree = !two_copies_ || copies_agree(copy);
     if (__builtin_expect(differs != 0 || !intact || !agree, 0)) {
         if (!agree) result.failed.add(Measure::cross_check);
-        explain(words, result, intact);
+        explain(words_of(bytes), result, intact);
     }
     return result;
 }

@@ -81,14 +81,25 @@ class Codec {
     /// A field's place in the header words: in the 128 bits that begin at `word`, `right` bits from their end.
     struct Slot {
         unsigned word = 0, right = 0, bits = 0;
+        std::uint32_t mask = 0;
         void put(HeaderWords& words, std::uint32_t value) const;
         [[nodiscard]] std::uint32_t take(const HeaderWords& words) const;
+        // in a header of one word: `right` is then 64 at least
+        [[nodiscard]] std::uint64_t placed(std::uint32_t value) const {
+            return bits == 0 ? 0 : std::uint64_t{value & mask} << (right - 64);
+        }
+        [[nodiscard]] std::uint32_t taken(std::uint64_t header_word) const {
+            return bits == 0 ? 0 : static_cast<std::uint32_t>(header_word >> (right - 64)) & mask;
+        }
     };
 
     Layout layout_{};
     const CrcEngine* crc_ = nullptr;  ///< nullptr: no CRC (single measure)
     CrcEngine::Register prefix_{};    ///< after everything implied but the number
     Slot source_, destination_, number_, feedback_, stamp_, echo_;
+    /// The header lies in one word, as nearly every one does: read and written in a register.
+    bool short_header_ = false;
+    bool more_than_number_ = false;  ///< feedback or time stamps are carried
     /// What each header of this way and link has in common, and where it is: addresses, direction, unused bits.
     HeaderWords fixed_{}, fixed_mask_{};
     std::uint64_t unused_mask_first_ = 0;  ///< the status bits that must be 0, in the first word
@@ -100,10 +111,21 @@ class Codec {
     bool zero_as_one_ = false, low_byte_first_ = false, two_copies_ = false, direction_carried_ = false;
     std::uint8_t direction_bit_ = 0;  ///< as carried in the status byte
 
+    [[nodiscard]] std::uint64_t short_header(const Header& header) const;
+    void read_short_header(std::uint64_t word, Header& header) const;
+    [[nodiscard]] HeaderWords long_header(const Header& header) const;
+    void read_long_header(const HeaderWords& words, Header& header) const;
+    void write_copy(const std::uint64_t* header_words, std::span<const std::uint8_t> payload,
+                    std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept) const;
+    /// The header words of a whole telegram.
+    [[nodiscard]] HeaderWords words_of(std::span<const std::uint8_t> bytes) const;
+    [[nodiscard]] bool fits_a_try(const std::uint8_t* copy, std::span<const std::uint32_t> tries, std::uint64_t found,
+                                  std::uint32_t& number) const;
     /// The slow half of decode(): names each measure that a telegram fails.
     void explain(const HeaderWords& words, Decoded& result, bool intact) const;
     [[nodiscard]] bool copies_agree(const std::uint8_t* copy) const;
     [[nodiscard]] std::uint64_t crc_over(const std::uint8_t* copy, std::uint32_t number) const;
+    [[nodiscard]] CrcEngine::Register after_number(std::uint32_t number) const;
     void store_crc(std::uint64_t value, std::uint8_t* at) const;
     [[nodiscard]] std::uint64_t load_crc(const std::uint8_t* at) const;
 };

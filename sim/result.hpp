@@ -22,6 +22,7 @@ struct InjectionResult {
     ErrorKind error = ErrorKind::corruption;
     Direction direction = Direction::to_device;  ///< of the first telegram touched
     bool both_ways = false;
+    std::optional<End> at_end = {};  ///< the end that failed, for a fault of no way
     Duration at{};          ///< run time of the injection: when it first touched a telegram
     std::uint64_t telegrams = 0;  ///< telegrams touched
     Outcome outcome = Outcome::not_fired;

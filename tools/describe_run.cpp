@@ -14,6 +14,7 @@ Value name_or_null(const std::optional<Enumeration>& value) {
 }
 
 Value direction_of(const sim::InjectionResult& injection) {
+    if (injection.at_end) return {};
     if (injection.both_ways) return "both";
     return injection.direction == sim::Direction::to_device ? "to-device" : "to-controller";
 }
@@ -51,8 +52,9 @@ Value describe_injection(const sim::Scenario& scenario, const sim::InjectionResu
     return Value::Object{
         {"id", std::uint64_t{injection.fault} + 1},
         {"fault", fault ? Value(name_of(fault->way)) : Value()},
-        {"error", name_of(injection.error)},
+        {"error", injection.error == sim::ErrorKind::none ? Value() : Value(name_of(injection.error))},
         {"direction", direction_of(injection)},
+        {"at_end", injection.at_end ? Value(name_of_end(*injection.at_end)) : Value()},
         {"at_ms", fired ? Value(injection.at) : Value()},
         {"telegrams", injection.telegrams},
         {"outcome", name_of(injection.outcome)},

@@ -1,6 +1,7 @@
 #include "tools/words.hpp"
 
 #include <algorithm>
+#include <cstdlib>
 
 #include "sim/scenario/units.hpp"
 #include "tools/text.hpp"
@@ -102,6 +103,11 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
         case FaultWay::all_zero: return "all bytes 0";
         case FaultWay::swap: return "swapped with next";
         case FaultWay::loop_back: return "looped back";
+        case FaultWay::restart: return "power off";
+        case FaultWay::stall: return "does not scan";
+        case FaultWay::frozen_data: return "takes in no new values";
+        case FaultWay::clock_drift:
+            return "clock " + grouped(static_cast<std::uint64_t>(std::abs(fault.drift_ppm))) + " ppm " + (fault.drift_ppm > 0 ? "fast" : "slow");
     }
     return "?";
 }
@@ -109,7 +115,8 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
 }  // namespace
 
 std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario) {
-    std::string error(name_of(fault.error));
+    const bool of_end = fault.error == sim::ErrorKind::none;
+    std::string error(of_end ? name_of(fault.way) : name_of(fault.error));
     std::replace(error.begin(), error.end(), '-', ' ');
     std::string out = error + ", " + deed_of(fault, scenario);
     if (fault.lasting) out += " for " + sim::written(*fault.lasting);
@@ -120,6 +127,7 @@ std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario) {
 }
 
 std::string way_of(const sim::InjectionResult& injection) {
+    if (injection.at_end) return *injection.at_end == sim::End::controller ? "at C" : "at D";
     if (injection.both_ways) return "both";
     return injection.direction == sim::Direction::to_device ? "C>D" : "D>C";
 }

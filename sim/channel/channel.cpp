@@ -11,6 +11,7 @@ Channel::Way::Way(const ChannelSettings& settings)
     : delay(settings.delay),
       loss(settings.bursts ? 0 : threshold(settings.loss)),
       bit_errors(settings.bit_error_rate),
+      spoils(loss != 0 || bit_errors.any()),
       keep_order(settings.keep_order) {}
 
 Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed)
@@ -20,6 +21,8 @@ Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_con
         lanes_[i].losses = Random(seed, Concern::loss, i);
         lanes_[i].bit_errors = Random(seed, Concern::bit_errors, i);
         lanes_[i].extra_delays = Random(seed, Concern::delay_extra, i);
+        const Direction direction = i % 2 == lane_of(0, Direction::to_device) ? Direction::to_device : Direction::to_controller;
+        lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
     }
     for (unsigned i = slots; i-- > 0;) push_free(i);
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
@@ -48,14 +51,6 @@ void Channel::keep_history() {
     if (!history_) history_ = std::make_unique<History>();
 }
 
-std::uint32_t Channel::pop_free() { return free_count_ != 0 ? free_[--free_count_] : no_slot; }
-
-Telegram& Channel::slot() {
-    if (current_ == no_slot) current_ = pop_free();
-    if (current_ == no_slot) current_ = slots;  // the spare one
-    return telegrams_[current_];
-}
-
 void Channel::offer(Telegram& telegram, const Tag& tag, Instant now) {
     proto::require(current_ != no_slot && &telegram == &telegrams_[current_],
                    "Channel::offer() of something else than slot()");
@@ -72,16 +67,40 @@ void Channel::offer(Telegram& telegram, const Tag& tag, Instant now) {
     passage.to_end = receiver(tag.direction);
     passage.ordinal = lane.process;
     passage.sent = now;
-    passage.due = now + settings.delay.at(lane.delays.at(draw));
+    passage.due = now + lane.next_delay;
+    lane.next_delay = settings.delay.at(lane.delays.at(draw + 1));
     passage.held = {};
     lane.process += tag.parameter ? 0 : 1;
 
     bool arrives = true;
     if (__builtin_expect(!quiet_.covers(passage.ordinal, now), 0)) {
         arrives = past_extras(telegram, passage) == FaultStage::Pass::deliver;
-    } else if (history_) {
+    } else if (__builtin_expect(history_ != nullptr, 0)) {
         history_->note(telegram, tag);
     }
+    if (__builtin_expect(settings.spoils, 0)) arrives = spoil(telegram, passage, draw, arrives);
+
+    if (__builtin_expect(arrives && slot != slots, 1)) {
+        const Instant in_order = std::max(passage.due, lane.not_before);
+        if (settings.keep_order) lane.not_before = in_order;
+        passage.due = in_order + passage.held;
+        insert(slot, passage.due);
+    } else if (arrives) {
+        ++overflow_;
+    } else if (slot != slots) {
+        push_free(slot);
+    }
+    if (__builtin_expect(!beside_.empty(), 0)) {
+        for (const std::uint32_t copy : beside_) insert(copy, passages_[copy].due);
+        beside_.clear();
+    }
+}
+
+// What few telegrams meet is kept out of offer(): written out there, it would take the registers from all the others.
+
+[[gnu::noinline]] bool Channel::spoil(Telegram& telegram, Passage& passage, std::uint64_t draw, bool arrives) {
+    const Way& settings = way(passage.tag.direction);
+    const Lane& lane = lanes_[lane_of(passage.tag.link, passage.tag.direction)];
     if (settings.loss != 0 && arrives && happens(lane.losses.at(draw), settings.loss)) {
         ++lost_;
         arrives = false;
@@ -91,24 +110,10 @@ void Channel::offer(Telegram& telegram, const Tag& tag, Instant now) {
         ++bent_;
         passage.tag.altered = true;
     }
-
-    if (arrives && slot == slots) {
-        ++overflow_;
-    } else if (arrives) {
-        passage.due = std::max(passage.due, lane.not_before);
-        if (settings.keep_order) lane.not_before = passage.due;
-        passage.due = passage.due + passage.held;
-        insert(slot);
-    } else if (slot != slots) {
-        push_free(slot);
-    }
-    if (!beside_.empty()) {
-        for (const std::uint32_t copy : beside_) insert(copy);
-        beside_.clear();
-    }
+    return arrives;
 }
 
-FaultStage::Pass Channel::past_extras(Telegram& telegram, Passage& passage) {
+[[gnu::noinline]] FaultStage::Pass Channel::past_extras(Telegram& telegram, Passage& passage) {
     if (!extras_) return through_stages(telegram, passage);
     Extras& extras = (*extras_)[lane_of(passage.tag.link, passage.tag.direction)];
     bool lost = false;
@@ -158,8 +163,7 @@ void Channel::ask_quiet() {
     }
 }
 
-void Channel::insert(std::uint32_t slot) {
-    const Instant due = passages_[slot].due;
+void Channel::insert(std::uint32_t slot, Instant due) {
     unsigned at = pending_count_++;
     for (; at > 0 && pending_[at - 1].due <= due; --at) pending_[at] = pending_[at - 1];
     pending_[at] = {due, slot};
@@ -177,7 +181,7 @@ bool Channel::schedule(const Telegram& telegram, const Passage& passage) {
     if (in_stages_) {
         beside_.push_back(slot);
     } else {
-        insert(slot);
+        insert(slot, passages_[slot].due);
     }
     return true;
 }
@@ -211,17 +215,6 @@ const Past* Channel::past(std::uint8_t link, Direction direction, unsigned back,
 
 const Past* Channel::past_offer() const { return history_ ? history_->last_offer() : nullptr; }
 const Past* Channel::first_offer() const { return history_ ? history_->first_offer() : nullptr; }
-
-Channel::Delivery Channel::take() {
-    proto::require(pending_count_ != 0, "Channel::take() of nothing");
-    const std::uint32_t slot = pending_[--pending_count_].slot;
-    return {&telegrams_[slot], passages_[slot], slot};
-}
-
-void Channel::release(const Delivery& delivery) {
-    proto::require(delivery.slot < slots && free_count_ < slots, "Channel::release() of what was not taken");
-    push_free(delivery.slot);
-}
 
 std::uint64_t Channel::offered(std::uint8_t link, Direction direction) const {
     proto::require(link < link_count, "Channel::offered() of an impossible link");

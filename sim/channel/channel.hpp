@@ -78,7 +78,10 @@ class Channel {
 
     /// A free slot to write a telegram into before offer(). The next call gives the same slot until it is offered.
     /// When none is free it is a spare one, whose telegram will be dropped and counted.
-    Telegram& slot();
+    Telegram& slot() {
+        if (current_ == no_slot) current_ = free_count_ != 0 ? pop_free() : slots;  // none free: the spare one
+        return telegrams_[current_];
+    }
     /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then the
     /// stages, the channel's own loss and its bit errors; then order is kept.
     void offer(Telegram& telegram, const Tag& tag, Instant now);
@@ -117,8 +120,15 @@ class Channel {
         unsigned slot;
     };
     /// The next telegram; requires next_due() != never. Hand back with release() once its bytes were copied.
-    Delivery take();
-    void release(const Delivery& delivery);
+    Delivery take() {
+        proto::require(pending_count_ != 0, "Channel::take() of nothing");
+        const std::uint32_t slot = pending_[--pending_count_].slot;
+        return {&telegrams_[slot], passages_[slot], slot};
+    }
+    void release(const Delivery& delivery) {
+        proto::require(delivery.slot < slots && free_count_ < slots, "Channel::release() of what was not taken");
+        push_free(delivery.slot);
+    }
 
     [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const;  ///< process telegrams
     [[nodiscard]] std::uint64_t lost() const { return lost_; }                          ///< by the channel's own loss
@@ -136,12 +146,14 @@ class Channel {
         DelayTable delay;
         std::uint64_t loss;  ///< threshold
         BitErrors bit_errors;
+        bool spoils;  ///< losses or bit errors may come
         bool keep_order;
     };
     /// One direction of one link.
     struct Lane {
         Random delays, losses, bit_errors, extra_delays;
         std::uint64_t offered = 0;  ///< telegrams of every kind: numbers the draws
+        proto::Duration next_delay{};  ///< of the next one: drawn ahead, so that nothing waits for the draw
         std::uint64_t process = 0;
         std::uint64_t extra = 0;  ///< extra delays drawn
         Instant not_before{std::numeric_limits<std::int64_t>::min()};  ///< nothing offered later is due earlier
@@ -158,10 +170,12 @@ class Channel {
     static constexpr std::uint32_t no_slot = ~std::uint32_t{0};
 
     [[nodiscard]] const Way& way(Direction direction) const { return ways_[static_cast<std::size_t>(direction)]; }
-    [[nodiscard]] std::uint32_t pop_free();
+    [[nodiscard]] std::uint32_t pop_free() { return free_count_ != 0 ? free_[--free_count_] : no_slot; }
     void push_free(std::uint32_t slot) { free_[free_count_++] = static_cast<std::uint16_t>(slot); }
-    void insert(std::uint32_t slot);
+    void insert(std::uint32_t slot, Instant due);
     FaultStage::Pass through_stages(Telegram& telegram, Passage& passage);
+    /// The channel's own loss and bit errors; false if the telegram does not arrive.
+    bool spoil(Telegram& telegram, Passage& passage, std::uint64_t draw, bool arrives);
     FaultStage::Pass past_extras(Telegram& telegram, Passage& passage);
     void ask_quiet();
 

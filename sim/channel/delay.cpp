@@ -86,16 +86,4 @@ void DelayTable::build(const std::vector<DelayShape::Cell>& cells) {
     // What is left has exactly the mean and refers to itself.
 }
 
-proto::Duration DelayTable::from_cells(std::uint64_t draw) const {
-    const Wide product = static_cast<Wide>(draw) * cells_.size();
-    const auto index = static_cast<std::uint64_t>(product >> 64);
-    const Cell& chosen = cells_[index];
-    // without a branch: nobody could predict it
-    const std::uint64_t passes_on = static_cast<std::uint64_t>(product) < chosen.keeps ? 0 : ~std::uint64_t{0};
-    const Cell& cell = cells_[index ^ ((index ^ chosen.other) & passes_on)];
-    // The place within the cell needs bits of its own: those of the choice are used up.
-    const std::uint64_t place = scramble(draw + 0x9E3779B97F4A7C15ULL);
-    return {cell.low + static_cast<std::int64_t>(scale(place, cell.values))};
-}
-
 }  // namespace sim

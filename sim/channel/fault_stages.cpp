@@ -27,6 +27,10 @@ std::unique_ptr<FaultStage> make_stage(const Fault& fault, std::size_t index, co
         case FaultWay::all_zero: return make_masquerade(fault, index, context);
         case FaultWay::swap:
         case FaultWay::loop_back: return make_addressing(fault, index, context);
+        case FaultWay::restart:
+        case FaultWay::stall:
+        case FaultWay::frozen_data:
+        case FaultWay::clock_drift: break;  // of an end, not of the way
     }
     proto::contract_broken("a fault of no known way", __FILE__, __LINE__);
 }

@@ -44,6 +44,11 @@ struct Tag {
         return std::bit_cast<Tag>((instance & instance_max) | std::uint64_t{link} << 52 |
                                   static_cast<std::uint64_t>(direction) << 56 | std::uint64_t{parameter} << 59);
     }
+    /// Of that link and direction, a process telegram, and exactly as its sender made it (a fault may have moved it).
+    /// One comparison of everything but instance and injection.
+    [[nodiscard]] bool as_produced(std::uint8_t of_link, Direction way) const {
+        return std::bit_cast<std::uint64_t>(*this) >> 52 == std::bit_cast<std::uint64_t>(genuine(0, of_link, way, false)) >> 52;
+    }
     [[nodiscard]] proto::Token token() const { return {std::bit_cast<std::uint64_t>(*this)}; }
     static Tag from(proto::Token token) { return std::bit_cast<Tag>(token.value); }
 

@@ -177,6 +177,10 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 observer.in_use(static_cast<End>(r.place), r.a, now);
                 if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(r.a, now);
                 break;
+            case Kind::outputs_off:
+                observer.outputs_off(static_cast<End>(r.place), now);
+                if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(0, now);
+                break;
             case Kind::demanded: observer.demanded(r.a, r.b, now); break;
             case Kind::machine: {
                 const std::int64_t until = static_cast<std::int64_t>(r.a);

@@ -24,11 +24,12 @@ Duration declared_bound(const Scenario& scenario, Direction direction) {
 
 /// Effects that come later than a bound after the injection cannot be told late from it: the fault builds up, or is
 /// let through once and strikes again later.
-bool builds_up(const Fault& fault) {
-    return fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate || fault.every > 1 ||
-           fault.way == FaultWay::old_parameters ||
-           // in a stream, telegrams replaced by earlier ones for long are the same stream, only later
-           (fault.way == FaultWay::instead && (fault.lasting || fault.times.value_or(1) > 1));
+bool builds_up(const Fault& fault, const proto::LinkSettings& link) {
+    // In a stream that goes on, old telegrams in place of new ones soon are a late stream in good order; its end is a gap.
+    const bool late_stream = fault.way == FaultWay::instead && link.exchange == proto::Exchange::streaming &&
+                             link.reaction == proto::Reaction::discard;
+    return late_stream || fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate || fault.every > 1 ||
+           fault.way == FaultWay::old_parameters || fault.way == FaultWay::frozen_data || fault.way == FaultWay::clock_drift;
 }
 
 Duration longest_cycle(const Scenario& s) { return std::max(s.controller.link.cycle, s.device.link.scan); }
@@ -79,7 +80,7 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     Duration link = chain;
     if (scenario.controller.link.exchange == proto::Exchange::streaming) link = std::max(bounds[0], bounds[1]) + told;
     for (const Fault& fault : scenario.faults) {
-        if (builds_up(fault))
+        if (builds_up(fault, scenario.end(fault.to_device ? End::device : End::controller).link))
             found.limits.allowed.emplace_back(std::nullopt);
         else
             found.limits.allowed.emplace_back(link + fault.hold + found.stopping.value_or(Duration{}));

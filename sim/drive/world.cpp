@@ -1,6 +1,7 @@
 #include "sim/drive/world.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace sim {
 namespace {
@@ -46,6 +47,7 @@ bool needs_neighbour(const Scenario& scenario) {
 World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits)
     : scenario_(scenario),
       observer_(scenario, limits),
+      seed_(seed),
       channel_(scenario.to_device, scenario.to_controller, seed),
       tables_(engine_of(scenario.controller.link.profile)),
       controller_(scenario.controller.link, 0, *this, tables_),
@@ -71,7 +73,13 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
         stages_.strays = earlier_start(scenario, seed);
         if (std::any_of(scenario.faults.begin(), scenario.faults.end(), needs_history)) channel_.keep_history();
         for (std::size_t i = 0; i < scenario.faults.size(); ++i)
-            channel_.add(make_stage(scenario.faults[i], i, stages_));
+            if (const Fault& fault = scenario.faults[i]; !fault.at_end) {
+                channel_.add(make_stage(fault, i, stages_));
+            } else {
+                if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+                at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
+                if (fault.lasting) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
+            }
     }
     for (std::size_t i = 0; i < scenario.demands.size(); ++i) {
         const auto guard = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
@@ -109,8 +117,8 @@ void World::at(Instant when, TimerKind kind, std::uint8_t link, std::size_t inde
 }
 
 void World::run_until(Instant end) {
-    Instant next_controller = controller_.endpoint().next_deadline();
-    Instant next_device = device_.endpoint().next_deadline();
+    Instant next_controller = deadline(controller_);
+    Instant next_device = deadline(device_);
     for (;;) {
         const Instant due = channel_.next_due();
         const Instant scan_due = std::min(next_controller, next_device);
@@ -125,6 +133,10 @@ void World::run_until(Instant end) {
                 timers_.pop_back();
                 next_timer_ = timers_.empty() ? proto::never : timers_.back().at;
                 fire(timer, now);
+                if (failing_) {
+                    next_controller = deadline(controller_);
+                    next_device = deadline(device_);
+                }
                 continue;
             }
             EndOfLink& first = neighbour_device_->endpoint().next_deadline() <= now ? *neighbour_device_ : *neighbour_controller_;
@@ -134,11 +146,11 @@ void World::run_until(Instant end) {
             deliver();
         } else if (next_device == now) {
             scan(device_, now);
-            next_device = device_.endpoint().next_deadline();
+            next_device = deadline(device_);
         } else {
             ++cycles_;
             scan(controller_, now);
-            next_controller = controller_.endpoint().next_deadline();
+            next_controller = deadline(controller_);
         }
     }
     now_ = std::max(now_, end);
@@ -146,7 +158,9 @@ void World::run_until(Instant end) {
 
 void World::deliver() {
     const Channel::Delivery delivery = channel_.take();
-    if (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr)
+    const FailingEnd* to = delivery.passage.to_link == 0 ? failing(delivery.passage.to_end) : nullptr;
+    const bool off = to != nullptr && now_ < to->off_until;
+    if (!off && (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr))
         end_of(delivery.passage.to_link, delivery.passage.to_end)
             .endpoint()
             .receive(delivery.telegram->view(), delivery.passage.tag.token());
@@ -168,13 +182,14 @@ void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t
     carrier_ = &carrier;
     log_ = &log;
     teller_.write_to(log);
+    now_ = now;
     start_ends(entropy, now);
 }
 
 Instant World::next_own_event() const {
     Instant next = next_timer_;
-    if (parts_.controller) next = std::min(next, controller_.endpoint().next_deadline());
-    if (parts_.device) next = std::min(next, device_.endpoint().next_deadline());
+    if (parts_.controller) next = std::min(next, deadline(controller_));
+    if (parts_.device) next = std::min(next, deadline(device_));
     if (parts_.channel) next = std::min(next, next_neighbour_);
     return next;
 }
@@ -189,7 +204,7 @@ Duration World::run_due(Instant now) {
         fire(timer, now);
     }
     const auto scan_if_due = [&](EndOfLink& end) {
-        const Instant due = end.endpoint().next_deadline();
+        const Instant due = deadline(end);
         if (due > now) return;
         latest = std::max(latest, now - due);
         if (end.end() == End::controller) ++cycles_;
@@ -207,6 +222,7 @@ Duration World::run_due(Instant now) {
 }
 
 void World::arrive(End end, std::span<const std::uint8_t> bytes) {
+    if (const FailingEnd* to = failing(end); to != nullptr && now_ < to->off_until) return;
     end_of(0, end).endpoint().receive(bytes, {identity_of_bytes(bytes)});
 }
 
@@ -240,7 +256,11 @@ std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_b
 void World::scan(EndOfLink& end, Instant now) {
     Side& s = side(end.end());
     proto::Endpoint& endpoint = end.endpoint();
-    endpoint.on_deadline(now);
+    endpoint.on_deadline(local(end.end(), now));
+    if (const FailingEnd* f = failing(end.end()); __builtin_expect(f != nullptr && f->frozen && endpoint.state() == proto::State::running, 0)) {
+        read_frozen(end, now);
+        return;
+    }
     if (s.stale || endpoint.input_revision() != s.revision) {
         s.stale = false;
         s.revision = endpoint.input_revision();
@@ -262,10 +282,10 @@ void World::scan(EndOfLink& end, Instant now) {
 void World::transmit(EndOfLink& end, std::uint64_t signals, Instant now) {
     const Direction direction = end.end() == End::controller ? Direction::to_device : Direction::to_controller;
     std::uint64_t& instance = instances_[lane_of(end.link(), direction)];
-    for (;;) {
+    while (end.endpoint().may_send()) {
         Telegram& telegram = channel_.slot();
         const proto::Transmission made =
-            end.endpoint().poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
+            end.endpoint().poll_transmit(end.link() == 0 ? local(end.end(), now) : now, std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
         if (made.kind == proto::Transmission::Kind::none) return;
         telegram.size = static_cast<std::uint16_t>(made.bytes);
         if (end.link() == 0)
@@ -331,15 +351,87 @@ void World::fire(const Timer& timer, Instant now) {
             return;
         }
         case TimerKind::press:
-            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::closed, now);
+            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::closed, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::let_go:
-            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::open, now);
+            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::open, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::start_machine:
             if (machine_ && machine_->start(now)) teller_.machine(machine_->harmless_at(), true, now);
             return;
+        case TimerKind::end_fails: fail(timer.index, now); return;
+        case TimerKind::end_mends: mend(timer.index, now); return;
+        case TimerKind::output_watchdog:
+            // it scanned again in the meantime, or not
+            if (!calm_ && now < failing_end_of(output_end_).still_until) switch_off(output_end_, now);
+            return;
     }
+}
+
+void World::switch_off(End end, Instant now) {
+    Side& s = side(end);
+    s.used = 0;
+    s.stale = true;
+    if (end == output_end_) {
+        if (observer_.demand_open()) observer_.output(0, now);
+        drive(0, now);
+    }
+    teller_.outputs_off(end, now);
+}
+
+void World::fail(std::size_t index, Instant now) {
+    const Fault& fault = scenario_.faults[index];
+    const End at_end = *fault.at_end;
+    if (calm_ || !(at_end == End::controller ? parts_.controller : parts_.device)) return;
+    FailingEnd& failing_end = failing_end_of(at_end);
+    EndOfLink& end = end_of(0, at_end);
+    const Direction way = at_end == End::controller ? Direction::to_device : Direction::to_controller;
+    teller_.touched(index, way, now, now);
+    switch (fault.way) {
+        case FaultWay::restart: {
+            failing_end.off_until = failing_end.still_until = now + *fault.lasting;
+            // other random numbers than at any start before
+            end.endpoint().start(local(at_end, now), *fault.lasting, scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));
+            connections_[static_cast<std::size_t>(at_end)] = 0;
+            side(at_end) = Side{};
+            switch_off(at_end, now);
+            return;
+        }
+        case FaultWay::stall: {
+            const Instant last_scan = std::min(now, deadline(end) - end.endpoint().settings().scan);
+            failing_end.still_until = now + *fault.lasting;
+            if (scenario_.machine && at_end == output_end_ && scenario_.machine->output_watchdog)
+                at(std::max(now, last_scan + *scenario_.machine->output_watchdog), TimerKind::output_watchdog, 0, index);
+            return;
+        }
+        case FaultWay::frozen_data: failing_end.frozen = true; return;
+        case FaultWay::clock_drift: failing_end.clock.set_pace(fault.drift_ppm, now); return;
+        default: return;  // of the way
+    }
+}
+
+void World::mend(std::size_t index, Instant now) {
+    const Fault& fault = scenario_.faults[index];
+    FailingEnd& failing_end = failing_end_of(*fault.at_end);
+    if (fault.way == FaultWay::frozen_data) {
+        failing_end.frozen = false;
+        side(*fault.at_end).stale = true;
+    }
+    if (fault.way == FaultWay::clock_drift) failing_end.clock.set_pace(0, now);
+}
+
+/// A scan of an end whose application takes in nothing new, while its link runs. What the observer hears is true: a
+/// signal sent is one only if it should be, and one in use is one if it is held although its source has gone.
+void World::read_frozen(EndOfLink& end, Instant now) {
+    Side& s = side(end.end());
+    const Application& application = end.end() == End::controller ? controller_application_ : device_application_;
+    const std::uint64_t received = application.read(end.endpoint().input());
+    if (s.told) {
+        s.told = false;
+        teller_.in_use(end.end(), s.used | received, now);
+    }
+    if (observer_.demand_open() && end.end() == output_end_) observer_.output(s.used, now);
+    transmit(end, s.sent & application.evaluate(received, safeguards_), now);
 }
 
 void World::operate(OperatorAct::Event event, std::uint8_t link, Instant now) {
@@ -367,14 +459,24 @@ void World::operate(OperatorAct::Event event, std::uint8_t link, Instant now) {
 void World::calm_down() {
     calm_ = true;
     channel_.remove_stages();
+    if (failing_)
+        for (const End end : {End::controller, End::device}) {
+            FailingEnd& f = failing_end_of(end);
+            f.clock.set_pace(0, now_);
+            if (f.off_until <= now_) f.still_until = now_;  // a stall ends; a start under way goes on
+            if (std::exchange(f.frozen, false)) side(end).stale = true;
+        }
     // whoever stood with a finger on the button lets go, and an open request is answered
-    controller_.endpoint().set_acknowledge(proto::Endpoint::Contact::open, now_);
+    controller_.endpoint().set_acknowledge(proto::Endpoint::Contact::open, local(End::controller, now_));
     if (controller_.endpoint().acknowledgement_requested())
         operate(OperatorAct::Event::acknowledgement_requested, 0, now_);
 }
 
-void World::concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+// Endpoints report by their own clock, which may drift: what is told further is true time.
+
+void World::concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict, Instant) {
     if (link != 0) return;
+    const Instant now = now_;
     teller_.concluded(end, token, verdict, now);
     if (verdict.kind == proto::Verdict::Kind::fresh) {
         side(end).told = true;
@@ -389,7 +491,8 @@ void World::concluded(std::uint8_t link, End end, proto::Token token, const prot
     }
 }
 
-void World::changed(std::uint8_t link, End end, const proto::Transition& transition, Instant now) {
+void World::changed(std::uint8_t link, End end, const proto::Transition& transition, Instant) {
+    const Instant now = now_;
     if (transition.to == proto::State::awaiting_acknowledgement && end == End::controller)
         operate(OperatorAct::Event::acknowledgement_requested, link, now);
     if (link != 0) return;
@@ -400,8 +503,8 @@ void World::changed(std::uint8_t link, End end, const proto::Transition& transit
     were_running_ = running;
 }
 
-void World::acknowledged(std::uint8_t link, End, bool counted, Instant now) {
-    if (link == 0) teller_.acknowledged(counted, now);
+void World::acknowledged(std::uint8_t link, End, bool counted, Instant) {
+    if (link == 0) teller_.acknowledged(counted, now_);
 }
 
 void World::refused(std::uint8_t, End, proto::Refusal, const proto::LinkParameters&, Instant) {}

@@ -14,6 +14,7 @@
 #include "sim/channel/channel.hpp"
 #include "sim/channel/fault_stages.hpp"
 #include "sim/drive/end_of_link.hpp"
+#include "sim/drive/failing_end.hpp"
 #include "sim/drive/strays.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/judge/teller.hpp"
@@ -83,7 +84,7 @@ class World final : public EndListener {
     void refused(std::uint8_t link, End end, proto::Refusal refusal, const proto::LinkParameters& theirs, Instant now) override;
 
   private:
-    enum class TimerKind : std::uint8_t { demand_begins, demand_ends, press, let_go, start_machine };
+    enum class TimerKind : std::uint8_t { demand_begins, demand_ends, press, let_go, start_machine, end_fails, end_mends, output_watchdog };
     struct Timer {
         Instant at;
         std::uint64_t order;
@@ -109,9 +110,28 @@ class World final : public EndListener {
     void drive(std::uint64_t signals, Instant now);
     void fire(const Timer& timer, Instant now);
     void at(Instant when, TimerKind kind, std::uint8_t link, std::size_t index);
+    void fail(std::size_t fault, Instant now);
+    void mend(std::size_t fault, Instant now);
+    void switch_off(End end, Instant now);
+    void read_frozen(EndOfLink& end, Instant now);
     void operate(OperatorAct::Event event, std::uint8_t link, Instant now);
     [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
     EndOfLink& end_of(std::uint8_t link, End end);
+    [[nodiscard]] FailingEnd* failing(End end) { return failing_ ? &(*failing_)[static_cast<std::size_t>(end)] : nullptr; }
+    [[nodiscard]] FailingEnd& failing_end_of(End end) {
+        FailingEnd* found = failing(end);
+        proto::require(found != nullptr, "no end of this scenario fails");
+        return *found;
+    }
+    /// When an end of the link under rehearsal is next scanned, in true time.
+    [[nodiscard]] Instant deadline(const EndOfLink& end) const {
+        const Instant own = end.endpoint().next_deadline();
+        return __builtin_expect(failing_ == nullptr, 1) ? own : (*failing_)[static_cast<std::size_t>(end.end())].deadline(own);
+    }
+    /// What an end's clock says at `now`.
+    [[nodiscard]] Instant local(End end, Instant now) const {
+        return __builtin_expect(failing_ == nullptr, 1) ? now : (*failing_)[static_cast<std::size_t>(end)].clock.local(now);
+    }
 
     const Scenario& scenario_;
     Observer observer_;
@@ -119,6 +139,8 @@ class World final : public EndListener {
     Parts parts_;
     Carrier* carrier_ = nullptr;
     JudgeLog* log_ = nullptr;
+    std::unique_ptr<std::array<FailingEnd, 2>> failing_;  ///< only where an end is to fail
+    std::uint64_t seed_;
     std::uint64_t offered_ = 0;  ///< telegrams that arrived at the channel from outside
     Channel channel_;
     StageContext stages_;

@@ -25,6 +25,7 @@ struct JudgeRecord {
         demanded,      ///< demand, signals
         machine,       ///< harmless_at, hazardous
         touched,       ///< fault, direction, since
+        outputs_off,   ///< end
         offered,       ///< at the channel: direction, identity; numbered from 1 in each log
         delivered,     ///< at the channel: end, identity, tag whose instance is the number of what was offered
     };

@@ -14,10 +14,6 @@ using proto::Verdict;
 
 constexpr std::size_t dangerous_kept = 100;
 
-std::uint64_t kind_bits(const Verdict& v) {
-    return static_cast<std::uint64_t>(v.kind) << 56 | std::uint64_t{v.number} << 8;
-}
-
 bool safe(State s) { return s == State::safe_state || s == State::awaiting_acknowledgement; }
 
 }  // namespace
@@ -33,48 +29,19 @@ Observer::Observer(const Scenario& scenario, Limits limits)
     open_.reserve(tracks_.size());
 }
 
-std::uint64_t Observer::produced(Direction direction, std::uint64_t signals, Instant now) {
-    Way& way = ways_[index(direction)];
-    const std::uint64_t instance = way.next_instance++;
-    way.made[instance % ring] = {now, signals};
-    mix(static_cast<std::uint64_t>(now.ns) ^ signals << 1 ^ static_cast<std::uint64_t>(direction));
-    return instance;
-}
-
 void Observer::connected(Direction direction) {
     Way& way = ways_[index(direction)];
     way.first_of_connection = way.next_instance;
 }
 
-void Observer::concluded(End end, proto::Token token, const Verdict& verdict, Instant now) {
-    mix(static_cast<std::uint64_t>(now.ns) + kind_bits(verdict) + static_cast<std::uint64_t>(end));
-    if (verdict.kind == Verdict::Kind::fresh) {
-        const Direction direction = toward(end);
-        Way& way = ways_[index(direction)];
-        const Tag tag = Tag::from(token);
-        ++accepted_[index(direction)];
-        way.current_instance = tag.instance;
-        way.current_injection = tag.injection;
-        // the truth about what was accepted
-        const bool expected = tag.link == 0 && tag.direction == direction && !tag.altered && !tag.forged &&
-                              !tag.stray && !tag.parameter && tag.instance > way.last_accepted &&
-                              tag.instance >= way.first_of_connection;
-        way.current_expected = expected;
-        if (__builtin_expect(expected, 1)) {
-            way.last_accepted = tag.instance;
-        } else {
-            const char* what = tag.forged                     ? "a forged telegram"
-                               : tag.altered                  ? "an altered telegram"
-                               : tag.stray                    ? "a telegram of an earlier start"
-                               : tag.link != 0                ? "a telegram of the neighbour link"
-                               : tag.direction != direction   ? "a telegram of the other direction"
-                                                              : "an old telegram";
-            danger(responsible(tag.injection, now), now,
-                   std::string(end_name(end)) + " accepted " + what + " as the expected one");
-        }
-        return;
-    }
-    if (__builtin_expect(verdict.kind == Verdict::Kind::rejected, 0)) rejected(end, Tag::from(token), verdict, now);
+void Observer::accepted_wrong(End end, const Tag& tag, Instant now) {
+    const char* what = tag.forged                      ? "a forged telegram"
+                       : tag.altered                   ? "an altered telegram"
+                       : tag.stray                     ? "a telegram of an earlier start"
+                       : tag.link != 0                 ? "a telegram of the neighbour link"
+                       : tag.direction != toward(end)  ? "a telegram of the other direction"
+                                                       : "an old telegram";
+    danger(responsible(tag.injection, now), now, std::string(end_name(end)) + " accepted " + what + " as the expected one");
 }
 
 void Observer::rejected(End end, const Tag& tag, const Verdict& verdict, Instant now) {
@@ -128,6 +95,7 @@ void Observer::changed(End end, const proto::Transition& transition, Instant now
         way.used_signals = 0;
     }
     if (was_running && safe(transition.to)) stopped(end, transition, now);
+    if (was_running && transition.cause == Cause::power_up && both_running()) ++stops_;
     state_[index(end)] = transition.to;
     if (both_running()) started_ = true;
 }
@@ -159,42 +127,31 @@ void Observer::acknowledged(bool counted) {
     if (counted) ++acknowledgements_;
 }
 
-void Observer::check_age(Way& way, Direction direction, Instant now) {
-    if (way.used_signals == 0) return;  // only substitute values were in use
-    const Duration age = now - way.used_sampled;
-    if (age > way.oldest) way.oldest = age;
-    if (__builtin_expect(age > limits_.required[index(direction)], 0)) {
-        danger(responsible(way.current_injection, now), way.used_sampled + limits_.required[index(direction)],
-               std::string(end_name(receiver(direction))) + " used a value that was " + in_ms(age) + " old; " +
-                   in_ms(limits_.required[index(direction)]) + " are required");
-    }
+void Observer::too_old(const Way& way, Direction direction, Duration age, Instant now) {
+    danger(responsible(way.current_injection, now), way.used_sampled + limits_.required[index(direction)],
+           std::string(end_name(receiver(direction))) + " used a value that was " + in_ms(age) + " old; " +
+               in_ms(limits_.required[index(direction)]) + " are required");
 }
 
-void Observer::in_use(End end, std::uint64_t signals, Instant now) {
-    const Direction direction = toward(end);
-    Way& way = ways_[index(direction)];
-    if (state_[index(end)] != State::running) {
-        way.used_signals = 0;
-        return;
-    }
-    check_age(way, direction, now);
-    const Made& made = way.made[way.current_instance % ring];
-    way.used_signals = signals;
-    way.used_sampled = way.current_expected ? made.sampled : now;
-    if (__builtin_expect(way.current_expected && signals != made.signals, 0)) {
-        // what the receiver reads is not what the sender meant
-        if (!way.meaning_differs) {
-            const std::uint64_t wrong = signals ^ made.signals;
-            std::string names;
-            for (std::size_t i = 0; i < scenario_.signals.size(); ++i)
-                if ((wrong >> i & 1) != 0) names += (names.empty() ? "" : ", ") + scenario_.signals[i].name;
-            danger(responsible(way.current_injection, now), now,
-                   "at " + std::string(end_name(end)) + " a signal does not mean what it means at its source: " + names);
-        }
-        way.meaning_differs = true;
-    } else {
-        way.meaning_differs = false;
-    }
+void Observer::other_meaning(Way& way, End end, std::uint64_t wrong, Instant now) {
+    if (way.meaning_differs) return;
+    way.meaning_differs = true;
+    std::string names;
+    for (std::size_t i = 0; i < scenario_.signals.size(); ++i)
+        if ((wrong >> i & 1) != 0) names += (names.empty() ? "" : ", ") + scenario_.signals[i].name;
+    danger(responsible(way.current_injection, now), now,
+           "at " + std::string(end_name(end)) + " a signal does not mean what it means at its source: " + names);
+}
+
+void Observer::outputs_off(End end, Instant now) {
+    Way& way = ways_[index(toward(end))];
+    if (state_[index(end)] == State::running) check_age(way, toward(end), now);
+    way.used_signals = 0;
+    const std::size_t fault = responsible(0, now);
+    if (fault == none) return;
+    tracks_[fault].tripped = true;
+    if (!tracks_[fault].safe_at[index(end)]) tracks_[fault].safe_at[index(end)] = now;
+    mix(static_cast<std::uint64_t>(now.ns) * 11 + static_cast<std::uint64_t>(end));
 }
 
 void Observer::demanded(std::size_t demand, std::uint64_t signals, Instant now) {
@@ -247,7 +204,11 @@ void Observer::touched(std::size_t fault, Direction direction, Instant since, In
         open_.push_back(fault);
     }
     track.last = now;
-    ++track.telegrams;
+    const Fault& injected = scenario_.faults[fault];
+    if (injected.at_end)
+        track.last = injected.lasting ? since + *injected.lasting : proto::never;
+    else
+        ++track.telegrams;
     mix(static_cast<std::uint64_t>(now.ns) * 5 + fault);
 }
 
@@ -270,6 +231,7 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
     r.error = injected.error;
     r.direction = track.fired ? track.direction : injected.to_device ? Direction::to_device : Direction::to_controller;
     r.both_ways = injected.to_device && injected.to_controller;
+    r.at_end = injected.at_end;
     r.at = track.fired ? Duration{track.since.ns} : injected.at.value_or(Duration{});
     r.telegrams = track.telegrams;
     r.detected_by = track.detected_by;
@@ -297,7 +259,7 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
         r.outcome = Outcome::tolerated;
     else
         r.outcome = Outcome::no_effect;
-    r.latent = r.outcome == Outcome::no_effect && (injected.way == FaultWay::step || injected.way == FaultWay::creeping);
+    r.latent = r.outcome == Outcome::no_effect && (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
     r.why = track.why;
     r.allowed = limits_.allowed[fault];
     if (r.outcome == Outcome::safe_state && r.allowed) {

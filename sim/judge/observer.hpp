@@ -38,6 +38,8 @@ class Observer final : public InjectionLog {
     void acknowledged(bool counted);
     /// After a scan of `end` in which a telegram was accepted or the state changed: what the application uses now.
     void in_use(End end, std::uint64_t signals, Instant now);
+    /// That end's outputs went off without it: its power is gone, or an independent watchdog did it.
+    void outputs_off(End end, Instant now);
     /// A safeguard's contact opened; satisfied when all of `signals` are 0 at the output's end.
     void demanded(std::size_t demand, std::uint64_t signals, Instant now);
     /// Signals as the output's end uses them, after its scan, while a demand is open.
@@ -122,6 +124,9 @@ class Observer final : public InjectionLog {
     void stopped(End end, const proto::Transition& transition, Instant now);
     void danger(std::size_t fault, Instant now, std::string why);
     void check_age(Way& way, Direction direction, Instant now);
+    void accepted_wrong(End end, const Tag& tag, Instant now);
+    void too_old(const Way& way, Direction direction, Duration age, Instant now);
+    void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
     [[nodiscard]] std::string_view end_name(End end) const { return scenario_.end(end).name; }
     void judge(RunResult& result, std::size_t fault, Instant now) const;
 
@@ -142,6 +147,64 @@ class Observer final : public InjectionLog {
     bool started_ = false;
     bool hazardous_ = false;
 };
+
+// What happens in every exchange stands here, so that it is compiled into the driver's loop; the rest is observer.cpp's.
+
+inline std::uint64_t Observer::produced(Direction direction, std::uint64_t signals, Instant now) {
+    Way& way = ways_[index(direction)];
+    const std::uint64_t instance = way.next_instance++;
+    way.made[instance % ring] = {now, signals};
+    mix(static_cast<std::uint64_t>(now.ns) ^ signals << 1 ^ static_cast<std::uint64_t>(direction));
+    return instance;
+}
+
+inline void Observer::concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+    using Kind = proto::Verdict::Kind;
+    const std::uint64_t kind_bits = static_cast<std::uint64_t>(verdict.kind) << 56 | std::uint64_t{verdict.number} << 8;
+    mix(static_cast<std::uint64_t>(now.ns) + kind_bits + static_cast<std::uint64_t>(end));
+    if (__builtin_expect(verdict.kind == Kind::fresh, 1)) {
+        const Direction direction = toward(end);
+        Way& way = ways_[index(direction)];
+        const Tag tag = Tag::from(token);
+        ++accepted_[index(direction)];
+        way.current_instance = tag.instance;
+        way.current_injection = tag.injection;
+        // the truth about what was accepted
+        way.current_expected = tag.as_produced(0, direction) && tag.instance > way.last_accepted &&
+                               tag.instance >= way.first_of_connection;
+        if (__builtin_expect(way.current_expected, 1))
+            way.last_accepted = tag.instance;
+        else
+            accepted_wrong(end, tag, now);
+    } else if (verdict.kind == Kind::rejected) {
+        rejected(end, Tag::from(token), verdict, now);
+    }
+}
+
+inline void Observer::check_age(Way& way, Direction direction, Instant now) {
+    if (way.used_signals == 0) return;  // only substitute values were in use
+    const Duration age = now - way.used_sampled;
+    if (age > way.oldest) way.oldest = age;
+    if (__builtin_expect(age > limits_.required[index(direction)], 0)) too_old(way, direction, age, now);
+}
+
+inline void Observer::in_use(End end, std::uint64_t signals, Instant now) {
+    const Direction direction = toward(end);
+    Way& way = ways_[index(direction)];
+    if (state_[index(end)] != proto::State::running) {
+        way.used_signals = 0;
+        return;
+    }
+    check_age(way, direction, now);
+    const Made& made = way.made[way.current_instance % ring];
+    way.used_signals = signals;
+    way.used_sampled = way.current_expected ? made.sampled : now;
+    // what the receiver reads is not what the sender meant
+    if (__builtin_expect(way.current_expected && signals != made.signals, 0))
+        other_meaning(way, end, signals ^ made.signals, now);
+    else
+        way.meaning_differs = false;
+}
 
 /// Milliseconds with three decimals, for sentences.
 std::string in_ms(Duration d);

@@ -42,6 +42,10 @@ class Teller final : public InjectionLog {
         if (log_ == nullptr) return observer_.in_use(end, signals, now);
         add(JudgeRecord::Kind::in_use, end, now, signals);
     }
+    void outputs_off(End end, Instant now) {
+        if (log_ == nullptr) return observer_.outputs_off(end, now);
+        add(JudgeRecord::Kind::outputs_off, end, now);
+    }
     void demanded(std::size_t demand, std::uint64_t signals, Instant now) {
         if (log_ == nullptr) return observer_.demanded(demand, signals, now);
         add(JudgeRecord::Kind::demanded, End::controller, now, demand, signals);
@@ -58,7 +62,7 @@ class Teller final : public InjectionLog {
 
   private:
     template <class Place>
-    void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0, std::uint64_t b = 0) {
+    [[gnu::noinline]] void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0, std::uint64_t b = 0) {
         log_->push_back({kind, static_cast<std::uint8_t>(place), now, a, b, 0});
     }
 

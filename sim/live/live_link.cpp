@@ -36,7 +36,7 @@ class PartRun final : public Carrier {
         : scenario_(scenario),
           part_(part),
           options_(options),
-          world_(scenario, seed, part == Part::channel ? WithFaults::yes : WithFaults::no, limits),
+          world_(scenario, seed, WithFaults::yes, limits),
           socket_(io),
           timer_(io),
           base_(Clock::now()) {}

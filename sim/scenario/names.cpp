@@ -14,6 +14,7 @@ std::string_view name_of(ErrorKind error) {
         case ErrorKind::insertion: return "insertion";
         case ErrorKind::masquerade: return "masquerade";
         case ErrorKind::addressing: return "addressing";
+        case ErrorKind::none: return "none";
     }
     return "?";
 }
@@ -40,6 +41,10 @@ std::string_view name_of(FaultWay way) {
         case FaultWay::all_zero: return "all-zero";
         case FaultWay::swap: return "swap";
         case FaultWay::loop_back: return "loop-back";
+        case FaultWay::restart: return "restart";
+        case FaultWay::stall: return "stall";
+        case FaultWay::frozen_data: return "frozen-data";
+        case FaultWay::clock_drift: return "clock-drift";
     }
     return "?";
 }
@@ -66,6 +71,10 @@ ErrorKind error_of(FaultWay way) {
         case FaultWay::all_zero: return ErrorKind::masquerade;
         case FaultWay::swap:
         case FaultWay::loop_back: return ErrorKind::addressing;
+        case FaultWay::restart:
+        case FaultWay::stall:
+        case FaultWay::frozen_data:
+        case FaultWay::clock_drift: return ErrorKind::none;
     }
     return ErrorKind::corruption;
 }

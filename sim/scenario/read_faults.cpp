@@ -13,12 +13,14 @@ namespace {
 using Zero = Section::Zero;
 constexpr std::int64_t back_max = 127;  ///< the channel remembers so many telegrams
 constexpr std::int64_t times_max = 1'000'000'000;
+constexpr std::int64_t drift_ppm_max = 500'000;  ///< half as fast again: far beyond any clock
 
 constexpr std::array ways{
     FaultWay::flip_bits, FaultWay::random_bits, FaultWay::burst, FaultWay::bit_rate, FaultWay::truncate,
     FaultWay::beside, FaultWay::instead, FaultWay::current_again, FaultWay::old_parameters, FaultWay::hold,
     FaultWay::drop, FaultWay::step, FaultWay::creeping, FaultWay::neighbour, FaultWay::stray, FaultWay::no_crc,
-    FaultWay::other_crc, FaultWay::all_zero, FaultWay::swap, FaultWay::loop_back};
+    FaultWay::other_crc, FaultWay::all_zero, FaultWay::swap, FaultWay::loop_back, FaultWay::restart, FaultWay::stall,
+    FaultWay::frozen_data, FaultWay::clock_drift};
 constexpr std::array errors{ErrorKind::corruption, ErrorKind::repetition, ErrorKind::incorrect_sequence, ErrorKind::loss,
                             ErrorKind::delay, ErrorKind::insertion, ErrorKind::masquerade, ErrorKind::addressing};
 
@@ -35,6 +37,10 @@ std::vector<std::string_view> keys_of(FaultWay way) {
         case FaultWay::hold: return {"hold"};
         case FaultWay::step:
         case FaultWay::creeping: return {"extra", "keep_order"};
+        case FaultWay::clock_drift: return {"drift_ppm"};
+        case FaultWay::restart:
+        case FaultWay::stall:
+        case FaultWay::frozen_data:
         case FaultWay::current_again:
         case FaultWay::old_parameters:
         case FaultWay::drop:
@@ -199,7 +205,7 @@ void read_what(Section& section, const Scenario& scenario, Fault& fault) {
 void check_use(Section& section, const Scenario& scenario, const Fault& fault) {
     const std::vector<std::string_view> used = keys_of(fault.way);
     for (const std::string_view key :
-         {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order"}) {
+         {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
         if (section.node().find(key) == nullptr || std::find(used.begin(), used.end(), key) != used.end()) continue;
         section.say(key, "means nothing with way = " + in_quotes(name_of(fault.way)) + "; take it away");
     }
@@ -231,11 +237,72 @@ void read_expectation(Section& section, Fault& fault) {
     expect->finish();
 }
 
+/// Which end fails, from when and for how long.
+void read_failing_end(Section& section, const Scenario& scenario, Fault& fault) {
+    fault.at_end = section.choice<End>("at_end", {{"controller", End::controller}, {"device", End::device}});
+    if (!section.has("at_end")) section.missing("at_end", "\"controller\" or \"device\"");
+    for (const char* key : {"direction", "on_telegram", "times", "every"}) {
+        if (section.has(key)) section.say(key, "means nothing for a fault of an end; take it away");
+    }
+    fault.at = section.duration("at", Zero::allowed, run_longest);
+    if (!section.has("at")) section.missing("at", "\"2 s\"");
+    if (fault.at && *fault.at >= scenario.duration) {
+        section.say("at", written(*fault.at) + " is after the end of the run; write less than \"" +
+                              written(scenario.duration) + "\", or lengthen duration");
+    }
+    fault.lasting = section.duration("lasting", Zero::refused, run_longest);
+    const bool needs_end = fault.way == FaultWay::restart || fault.way == FaultWay::stall;
+    if (needs_end && !section.has("lasting")) section.missing("lasting", "\"0.5 s\"");
+    if (fault.way != FaultWay::clock_drift) return;
+    fault.drift_ppm = section.integer("drift_ppm", -drift_ppm_max, drift_ppm_max).value_or(0);
+    if (!section.has("drift_ppm")) section.missing("drift_ppm", "20000");
+    if (section.has("drift_ppm") && fault.drift_ppm == 0) {
+        section.say("drift_ppm", "0 is no drift; write how many millionths the clock is fast, or slow with a minus");
+    }
+}
+
+/// Two restarts, stalls and so on of one end at once would be one fault that nobody wrote.
+void check_one_at_a_time(const Scenario& scenario, Problems& problems) {
+    const auto end_of = [](const Fault& f) {
+        return f.lasting ? f.at.value_or(Duration{}) + *f.lasting : Duration{proto::never.ns};
+    };
+    for (std::size_t later = 0; later < scenario.faults.size(); ++later) {
+        const Fault& b = scenario.faults[later];
+        if (!b.at_end || !b.at) continue;
+        for (std::size_t earlier = 0; earlier < later; ++earlier) {
+            const Fault& a = scenario.faults[earlier];
+            if (a.at_end != b.at_end || a.way != b.way || !a.at) continue;
+            if (*b.at >= end_of(a) || *a.at >= end_of(b)) continue;
+            problems.say({b.where.line, b.where.key + ".at"},
+                         "another " + std::string(name_of(b.way)) + " of that end (line " + std::to_string(a.where.line) +
+                             ") has not ended then; write a later time, or end that one with lasting");
+            return;
+        }
+    }
+}
+
 Fault read_fault(Section& section, const Scenario& scenario) {
     enum class Ways : std::uint8_t { out, back, both };
     Fault fault;
     fault.where = section.place();
     read_error_and_way(section, scenario, fault);
+    if (fault.error == ErrorKind::none) {
+        for (const char* key : {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
+            static_cast<void>(section.has(key));
+        }
+        read_failing_end(section, scenario, fault);
+        // what it touches first is what that end would send
+        fault.to_device = fault.at_end == End::controller;
+        fault.to_controller = !fault.to_device;
+        read_expectation(section, fault);
+        section.finish();
+        check_use(section, scenario, fault);
+        return fault;
+    }
+    if (section.has("at_end")) {
+        section.say("at_end", in_quotes(name_of(fault.way)) + " happens on the way, not at an end; take it away, or write "
+                                                             "restart, stall, frozen-data or clock-drift");
+    }
     const Ways direction = section
                                .choice<Ways>("direction", {{"to-device", Ways::out},
                                                            {"to-controller", Ways::back},
@@ -245,7 +312,7 @@ Fault read_fault(Section& section, const Scenario& scenario) {
     fault.to_controller = direction != Ways::out;
     read_begin(section, scenario, fault);
     read_extent(section, scenario, fault);
-    for (const char* key : {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order"}) {
+    for (const char* key : {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
         static_cast<void>(section.has(key));  // known, whatever the way makes of it
     }
     read_what(section, scenario, fault);
@@ -267,6 +334,7 @@ void read_faults(Section& top, Scenario& scenario) {
         scenario.faults.push_back(read_fault(section, scenario));
         if (top.problems().any()) return;
     }
+    check_one_at_a_time(scenario, top.problems());
 }
 
 }  // namespace sim

@@ -183,6 +183,11 @@ void read_machine(Section& top, Scenario& scenario) {
     Machine machine;
     machine.name = section->text("name").value_or(machine.name);
     machine.at = read_end(*section, "at").value_or(End::device);
+    machine.output_watchdog = section->duration("output_watchdog", Zero::refused, proto::seconds(60));
+    if (machine.output_watchdog && *machine.output_watchdog <= scenario.end(machine.at).link.scan) {
+        section->say("output_watchdog", "is not longer than a scan of its end, so it would switch off at once; write more than \"" +
+                                            written(scenario.end(machine.at).link.scan) + "\"");
+    }
     machine.reaction_delay =
         section->duration("reaction_delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
     const auto speed = section->quantity("speed", Zero::refused, speed_units(), "250 mm/s");

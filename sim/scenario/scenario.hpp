@@ -83,6 +83,8 @@ struct Machine {
     std::int64_t reduced_speed_um_s = 0;///< 0: none
     std::int64_t braking_um_s2 = 0;     ///< deceleration, power removed (category 0)
     std::int64_t ramp_um_s2 = 0;        ///< controlled deceleration (categories 1, 2, reduced speed)
+    std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long; an
+                                                   ///< independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
 };
 
@@ -137,8 +139,9 @@ struct ChannelSettings {
 
 enum class ErrorKind : std::uint8_t {
     corruption, repetition, incorrect_sequence, loss, delay, insertion, masquerade, addressing,
+    none,  ///< none of the eight: an end fails, not the way between
 };
-std::string_view name_of(ErrorKind error);  ///< as in JSON: "incorrect-sequence"
+std::string_view name_of(ErrorKind error);  ///< as in JSON: "incorrect-sequence"; "none" there is null
 
 /// The ways in which an error comes about. Each belongs to one error.
 enum class FaultWay : std::uint8_t {
@@ -170,6 +173,11 @@ enum class FaultWay : std::uint8_t {
     // addressing
     swap,             ///< this link's telegrams to the neighbour and the neighbour's to this one
     loop_back,        ///< the sender's own telegram back to it
+    // no error of the way: something fails at one end, `at_end`
+    restart,          ///< its power is off for `lasting`, then it starts anew
+    stall,            ///< its scans do not happen for `lasting`; outputs stay as they are
+    frozen_data,      ///< its application takes in no new values, while the link lives on
+    clock_drift,      ///< its clock is fast by `drift_ppm` millionths
 };
 std::string_view name_of(FaultWay way);
 ErrorKind error_of(FaultWay way);
@@ -200,6 +208,8 @@ struct Fault {
     Duration hold{};
     Duration extra{};
     bool keep_order = true;  ///< delay: later telegrams do not overtake
+    std::optional<End> at_end = {};  ///< of a fault of an end; without `lasting` it stays
+    std::int64_t drift_ppm = 0;      ///< clock-drift: above 0 the clock is fast
     // expected
     std::optional<std::string> expect_outcome;        ///< "safe-state", "tolerated", "no-effect", "dangerous"
     std::vector<std::string> expect_detected_by;      ///< any of these measures; "none" for null

@@ -206,17 +206,42 @@ TEST_CASE("R-36 a delay that creeps, on either way or on both, is caught by the 
 
 TEST_CASE("R-37 a constant delay on one way that is there at the start cannot hide") {
     // One way alone would set this delay to 0. Over the round trip it is within the error and counts in full.
+    // The watchdog is long enough not to matter.
+    const auto pair = [](Duration max_age) {
+        return stamped(tests::streaming_pair(), max_age).both([](proto::LinkSettings& s) {
+            s.watchdog = s.peer_watchdog = milliseconds(200);
+        });
+    };
     for (const End slow : {End::device, End::controller}) {
-        TwoClocks link(stamped(tests::streaming_pair(), milliseconds(40)), here, there);
+        TwoClocks link(pair(milliseconds(40)), here, there);
         link.delay = [slow](End to, Instant) { return milliseconds(to == slow ? 45 : 1); };
         link.run_until({proto::seconds(5).ns});
         CHECK_FALSE(link.running());
         CHECK(link.at(End::device).counters().accepted + link.at(End::controller).counters().accepted == 0);
     }
+    // The same delay where it is permitted.
+    TwoClocks permitted(pair(milliseconds(90)), here, there);
+    permitted.delay = [](End to, Instant) { return milliseconds(to == End::device ? 45 : 1); };
+    permitted.run_until({proto::seconds(5).ns});
+    CHECK(permitted.running());
+    // 30 ms pass at the start; 20 ms more are over what is permitted, though 20 ms alone would not be.
+    for (const End slow : {End::device, End::controller}) {
+        TwoClocks link(pair(milliseconds(45)), here, there);
+        link.delay = [slow](End to, Instant now) {
+            return milliseconds(to != slow ? 1 : now.ns < proto::seconds(1).ns ? 30 : 50);
+        };
+        link.run_until({proto::seconds(1).ns});
+        REQUIRE(link.running());
+        CHECK(link.run_until_stop(proto::seconds(5)));
+        CHECK(link.stopped_by(slow) == Measure::time_stamp);
+    }
 }
 
 TEST_CASE("R-38 a handshake with too long a round trip is begun again, until one is short enough") {
-    TwoClocks link(stamped(tests::streaming_pair()), here, there);
+    const auto pair = stamped(tests::streaming_pair()).both([](proto::LinkSettings& s) {
+        s.watchdog = s.peer_watchdog = milliseconds(300);  // so long that it has no part in this
+    });
+    TwoClocks link(pair, here, there);
     link.delay = [](End, Instant now) { return now.ns < proto::seconds(1).ns ? milliseconds(40) : milliseconds(1); };
     link.run_until({proto::seconds(1).ns});
     CHECK_FALSE(link.running());
@@ -225,7 +250,9 @@ TEST_CASE("R-38 a handshake with too long a round trip is begun again, until one
     for (const auto& change : link.heard_by(End::device).changes) {
         if (change.transition.cause == proto::Cause::power_up) continue;
         CHECK(change.transition.cause == proto::Cause::start_failed);
+        CHECK(change.transition.measure == Measure::time_stamp);
     }
+    // Nothing was in use, so nobody has to acknowledge anything.
     link.run_until({proto::seconds(2).ns});
     CHECK(link.running());
 }

@@ -123,7 +123,7 @@ TEST_CASE("CSV: no text is taken for a formula, numbers stay numbers") {
 
 TEST_CASE("CSV of a rehearsal without injections still has its header") {
     const std::string csv = tools::to_csv({}, tools::describe_injection(sim::Scenario{}, sim::InjectionResult{}));
-    CHECK(csv.starts_with("id,fault,error,direction,at (ms),"));
+    CHECK(csv.starts_with("id,fault,error,direction,at_end,at (ms),"));
     CHECK(csv.find("safe_state controller (ms),safe_state device (ms)") != std::string::npos);
     CHECK(split(csv, "\r\n").size() == 2);
 }

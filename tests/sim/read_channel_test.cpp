@@ -1,0 +1,178 @@
+// What may stand in [channel]: shapes of delay, measured delays, losses in bursts and a queue.
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <string>
+#include <string_view>
+
+#include "sim/bounds.hpp"
+#include "sim/cross_check.hpp"
+#include "sim/scenario/read.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// A folder with a scenario whose [channel] is written by each test.
+class Plant {
+  public:
+    Plant() : path_(fs::temp_directory_path() / ("linkdrill_channel_test_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)))) {
+        fs::remove_all(path_);
+        fs::create_directories(path_);
+    }
+    Plant(const Plant&) = delete;
+    Plant& operator=(const Plant&) = delete;
+    ~Plant() {
+        std::error_code ignored;
+        fs::remove_all(path_, ignored);
+    }
+    void write(const std::string& name, std::string_view text) const { std::ofstream(path_ / name, std::ios::binary) << text; }
+    [[nodiscard]] proto::Result<sim::Scenario, sim::FileError> with(const std::string& channel) const {
+        write("plant.toml", R"(title = "Channel"
+duration = "1 s"
+[link]
+exchange = "polled"
+profile = ")" LINKDRILL_SOURCE_DIR R"(/scenarios/profiles/crc32_carried.toml"
+cycle = "10 ms"
+watchdog = "45 ms"
+[controller]
+address = 1
+[device]
+address = 2
+[[signal]]
+name = "free"
+direction = "to-device"
+all_of = ["rope"]
+[[safeguard]]
+name = "rope"
+at = "controller"
+[bits]
+free = "0.0"
+[channel]
+)" + channel + "\n");
+        return sim::read_scenario((path_ / "plant.toml").string());
+    }
+    /// The complaint without the folder; empty if there is none.
+    [[nodiscard]] std::string complaint(const std::string& channel) const {
+        const auto read = with(channel);
+        if (read) return "";
+        const std::string line = read.error().one_line();
+        CHECK(line.find('\n') == std::string::npos);
+        const std::string folder = path_.string() + "/";
+        return line.starts_with(folder) ? line.substr(folder.size()) : line;
+    }
+
+  private:
+    fs::path path_;
+};
+
+TEST_CASE("the forms of a delay are read") {
+    const Plant plant;
+    const auto delay = [&](const std::string& text) {
+        const auto read = plant.with("delay = " + text);
+        REQUIRE_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
+        return read.value().to_controller.delay;
+    };
+    CHECK(delay("\"2 ms\"").low == proto::milliseconds(2));
+    CHECK(sim::shortest_of(delay(R"({ shape = "lognormal", offset = "4 ms", median = "2.2 ms", sigma = 0.5 })")) > proto::milliseconds(4));
+    CHECK(sim::shortest_of(delay(R"({ shape = "normal", mean = "5 ms", deviation = "2 ms", floor = "3 ms" })")) == proto::milliseconds(3));
+    CHECK(sim::shortest_of(delay(R"({ shape = "normal", mean = "5 ms", deviation = "2 ms" })")) == proto::Duration{});
+    CHECK(sim::shortest_of(delay(R"({ shape = "gamma", offset = "1 ms", mean = "3 ms", alpha = 1 })")) == proto::milliseconds(1));
+    CHECK(delay(R"({ preset = "wifi-busy" })").preset == "wifi-busy");
+}
+
+TEST_CASE("delays that were measured come from a file, round trips halved") {
+    const Plant plant;
+    plant.write("a.csv", "time,one_way_ms\n1,0.4\n2,0.6\r\n\n3, 0.4 \n");
+    plant.write("b.csv", "round_trip_ms\n0.8\n1.2345678\n");
+    const auto a = plant.with(R"(delay = { file = "a.csv" })");
+    REQUIRE(a.ok());
+    const auto& cells = a.value().to_device.delay.cells;
+    REQUIRE(cells.size() == 2);
+    CHECK(cells[0].low == proto::microseconds(400));
+    CHECK(cells[0].weight == 2);
+    const auto b = plant.with(R"(delay = { file = "b.csv" })");
+    REQUIRE(b.ok());
+    CHECK(sim::shortest_of(b.value().to_device.delay) == proto::microseconds(400));
+    CHECK(sim::longest_of(b.value().to_device.delay).ns == 617'283);
+}
+
+TEST_CASE("losses in bursts and a queue are read, and one way stands before both") {
+    const Plant plant;
+    const auto read = plant.with(R"(loss = { good_to_bad = 0.02, bad_to_good = 0.25, in_good = 0.01, in_bad = 0.9 }
+queue = { service = "50 us", background = "bursts", load = 0.7, burst = 20, room = "20 ms", ramp = { to = 1.05, at = "2 s", lasting = "5 s" } }
+[channel.to_controller]
+loss = 1e-3)");
+    REQUIRE_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
+    const sim::Scenario& s = read.value();
+    REQUIRE(s.to_device.bursts);
+    CHECK(s.to_device.bursts->in_bad == 0.9);
+    CHECK_FALSE(s.to_controller.bursts);
+    CHECK(s.to_controller.loss == 1e-3);
+    REQUIRE(s.to_controller.queue);
+    CHECK(s.to_controller.queue->burst == 20);
+    CHECK(s.to_controller.queue->ramp_to == 1.05);
+    CHECK(s.to_controller.queue->ramp_lasting == proto::seconds(5));
+}
+
+TEST_CASE("check says that a preset is illustrative and that a queue is not declared") {
+    const Plant plant;
+    const auto cautions = [&](const std::string& channel) {
+        std::string all;
+        for (const std::string& caution : sim::cross_check(plant.with(channel).value()).cautions) all += caution + "\n";
+        return all;
+    };
+    CHECK(cautions(R"(delay = { preset = "5g-campus" })").find("5g-campus, which is illustrative") != std::string::npos);
+    CHECK(cautions("delay = \"1 ms\"").find("illustrative") == std::string::npos);
+    CHECK(cautions(R"(queue = { service = "50 us", background = "constant", load = 0.5 })").find("not part of the declared delay") != std::string::npos);
+}
+
+TEST_CASE("what is wrong in a channel is told in one line with its place") {
+    const Plant plant;
+    plant.write("none.csv", "delay\n1\n");
+    plant.write("two.csv", "one_way_ms,round_trip_ms\n1,2\n");
+    plant.write("bad.csv", "one_way_ms\n1\n1e-3\n");
+    plant.write("negative.csv", "one_way_ms\n-1\n");
+    plant.write("empty.csv", "one_way_ms\n");
+    struct Row {
+        const char* channel;
+        const char* message;
+    };
+    const Row rows[] = {
+        {R"(delay = { shape = "pareto" })", "plant.toml:22: channel.delay.shape: \"pareto\" is none of normal, lognormal, gamma"},
+        {R"(delay = { shape = "lognormal", median = "2 ms" })", "channel.delay.sigma: is missing; write sigma = 0.5"},
+        {R"(delay = { shape = "lognormal", median = "2 ms", sigma = 3 })", "channel.delay.sigma: is no number from 0.001 to 2"},
+        {R"(delay = { shape = "lognormal", median = "2 ms", sigma = nan })", "channel.delay.sigma: is no number"},
+        {R"(delay = { shape = "lognormal", median = "1 h", sigma = 2 })", "channel.delay.shape: reaches up to"},
+        {R"(delay = { shape = "gamma", mean = "2 ms", alpha = "2" })", "channel.delay.alpha: is no number from 0.1 to 1000"},
+        {R"(delay = { shape = "gamma", mean = "2 ms", alpha = 2, median = "1 ms" })", "channel.delay.median: unknown key"},
+        {R"(delay = { shape = "normal", mean = "2 ms", deviation = "1 ms", floor = "6 ms" })", "leaves hardly anything"},
+        {R"(delay = { preset = "5g-campis" })", "did you mean \"5g-campus\"?"},
+        {R"(delay = { preset = "5g-campus", sigma = 1 })", "channel.delay.sigma: unknown key"},
+        {R"(delay = { from = "1 ms" })", "channel.delay.to: is missing"},
+        {R"(delay = { })", "channel.delay: is neither one delay nor a distribution"},
+        {R"(delay = { file = "absent.csv" })", "absent.csv: is no file"},
+        {R"(delay = { file = "none.csv" })", "none.csv:1: names no column one_way_ms or round_trip_ms"},
+        {R"(delay = { file = "two.csv" })", "two.csv:1: names more than one column"},
+        {R"(delay = { file = "bad.csv" })", "bad.csv:3: \"1e-3\" is no time in milliseconds"},
+        {R"(delay = { file = "negative.csv" })", "negative.csv:2: \"-1\" is no time"},
+        {R"(delay = { file = "empty.csv" })", "empty.csv: holds no delays"},
+        {R"(loss = { good_to_bad = 0.1 })", "channel.loss.bad_to_good: is missing"},
+        {R"(loss = { good_to_bad = 1.1, bad_to_good = 0.2 })", "channel.loss.good_to_bad: 1.1 is no probability"},
+        {R"(queue = { service = "50 us", load = 0.7 })", "channel.queue.background: is missing"},
+        {R"(queue = { service = "50 us", background = "constant", load = 17 })", "channel.queue.load: is no number from 0 to 16"},
+        {R"(queue = { service = "5 ns", background = "constant", load = 0.7 })", "channel.queue.service: 0.000005 ms is too short"},
+        {R"(queue = { service = "50 us", background = "constant", load = 0.7, burst = 3 })", "channel.queue.burst: unknown key"},
+        {R"(queue = { service = "5 ms", background = "constant", load = 0.7, room = "1 ms" })", "channel.queue.room: 1 ms is less than one service"},
+        {R"(queue = { service = "50 us", background = "constant", load = 0.7, ramp = { to = 1.1 } })", "channel.queue.ramp.at: is missing"},
+    };
+    for (const Row& row : rows) {
+        const std::string got = plant.complaint(row.channel);
+        CAPTURE(std::string(row.channel));
+        CAPTURE(got);
+        CHECK(got.find(row.message) != std::string::npos);
+    }
+}
+
+}  // namespace

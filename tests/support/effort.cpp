@@ -1,0 +1,18 @@
+#include "tests/support/effort.hpp"
+
+#include <algorithm>
+#include <cstdlib>
+
+namespace tests {
+
+unsigned depth_wanted() {
+    const char* const text = std::getenv("LINKDRILL_DEPTH");
+    return text == nullptr ? 6 : static_cast<unsigned>(std::clamp(std::atoi(text), 3, 8));
+}
+
+std::uint64_t runs_wanted(std::uint64_t full) {
+    for (unsigned depth = depth_wanted(); depth < 6; ++depth) full /= 10;
+    return std::max<std::uint64_t>(full, 100);
+}
+
+}  // namespace tests
