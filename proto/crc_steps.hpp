@@ -138,7 +138,8 @@ namespace proto {
 inline CrcEngine::Register CrcEngine::feed_in_place(Register so_far, std::span<const std::uint8_t> bytes) const {
     if (__builtin_expect(kind_ != Kind::narrow_high_first, 0)) return feed(so_far, bytes);
     const auto& tables = *static_cast<const crc_steps::SliceTables<std::uint32_t>*>(tables_.get());
-    return {crc_steps::NarrowHighFirst::feed(tables, static_cast<std::uint32_t>(so_far.bits), bytes.data(), bytes.size())};
+    return {
+        crc_steps::NarrowHighFirst::feed(tables, static_cast<std::uint32_t>(so_far.bits), bytes.data(), bytes.size())};
 }
 
 }  // namespace proto

@@ -37,7 +37,8 @@ Result<Endpoint, SettingsError> Endpoint::make(const LinkSettings& settings, Eve
     if (const auto fault = fault_in(settings, use)) return *fault;
     std::optional<CrcEngine> crc;
     if (settings.profile.crc)
-        crc = tables && tables->spec() == *settings.profile.crc ? *tables : CrcEngine::make(*settings.profile.crc).value();
+        crc = tables && tables->spec() == *settings.profile.crc ? *tables
+                                                                : CrcEngine::make(*settings.profile.crc).value();
     return Endpoint(std::make_unique<Core>(settings, std::move(crc), sink));
 }
 

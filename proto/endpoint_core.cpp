@@ -69,7 +69,7 @@ void Endpoint::Core::forget_connection() {
     phase_ = Phase::seeking;
     watchdog_.disarm();
     clean_.reset();
-    own_handshake_ = draw();
+    own_handshake_ = draw();
     start_number_ = static_cast<std::uint32_t>(draw()) & mask();
     peer_handshake_ = 0;
     accepted_any_ = false;
@@ -98,7 +98,8 @@ void Endpoint::Core::receive(std::span<const std::uint8_t> bytes, Token token) {
 void Endpoint::receive(std::span<const std::uint8_t> bytes, Token token) { core_->receive(bytes, token); }
 
 // Out of the way of process telegrams, which need no room for a parameter telegram on the stack.
-[[gnu::noinline]] bool Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict) {
+[[gnu::noinline]] bool Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes, Instant now,
+                                                       Verdict& verdict) {
     const auto parameters = decode_parameters(bytes);
     if (!parameters) return false;
     verdict = controller() ? controller_parameters(*parameters, now) : device_parameters(*parameters, now);
@@ -198,7 +199,8 @@ bool Endpoint::Core::age_wrong(const Header& header, Instant now) const {
         device_fresh(telegram.header, now);
 }
 
-[[gnu::always_inline]] inline void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict) {
+[[gnu::always_inline]] inline void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now,
+                                                           Verdict& verdict) {
     if (phase_ != Phase::exchanging || needs_restart_) {
         verdict.kind = Verdict::Kind::ignored;
         return;
@@ -264,7 +266,7 @@ void Endpoint::Core::scan(Instant now) {
         const std::int64_t missed = (now - next_scan_).ns / settings_.scan.ns + 1;
         next_scan_ = next_scan_ + settings_.scan * missed;
     }
-    if (watchdog_.expired(now)) expire(now);                       // before any telegram is looked at
+    if (watchdog_.expired(now)) expire(now);                         // before any telegram is looked at
     for (unsigned i = 0; i < queued_; ++i) look_at(queue_[i], now);  // all of them, oldest first
     queued_ = 0;
     send_due_ = true;
@@ -281,7 +283,7 @@ void Endpoint::Core::enter(State to, Cause cause, std::optional<Measure> measure
 }
 
 void Endpoint::Core::reject(MeasureSet failed, Instant now) {
-    clean_.reset();  // two fresh exchanges with none rejected between
+    clean_.reset();                             // two fresh exchanges with none rejected between
     const bool must_stop = errors_.count(now);
     if (state_ == State::running && must_stop) trip(Cause::rejected_telegram, failed.first(), now);
     if (state_ == State::awaiting_acknowledgement) {

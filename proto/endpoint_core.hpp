@@ -48,30 +48,30 @@ class Endpoint::Core : public Endpoint::Glance {
     // state
     Phase phase_ = Phase::seeking;
     std::uint64_t entropy_ = 0;
-    std::uint64_t draws_ = 0;            ///< handshake numbers drawn since the start
-    std::uint64_t own_handshake_ = 0;    ///< handshake number drawn by this end, for this connection
-    std::uint64_t peer_handshake_ = 0;   ///< the one fed back
+    std::uint64_t draws_ = 0;           ///< handshake numbers drawn since the start
+    std::uint64_t own_handshake_ = 0;   ///< handshake number drawn by this end, for this connection
+    std::uint64_t peer_handshake_ = 0;  ///< the one fed back
     std::uint32_t connections_ = 0;
     Refusal refusal_ = Refusal::none;
 
     // numbers: controller and streaming ends count own_number_; receivers remember peer_number_
-    std::uint32_t own_number_ = 0;   ///< last one sent (polled controller: the one now out)
-    std::uint32_t peer_number_ = 0;  ///< last one accepted
-    std::uint32_t start_number_ = 0; ///< first one of this connection
-    bool accepted_any_ = false;      ///< of this connection: before, no number can be a repeat
-    bool waiting_ = false;           ///< polled controller: the number now out is not answered yet
-    bool acknowledging_ = false;     ///< controller: given, not yet confirmed; device: taken while the peer shows it
-    bool needs_restart_ = false;     ///< device: only a new handshake helps (R-32, R-35)
-    bool peer_ready_ = false;        ///< controller: the device's last telegram carried its request
-    std::uint32_t peer_stamp_ = 0;   ///< echoed back
+    std::uint32_t own_number_ = 0;    ///< last one sent (polled controller: the one now out)
+    std::uint32_t peer_number_ = 0;   ///< last one accepted
+    std::uint32_t start_number_ = 0;  ///< first one of this connection
+    bool accepted_any_ = false;       ///< of this connection: before, no number can be a repeat
+    bool waiting_ = false;            ///< polled controller: the number now out is not answered yet
+    bool acknowledging_ = false;      ///< controller: given, not yet confirmed; device: taken while the peer shows it
+    bool needs_restart_ = false;      ///< device: only a new handshake helps (R-32, R-35)
+    bool peer_ready_ = false;         ///< controller: the device's last telegram carried its request
+    std::uint32_t peer_stamp_ = 0;    ///< echoed back
     // the sender's clock: what the handshake's round trip told about it
-    Instant asked_at_ = never;           ///< own first telegram of this handshake that the peer's next step answers
-    std::uint32_t clock_lead_ = 0;       ///< the peer's stamp in its answer less the own one at asked_at_, modulo the range
+    Instant asked_at_ = never;      ///< own first telegram of this handshake that the peer's next step answers
+    std::uint32_t clock_lead_ = 0;  ///< the peer's stamp in its answer less the own one at asked_at_, modulo the range
     std::int64_t round_trip_units_ = 0;  ///< between the two own readings; the offset is known to half of it
 
     // to send
-    bool fresh_due_ = false;         ///< the next process telegram is under a new number
-    unsigned answers_due_ = 0;       ///< polled device: telegrams to answer
+    bool fresh_due_ = false;                  ///< the next process telegram is under a new number
+    unsigned answers_due_ = 0;                ///< polled device: telegrams to answer
     std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
     unsigned last_size_ = 0;
     std::array<std::uint8_t, telegram_bytes_max> last_{};  ///< bytes of the last fresh process telegram

@@ -62,8 +62,8 @@ struct LinkSettings {
     BitUse bits_sent{};
     BitUse bits_received{};
     ByteOrder byte_order = ByteOrder::high_first;
-    Duration cycle = milliseconds(10);     ///< of the exchange; the controller scans in it
-    Duration scan = milliseconds(10);      ///< of this end: equals cycle at the controller
+    Duration cycle = milliseconds(10);          ///< of the exchange; the controller scans in it
+    Duration scan = milliseconds(10);           ///< of this end: equals cycle at the controller
     Duration watchdog = milliseconds(50);       ///< of this end
     Duration peer_watchdog = milliseconds(50);  ///< of the other end
     Reaction reaction = Reaction::trip;
@@ -83,18 +83,18 @@ enum class SettingsFault : std::uint8_t {
     polled_needs_number,  ///< polled with a sequence number under 2 bits
     polled_feedback,      ///< polled with a separate feedback field: the answer's number already is the feedback
     streaming_needs_number,
-    missing_allowed,      ///< missing_allowed + 1 >= 2^(bits - 1), or not 0 in polled
-    max_lag,              ///< without feedback, in polled, or over half the number range
-    cycle,                ///< not within 100 us .. 10 s, or no whole microseconds
-    scan,                 ///< the same; at the controller it must equal the cycle
-    watchdog,             ///< not over one cycle, over 1 h, or no whole microseconds
-    error_interval,       ///< negative
-    max_age,              ///< missing with time stamps, set without, over half the stamp's range, or so long that
-                          ///< with a watchdog's time it fills that range
-    max_early,            ///< under one unit with the sender's clock, set without, or so long that with the highest age
-                          ///< and a watchdog's time it fills the stamp's range
-    claimed_level,        ///< not 1..4
-    loop_back_unseen,     ///< neither direction nor addresses tell an own telegram from the peer's
+    missing_allowed,   ///< missing_allowed + 1 >= 2^(bits - 1), or not 0 in polled
+    max_lag,           ///< without feedback, in polled, or over half the number range
+    cycle,             ///< not within 100 us .. 10 s, or no whole microseconds
+    scan,              ///< the same; at the controller it must equal the cycle
+    watchdog,          ///< not over one cycle, over 1 h, or no whole microseconds
+    error_interval,    ///< negative
+    max_age,           ///< missing with time stamps, set without, over half the stamp's range, or so long that
+                       ///< with a watchdog's time it fills that range
+    max_early,         ///< under one unit with the sender's clock, set without, or so long that with the highest age
+                       ///< and a watchdog's time it fills the stamp's range
+    claimed_level,     ///< not 1..4
+    loop_back_unseen,  ///< neither direction nor addresses tell an own telegram from the peer's
     without_crc,
 };
 

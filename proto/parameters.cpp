@@ -15,8 +15,7 @@ constexpr unsigned crc_at = signature_at + 4;
 static_assert(crc_at + 4 == parameter_telegram_bytes);
 
 const CrcEngine& engine() {
-    static const CrcEngine crc =
-        CrcEngine::make({32, 0xF4ACFB13, 0xFFFFFFFF, false, false, 0xFFFFFFFF}).value();
+    static const CrcEngine crc = CrcEngine::make({32, 0xF4ACFB13, 0xFFFFFFFF, false, false, 0xFFFFFFFF}).value();
     return crc;
 }
 

@@ -32,19 +32,19 @@ enum class StampKind : std::uint8_t {
 };
 
 struct Profile {
-    std::string name;                        ///< for people; not part of the identity
-    Field address;                           ///< source and destination, each of this width
-    Field sequence;                          ///< sequence number
-    Presence direction = Presence::carried;  ///< carried: a bit of the status byte
-    bool feedback = false;                   ///< a field of the sequence number's width: the number last accepted
-    unsigned time_stamp_bits = 0;            ///< 0 or 8..32: own stamp and, for an echo, the peer's last stamp
+    std::string name;                             ///< for people; not part of the identity
+    Field address;                                ///< source and destination, each of this width
+    Field sequence;                               ///< sequence number
+    Presence direction = Presence::carried;       ///< carried: a bit of the status byte
+    bool feedback = false;                        ///< a field of the sequence number's width: the number last accepted
+    unsigned time_stamp_bits = 0;                 ///< 0 or 8..32: own stamp and, for an echo, the peer's last stamp
     StampKind time_stamp_kind = StampKind::echo;  ///< decides nothing without time stamps
     Duration time_stamp_unit = microseconds(100);
-    unsigned payload_bytes = 8;              ///< 1..250; an end may type another length
-    std::string crc_name;                    ///< catalogue name, empty if given by parameters
-    std::optional<CrcSpec> crc;              ///< none exists only to look at one measure alone
-    bool zero_as_one = false;                ///< a CRC result of 0 is sent as 1 (as IEC 62541-15 does)
-    unsigned copies = 1;                     ///< 1 or 2; the second is the bitwise inverse of the first
+    unsigned payload_bytes = 8;  ///< 1..250; an end may type another length
+    std::string crc_name;        ///< catalogue name, empty if given by parameters
+    std::optional<CrcSpec> crc;  ///< none exists only to look at one measure alone
+    bool zero_as_one = false;    ///< a CRC result of 0 is sent as 1 (as IEC 62541-15 does)
+    unsigned copies = 1;         ///< 1 or 2; the second is the bitwise inverse of the first
 };
 
 /// Whether the peer's last stamp is sent back in each telegram.
@@ -63,17 +63,17 @@ struct Layout {
 };
 
 enum class ProfileFault : std::uint8_t {
-    address_width,       ///< a presence without bits, bits without presence, or over 32 bits
-    sequence_width,      ///< the same for the sequence number
-    feedback_alone,      ///< feedback without a sequence number
-    time_stamp_width,    ///< not 0 or 8..32 bits
-    time_stamp_unit,     ///< not positive
-    payload_length,      ///< not 1..250 bytes
-    crc_parameters,      ///< see CrcSpecError
-    crc_missing,         ///< no CRC outside a look at one measure alone
-    copies,              ///< not 1 or 2
-    too_long,            ///< more than 300 bytes in all
-    loop_back_unseen,    ///< nothing tells a sender's own telegram from its peer's
+    address_width,     ///< a presence without bits, bits without presence, or over 32 bits
+    sequence_width,    ///< the same for the sequence number
+    feedback_alone,    ///< feedback without a sequence number
+    time_stamp_width,  ///< not 0 or 8..32 bits
+    time_stamp_unit,   ///< not positive
+    payload_length,    ///< not 1..250 bytes
+    crc_parameters,    ///< see CrcSpecError
+    crc_missing,       ///< no CRC outside a look at one measure alone
+    copies,            ///< not 1 or 2
+    too_long,          ///< more than 300 bytes in all
+    loop_back_unseen,  ///< nothing tells a sender's own telegram from its peer's
 };
 
 /// Where a profile stands: strict for links, lenient only for looking at one measure alone.

@@ -18,11 +18,23 @@ class [[nodiscard]] Result {
     explicit operator bool() const { return ok(); }
 
     /// Requires ok().
-    [[nodiscard]] T& value() & { require(ok(), "Result::value() of a failure"); return std::get<0>(content_); }
-    [[nodiscard]] const T& value() const& { require(ok(), "Result::value() of a failure"); return std::get<0>(content_); }
-    [[nodiscard]] T&& value() && { require(ok(), "Result::value() of a failure"); return std::get<0>(std::move(content_)); }
+    [[nodiscard]] T& value() & {
+        require(ok(), "Result::value() of a failure");
+        return std::get<0>(content_);
+    }
+    [[nodiscard]] const T& value() const& {
+        require(ok(), "Result::value() of a failure");
+        return std::get<0>(content_);
+    }
+    [[nodiscard]] T&& value() && {
+        require(ok(), "Result::value() of a failure");
+        return std::get<0>(std::move(content_));
+    }
     /// Requires !ok().
-    [[nodiscard]] const E& error() const { require(!ok(), "Result::error() of a success"); return std::get<1>(content_); }
+    [[nodiscard]] const E& error() const {
+        require(!ok(), "Result::error() of a success");
+        return std::get<1>(content_);
+    }
 
   private:
     std::variant<T, E> content_;

@@ -69,9 +69,9 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     const FieldPlaces places = places_of(profile, payload_bytes);
     const auto slot = [](const FieldPlace& place) {
         const unsigned word = place.first_bit / 64;
-        return place.bits == 0 ? Slot{}
-                               : Slot{word, 128 - (place.first_bit - word * 64) - place.bits, place.bits,
-                                      low_mask(place.bits)};
+        return place.bits == 0
+                   ? Slot{}
+                   : Slot{word, 128 - (place.first_bit - word * 64) - place.bits, place.bits, low_mask(place.bits)};
     };
     source_ = slot(places.source);
     destination_ = slot(places.destination);
@@ -120,13 +120,14 @@ CrcEngine::Register Codec::after_number(std::uint32_t number) const {
     return crc_->feed(prefix_, std::span<const std::uint8_t>(bytes.data(), implied_number_bytes_));
 }
 
-// Steps of encode() and decode() marked always_inline are written out there: each is short, and a call with its saving of
-// registers would take a third of its time.
+// Steps of encode() and decode() marked always_inline are written out there: each is short, and a call with its saving
+// of registers would take a third of its time.
 
 // over everything in the copy, after everything implied.
 [[gnu::always_inline]] inline std::uint64_t Codec::crc_over(const std::uint8_t* copy, std::uint32_t number) const {
     CrcEngine::Register state = __builtin_expect(implied_number_bytes_ != 0, 0) ? after_number(number) : prefix_;
-    state = crc_->feed_in_place(state, std::span<const std::uint8_t>(copy, layout_.header_bytes + layout_.payload_bytes));
+    state =
+        crc_->feed_in_place(state, std::span<const std::uint8_t>(copy, layout_.header_bytes + layout_.payload_bytes));
     const std::uint64_t value = crc_->finish(state);
     return zero_as_one_ && value == 0 ? 1 : value;
 }
@@ -159,9 +160,11 @@ std::uint64_t Codec::crc_of(std::span<const std::uint8_t> first_copy, std::uint3
 }
 
 [[gnu::always_inline]] inline std::uint64_t Codec::short_header(const Header& header) const {
-    std::uint64_t word = fixed_[0] | std::uint64_t{static_cast<std::uint8_t>(header.status & status_used)} << status_shift |
+    std::uint64_t word = fixed_[0] |
+                         std::uint64_t{static_cast<std::uint8_t>(header.status & status_used)} << status_shift |
                          number_.placed(header.number);
-    if (more_than_number_) word |= feedback_.placed(header.feedback) | stamp_.placed(header.stamp) | echo_.placed(header.echo);
+    if (more_than_number_)
+        word |= feedback_.placed(header.feedback) | stamp_.placed(header.stamp) | echo_.placed(header.echo);
     return word;
 }
 
@@ -177,8 +180,10 @@ Codec::HeaderWords Codec::long_header(const Header& header) const {
 
 // The copy is written in whole words, each of which the CRC reads back as it was written: words made of several
 // stores would keep the reader waiting until they have reached the cache.
-[[gnu::always_inline]] inline void Codec::write_copy(const std::uint64_t* header_words, std::span<const std::uint8_t> payload,
-                              std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept) const {
+[[gnu::always_inline]] inline void Codec::write_copy(const std::uint64_t* header_words,
+                                                     std::span<const std::uint8_t> payload,
+                                                     std::span<std::uint8_t, telegram_bytes_max> out,
+                                                     std::uint8_t* kept) const {
     // copies of the members: for all that the compiler knows, a byte stored might be one of theirs
     const unsigned header_bytes = layout_.header_bytes;
     const unsigned payload_bytes = layout_.payload_bytes;
@@ -324,8 +329,8 @@ void Codec::explain(const HeaderWords& words, Decoded& result, bool intact) cons
     std::uint64_t unused = words[0] & unused_mask_first_;
     for (unsigned i = 0; i < header_words_; ++i) unused |= words[i] & padding_mask_[i];
     if (!intact || unused != 0) result.failed.add(Measure::integrity);
-    const bool addresses_fit = source_.bits == 0 || (source_.take(words) == own_source_ &&
-                                                     destination_.take(words) == own_destination_);
+    const bool addresses_fit =
+        source_.bits == 0 || (source_.take(words) == own_source_ && destination_.take(words) == own_destination_);
     const bool direction_fits =
         !direction_carried_ || (result.header.status & status_from_device) == direction_bit_;
     if (!addresses_fit || !direction_fits) result.failed.add(Measure::authentication);

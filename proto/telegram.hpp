@@ -61,7 +61,7 @@ class Codec {
 
     struct Decoded {
         Header header;
-        MeasureSet failed;  ///< cross-check, integrity, authentication; what carries on is the caller's
+        MeasureSet failed;      ///< cross-check, integrity, authentication; what carries on is the caller's
         bool readable = false;  ///< long enough to read the header, also if failed
         const std::uint8_t* payload = nullptr;  ///< into the bytes given, if readable
     };
@@ -75,7 +75,7 @@ class Codec {
     [[nodiscard]] std::uint64_t crc_of(std::span<const std::uint8_t> first_copy, std::uint32_t number) const;
 
   private:
-    static constexpr unsigned header_words_max = 4;  ///< 8 + 6 * 32 bits fit into 256
+    static constexpr unsigned header_words_max = 4;                       ///< 8 + 6 * 32 bits fit into 256
     using HeaderWords = std::array<std::uint64_t, header_words_max + 1>;  ///< first byte highest; the last stays 0
 
     /// A field's place in the header words: in the 128 bits that begin at `word`, `right` bits from their end.

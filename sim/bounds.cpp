@@ -4,9 +4,7 @@
 
 namespace sim {
 
-Duration polled_bound(const Consumer& consumer) {
-    return consumer.watchdog * 2 + consumer.scan + consumer.payload_age;
-}
+Duration polled_bound(const Consumer& consumer) { return consumer.watchdog * 2 + consumer.scan + consumer.payload_age; }
 
 Duration polled_over_controller_bound(const Consumer& device, Duration input_pipeline) {
     return polled_bound(device) + input_pipeline;

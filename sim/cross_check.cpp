@@ -30,8 +30,8 @@ class Comparison {
                                        .controller = values.controller,
                                        .device = values.device,
                                        .seen_at_controller = "The other end refuses the parameters: " + setting,
-                                       .seen_at_device = "Start refused: " + setting + " differs, here " + values.device +
-                                                         ", sent " + values.controller,
+                                       .seen_at_device = "Start refused: " + setting + " differs, here " +
+                                                         values.device + ", sent " + values.controller,
                                        .mend = values.mend.empty() ? at_device(values.controller) : values.mend});
     }
 
@@ -135,7 +135,8 @@ std::string places_in_words(const std::vector<WireBit>& bits) {
 
 std::string signals_in_words(const std::vector<WireBit>& bits, std::string WireBit::*end) {
     std::string words;
-    for (const WireBit& bit : bits) words += (words.empty() ? "" : ", ") + ((bit.*end).empty() ? "not in use" : bit.*end);
+    for (const WireBit& bit : bits)
+        words += (words.empty() ? "" : ", ") + ((bit.*end).empty() ? "not in use" : bit.*end);
     return words;
 }
 
@@ -153,17 +154,20 @@ void compare_bits(const Scenario& s, Direction direction, bool seen, CrossCheck&
     }
     if (differing.empty()) return;
     Difference d;
-    d.setting = places_in_words(differing) + (direction == Direction::to_device ? ", to the device" : ", to the controller");
+    d.setting =
+        places_in_words(differing) + (direction == Direction::to_device ? ", to the device" : ", to the controller");
     d.controller = signals_in_words(differing, &WireBit::controller);
     d.device = signals_in_words(differing, &WireBit::device);
     if (seen) {
         d.seen_at_controller = "The other end refuses the parameters: " + in_words(direction);
-        d.seen_at_device = "Start refused: " + in_words(direction) + " differ, here " + d.device + ", sent " + d.controller;
+        d.seen_at_device =
+            "Start refused: " + in_words(direction) + " differ, here " + d.device + ", sent " + d.controller;
     } else {
         d.seen_at_controller = d.seen_at_device = "Running";
     }
-    d.mend = "see the wiring which end is right, then type the same at the other; demand each safeguard once and watch "
-             "which signal falls";
+    d.mend =
+        "see the wiring which end is right, then type the same at the other; demand each safeguard once and watch "
+        "which signal falls";
     result.differences.push_back(std::move(d));
 }
 
@@ -212,7 +216,8 @@ void compare_all(const Scenario& s, CrossCheck& result) {
     compare.agreed("byte order", {name_of(c.byte_order), name_of(d.byte_order), ""});
     compare.agreed("cycle", {written(c.cycle), written(d.cycle), ""});
     compare_watchdogs(s, compare);
-    compare.agreed("missing telegrams allowed", {std::to_string(c.missing_allowed), std::to_string(d.missing_allowed), ""});
+    compare.agreed("missing telegrams allowed",
+                   {std::to_string(c.missing_allowed), std::to_string(d.missing_allowed), ""});
     compare.agreed("claimed safety integrity level",
                    {std::to_string(c.claimed_level), std::to_string(d.claimed_level), ""});
     // A differing byte order moves bits too, and is refused itself: mending it mends them.
@@ -262,8 +267,8 @@ void add_round_trip(const Scenario& s, CrossCheck& result) {
     const Duration runs = longest_round_trip(watchdog, c.cycle);
     const Duration longest = longest_of(s.to_device.delay) + longest_of(s.to_controller.delay) + s.device.link.scan;
     const Duration shortest = shortest_of(s.to_device.delay) + shortest_of(s.to_controller.delay);
-    const std::string limit = "the longest round trip that runs is " + written(runs) + " (watchdog " + written(watchdog) +
-                              " less the cycle of " + written(c.cycle) + ")";
+    const std::string limit = "the longest round trip that runs is " + written(runs) + " (watchdog " +
+                              written(watchdog) + " less the cycle of " + written(c.cycle) + ")";
     if (shortest > runs) {
         result.problems.push_back(limit + ", but this channel takes " + written(shortest) +
                                   " at best: the link cannot run; write a longer watchdog");
@@ -289,8 +294,8 @@ void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
     if (!used) return;
     const std::optional<Duration>& required =
         direction == Direction::to_device ? s.required.to_device : s.required.to_controller;
-    const std::optional<Duration> bound = goes_over_other_end(s, direction) ? over_other_end_bound_of(s, direction)
-                                                                            : bound_of(s, direction);
+    const std::optional<Duration> bound =
+        goes_over_other_end(s, direction) ? over_other_end_bound_of(s, direction) : bound_of(s, direction);
     if (!required) {
         result.cautions.push_back(
             "nothing says how old a value " + way + " may become; " +
@@ -298,12 +303,13 @@ void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
                    : std::string("and without a measured age there is no bound either")) +
             "; write required." + (direction == Direction::to_device ? "to_device" : "to_controller"));
     } else if (!bound) {
-        result.cautions.push_back("no bound exists for values " + way + ": nothing in this link measures their age, so "
-                                  "only the network's own promise keeps them within the " + written(*required) +
-                                  " required");
+        result.cautions.push_back("no bound exists for values " + way +
+                                  ": nothing in this link measures their age, so "
+                                  "only the network's own promise keeps them within the " +
+                                  written(*required) + " required");
     } else if (*bound > *required) {
-        result.problems.push_back("what goes " + way + " may take " + written(*bound) + " to its output, but " + written(*required) +
-                                  " is required; write a shorter watchdog");
+        result.problems.push_back("what goes " + way + " may take " + written(*bound) + " to its output, but " +
+                                  written(*required) + " is required; write a shorter watchdog");
     }
 }
 
@@ -320,19 +326,22 @@ void add_undetectable_by_settings(const Scenario& s, CrossCheck& result) {
         "two signals exchanged at one end: the parameter signature covers which bits are in use, not what they mean; "
         "demand each safeguard once and watch which signal falls");
     result.undetectable.emplace_back(
-        "application data that no longer changes behind a living link; the link vouches for the way, not for the source");
+        "application data that no longer changes behind a living link; the link vouches for the way, not for the "
+        "source");
 }
 
 /// What a channel's settings do not promise, and what a clock's offset needs.
 void add_channel(const Scenario& s, CrossCheck& result) {
-    for (const auto& [way, channel] : {std::pair{"to the device", &s.to_device}, {"to the controller", &s.to_controller}}) {
+    for (const auto& [way, channel] :
+         {std::pair{"to the device", &s.to_device}, {"to the controller", &s.to_controller}}) {
         if (!channel->delay.preset.empty()) {
             result.cautions.push_back(std::string("the delay ") + way + " is the preset " + channel->delay.preset +
                                       ", which is illustrative: measure your own network");
         }
         if (channel->queue) {
             result.cautions.push_back(std::string("the wait behind other traffic ") + way + ", up to " +
-                                      written(channel->queue->room) + ", is not part of the declared delay that bounds "
+                                      written(channel->queue->room) +
+                                      ", is not part of the declared delay that bounds "
                                       "are computed with");
         }
     }
@@ -353,9 +362,9 @@ void add_limits(const Scenario& s, CrossCheck& result) {
         const LinkSettings& link = s.end(safeguard.at).link;
         const Duration least = link.watchdog + link.scan;
         if (safeguard.minimum_hold >= least) continue;
-        result.cautions.push_back("a demand of " + safeguard.name + " is held for " + written(safeguard.minimum_hold) +
-                                  " only; under " + written(least) +
-                                  " (watchdog and scan) it may fall between two exchanges and vanish without any fault");
+        result.cautions.push_back(
+            "a demand of " + safeguard.name + " is held for " + written(safeguard.minimum_hold) + " only; under " +
+            written(least) + " (watchdog and scan) it may fall between two exchanges and vanish without any fault");
     }
     const proto::Profile& profile = s.controller.link.profile;
     unsigned implied = 0;
@@ -374,8 +383,9 @@ void add_limits(const Scenario& s, CrossCheck& result) {
 std::vector<std::string> undetectable_by(const proto::Profile& profile) {
     std::vector<std::string> words;
     if (profile.address.presence == proto::Presence::absent) {
-        words.emplace_back("a telegram of another link with the same profile and a number that fits: no address is "
-                           "carried or covered by the CRC");
+        words.emplace_back(
+            "a telegram of another link with the same profile and a number that fits: no address is "
+            "carried or covered by the CRC");
     }
     if (profile.direction == proto::Presence::absent && profile.address.presence == proto::Presence::absent) {
         words.emplace_back("a sender's own telegram looped back to it: neither direction nor address tells it apart");
@@ -387,12 +397,13 @@ std::vector<std::string> undetectable_by(const proto::Profile& profile) {
                         " numbers, when its number fits once more");
     }
     if (profile.crc) {
-        words.push_back("bit errors that happen to give a valid " + std::to_string(profile.crc->width) +
-                        "-bit CRC" + (profile.copies == 2 ? " in both copies alike" : "") +
+        words.push_back("bit errors that happen to give a valid " + std::to_string(profile.crc->width) + "-bit CRC" +
+                        (profile.copies == 2 ? " in both copies alike" : "") +
                         "; how often is what the residual error tells");
     }
-    words.emplace_back("forged telegrams with valid CRC, addresses and number: that is an attack, against which these "
-                       "measures are not made");
+    words.emplace_back(
+        "forged telegrams with valid CRC, addresses and number: that is an attack, against which these "
+        "measures are not made");
     return words;
 }
 

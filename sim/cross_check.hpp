@@ -16,7 +16,7 @@ struct Difference {
     std::string device;
     std::string seen_at_controller;  ///< what that end shows if this alone differs
     std::string seen_at_device;
-    std::string mend;        ///< "name of the end: value to type"
+    std::string mend;  ///< "name of the end: value to type"
 };
 
 struct CrossCheck {

@@ -23,8 +23,8 @@ struct InjectionResult {
     Direction direction = Direction::to_device;  ///< of the first telegram touched
     bool both_ways = false;
     std::optional<End> at_end = {};  ///< the end that failed, for a fault of no way
-    Duration at{};          ///< run time of the injection: when it first touched a telegram
-    std::uint64_t telegrams = 0;  ///< telegrams touched
+    Duration at{};                   ///< run time of the injection: when it first touched a telegram
+    std::uint64_t telegrams = 0;     ///< telegrams touched
     Outcome outcome = Outcome::not_fired;
     bool latent = false;
     std::optional<proto::Measure> detected_by;
@@ -34,11 +34,11 @@ struct InjectionResult {
     std::optional<Duration> detect;
     std::optional<Duration> safe_state_controller, safe_state_device;
     std::optional<Duration> standstill;
-    std::optional<Duration> allowed;      ///< from the injection to standstill; nothing where none can be stated
+    std::optional<Duration> allowed;  ///< from the injection to standstill; nothing where none can be stated
     bool within_limit = true;
     bool as_expected = true;
-    std::string expected;                 ///< in words, empty if nothing was expected
-    std::string why;                      ///< one sentence: why dangerous, why not as expected, why counted so
+    std::string expected;  ///< in words, empty if nothing was expected
+    std::string why;       ///< one sentence: why dangerous, why not as expected, why counted so
 };
 
 struct DangerousEvent {
@@ -57,7 +57,8 @@ struct EndShown {
 struct TwinResult {
     std::uint64_t spurious_trips = 0;
     std::uint64_t cycles = 0;
-    bool recovered = true;  ///< after every stop of the faulty run the link came back once acknowledged, and the machine stood still until started
+    bool recovered = true;  ///< after every stop of the faulty run the link came back once acknowledged, and the
+                            ///< machine stood still until started
 };
 
 /// How late the timers of a live run were, per scan.
@@ -75,28 +76,28 @@ struct RunResult {
     std::string scenario_title, scenario_file, plant;
     std::uint64_t seed = 0;
     RunVerdict verdict = RunVerdict::pass;
-    bool as_expected = true;  ///< verdict and every injection as the scenario expects
-    std::uint64_t digest = 0; ///< of the whole trace
-    std::uint64_t cycles = 0; ///< controller scans
+    bool as_expected = true;   ///< verdict and every injection as the scenario expects
+    std::uint64_t digest = 0;  ///< of the whole trace
+    std::uint64_t cycles = 0;  ///< controller scans
     std::uint64_t exchanges = 0;
     std::uint64_t spurious_trips = 0;
-    std::uint64_t stops = 0;            ///< times the link left running
-    std::uint64_t acknowledgements = 0; ///< that counted
+    std::uint64_t stops = 0;             ///< times the link left running
+    std::uint64_t acknowledgements = 0;  ///< that counted
     bool link_started = false;
     TwinResult twin;
     std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
     std::vector<DangerousEvent> dangerous;    ///< first ones, at most 100
-    std::optional<Duration> bound;       ///< response of the link chain, sampling to output command
-    std::optional<Duration> worst_seen;  ///< the largest seen in this run
+    std::optional<Duration> bound;            ///< response of the link chain, sampling to output command
+    std::optional<Duration> worst_seen;       ///< the largest seen in this run
     std::optional<Duration> required;
-    std::optional<Duration> stopping;    ///< drive delay and stopping time from full speed, the slowest reaction
+    std::optional<Duration> stopping;  ///< drive delay and stopping time from full speed, the slowest reaction
     EndShown controller, device;
     bool live = false;
-    std::int64_t time_scale = 1;         ///< every duration of the scenario was multiplied by it
-    Lateness lateness;                   ///< live only
-    Duration lateness_allowed{};         ///< live only: later than this, the run is not judged
-    std::vector<Duration> round_trips;   ///< live and polled: from a telegram's making to the acceptance of its answer
-    std::vector<std::string> remarks;    ///< sentences for people: what a reader must know
+    std::int64_t time_scale = 1;        ///< every duration of the scenario was multiplied by it
+    Lateness lateness;                  ///< live only
+    Duration lateness_allowed{};        ///< live only: later than this, the run is not judged
+    std::vector<Duration> round_trips;  ///< live and polled: from a telegram's making to the acceptance of its answer
+    std::vector<std::string> remarks;   ///< sentences for people: what a reader must know
 };
 
 }  // namespace sim

@@ -39,8 +39,10 @@ proto::Result<std::optional<std::uint64_t>, Failure> Arguments::hex_number(std::
     const std::optional<std::string> typed = value(name);
     if (!typed) return std::optional<std::uint64_t>{};
     const bool marked = typed->starts_with("0x") || typed->starts_with("0X");
-    const std::optional<std::uint64_t> number = marked ? whole_number(std::string_view(*typed).substr(2), 16) : std::nullopt;
-    if (!number) return usage(std::string(name), in_quotes(*typed) + " is no hex number of up to 64 bits; write it as 0x1021");
+    const std::optional<std::uint64_t> number =
+        marked ? whole_number(std::string_view(*typed).substr(2), 16) : std::nullopt;
+    if (!number)
+        return usage(std::string(name), in_quotes(*typed) + " is no hex number of up to 64 bits; write it as 0x1021");
     return number;
 }
 

@@ -35,8 +35,9 @@ class Arguments {
     /// What was typed after the option, or for the argument of that name.
     [[nodiscard]] std::optional<std::string> value(std::string_view name) const;
     /// The whole number typed, in decimal; nothing if the option was not typed.
-    [[nodiscard]] proto::Result<std::optional<std::uint64_t>, Failure> number(std::string_view name, std::uint64_t least,
-                                                                             std::uint64_t most) const;
+    [[nodiscard]] proto::Result<std::optional<std::uint64_t>, Failure> number(std::string_view name,
+                                                                              std::uint64_t least,
+                                                                              std::uint64_t most) const;
     /// The same for a value in hex with 0x in front, of up to 64 bits.
     [[nodiscard]] proto::Result<std::optional<std::uint64_t>, Failure> hex_number(std::string_view name) const;
 

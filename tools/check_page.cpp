@@ -44,7 +44,8 @@ void difference(Page& page, std::size_t number, const sim::Difference& d, const 
         labelled(page, indent, "shown at both ends",
                  in_marks(d.seen_at_controller) + (unseen ? ": NO MEASURE OF THE LINK SEES THIS" : ""));
     } else {
-        if (!d.seen_at_controller.empty()) labelled(page, indent, "shown at " + names.controller, in_marks(d.seen_at_controller));
+        if (!d.seen_at_controller.empty())
+            labelled(page, indent, "shown at " + names.controller, in_marks(d.seen_at_controller));
         if (!d.seen_at_device.empty()) labelled(page, indent, "shown at " + names.device, in_marks(d.seen_at_device));
     }
     if (!d.mend.empty()) labelled(page, indent, "mend at", d.mend);
@@ -165,9 +166,10 @@ Page page_of(const proto::Profile& profile, const proto::Layout& layout, Columns
     page.paragraph("Address    ", described(profile.address));
     page.paragraph("Number     ", described(profile.sequence) + (profile.feedback ? ", and the peer's fed back" : ""));
     page.paragraph("Direction  ", word_for(profile.direction));
-    page.paragraph("Stamp      ", profile.time_stamp_bits == 0 ? std::string("none")
-                                                                : counted(profile.time_stamp_bits, "bit", "bits") + " in units of " +
-                                                                      sim::written(profile.time_stamp_unit));
+    page.paragraph("Stamp      ", profile.time_stamp_bits == 0
+                                      ? std::string("none")
+                                      : counted(profile.time_stamp_bits, "bit", "bits") + " in units of " +
+                                            sim::written(profile.time_stamp_unit));
     std::string crc = "none";
     if (profile.crc) {
         crc = counted(profile.crc->width, "bit", "bits") + ", polynomial " +
@@ -175,8 +177,9 @@ Page page_of(const proto::Profile& profile, const proto::Layout& layout, Columns
         if (!profile.crc_name.empty()) crc += ", " + profile.crc_name;
     }
     page.paragraph("CRC        ", crc);
-    page.paragraph("Bytes      ", std::to_string(layout.header_bytes) + " header, " + std::to_string(layout.payload_bytes) +
-                                      " payload, " + std::to_string(layout.crc_bytes) + " CRC" +
+    page.paragraph("Bytes      ", std::to_string(layout.header_bytes) + " header, " +
+                                      std::to_string(layout.payload_bytes) + " payload, " +
+                                      std::to_string(layout.crc_bytes) + " CRC" +
                                       (profile.copies == 2 ? "; all of it twice, the second time inverted" : ""));
     sentences(page, "No measure of this telegram sees", sim::undetectable_by(profile));
     return page;

@@ -35,10 +35,10 @@ struct Command {
     enum class Group : std::uint8_t { use_first, then, tools };
     std::string_view name;
     Group group = Group::use_first;
-    std::string_view does;     ///< one sentence for the help
+    std::string_view does;  ///< one sentence for the help
     PositionalSpec positional;
     std::vector<OptionSpec> options;
-    std::string_view example;  ///< one worked line
+    std::string_view example;             ///< one worked line
     std::vector<std::string_view> notes;  ///< further lines of its help
     proto::Result<Finished, Failure> (*run)(const Request& request);
 };

@@ -13,15 +13,18 @@ proto::Result<Finished, Failure> check_profile(const std::string& file, Columns 
     const auto profile = sim::read_profile(file);
     if (!profile) return failure_of(profile.error());
     const auto layout = proto::layout_of(profile.value(), profile.value().payload_bytes);
-    if (!layout) return Failure{Status::bad_input, file, 0, {}, "the telegram cannot be laid out; see scenarios/README.md"};
-    return Finished{Status::done, describe(profile.value(), layout.value()), page_of(profile.value(), layout.value(), columns)};
+    if (!layout)
+        return Failure{Status::bad_input, file, 0, {}, "the telegram cannot be laid out; see scenarios/README.md"};
+    return Finished{Status::done, describe(profile.value(), layout.value()),
+                    page_of(profile.value(), layout.value(), columns)};
 }
 
 proto::Result<Finished, Failure> check_scenario(const std::string& file, Columns columns) {
     const auto scenario = sim::read_scenario(file);
     if (!scenario) return failure_of(scenario.error());
     const sim::CrossCheck check = sim::cross_check(scenario.value());
-    return Finished{check.ok() ? Status::done : Status::not_met, describe(check), page_of(scenario.value(), check, columns)};
+    return Finished{check.ok() ? Status::done : Status::not_met, describe(check),
+                    page_of(scenario.value(), check, columns)};
 }
 
 proto::Result<Finished, Failure> check(const Request& request) {

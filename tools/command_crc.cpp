@@ -34,21 +34,25 @@ Finished list(Columns columns) {
     out.page = Page(columns);
     Value::List all;
     if (columns.wide()) {
-        out.page.line(left_aligned("name", 24) + "width  " + left_aligned("polynomial", 20) + left_aligned("initial", 20) +
-                      "reflect  check");
+        out.page.line(left_aligned("name", 24) + "width  " + left_aligned("polynomial", 20) +
+                      left_aligned("initial", 20) + "reflect  check");
     }
     for (const proto::NamedCrc& named : proto::crc_catalogue()) {
         const unsigned digits = hex_digits(named.spec.width);
         const auto written = [&](std::uint64_t value) { return sim::written_hex(value, digits); };
-        const std::string reflect = named.spec.reflect_in ? (named.spec.reflect_out ? "both" : "in") : named.spec.reflect_out ? "out" : "no";
+        const std::string reflect = named.spec.reflect_in    ? (named.spec.reflect_out ? "both" : "in")
+                                    : named.spec.reflect_out ? "out"
+                                                             : "no";
         const std::string name(named.name);
         const std::string width = right_aligned(std::to_string(named.spec.width), 5);
         if (columns.wide()) {
             out.page.line(left_aligned(name, 24) + width + "  " + left_aligned(written(named.spec.polynomial), 20) +
-                          left_aligned(written(named.spec.initial), 20) + left_aligned(reflect, 9) + written(named.check));
+                          left_aligned(written(named.spec.initial), 20) + left_aligned(reflect, 9) +
+                          written(named.check));
         } else {
             out.page.line(left_aligned(name, 24) + width + "  " + written(named.spec.polynomial));
-            out.page.line("    initial " + written(named.spec.initial) + "  reflect " + reflect + "  check " + written(named.check));
+            out.page.line("    initial " + written(named.spec.initial) + "  reflect " + reflect + "  check " +
+                          written(named.check));
         }
         all.push_back(describe_spec(named));
     }
@@ -65,11 +69,14 @@ Failure failure_of(proto::CrcSpecError error) {
     switch (error) {
         case proto::CrcSpecError::width_out_of_range: return usage("--width", "out of range; write 8 to 64");
         case proto::CrcSpecError::polynomial_too_wide:
-            return usage("--polynomial", "does not fit the width; write it without its leading term, as 0x1021 for 16 bits");
+            return usage("--polynomial",
+                         "does not fit the width; write it without its leading term, as 0x1021 for 16 bits");
         case proto::CrcSpecError::polynomial_without_one:
             return usage("--polynomial", "even, so some single bits would go unseen; write one that ends in 1");
-        case proto::CrcSpecError::initial_too_wide: return usage("--initial", "does not fit the width; write fewer digits");
-        case proto::CrcSpecError::final_xor_too_wide: return usage("--final-xor", "does not fit the width; write fewer digits");
+        case proto::CrcSpecError::initial_too_wide:
+            return usage("--initial", "does not fit the width; write fewer digits");
+        case proto::CrcSpecError::final_xor_too_wide:
+            return usage("--final-xor", "does not fit the width; write fewer digits");
     }
     return usage({}, "these are no parameters of a CRC");
 }
@@ -83,10 +90,15 @@ proto::Result<Chosen, Failure> by_parameters(const Arguments& arguments) {
     if (!initial) return initial.error();
     const auto final_xor = arguments.hex_number("--final-xor");
     if (!final_xor) return final_xor.error();
-    struct Needed { const char* name; bool there; };
-    for (const Needed needed : {Needed{"--width", width.value().has_value()}, Needed{"--polynomial", polynomial.value().has_value()},
-                                Needed{"--initial", initial.value().has_value()}, Needed{"--final-xor", final_xor.value().has_value()}})
-        if (!needed.there) return usage(needed.name, "missing; write --width, --polynomial, --initial and --final-xor, or a name");
+    struct Needed {
+        const char* name;
+        bool there;
+    };
+    for (const Needed needed :
+         {Needed{"--width", width.value().has_value()}, Needed{"--polynomial", polynomial.value().has_value()},
+          Needed{"--initial", initial.value().has_value()}, Needed{"--final-xor", final_xor.value().has_value()}})
+        if (!needed.there)
+            return usage(needed.name, "missing; write --width, --polynomial, --initial and --final-xor, or a name");
 
     Chosen chosen;
     chosen.spec = {.width = static_cast<unsigned>(*width.value()),
@@ -104,11 +116,13 @@ proto::Result<Chosen, Failure> chosen_by(const Arguments& arguments) {
     const std::optional<std::string> name = arguments.value("NAME");
     if (!name) return by_parameters(arguments);
     for (const char* option : {"--width", "--polynomial", "--initial", "--final-xor", "--reflect-in", "--reflect-out"})
-        if (arguments.has(option)) return usage(option, "does not go with a name; write the name alone, or all parameters");
+        if (arguments.has(option))
+            return usage(option, "does not go with a name; write the name alone, or all parameters");
     const proto::NamedCrc* named = proto::find_crc(*name);
     if (!named) {
         return usage("NAME", "\"" + name->substr(0, 60) + "\" is not in the catalogue; did you mean " +
-                                 std::string(proto::nearest_crc_name(name->substr(0, 60))) + "? All: linkdrill crc --list");
+                                 std::string(proto::nearest_crc_name(name->substr(0, 60))) +
+                                 "? All: linkdrill crc --list");
     }
     return Chosen{std::string(named->name), named->spec};
 }
@@ -118,8 +132,10 @@ proto::Result<std::vector<std::uint8_t>, Failure> bytes_of_hex(const std::string
     std::string digits;
     for (std::size_t i = 0; i < typed.size(); ++i) {
         const bool marked = typed[i] == '0' && i + 1 < typed.size() && (typed[i + 1] == 'x' || typed[i + 1] == 'X');
-        if (marked) ++i;
-        else if (typed[i] != ' ') digits += typed[i];
+        if (marked)
+            ++i;
+        else if (typed[i] != ' ')
+            digits += typed[i];
     }
     std::vector<std::uint8_t> bytes;
     const bool even = digits.size() % 2 == 0;
@@ -138,7 +154,8 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const Arguments& arguments = request.arguments;
     if (arguments.has("--list")) {
         for (const char* other : {"NAME", "--hex", "--text", "--width"})
-            if (arguments.has(other)) return usage("--list", std::string("does not go with ") + other + "; write it alone");
+            if (arguments.has(other))
+                return usage("--list", std::string("does not go with ") + other + "; write it alone");
         return list(request.columns);
     }
     if (!arguments.has("NAME") && !arguments.has("--width") && !arguments.has("--polynomial"))

@@ -30,12 +30,12 @@ std::size_t place_of_command(std::span<const std::string> typed) {
     return typed.size();
 }
 
-
 Failure unknown_command(const std::string& word) {
     std::vector<std::string> names;
     for (const Command& command : commands()) names.emplace_back(command.name);
     return usage({}, "unknown command " + in_quotes(word.substr(0, 60)) + "; did you mean " +
-                         in_quotes(names[sim::nearest_of(word.substr(0, 60), names)]) + "? All commands: linkdrill --help");
+                         in_quotes(names[sim::nearest_of(word.substr(0, 60), names)]) +
+                         "? All commands: linkdrill --help");
 }
 
 Failure unknown_option(const std::string& word, const Command* command) {

@@ -10,7 +10,7 @@
 namespace tools {
 
 /// What was asked for.
-struct Nothing {};      ///< no arguments at all
+struct Nothing {};  ///< no arguments at all
 struct ShowVersion {};
 struct ShowHelp {
     const Command* command = nullptr;  ///< nullptr: of the program

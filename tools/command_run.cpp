@@ -21,13 +21,14 @@ namespace {
 bool as_it_should_be(const sim::RunResult& result) {
     if (result.verdict != sim::RunVerdict::pass || !result.as_expected) return false;
     for (const sim::InjectionResult& injection : result.injections)
-        if (!injection.as_expected || !injection.within_limit || injection.outcome == sim::Outcome::dangerous) return false;
+        if (!injection.as_expected || !injection.within_limit || injection.outcome == sim::Outcome::dangerous)
+            return false;
     return true;
 }
 
 /// result.json comes last: see put_evidence().
-std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result, const Value& document,
-                                      const std::string& folder) {
+std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result,
+                                      const Value& document, const std::string& folder) {
     const RunPageNotes notes{folder, {"summary.txt", "injections.csv", "junit.xml", "result.json"}};
     static const Value::List no_rows;
     const Value* injections = document.find("injections");
@@ -41,8 +42,9 @@ std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::
 }
 
 /// Writes the evidence and says what came of it.
-proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario, const sim::RunResult& result,
-                                      const std::string& folder, std::vector<EvidenceFile> besides) {
+proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario,
+                                      const sim::RunResult& result, const std::string& folder,
+                                      std::vector<EvidenceFile> besides) {
     const Value document = describe(scenario, result);
     std::vector<EvidenceFile> files = std::move(besides);
     for (EvidenceFile& file : evidence_of(scenario, result, document, folder)) files.push_back(std::move(file));
@@ -52,7 +54,7 @@ proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenari
     RunPageNotes notes{folder, {}};
     for (const EvidenceFile& written : files) notes.files.push_back(written.name);
     const Status status = result.verdict == sim::RunVerdict::not_judged ? Status::machine
-                          : as_it_should_be(result)                    ? Status::done
+                          : as_it_should_be(result)                     ? Status::done
                                                                         : Status::not_met;
     return Finished{status, document, page_of(scenario, result, notes, request.columns)};
 }
@@ -72,7 +74,10 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const auto kind = sim::kind_of_file(file);
     if (!kind) return failure_of(kind.error());
     if (kind.value() == sim::FileKind::profile) {
-        return Failure{Status::bad_input, file, 0, {},
+        return Failure{Status::bad_input,
+                       file,
+                       0,
+                       {},
                        "is a telegram profile, nothing to rehearse; name a scenario, or linkdrill check it"};
     }
     const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
@@ -103,16 +108,23 @@ Command run_command() {
         .positional = {"FILE", "scenario to rehearse", PositionalSpec::Need::required},
         .options = live_options(),
         .example = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
-        .notes = {"The evidence: summary.txt, injections.csv, junit.xml, result.json. A folder that linkdrill did not write is "
-                  "left alone.",
-                  "Outcomes. Stopped: an end went to its safe values. Tolerated: something was rejected or missing, and the link "
-                  "ran on. No effect: nothing arrived wrong. DANGEROUS: a wrong or stale value was used, or a demand came too "
-                  "late.",
-                  "--live runs the same ends, faults and scenario over UDP on this computer with real timers; a computer that was "
-                  "later than a fifth of the watchdog is told so instead of a verdict (status 3). With --as three processes run "
-                  "the three parts, started in any order, with the same --out; the one that ends last joins their records.",
-                  "A stop for nothing is one without a demand and without an injected fault; losses of the channel itself count "
-                  "as nothing."},
+        .notes =
+            {"The evidence: summary.txt, injections.csv, junit.xml, result.json. A folder that linkdrill did not write "
+             "is "
+             "left alone.",
+             "Outcomes. Stopped: an end went to its safe values. Tolerated: something was rejected or missing, and the "
+             "link "
+             "ran on. No effect: nothing arrived wrong. DANGEROUS: a wrong or stale value was used, or a demand came "
+             "too "
+             "late.",
+             "--live runs the same ends, faults and scenario over UDP on this computer with real timers; a computer "
+             "that was "
+             "later than a fifth of the watchdog is told so instead of a verdict (status 3). With --as three processes "
+             "run "
+             "the three parts, started in any order, with the same --out; the one that ends last joins their records.",
+             "A stop for nothing is one without a demand and without an injected fault; losses of the channel itself "
+             "count "
+             "as nothing."},
         .run = run,
     };
 }

@@ -35,7 +35,8 @@ Colour colour_of_output() {
 
 Columns columns_of_output() {
     winsize size{};
-    const bool known = ::isatty(STDOUT_FILENO) == 1 && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0;
+    const bool known =
+        ::isatty(STDOUT_FILENO) == 1 && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0;
     return known ? Columns::of_terminal(size.ws_col) : Columns{};
 }
 

@@ -78,12 +78,14 @@ Value describe_injection(const sim::Scenario& scenario, const sim::InjectionResu
 
 Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
     Value::List injections;
-    for (const sim::InjectionResult& injection : result.injections) injections.push_back(describe_injection(scenario, injection));
+    for (const sim::InjectionResult& injection : result.injections)
+        injections.push_back(describe_injection(scenario, injection));
     Value::List dangerous;
     for (const sim::DangerousEvent& event : result.dangerous) {
-        dangerous.push_back(Value::Object{{"at_ms", event.at},
-                                          {"injection", event.injection ? Value(std::uint64_t{*event.injection} + 1) : Value()},
-                                          {"why", event.why}});
+        dangerous.push_back(
+            Value::Object{{"at_ms", event.at},
+                          {"injection", event.injection ? Value(std::uint64_t{*event.injection} + 1) : Value()},
+                          {"why", event.why}});
     }
     const EndNames names = full_names(scenario);
     return Value::Object{
@@ -115,9 +117,9 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
         {"ends", Value::Object{{"controller", describe_end(result.controller, names.controller)},
                                {"device", describe_end(result.device, names.device)}}},
         {"lateness_ms", result.live ? Value(Value::Object{{"median", result.lateness.at(0.5)},
-                                                           {"p99", result.lateness.at(0.99)},
-                                                           {"max", result.lateness.at(1.0)},
-                                                           {"allowed", result.lateness_allowed}})
+                                                          {"p99", result.lateness.at(0.99)},
+                                                          {"max", result.lateness.at(1.0)},
+                                                          {"allowed", result.lateness_allowed}})
                                     : Value()},
         {"remarks", Value::list_of(result.remarks)},
     };

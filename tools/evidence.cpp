@@ -84,8 +84,9 @@ std::optional<Failure> claim(const fs::path& folder) {
     if (error) return no(folder, error.value());
     // Asked again: another linkdrill may have marked it between the two questions.
     if (!empty && !fs::exists(folder / evidence_mark, error)) {
-        return machine_said_no(folder.string(),
-                               "holds files that linkdrill did not write, so it is left alone; give --out another folder");
+        return machine_said_no(
+            folder.string(),
+            "holds files that linkdrill did not write, so it is left alone; give --out another folder");
     }
     return std::nullopt;
 }
@@ -119,7 +120,9 @@ std::optional<Failure> put_evidence(const std::string& folder_name, const std::v
         if (errno != EINTR) return no(mark, errno);
     remove_unfinished(folder);
 
-    const auto unfinished = [&](const EvidenceFile& file) { return folder / ("." + file.name + std::string(unfinished_ending)); };
+    const auto unfinished = [&](const EvidenceFile& file) {
+        return folder / ("." + file.name + std::string(unfinished_ending));
+    };
     for (const EvidenceFile& file : files) {
         if (auto failure = write_whole(unfinished(file), file.content)) {
             remove_unfinished(folder);

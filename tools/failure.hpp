@@ -7,9 +7,9 @@ namespace tools {
 /// The program's exit statuses.
 enum class Status : int {
     done = 0,
-    not_met = 1,      ///< done, but a requirement is not met, an expectation failed or something dangerous happened
-    bad_input = 2,    ///< wrong usage or a bad input file
-    machine = 3,      ///< the computer said no: disk full, no right to read or write
+    not_met = 1,    ///< done, but a requirement is not met, an expectation failed or something dangerous happened
+    bad_input = 2,  ///< wrong usage or a bad input file
+    machine = 3,    ///< the computer said no: disk full, no right to read or write
     interrupted = 130,
 };
 

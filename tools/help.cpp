@@ -81,7 +81,8 @@ std::string help_of(const Command& command) {
     page.line(usage + " [options]");
     page.line("Example:  " + std::string(command.example));
     page.blank();
-    if (!command.positional.name.empty()) row(page, "  " + std::string(command.positional.name), command.positional.help);
+    if (!command.positional.name.empty())
+        row(page, "  " + std::string(command.positional.name), command.positional.help);
     options(page, command.options);
     options(page, common_options());
     if (!command.notes.empty()) page.blank();

@@ -8,7 +8,8 @@
 namespace tools {
 namespace {
 
-/// Bytes of the well-formed UTF-8 character (RFC 3629) at the begin of `text`, 0 if there is none; `code` is its number.
+/// Bytes of the well-formed UTF-8 character (RFC 3629) at the begin of `text`, 0 if there is none; `code` is its
+/// number.
 std::size_t character_at(std::string_view text, std::uint32_t& code) {
     const auto byte = [&](std::size_t i) { return static_cast<std::uint32_t>(static_cast<unsigned char>(text[i])); };
     const std::uint32_t first = byte(0);
@@ -70,20 +71,25 @@ bool member_true(const Value& object, std::string_view key) {
 Case case_of_injection(const Value& injection) {
     Case out;
     const std::string words = member_text(injection, "words");
-    out.name = "injection " + member_text(injection, "id") + ": " + (words.empty() ? member_text(injection, "error") : words);
+    out.name =
+        "injection " + member_text(injection, "id") + ": " + (words.empty() ? member_text(injection, "error") : words);
     out.time = duration(injection.find("standstill_ms"));
     if (const Value* safe = injection.find("safe_state_ms"); safe && !out.time) {
         out.time = std::max(duration(safe->find("controller")), duration(safe->find("device")));
     }
     const std::string outcome = member_text(injection, "outcome");
     // A danger that the scenario expects is a danger all the same.
-    if (outcome == "dangerous") out.failure_type = "dangerous";
-    else if (!member_true(injection, "as_expected")) out.failure_type = "not-as-expected";
-    else if (!member_true(injection, "within_limit")) out.failure_type = "over-the-limit";
+    if (outcome == "dangerous")
+        out.failure_type = "dangerous";
+    else if (!member_true(injection, "as_expected"))
+        out.failure_type = "not-as-expected";
+    else if (!member_true(injection, "within_limit"))
+        out.failure_type = "over-the-limit";
     if (out.failure_type.empty()) return out;
 
     out.message = "outcome " + outcome;
-    if (const std::string expected = member_text(injection, "expected"); !expected.empty()) out.message += ", expected " + expected;
+    if (const std::string expected = member_text(injection, "expected"); !expected.empty())
+        out.message += ", expected " + expected;
     if (out.failure_type == "over-the-limit")
         out.message += ", standstill after " + member_text(injection, "standstill_ms") + " ms, allowed " +
                        member_text(injection, "allowed_ms") + " ms";
@@ -134,13 +140,20 @@ std::string xml_text(std::string_view text) {
     while (!text.empty()) {
         std::uint32_t code = 0;
         const std::size_t length = character_at(text, code);
-        if (length == 0 || !allowed_in_xml(code)) out += "\xEF\xBF\xBD";
-        else if (code == '<') out += "&lt;";
-        else if (code == '>') out += "&gt;";
-        else if (code == '&') out += "&amp;";
-        else if (code == '"') out += "&quot;";
-        else if (code < 0x20) out += "&#" + std::to_string(code) + ";";  // else an attribute would turn it into a blank
-        else out += text.substr(0, length);
+        if (length == 0 || !allowed_in_xml(code))
+            out += "\xEF\xBF\xBD";
+        else if (code == '<')
+            out += "&lt;";
+        else if (code == '>')
+            out += "&gt;";
+        else if (code == '&')
+            out += "&amp;";
+        else if (code == '"')
+            out += "&quot;";
+        else if (code < 0x20)
+            out += "&#" + std::to_string(code) + ";";  // else an attribute would turn it into a blank
+        else
+            out += text.substr(0, length);
         text.remove_prefix(std::max<std::size_t>(length, 1));
     }
     return out;
@@ -148,7 +161,8 @@ std::string xml_text(std::string_view text) {
 
 std::string to_junit(const Value& run) {
     const std::vector<Case> cases = cases_of(run);
-    const auto failures = std::count_if(cases.begin(), cases.end(), [](const Case& c) { return !c.failure_type.empty(); });
+    const auto failures =
+        std::count_if(cases.begin(), cases.end(), [](const Case& c) { return !c.failure_type.empty(); });
     proto::Duration sum{};
     for (const Case& c : cases)
         if (c.time && c.time->ns > 0 && sum.ns <= INT64_MAX - c.time->ns) sum = sum + *c.time;
@@ -157,7 +171,8 @@ std::string to_junit(const Value& run) {
                                attribute("failures", std::to_string(failures)) + attribute("errors", "0") +
                                attribute("time", in_seconds(sum));
     const std::string title = member_text(run, "title");
-    std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites" + attribute("name", "linkdrill") + counts + ">\n";
+    std::string out =
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites" + attribute("name", "linkdrill") + counts + ">\n";
     out += "  <testsuite" + attribute("name", title.empty() ? member_text(run, "scenario") : title) + counts +
            attribute("skipped", "0") + ">\n    <properties>\n";
     for (const std::string_view key : {"scenario", "version", "seed", "verdict", "digest"})

@@ -34,7 +34,8 @@ std::uint64_t true_random() {
     return std::uint64_t{device()} << 32 | device();
 }
 
-proto::Result<sim::Address, Failure> address(const Request& request, const std::string& option, const std::string& text) {
+proto::Result<sim::Address, Failure> address(const Request& request, const std::string& option,
+                                             const std::string& text) {
     const auto found = sim::address_from(text);
     if (!found) return usage(option, "\"" + text + "\" is no address with a port; write for example 127.0.0.1:4701");
     if (!found->loopback() && !request.arguments.has("--beyond-this-computer"))
@@ -49,16 +50,20 @@ proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
     if (!part) return usage("--as", "\"" + as + "\" is no part; write controller, channel or device");
     options.part = *part;
     const auto listen = request.arguments.value("--listen"), peer = request.arguments.value("--peer");
-    if (!listen) return usage("--listen", "is missing; write the address of this part, for example --listen 127.0.0.1:4701");
-    if (!peer) return usage("--peer", "is missing; write the channel's address, or, for the channel, CONTROLLER,DEVICE");
+    if (!listen)
+        return usage("--listen", "is missing; write the address of this part, for example --listen 127.0.0.1:4701");
+    if (!peer)
+        return usage("--peer", "is missing; write the channel's address, or, for the channel, CONTROLLER,DEVICE");
     const auto own = address(request, "--listen", *listen);
     if (!own) return own.error();
     options.listen = own.value();
     const std::size_t comma = peer->find(',');
     if ((comma != std::string::npos) != (*part == sim::Part::channel))
-        return usage("--peer", *part == sim::Part::channel
-                                   ? "the channel has two peers; write CONTROLLER,DEVICE, for example 127.0.0.1:4701,127.0.0.1:4702"
-                                   : "an end has one peer, the channel; write for example 127.0.0.1:4700");
+        return usage(
+            "--peer",
+            *part == sim::Part::channel
+                ? "the channel has two peers; write CONTROLLER,DEVICE, for example 127.0.0.1:4701,127.0.0.1:4702"
+                : "an end has one peer, the channel; write for example 127.0.0.1:4700");
     const auto first = address(request, "--peer", peer->substr(0, comma));
     if (!first) return first.error();
     options.peer = options.second_peer = first.value();
@@ -158,7 +163,8 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
 
     if (!request.arguments.has("--as")) {
         for (const char* alone : {"--listen", "--peer"})
-            if (request.arguments.has(alone)) return usage(alone, "belongs to --as; write --as controller, channel or device");
+            if (request.arguments.has(alone))
+                return usage(alone, "belongs to --as; write --as controller, channel or device");
         auto parts = sim::run_live(scenario, seed, options);
         if (!parts) return machine_said_no("", parts.error().message);
         auto joined = sim::join(scenario, seed, limits, parts.value());
@@ -186,8 +192,10 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
         for (const sim::Part each : all_parts) {
             const auto text = content_of(folder + "/" + part_file_name(each));
             auto read = text ? part_from(*text, of, each) : std::nullopt;
-            if (read) records[static_cast<std::size_t>(each)] = std::move(*read);
-            else missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
+            if (read)
+                records[static_cast<std::size_t>(each)] = std::move(*read);
+            else
+                missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
         }
         if (missing.empty()) {
             if (auto joined = sim::join(scenario, seed, limits, records)) {
@@ -199,10 +207,12 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
         if (std::chrono::steady_clock::now() >= give_up) break;
         std::this_thread::sleep_for(std::chrono::milliseconds(100));
     }
-    outcome.waiting.headline("DONE", Hue::none, "the " + std::string(name_of(part.value().part)) + " has run, and its record is in " +
-                                                    folder + "/" + part_file_name(part.value().part) + ".");
-    outcome.waiting.paragraph("      ", "Still to come: " + missing + ". The part that ends last joins the three records in this "
-                                        "folder and gives the verdict.");
+    outcome.waiting.headline("DONE", Hue::none,
+                             "the " + std::string(name_of(part.value().part)) + " has run, and its record is in " +
+                                 folder + "/" + part_file_name(part.value().part) + ".");
+    outcome.waiting.paragraph("      ", "Still to come: " + missing +
+                                            ". The part that ends last joins the three records in this "
+                                            "folder and gives the verdict.");
     return outcome;
 }
 

@@ -13,10 +13,10 @@ namespace tools {
 std::vector<OptionSpec> live_options();
 
 struct LiveOutcome {
-    sim::Scenario scenario;               ///< at the pace that was run
-    std::optional<sim::RunResult> result; ///< nothing as long as other parts are missing
-    std::vector<EvidenceFile> files;      ///< to be kept besides
-    Page waiting{Columns{}};              ///< for people, if there is no result
+    sim::Scenario scenario;                ///< at the pace that was run
+    std::optional<sim::RunResult> result;  ///< nothing as long as other parts are missing
+    std::vector<EvidenceFile> files;       ///< to be kept besides
+    Page waiting{Columns{}};               ///< for people, if there is no result
 };
 
 /// Runs it; the seed is for the faults and draws of the channel.

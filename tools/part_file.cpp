@@ -12,7 +12,8 @@ constexpr std::string_view last_line = "whole";
 
 std::string head_of(const PartOf& of, sim::Part part) {
     std::string title = of.scenario;
-    std::replace_if(title.begin(), title.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
+    std::replace_if(
+        title.begin(), title.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
     return std::string(first_line) + "\npart " + std::string(name_of(part)) + "\nseed " + std::to_string(of.seed) +
            "\ntimes-slower " + std::to_string(of.time_scale) + "\nscenario " + title + "\n";
 }
@@ -54,8 +55,8 @@ std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& r
     number(record.scans, ' ');
     number(static_cast<unsigned>(record.shown.state), ' ');
     number(static_cast<unsigned>(record.shown.refusal), '\n');
-    for (const std::uint64_t value : {counters.received, counters.accepted, counters.repeats, counters.ignored, counters.sent,
-                                      counters.queue_full})
+    for (const std::uint64_t value :
+         {counters.received, counters.accepted, counters.repeats, counters.ignored, counters.sent, counters.queue_full})
         number(value, ' ');
     for (const std::uint64_t value : counters.rejected) number(value, ' ');
     text += '\n';
@@ -82,8 +83,8 @@ std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& 
     proto::Counters& counters = record.shown.counters;
     unsigned state = 0, refusal = 0;
     bool read = numbers.take(record.scans) && numbers.take(state) && numbers.take(refusal);
-    for (std::uint64_t* value : {&counters.received, &counters.accepted, &counters.repeats, &counters.ignored, &counters.sent,
-                                 &counters.queue_full})
+    for (std::uint64_t* value : {&counters.received, &counters.accepted, &counters.repeats, &counters.ignored,
+                                 &counters.sent, &counters.queue_full})
         read = read && numbers.take(*value);
     for (std::uint64_t& value : counters.rejected) read = read && numbers.take(value);
     if (!read || state > 3 || refusal >= proto::refusal_count) return std::nullopt;
@@ -98,7 +99,8 @@ std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& 
     record.log.resize(count);
     for (sim::JudgeRecord& r : record.log) {
         unsigned kind = 0, place = 0;
-        if (!numbers.take(kind) || !numbers.take(place) || !numbers.take(r.at.ns) || !numbers.take(r.a) || !numbers.take(r.b))
+        if (!numbers.take(kind) || !numbers.take(place) || !numbers.take(r.at.ns) || !numbers.take(r.a) ||
+            !numbers.take(r.b))
             return std::nullopt;
         if (kind > static_cast<unsigned>(sim::JudgeRecord::Kind::delivered) || place > 1) return std::nullopt;
         r.kind = static_cast<sim::JudgeRecord::Kind>(kind);

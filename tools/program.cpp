@@ -72,7 +72,8 @@ int run_command_line(const RunCommand& wanted, Form form) {
     const proto::Result<Request, Failure> request = request_of(wanted.arguments);
     if (!request) return fail(request.error(), form);
     const Arguments& arguments = wanted.arguments;
-    if (const auto failure = start_log({arguments.has("--verbose"), arguments.value("--log")})) return fail(*failure, form);
+    if (const auto failure = start_log({arguments.has("--verbose"), arguments.value("--log")}))
+        return fail(*failure, form);
 
     log_line("linkdrill " LINKDRILL_VERSION ", command " + std::string(wanted.command->name));
     const proto::Result<Finished, Failure> result = wanted.command->run(request.value());

@@ -63,12 +63,14 @@ Head head_of(sim::RunVerdict verdict) {
 }
 
 std::string counts_of(const sim::RunResult& result) {
-    const std::uint64_t fired = count_if(result, [](const InjectionResult& i) { return i.outcome != Outcome::not_fired; });
+    const std::uint64_t fired =
+        count_if(result, [](const InjectionResult& i) { return i.outcome != Outcome::not_fired; });
     const std::uint64_t not_fired = result.injections.size() - fired;
     const std::uint64_t expected = count_if(result, [](const InjectionResult& i) { return i.as_expected; });
     std::string out = grouped(fired) + " injected, ";
     if (not_fired > 0) out += grouped(not_fired) + " not fired, ";
-    const std::uint64_t dangerous = std::max<std::uint64_t>(count_if(result, is_dangerous), result.dangerous.empty() ? 0 : 1);
+    const std::uint64_t dangerous =
+        std::max<std::uint64_t>(count_if(result, is_dangerous), result.dangerous.empty() ? 0 : 1);
     return out + grouped(expected) + " as expected, " + grouped(dangerous) + " dangerous.";
 }
 
@@ -78,7 +80,8 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
     const std::string title = title_of(scenario, result) + (result.live ? ", live" : "");
     if (result.verdict == sim::RunVerdict::not_judged) {
         page.headline(h.word, h.hue, title + ": this computer was too late to judge.");
-        page.paragraph(indent, "A timer was " + in_ms(result.lateness.at(1.0), Rounding::up) + " late; with this watchdog at most " +
+        page.paragraph(indent, "A timer was " + in_ms(result.lateness.at(1.0), Rounding::up) +
+                                   " late; with this watchdog at most " +
                                    in_ms(result.lateness_allowed, Rounding::down) + " can be allowed.");
         page.paragraph(indent, "Try --times-slower 5, an idle computer, or no --live.");
         return;
@@ -190,15 +193,19 @@ Row row_of(const InjectionResult& i, const sim::Scenario& scenario, const EndNam
     row.still = still_of(i, scenario);
 
     const bool danger = i.outcome == Outcome::dangerous;
-    if (!i.as_expected) row.below.push_back("Not as expected." + (i.expected.empty() ? "" : " Expected: " + i.expected));
-    if (!i.within_limit && i.allowed) row.below.push_back("Over the allowed " + in_ms(*i.allowed, Rounding::down) + ".");
+    if (!i.as_expected)
+        row.below.push_back("Not as expected." + (i.expected.empty() ? "" : " Expected: " + i.expected));
+    if (!i.within_limit && i.allowed)
+        row.below.push_back("Over the allowed " + in_ms(*i.allowed, Rounding::down) + ".");
     if (!i.within_limit && !i.allowed) row.below.push_back("Over what is allowed.");
-    if (i.latent) row.below.emplace_back("No effect yet, but part of the time allowed is used up, and nothing noticed.");
+    if (i.latent)
+        row.below.emplace_back("No effect yet, but part of the time allowed is used up, and nothing noticed.");
     if (!i.why.empty() && (danger || !i.as_expected || !i.within_limit || i.latent)) row.below.push_back(i.why);
     return row;
 }
 
-constexpr std::array<const char*, 8> titles{"#", "at", "error and place", "way", "outcome", "caught by", "after", "still"};
+constexpr std::array<const char*, 8> titles{"#",       "at",        "error and place", "way",
+                                            "outcome", "caught by", "after",           "still"};
 
 struct Widths {
     std::size_t number = 2, at = 2, error = 0, way = 4, outcome = 7, caught = 9, after = 5, still = 5;
@@ -232,13 +239,16 @@ void wide_row(Page& page, const Row& row, const Widths& w) {
     for (std::size_t i = 0; i < std::max(error.size(), caught.size()); ++i) {
         const auto once = [&](const std::string& text) { return i == 0 ? text : std::string(); };
         std::string text = right_aligned(once(row.number), w.number) + "  " + right_aligned(once(row.at), w.at) + "  " +
-                           left_aligned(i < error.size() ? error[i] : "", w.error) + "  " + left_aligned(once(row.way), w.way) +
-                           "  ";
+                           left_aligned(i < error.size() ? error[i] : "", w.error) + "  " +
+                           left_aligned(once(row.way), w.way) + "  ";
         const std::size_t outcome_at = text.size();
-        text += left_aligned(once(row.outcome), w.outcome) + "  " + left_aligned(i < caught.size() ? caught[i] : "", w.caught) +
-                "  " + right_aligned(once(row.after), w.after) + "  " + right_aligned(once(row.still), w.still);
-        if (i == 0) page.marked(std::move(text), outcome_at, row.outcome.size(), row.hue);
-        else page.marked(std::move(text), 0, 0, Hue::none);
+        text += left_aligned(once(row.outcome), w.outcome) + "  " +
+                left_aligned(i < caught.size() ? caught[i] : "", w.caught) + "  " +
+                right_aligned(once(row.after), w.after) + "  " + right_aligned(once(row.still), w.still);
+        if (i == 0)
+            page.marked(std::move(text), outcome_at, row.outcome.size(), row.hue);
+        else
+            page.marked(std::move(text), 0, 0, Hue::none);
     }
 }
 
@@ -273,11 +283,14 @@ void rows(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         page.line(right_aligned(titles[0], w.number) + "  " + left_aligned(titles[1], w.at) + "  " +
                   left_aligned(titles[2], w.error) + "  " + left_aligned(titles[3], w.way) + "  " +
                   left_aligned(titles[4], w.outcome) + "  " + left_aligned(titles[5], w.caught) + "  " +
-                  right_aligned(titles[6], w.after) + "  " + right_aligned(scenario.machine ? titles[7] : "safe", w.still));
+                  right_aligned(titles[6], w.after) + "  " +
+                  right_aligned(scenario.machine ? titles[7] : "safe", w.still));
     }
     for (const Row& row : all) {
-        if (wide) wide_row(page, row, w);
-        else tall_row(page, row, w.number);
+        if (wide)
+            wide_row(page, row, w);
+        else
+            tall_row(page, row, w.number);
         for (const std::string& sentence : row.below) page.paragraph("    ", sentence);
     }
     const std::string until = scenario.machine
@@ -294,20 +307,23 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
     page.blank();
     const auto show = [&](const std::string& name, const sim::EndShown& end) {
         std::string text = std::string(word_for(end.state)) + "; ";
-        if (end.refusal != proto::Refusal::none) text += "start refused: " + std::string(name_of(end.refusal)) + " differs; ";
+        if (end.refusal != proto::Refusal::none)
+            text += "start refused: " + std::string(name_of(end.refusal)) + " differs; ";
         text += grouped(end.counters.sent) + " sent, " + grouped(end.counters.received) + " received, " +
                 grouped(end.counters.ignored) + " ignored";
         for (unsigned i = 0; i < proto::measure_count; ++i) {
             const std::uint64_t rejected = end.counters.rejected[i];
             if (rejected > 0)
-                text += ", " + grouped(rejected) + " rejected by " + std::string(word_for(static_cast<proto::Measure>(i)));
+                text +=
+                    ", " + grouped(rejected) + " rejected by " + std::string(word_for(static_cast<proto::Measure>(i)));
         }
         page.paragraph_at(4, "At the " + name + "  ", text + ".");
     };
     show(names.controller, result.controller);
     show(names.device, result.device);
     page.blank();
-    page.paragraph("Try        ", "linkdrill check " + shell_word(result.scenario_file) + "    (which settings differ, and the mend)");
+    page.paragraph("Try        ",
+                   "linkdrill check " + shell_word(result.scenario_file) + "    (which settings differ, and the mend)");
 }
 
 // ---- figures ----
@@ -331,17 +347,18 @@ void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
     page.paragraph("Response   ", "sampling to output command: " + response + ".");
     if (result.stopping) {
         page.paragraph("Stopping   ", in_ms(*result.stopping, Rounding::up) + " from the output command until the " +
-                                          safe_name(scenario.machine ? scenario.machine->name : "", "machine") + " stands.");
+                                          safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
+                                          " stands.");
     }
     if (result.live) {
-        page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") + ": half within " +
-                                          in_ms(result.lateness.at(0.5), Rounding::up) + ", 99 % within " +
-                                          in_ms(result.lateness.at(0.99), Rounding::up) + ", the latest " +
-                                          in_ms(result.lateness.at(1.0), Rounding::up) + "; " +
+        page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") +
+                                          ": half within " + in_ms(result.lateness.at(0.5), Rounding::up) +
+                                          ", 99 % within " + in_ms(result.lateness.at(0.99), Rounding::up) +
+                                          ", the latest " + in_ms(result.lateness.at(1.0), Rounding::up) + "; " +
                                           in_ms(result.lateness_allowed, Rounding::down) + " are allowed.");
     }
-    page.paragraph("No fault   ", "same scenario, faults off: " + counted(result.twin.cycles, "cycle", "cycles") + ", " +
-                                      counted(result.twin.spurious_trips, "stop", "stops") + " for nothing.");
+    page.paragraph("No fault   ", "same scenario, faults off: " + counted(result.twin.cycles, "cycle", "cycles") +
+                                      ", " + counted(result.twin.spurious_trips, "stop", "stops") + " for nothing.");
     std::string recovery = counted(result.stops, "stop", "stops") + ", " +
                            counted(result.acknowledgements, "acknowledgement", "acknowledgements") + " that counted";
     recovery += result.twin.recovered ? "; the link came back only when acknowledged, the machine only when started."
@@ -367,13 +384,16 @@ void dangers(Page& page, const sim::RunResult& result) {
 }  // namespace
 
 std::string shell_word(const std::string& word) {
-    const bool simple = !word.empty() && word.find_first_not_of("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
-                                                                "0123456789_-+./=:,@%") == std::string::npos;
+    const bool simple = !word.empty() && word.find_first_not_of(
+                                             "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                             "0123456789_-+./=:,@%") == std::string::npos;
     if (simple) return word;
     std::string out = "'";
     for (const char c : word) {
-        if (c == '\'') out += "'\\''";
-        else out += c;
+        if (c == '\'')
+            out += "'\\''";
+        else
+            out += c;
     }
     return out + "'";
 }
@@ -382,8 +402,10 @@ Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const 
     Page page(columns);
     head(page, scenario, result);
     link(page, scenario);
-    if (!result.link_started) not_started(page, scenario, result);
-    else rows(page, scenario, result);
+    if (!result.link_started)
+        not_started(page, scenario, result);
+    else
+        rows(page, scenario, result);
     dangers(page, result);
     if (result.link_started) figures(page, scenario, result);
     for (const std::string& remark : result.remarks) page.paragraph_at(figure_indent, "Remark     ", remark);

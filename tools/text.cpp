@@ -51,7 +51,8 @@ std::string on_one_line(std::string_view text) {
     std::string out;
     for (std::size_t i = 0; i < text.size(); ++i) {
         const auto byte = static_cast<unsigned char>(text[i]);
-        const bool control_of_c1 = byte == 0xC2 && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xA0;
+        const bool control_of_c1 =
+            byte == 0xC2 && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xA0;
         // U+2028 and U+2029 end a line in some viewers.
         const bool line_separator = text.substr(i, 3) == "\xE2\x80\xA8" || text.substr(i, 3) == "\xE2\x80\xA9";
         if (byte < 0x20 || byte == 0x7F) {
@@ -111,7 +112,8 @@ std::string right_aligned(std::string text, std::size_t width) {
 
 std::string grouped(std::uint64_t number) {
     std::string digits = std::to_string(number);
-    for (std::size_t from_end = 3; from_end < digits.size(); from_end += 4) digits.insert(digits.size() - from_end, 1, ' ');
+    for (std::size_t from_end = 3; from_end < digits.size(); from_end += 4)
+        digits.insert(digits.size() - from_end, 1, ' ');
     return digits;
 }
 

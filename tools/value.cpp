@@ -29,7 +29,8 @@ bool Value::is_true() const {
 }
 
 std::string exact_ms(proto::Duration time) {
-    const std::uint64_t size = time.ns < 0 ? 0U - static_cast<std::uint64_t>(time.ns) : static_cast<std::uint64_t>(time.ns);
+    const std::uint64_t size =
+        time.ns < 0 ? 0U - static_cast<std::uint64_t>(time.ns) : static_cast<std::uint64_t>(time.ns);
     std::string out = std::to_string(size / 1'000'000);
     if (size % 1'000'000 != 0) {
         std::string decimals = std::to_string(1'000'000 + size % 1'000'000).substr(1);

@@ -27,7 +27,8 @@ class Value {
     using Object = std::vector<Member>;
     struct Null {};
     /// A Duration is written in milliseconds, in decimal. Keys of such values end in "_ms".
-    using Content = std::variant<Null, bool, std::int64_t, std::uint64_t, double, proto::Duration, std::string, List, Object>;
+    using Content =
+        std::variant<Null, bool, std::int64_t, std::uint64_t, double, proto::Duration, std::string, List, Object>;
 
     Value() = default;
     Value(bool value) : content_(value) {}

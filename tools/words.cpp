@@ -57,8 +57,8 @@ EndNames short_names(const sim::Scenario& scenario) {
         const std::size_t a = names.controller.find(' ');
         const std::size_t b = names.device.find(' ');
         const bool same_word = a != std::string::npos && a == b &&
-                               names.controller.compare(0, a, names.device, 0, b) == 0 && a + 1 < names.controller.size() &&
-                               b + 1 < names.device.size();
+                               names.controller.compare(0, a, names.device, 0, b) == 0 &&
+                               a + 1 < names.controller.size() && b + 1 < names.device.size();
         if (!same_word) return names;
         names.controller.erase(0, a + 1);
         names.device.erase(0, b + 1);
@@ -96,7 +96,8 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
         case FaultWay::drop: return fault.lasting ? "all" : counted(fault.times.value_or(1), "telegram", "telegrams");
         case FaultWay::step: return "+" + sim::written(fault.extra);
         case FaultWay::creeping: return "+" + sim::written(fault.extra) + " in every second";
-        case FaultWay::neighbour: return "from " + (scenario.neighbour ? scenario.neighbour->name : std::string("next link"));
+        case FaultWay::neighbour:
+            return "from " + (scenario.neighbour ? scenario.neighbour->name : std::string("next link"));
         case FaultWay::stray: return "of an earlier start";
         case FaultWay::no_crc: return "no safety CRC";
         case FaultWay::other_crc: return "another kind of CRC";
@@ -107,7 +108,8 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
         case FaultWay::stall: return "does not scan";
         case FaultWay::frozen_data: return "takes in no new values";
         case FaultWay::clock_drift:
-            return "clock " + grouped(static_cast<std::uint64_t>(std::abs(fault.drift_ppm))) + " ppm " + (fault.drift_ppm > 0 ? "fast" : "slow");
+            return "clock " + grouped(static_cast<std::uint64_t>(std::abs(fault.drift_ppm))) + " ppm " +
+                   (fault.drift_ppm > 0 ? "fast" : "slow");
     }
     return "?";
 }

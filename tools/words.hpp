@@ -19,7 +19,9 @@ std::string_view word_for(proto::State state);
 /// The two ends' names without the words that both begin with: "press controller", "press I/O" -> "controller", "I/O".
 struct EndNames {
     std::string controller, device;
-    [[nodiscard]] const std::string& of(proto::End end) const { return end == proto::End::controller ? controller : device; }
+    [[nodiscard]] const std::string& of(proto::End end) const {
+        return end == proto::End::controller ? controller : device;
+    }
 };
 EndNames short_names(const sim::Scenario& scenario);
 EndNames full_names(const sim::Scenario& scenario);

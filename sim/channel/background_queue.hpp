@@ -2,9 +2,9 @@
 // Waiting behind other traffic, for one direction of one link: a single server, first come first served.
 //
 // Model. Time is cut into slots of one service time S, beginning with the run. At the begin of slot k the other traffic
-// brings A(k) packets of work S each; a telegram of the link is a packet of S too and comes whenever it is offered. With
-// V the work that is waiting, in whole nanoseconds, V falls by one in each nanosecond down to 0, rises by S with each
-// packet that still fits into `room`, and a telegram that finds V leaves V + S later (Lindley, Proceedings of the
+// brings A(k) packets of work S each; a telegram of the link is a packet of S too and comes whenever it is offered.
+// With V the work that is waiting, in whole nanoseconds, V falls by one in each nanosecond down to 0, rises by S with
+// each packet that still fits into `room`, and a telegram that finds V leaves V + S later (Lindley, Proceedings of the
 // Cambridge Philosophical Society 48, 1952). So order is kept, and every step is exact.
 //
 //   constant   A(k) is what the load has added up to since the begin, less what was brought before: nothing random. Up
@@ -47,10 +47,10 @@ class BackgroundQueue {
     BackgroundTraffic settings_;
     std::uint64_t load_before_, load_after_;  ///< in 2^-32
     Random draws_;
-    std::uint64_t next_slot_ = 0;   ///< the first whose packets have not come yet
-    std::uint64_t brought_ = 0;     ///< constant: part of a packet left over, in 2^-32
-    std::int64_t work_ = 0;         ///< ns, waiting at `at_`
-    std::int64_t at_ = 0;           ///< ns
+    std::uint64_t next_slot_ = 0;  ///< the first whose packets have not come yet
+    std::uint64_t brought_ = 0;    ///< constant: part of a packet left over, in 2^-32
+    std::int64_t work_ = 0;        ///< ns, waiting at `at_`
+    std::int64_t at_ = 0;          ///< ns
 };
 
 }  // namespace sim

@@ -1,7 +1,8 @@
 #pragma once
-// Loss in bursts for one direction of one link: the Gilbert-Elliott chain. It begins in the good state. Each telegram is
-// judged in the state it finds; then the state may change, for the next one. So bad runs last 1 / bad_to_good telegrams
-// in the mean, and in the long run g * b_loss + b * g_loss over g + b is lost, with g good_to_bad and b bad_to_good.
+// Loss in bursts for one direction of one link: the Gilbert-Elliott chain. It begins in the good state. Each telegram
+// is judged in the state it finds; then the state may change, for the next one. So bad runs last 1 / bad_to_good
+// telegrams in the mean, and in the long run g * b_loss + b * g_loss over g + b is lost, with g good_to_bad and b
+// bad_to_good.
 //
 // A chain depends on what was before, so it must be asked once for each telegram, in order; its draws are numbered by
 // the telegrams and belong to it alone, so whatever else is switched on changes nothing here.

@@ -21,7 +21,8 @@ Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_con
         lanes_[i].losses = Random(seed, Concern::loss, i);
         lanes_[i].bit_errors = Random(seed, Concern::bit_errors, i);
         lanes_[i].extra_delays = Random(seed, Concern::delay_extra, i);
-        const Direction direction = i % 2 == lane_of(0, Direction::to_device) ? Direction::to_device : Direction::to_controller;
+        const Direction direction =
+            i % 2 == lane_of(0, Direction::to_device) ? Direction::to_device : Direction::to_controller;
         lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
     }
     for (unsigned i = slots; i-- > 0;) push_free(i);

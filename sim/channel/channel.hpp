@@ -82,8 +82,8 @@ class Channel {
         if (current_ == no_slot) current_ = free_count_ != 0 ? pop_free() : slots;  // none free: the spare one
         return telegrams_[current_];
     }
-    /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then the
-    /// stages, the channel's own loss and its bit errors; then order is kept.
+    /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then
+    /// the stages, the channel's own loss and its bit errors; then order is kept.
     void offer(Telegram& telegram, const Tag& tag, Instant now);
 
     /// For stages: sends a copy besides. `passage.due` must be set (see due_beside()); the copy keeps its order only
@@ -152,10 +152,10 @@ class Channel {
     /// One direction of one link.
     struct Lane {
         Random delays, losses, bit_errors, extra_delays;
-        std::uint64_t offered = 0;  ///< telegrams of every kind: numbers the draws
+        std::uint64_t offered = 0;     ///< telegrams of every kind: numbers the draws
         proto::Duration next_delay{};  ///< of the next one: drawn ahead, so that nothing waits for the draw
         std::uint64_t process = 0;
-        std::uint64_t extra = 0;  ///< extra delays drawn
+        std::uint64_t extra = 0;                                       ///< extra delays drawn
         Instant not_before{std::numeric_limits<std::int64_t>::min()};  ///< nothing offered later is due earlier
     };
     /// What few channels have, for one direction of one link; kept apart so that the others neither ask nor load it.

@@ -87,19 +87,22 @@ DelayShape wired_switched() {
 /// 95 % of the one-way delays between 4 and 10 ms were published for such networks (Rischke and others, IEEE Access 9,
 /// 2021, 121786); the form of the curve is our own.
 DelayShape campus_5g() {
-    return histogram_of(LognormalDelay{.offset = proto::milliseconds(4), .median = proto::microseconds(2200), .sigma = 0.5});
+    return histogram_of(
+        LognormalDelay{.offset = proto::milliseconds(4), .median = proto::microseconds(2200), .sigma = 0.5});
 }
 
 /// Our own guess at a busy cell: mostly a few milliseconds, now and then a hundred.
 DelayShape wifi_busy() {
-    return histogram_of(LognormalDelay{.offset = proto::milliseconds(1), .median = proto::milliseconds(3), .sigma = 0.9});
+    return histogram_of(
+        LognormalDelay{.offset = proto::milliseconds(1), .median = proto::milliseconds(3), .sigma = 0.9});
 }
 
 struct Preset {
     std::string_view name;
     DelayShape (*make)();
 };
-constexpr std::array<Preset, 3> presets{{{"wired-switched", wired_switched}, {"5g-campus", campus_5g}, {"wifi-busy", wifi_busy}}};
+constexpr std::array<Preset, 3> presets{
+    {{"wired-switched", wired_switched}, {"5g-campus", campus_5g}, {"wifi-busy", wifi_busy}}};
 
 }  // namespace
 

@@ -30,14 +30,14 @@ struct Tag {
     static constexpr std::uint64_t instance_max = (std::uint64_t{1} << 40) - 1;
     static constexpr std::uint32_t injection_max = (1U << 12) - 1;
 
-    std::uint64_t instance : 40 = 0;  ///< which production of its link and direction (observer's count)
-    std::uint32_t injection : 12 = 0; ///< 1 + index of the fault that touched it, 0 none
-    std::uint8_t link : 4 = 0;        ///< of origin
+    std::uint64_t instance : 40 = 0;                 ///< which production of its link and direction (observer's count)
+    std::uint32_t injection : 12 = 0;                ///< 1 + index of the fault that touched it, 0 none
+    std::uint8_t link : 4 = 0;                       ///< of origin
     Direction direction : 1 = Direction::to_device;  ///< of origin
-    bool altered : 1 = false;    ///< bytes differ from what was produced
-    bool forged : 1 = false;     ///< never produced by a safety layer
-    bool parameter : 1 = false;  ///< a parameter telegram
-    bool stray : 1 = false;      ///< from an earlier start of the link
+    bool altered : 1 = false;                        ///< bytes differ from what was produced
+    bool forged : 1 = false;                         ///< never produced by a safety layer
+    bool parameter : 1 = false;                      ///< a parameter telegram
+    bool stray : 1 = false;                          ///< from an earlier start of the link
 
     /// A genuine telegram's tag, put together in a register: field by field it would wait for memory.
     static Tag genuine(std::uint64_t instance, std::uint8_t link, Direction direction, bool parameter) {
@@ -47,7 +47,8 @@ struct Tag {
     /// Of that link and direction, a process telegram, and exactly as its sender made it (a fault may have moved it).
     /// One comparison of everything but instance and injection.
     [[nodiscard]] bool as_produced(std::uint8_t of_link, Direction way) const {
-        return std::bit_cast<std::uint64_t>(*this) >> 52 == std::bit_cast<std::uint64_t>(genuine(0, of_link, way, false)) >> 52;
+        return std::bit_cast<std::uint64_t>(*this) >> 52 ==
+               std::bit_cast<std::uint64_t>(genuine(0, of_link, way, false)) >> 52;
     }
     [[nodiscard]] proto::Token token() const { return {std::bit_cast<std::uint64_t>(*this)}; }
     static Tag from(proto::Token token) { return std::bit_cast<Tag>(token.value); }

@@ -21,8 +21,20 @@ constexpr std::uint64_t scramble(std::uint64_t z) {
 
 /// What a stream of draws is for.
 enum class Concern : std::uint64_t {
-    delay = 1, loss, bit_errors, fault_place, fault_extra, entropy, stray, payload, phase, trial, delay_extra,
-    burst_state, burst_loss, background,
+    delay = 1,
+    loss,
+    bit_errors,
+    fault_place,
+    fault_extra,
+    entropy,
+    stray,
+    payload,
+    phase,
+    trial,
+    delay_extra,
+    burst_state,
+    burst_loss,
+    background,
 };
 
 class Random {

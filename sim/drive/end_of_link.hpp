@@ -11,10 +11,12 @@ namespace sim {
 /// What the driver wants to hear of an endpoint, with the end's name added.
 class EndListener {
   public:
-    virtual void concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict, Instant now) = 0;
+    virtual void concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict,
+                           Instant now) = 0;
     virtual void changed(std::uint8_t link, End end, const proto::Transition& transition, Instant now) = 0;
     virtual void acknowledged(std::uint8_t link, End end, bool counted, Instant now) = 0;
-    virtual void refused(std::uint8_t link, End end, proto::Refusal refusal, const proto::LinkParameters& theirs, Instant now) = 0;
+    virtual void refused(std::uint8_t link, End end, proto::Refusal refusal, const proto::LinkParameters& theirs,
+                         Instant now) = 0;
 
   protected:
     ~EndListener() = default;

@@ -157,7 +157,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 Tag tag;
                 tag.forged = true;  // what the channel did not deliver came from elsewhere
                 if (token) tag = Tag::from(*token);
-                const auto source = static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
+                const auto source =
+                    static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
                 if (token && tag.link == 0 && !tag.stray && !tag.forged) {
                     const auto& instances = joined[source].instance_of_offer;
                     tag.instance = (tag.instance < instances.size() ? instances[tag.instance] : 0) & Tag::instance_max;
@@ -204,7 +205,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     result.device = parts[static_cast<std::size_t>(Part::device)].shown;
     if (scenario.controller.link.exchange == proto::Exchange::streaming) result.round_trips.clear();
     for (const PartRecord& part : parts)
-        result.lateness.sorted_ns.insert(result.lateness.sorted_ns.end(), part.lateness_ns.begin(), part.lateness_ns.end());
+        result.lateness.sorted_ns.insert(result.lateness.sorted_ns.end(), part.lateness_ns.begin(),
+                                         part.lateness_ns.end());
     std::sort(result.lateness.sorted_ns.begin(), result.lateness.sorted_ns.end());
     return result;
 }

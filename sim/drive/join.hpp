@@ -21,7 +21,7 @@ struct PartRecord {
     JudgeLog log;
     std::vector<std::int64_t> lateness_ns;  ///< of each scan (channel: of each delivery)
     std::uint64_t scans = 0;
-    EndShown shown;                         ///< at the end of the run (not for the channel)
+    EndShown shown;  ///< at the end of the run (not for the channel)
 };
 using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 

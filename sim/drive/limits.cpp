@@ -25,11 +25,13 @@ Duration declared_bound(const Scenario& scenario, Direction direction) {
 /// Effects that come later than a bound after the injection cannot be told late from it: the fault builds up, or is
 /// let through once and strikes again later.
 bool builds_up(const Fault& fault, const proto::LinkSettings& link) {
-    // In a stream that goes on, old telegrams in place of new ones soon are a late stream in good order; its end is a gap.
+    // In a stream that goes on, old telegrams in place of new ones soon are a late stream in good order; its end is a
+    // gap.
     const bool late_stream = fault.way == FaultWay::instead && link.exchange == proto::Exchange::streaming &&
                              link.reaction == proto::Reaction::discard;
     return late_stream || fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate || fault.every > 1 ||
-           fault.way == FaultWay::old_parameters || fault.way == FaultWay::frozen_data || fault.way == FaultWay::clock_drift;
+           fault.way == FaultWay::old_parameters || fault.way == FaultWay::frozen_data ||
+           fault.way == FaultWay::clock_drift;
 }
 
 Duration longest_cycle(const Scenario& s) { return std::max(s.controller.link.cycle, s.device.link.scan); }
@@ -54,11 +56,13 @@ ScenarioLimits limits_of(const Scenario& scenario) {
         found.bound = calculated;
         found.required = stated[i];
         if (!calculated)
-            found.remarks.push_back("Nothing in this stream measures the age of a value: a bound exists only for the "
-                                    "declared longest delay of the channel.");
+            found.remarks.push_back(
+                "Nothing in this stream measures the age of a value: a bound exists only for the "
+                "declared longest delay of the channel.");
         if (!stated[i])
-            found.remarks.push_back("The scenario states no required response; the calculated bound was used instead, "
-                                    "so a mistyped watchdog would raise its own limit. State [required].");
+            found.remarks.push_back(
+                "The scenario states no required response; the calculated bound was used instead, "
+                "so a mistyped watchdog would raise its own limit. State [required].");
     }
     // a safeguard read at the output's own end goes over the other end and back
     const auto m = static_cast<std::size_t>(main);
@@ -76,7 +80,8 @@ ScenarioLimits limits_of(const Scenario& scenario) {
 
     // A fault on the way back stops its receiver first; the other end learns of it by the next parameter telegram, or
     // by its own watchdog.
-    const Duration told = longest_cycle(scenario) * 2 + std::max(longest_of(scenario.to_device.delay), longest_of(scenario.to_controller.delay));
+    const Duration told = longest_cycle(scenario) * 2 +
+                          std::max(longest_of(scenario.to_device.delay), longest_of(scenario.to_controller.delay));
     Duration link = chain;
     if (scenario.controller.link.exchange == proto::Exchange::streaming) link = std::max(bounds[0], bounds[1]) + told;
     for (const Fault& fault : scenario.faults) {

@@ -10,7 +10,7 @@ namespace sim {
 
 struct ScenarioLimits {
     Limits limits;
-    std::optional<Duration> bound;     ///< calculated worst response of the link to the output, nothing if there is none
+    std::optional<Duration> bound;  ///< calculated worst response of the link to the output, nothing if there is none
     std::optional<Duration> required;  ///< of the same, if stated
     std::optional<Duration> stopping;  ///< from the output command to harmless, slowest reaction, from full speed
     std::vector<std::string> remarks;  ///< what had to be assumed

@@ -21,7 +21,8 @@ void exchange(EndOfLink& from, EndOfLink& to, Instant now, std::vector<Past>& re
     for (std::uint8_t& byte : from.endpoint().output()) byte = static_cast<std::uint8_t>(byte + 0x35);
     for (;;) {
         Past past;
-        const auto made = from.endpoint().poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(past.telegram.bytes));
+        const auto made =
+            from.endpoint().poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(past.telegram.bytes));
         if (made.kind == proto::Transmission::Kind::none) return;
         past.telegram.size = static_cast<std::uint16_t>(made.bytes);
         past.tag.direction = from.end() == End::controller ? Direction::to_device : Direction::to_controller;

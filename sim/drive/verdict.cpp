@@ -23,10 +23,11 @@ void expect(const Scenario& scenario, InjectionResult& r) {
     if (fault.expect_outcome && *fault.expect_outcome != outcome)
         complain("expected " + *fault.expect_outcome + ", found " + outcome);
     if (!fault.expect_outcome && r.outcome == Outcome::dangerous) r.as_expected = false;
-    if (!fault.expect_detected_by.empty() &&
-        std::find(fault.expect_detected_by.begin(), fault.expect_detected_by.end(), by) == fault.expect_detected_by.end())
+    if (!fault.expect_detected_by.empty() && std::find(fault.expect_detected_by.begin(), fault.expect_detected_by.end(),
+                                                       by) == fault.expect_detected_by.end())
         complain("expected to be detected by " + measures + ", was by " + by);
-    if (fault.expect_end && (!r.detected_end || *fault.expect_end != (*r.detected_end == End::controller ? "controller" : "device")))
+    if (fault.expect_end &&
+        (!r.detected_end || *fault.expect_end != (*r.detected_end == End::controller ? "controller" : "device")))
         complain("expected to be detected at the " + *fault.expect_end);
     if (!r.within_limit) complain("the safe state was reached later than allowed");
 }

@@ -36,8 +36,7 @@ proto::LinkSettings neighbour_settings(const Scenario& scenario, End end) {
 }
 
 bool needs_neighbour(const Scenario& scenario) {
-    return scenario.neighbour &&
-           std::any_of(scenario.faults.begin(), scenario.faults.end(), [](const Fault& fault) {
+    return scenario.neighbour && std::any_of(scenario.faults.begin(), scenario.faults.end(), [](const Fault& fault) {
                return fault.error == ErrorKind::insertion || fault.error == ErrorKind::addressing;
            });
 }
@@ -62,8 +61,10 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
                 if (scenario.signals[i].name == reaction.signal) reactions_ |= std::uint64_t{1} << i;
     }
     if (needs_neighbour(scenario)) {
-        neighbour_controller_ = std::make_unique<EndOfLink>(neighbour_settings(scenario, End::controller), std::uint8_t{1}, *this, tables_);
-        neighbour_device_ = std::make_unique<EndOfLink>(neighbour_settings(scenario, End::device), std::uint8_t{1}, *this, tables_);
+        neighbour_controller_ =
+            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::controller), std::uint8_t{1}, *this, tables_);
+        neighbour_device_ =
+            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::device), std::uint8_t{1}, *this, tables_);
     }
     if (faults == WithFaults::yes) {
         stages_.seed = seed;
@@ -89,7 +90,8 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
         safeguard_users_[index] = signals_depending_on(scenario, index);
         // a demand shorter than an exchange would vanish without any fault
         const proto::LinkSettings& producer = scenario.end(guard->at).link;
-        const Duration hold = std::max({scenario.demands[i].lasting, guard->minimum_hold, producer.watchdog + producer.scan});
+        const Duration hold =
+            std::max({scenario.demands[i].lasting, guard->minimum_hold, producer.watchdog + producer.scan});
         const Instant contact = Instant{} + scenario.demands[i].at + guard->delay;
         at(contact, TimerKind::demand_begins, 0, i);
         at(contact + hold, TimerKind::demand_ends, 0, i);
@@ -139,9 +141,11 @@ void World::run_until(Instant end) {
                 }
                 continue;
             }
-            EndOfLink& first = neighbour_device_->endpoint().next_deadline() <= now ? *neighbour_device_ : *neighbour_controller_;
+            EndOfLink& first =
+                neighbour_device_->endpoint().next_deadline() <= now ? *neighbour_device_ : *neighbour_controller_;
             if (first.endpoint().next_deadline() <= now) scan_neighbour(first, now);
-            next_neighbour_ = std::min(neighbour_device_->endpoint().next_deadline(), neighbour_controller_->endpoint().next_deadline());
+            next_neighbour_ = std::min(neighbour_device_->endpoint().next_deadline(),
+                                       neighbour_controller_->endpoint().next_deadline());
         } else if (due == now) {
             deliver();
         } else if (next_device == now) {
@@ -172,7 +176,8 @@ void World::start_ends(std::uint64_t seed, Instant now) {
     controller_.endpoint().start(now, {}, entropy.at(0));
     device_.endpoint().start(now, scenario_.device_phase, entropy.at(1));
     if (!neighbour_controller_) return;
-    neighbour_controller_->endpoint().start(now, scenario_.controller.link.cycle - proto::microseconds(100), entropy.at(2));
+    neighbour_controller_->endpoint().start(now, scenario_.controller.link.cycle - proto::microseconds(100),
+                                            entropy.at(2));
     neighbour_device_->endpoint().start(now, scenario_.device_phase, entropy.at(3));
     next_neighbour_ = now;
 }
@@ -215,8 +220,8 @@ Duration World::run_due(Instant now) {
     if (parts_.channel && next_neighbour_ <= now) {
         for (EndOfLink* end : {neighbour_device_.get(), neighbour_controller_.get()})
             if (end->endpoint().next_deadline() <= now) scan_neighbour(*end, now);
-        next_neighbour_ = std::min(neighbour_device_->endpoint().next_deadline(),
-                                   neighbour_controller_->endpoint().next_deadline());
+        next_neighbour_ =
+            std::min(neighbour_device_->endpoint().next_deadline(), neighbour_controller_->endpoint().next_deadline());
     }
     return latest;
 }
@@ -236,7 +241,8 @@ void World::arrive_at_channel(Direction direction, std::span<const std::uint8_t>
     channel_.offer(telegram, Tag::genuine(offered_, 0, direction, parameter), now);
 }
 
-std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size, Instant now) {
+std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size,
+                                       Instant now) {
     const Channel::Delivery delivery = channel_.take();
     std::optional<End> to;
     const std::span<const std::uint8_t> bytes = delivery.telegram->view();
@@ -257,7 +263,8 @@ void World::scan(EndOfLink& end, Instant now) {
     Side& s = side(end.end());
     proto::Endpoint& endpoint = end.endpoint();
     endpoint.on_deadline(local(end.end(), now));
-    if (const FailingEnd* f = failing(end.end()); __builtin_expect(f != nullptr && f->frozen && endpoint.state() == proto::State::running, 0)) {
+    if (const FailingEnd* f = failing(end.end());
+        __builtin_expect(f != nullptr && f->frozen && endpoint.state() == proto::State::running, 0)) {
         read_frozen(end, now);
         return;
     }
@@ -285,7 +292,8 @@ void World::transmit(EndOfLink& end, std::uint64_t signals, Instant now) {
     while (end.endpoint().may_send()) {
         Telegram& telegram = channel_.slot();
         const proto::Transmission made =
-            end.endpoint().poll_transmit(end.link() == 0 ? local(end.end(), now) : now, std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
+            end.endpoint().poll_transmit(end.link() == 0 ? local(end.end(), now) : now,
+                                         std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
         if (made.kind == proto::Transmission::Kind::none) return;
         telegram.size = static_cast<std::uint16_t>(made.bytes);
         if (end.link() == 0)
@@ -340,8 +348,11 @@ void World::fire(const Timer& timer, Instant now) {
                     ++demands_on_[i];
                     safeguards_ &= ~bit;
                     std::uint64_t users = safeguard_users_[i];
-                    if (reactions_ != 0) users &= reactions_;
-                    else users &= output_end_ == End::device ? device_application_.receives() : controller_application_.receives();
+                    if (reactions_ != 0)
+                        users &= reactions_;
+                    else
+                        users &= output_end_ == End::device ? device_application_.receives()
+                                                            : controller_application_.receives();
                     if (users != 0) teller_.demanded(timer.index, users, now);
                 } else if (demands_on_[i] > 0 && --demands_on_[i] == 0) {
                     safeguards_ |= bit;
@@ -351,10 +362,14 @@ void World::fire(const Timer& timer, Instant now) {
             return;
         }
         case TimerKind::press:
-            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::closed, timer.link == 0 ? local(End::controller, now) : now);
+            end_of(timer.link, End::controller)
+                .endpoint()
+                .set_acknowledge(Contact::closed, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::let_go:
-            end_of(timer.link, End::controller).endpoint().set_acknowledge(Contact::open, timer.link == 0 ? local(End::controller, now) : now);
+            end_of(timer.link, End::controller)
+                .endpoint()
+                .set_acknowledge(Contact::open, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::start_machine:
             if (machine_ && machine_->start(now)) teller_.machine(machine_->harmless_at(), true, now);
@@ -391,7 +406,8 @@ void World::fail(std::size_t index, Instant now) {
         case FaultWay::restart: {
             failing_end.off_until = failing_end.still_until = now + *fault.lasting;
             // other random numbers than at any start before
-            end.endpoint().start(local(at_end, now), *fault.lasting, scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));
+            end.endpoint().start(local(at_end, now), *fault.lasting,
+                                 scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));
             connections_[static_cast<std::size_t>(at_end)] = 0;
             side(at_end) = Side{};
             switch_off(at_end, now);
@@ -401,7 +417,8 @@ void World::fail(std::size_t index, Instant now) {
             const Instant last_scan = std::min(now, deadline(end) - end.endpoint().settings().scan);
             failing_end.still_until = now + *fault.lasting;
             if (scenario_.machine && at_end == output_end_ && scenario_.machine->output_watchdog)
-                at(std::max(now, last_scan + *scenario_.machine->output_watchdog), TimerKind::output_watchdog, 0, index);
+                at(std::max(now, last_scan + *scenario_.machine->output_watchdog), TimerKind::output_watchdog, 0,
+                   index);
             return;
         }
         case FaultWay::frozen_data: failing_end.frozen = true; return;

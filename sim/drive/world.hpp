@@ -49,8 +49,8 @@ class World final : public EndListener {
     void run_until(Instant end);
 
     // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
-    /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must outlive
-    /// the world. Starts the ends anew at `now`, before anything ran; `entropy` must be different each time.
+    /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must
+    /// outlive the world. Starts the ends anew at `now`, before anything ran; `entropy` must be different each time.
     void run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t entropy, Instant now);
     /// When run_due() is next wanted: a scan, or somebody's act. Telegrams in the channel are the driver's.
     [[nodiscard]] Instant next_own_event() const;
@@ -63,7 +63,8 @@ class World final : public EndListener {
     [[nodiscard]] Instant next_delivery() const { return channel_.next_due(); }
     /// The next telegram to be delivered to an end of the link under rehearsal, or nothing if it went to the neighbour.
     /// Requires next_delivery() <= now.
-    std::optional<End> deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size, Instant now);
+    std::optional<End> deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size,
+                                    Instant now);
 
     /// From now on no fault acts and no demand comes, and the operator acknowledges whatever asks for it.
     void calm_down();
@@ -75,16 +76,28 @@ class World final : public EndListener {
     [[nodiscard]] bool moved_by_itself() const { return moved_by_itself_; }
     [[nodiscard]] std::uint64_t cycles() const { return cycles_; }
     [[nodiscard]] Instant now() const { return now_; }
-    [[nodiscard]] const proto::Endpoint& endpoint(End end) const { return end == End::controller ? controller_.endpoint() : device_.endpoint(); }
+    [[nodiscard]] const proto::Endpoint& endpoint(End end) const {
+        return end == End::controller ? controller_.endpoint() : device_.endpoint();
+    }
     [[nodiscard]] const Observer& observer() const { return observer_; }
 
     void concluded(std::uint8_t link, End end, proto::Token token, const proto::Verdict& verdict, Instant now) override;
     void changed(std::uint8_t link, End end, const proto::Transition& transition, Instant now) override;
     void acknowledged(std::uint8_t link, End end, bool counted, Instant now) override;
-    void refused(std::uint8_t link, End end, proto::Refusal refusal, const proto::LinkParameters& theirs, Instant now) override;
+    void refused(std::uint8_t link, End end, proto::Refusal refusal, const proto::LinkParameters& theirs,
+                 Instant now) override;
 
   private:
-    enum class TimerKind : std::uint8_t { demand_begins, demand_ends, press, let_go, start_machine, end_fails, end_mends, output_watchdog };
+    enum class TimerKind : std::uint8_t {
+        demand_begins,
+        demand_ends,
+        press,
+        let_go,
+        start_machine,
+        end_fails,
+        end_mends,
+        output_watchdog
+    };
     struct Timer {
         Instant at;
         std::uint64_t order;
@@ -117,7 +130,9 @@ class World final : public EndListener {
     void operate(OperatorAct::Event event, std::uint8_t link, Instant now);
     [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
     EndOfLink& end_of(std::uint8_t link, End end);
-    [[nodiscard]] FailingEnd* failing(End end) { return failing_ ? &(*failing_)[static_cast<std::size_t>(end)] : nullptr; }
+    [[nodiscard]] FailingEnd* failing(End end) {
+        return failing_ ? &(*failing_)[static_cast<std::size_t>(end)] : nullptr;
+    }
     [[nodiscard]] FailingEnd& failing_end_of(End end) {
         FailingEnd* found = failing(end);
         proto::require(found != nullptr, "no end of this scenario fails");
@@ -126,11 +141,14 @@ class World final : public EndListener {
     /// When an end of the link under rehearsal is next scanned, in true time.
     [[nodiscard]] Instant deadline(const EndOfLink& end) const {
         const Instant own = end.endpoint().next_deadline();
-        return __builtin_expect(failing_ == nullptr, 1) ? own : (*failing_)[static_cast<std::size_t>(end.end())].deadline(own);
+        return __builtin_expect(failing_ == nullptr, 1)
+                   ? own
+                   : (*failing_)[static_cast<std::size_t>(end.end())].deadline(own);
     }
     /// What an end's clock says at `now`.
     [[nodiscard]] Instant local(End end, Instant now) const {
-        return __builtin_expect(failing_ == nullptr, 1) ? now : (*failing_)[static_cast<std::size_t>(end)].clock.local(now);
+        return __builtin_expect(failing_ == nullptr, 1) ? now
+                                                        : (*failing_)[static_cast<std::size_t>(end)].clock.local(now);
     }
 
     const Scenario& scenario_;
@@ -151,11 +169,11 @@ class World final : public EndListener {
     std::array<Side, 2> sides_;
     std::optional<MachineModel> machine_;
     End output_end_ = End::device;
-    std::uint64_t reactions_ = 0;           ///< signals that the machine obeys
+    std::uint64_t reactions_ = 0;  ///< signals that the machine obeys
     std::uint64_t safeguards_ = ~std::uint64_t{0};
     std::array<std::uint64_t, 64> safeguard_users_{};
     std::array<unsigned, 64> demands_on_{};
-    std::vector<Timer> timers_;             ///< sorted, the next one last
+    std::vector<Timer> timers_;  ///< sorted, the next one last
     std::uint64_t timer_order_ = 0;
     Instant next_timer_ = proto::never;
     Instant next_neighbour_ = proto::never;

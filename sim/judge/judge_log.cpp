@@ -33,7 +33,8 @@ std::uint64_t packed(const proto::Transition& transition) {
 }
 
 proto::Transition transition_from(std::uint64_t packed) {
-    proto::Transition transition{static_cast<proto::State>(packed & 0xFF), static_cast<proto::State>(packed >> 8 & 0xFF),
+    proto::Transition transition{static_cast<proto::State>(packed & 0xFF),
+                                 static_cast<proto::State>(packed >> 8 & 0xFF),
                                  static_cast<proto::Cause>(packed >> 16 & 0xFF), std::nullopt};
     const std::uint64_t measure = packed >> 24 & 0xFF;
     if (measure != 0) transition.measure = static_cast<proto::Measure>(measure - 1);

@@ -30,8 +30,8 @@ struct JudgeRecord {
         delivered,     ///< at the channel: end, identity, tag whose instance is the number of what was offered
     };
     Kind kind = Kind::produced;
-    std::uint8_t place = 0;       ///< Direction or End
-    Instant at{};                 ///< by the clock of the part that wrote it
+    std::uint8_t place = 0;  ///< Direction or End
+    Instant at{};            ///< by the clock of the part that wrote it
     std::uint64_t a = 0, b = 0, c = 0;
     friend bool operator==(const JudgeRecord&, const JudgeRecord&) = default;
 };

@@ -35,13 +35,14 @@ void Observer::connected(Direction direction) {
 }
 
 void Observer::accepted_wrong(End end, const Tag& tag, Instant now) {
-    const char* what = tag.forged                      ? "a forged telegram"
-                       : tag.altered                   ? "an altered telegram"
-                       : tag.stray                     ? "a telegram of an earlier start"
-                       : tag.link != 0                 ? "a telegram of the neighbour link"
-                       : tag.direction != toward(end)  ? "a telegram of the other direction"
-                                                       : "an old telegram";
-    danger(responsible(tag.injection, now), now, std::string(end_name(end)) + " accepted " + what + " as the expected one");
+    const char* what = tag.forged                     ? "a forged telegram"
+                       : tag.altered                  ? "an altered telegram"
+                       : tag.stray                    ? "a telegram of an earlier start"
+                       : tag.link != 0                ? "a telegram of the neighbour link"
+                       : tag.direction != toward(end) ? "a telegram of the other direction"
+                                                      : "an old telegram";
+    danger(responsible(tag.injection, now), now,
+           std::string(end_name(end)) + " accepted " + what + " as the expected one");
 }
 
 void Observer::rejected(End end, const Tag& tag, const Verdict& verdict, Instant now) {
@@ -62,8 +63,8 @@ void Observer::rejected(End end, const Tag& tag, const Verdict& verdict, Instant
     if (*track.detected_by == Measure::integrity && !tag.altered && !tag.forged && !tag.parameter) {
         const bool wrong_place = tag.link != 0 || tag.direction != toward(end);
         const auto& profile = scenario_.end(end).link.profile;
-        if (wrong_place && (profile.address.presence == proto::Presence::implied ||
-                            profile.direction == proto::Presence::implied))
+        if (wrong_place &&
+            (profile.address.presence == proto::Presence::implied || profile.direction == proto::Presence::implied))
             track.owing_to = Measure::authentication;
         else if (profile.sequence.presence == proto::Presence::implied)
             track.owing_to = Measure::sequence;
@@ -181,8 +182,8 @@ void Observer::machine(Instant harmless_at, bool hazardous_now, Instant now) {
     hazardous_ = hazardous_now;
     for (const std::size_t fault : open_) {
         Track& track = tracks_[fault];
-        if (track.hazardous_at_begin && harmless_at != proto::never && (!track.still_at || harmless_at < *track.still_at) &&
-            harmless_at >= track.since)
+        if (track.hazardous_at_begin && harmless_at != proto::never &&
+            (!track.still_at || harmless_at < *track.still_at) && harmless_at >= track.since)
             track.still_at = harmless_at;
     }
     mix(static_cast<std::uint64_t>(harmless_at.ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
@@ -219,7 +220,8 @@ void Observer::danger(std::size_t fault, Instant at, std::string why) {
         if (tracks_[fault].why.empty()) tracks_[fault].why = why;
     }
     if (dangerous_.size() < dangerous_kept)
-        dangerous_.push_back({Duration{at.ns}, fault == none ? std::nullopt : std::optional<std::size_t>(fault), std::move(why)});
+        dangerous_.push_back(
+            {Duration{at.ns}, fault == none ? std::nullopt : std::optional<std::size_t>(fault), std::move(why)});
     mix(static_cast<std::uint64_t>(at.ns) * 7);
 }
 
@@ -259,13 +261,17 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
         r.outcome = Outcome::tolerated;
     else
         r.outcome = Outcome::no_effect;
-    r.latent = r.outcome == Outcome::no_effect && (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
+    r.latent =
+        r.outcome == Outcome::no_effect &&
+        (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
     r.why = track.why;
     r.allowed = limits_.allowed[fault];
     if (r.outcome == Outcome::safe_state && r.allowed) {
         // a machine that moved counts to its standstill; else the output's end to its substitute values
         const End out = scenario_.machine ? scenario_.machine->at : End::device;
-        const auto reached = r.standstill ? r.standstill : out == End::device ? r.safe_state_device : r.safe_state_controller;
+        const auto reached = r.standstill         ? r.standstill
+                             : out == End::device ? r.safe_state_device
+                                                  : r.safe_state_controller;
         r.within_limit = reached && *reached <= *r.allowed;
     }
     result.injections.push_back(std::move(r));
@@ -289,8 +295,8 @@ void Observer::finish(RunResult& result, Instant now) {
     result.link_started = started_;
     result.digest = digest_;
     result.exchanges = exchanges();
-    const Direction main = scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller
-                                                                                         : Direction::to_device;
+    const Direction main =
+        scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller : Direction::to_device;
     result.worst_seen = std::max(ways_[index(main)].oldest, slowest_demand_);
 }
 

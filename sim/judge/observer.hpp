@@ -54,7 +54,9 @@ class Observer final : public InjectionLog {
     [[nodiscard]] bool both_running() const {
         return state_[0] == proto::State::running && state_[1] == proto::State::running;
     }
-    [[nodiscard]] std::uint64_t exchanges() const { return accepted_[static_cast<std::size_t>(Direction::to_controller)]; }
+    [[nodiscard]] std::uint64_t exchanges() const {
+        return accepted_[static_cast<std::size_t>(Direction::to_controller)];
+    }
 
     /// Ends the observation at `now` and fills in what was seen.
     void finish(RunResult& result, Instant now);
@@ -83,9 +85,9 @@ class Observer final : public InjectionLog {
         Instant used_sampled{};
         std::uint64_t current_instance = 0;  ///< last accepted, in use after this scan
         std::uint32_t current_injection = 0;
-        bool current_expected = true;        ///< false once a wrong telegram was accepted: it cannot be dated
-        bool meaning_differs = false;        ///< reported already
-        Duration oldest{};                   ///< the largest age of a value in use
+        bool current_expected = true;  ///< false once a wrong telegram was accepted: it cannot be dated
+        bool meaning_differs = false;  ///< reported already
+        Duration oldest{};             ///< the largest age of a value in use
     };
     struct Track {
         bool fired = false;
@@ -148,7 +150,8 @@ class Observer final : public InjectionLog {
     bool hazardous_ = false;
 };
 
-// What happens in every exchange stands here, so that it is compiled into the driver's loop; the rest is observer.cpp's.
+// What happens in every exchange stands here, so that it is compiled into the driver's loop; the rest is
+// observer.cpp's.
 
 inline std::uint64_t Observer::produced(Direction direction, std::uint64_t signals, Instant now) {
     Way& way = ways_[index(direction)];

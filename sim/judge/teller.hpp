@@ -62,7 +62,8 @@ class Teller final : public InjectionLog {
 
   private:
     template <class Place>
-    [[gnu::noinline]] void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0, std::uint64_t b = 0) {
+    [[gnu::noinline]] void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0,
+                               std::uint64_t b = 0) {
         log_->push_back({kind, static_cast<std::uint8_t>(place), now, a, b, 0});
     }
 

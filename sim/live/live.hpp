@@ -28,14 +28,15 @@ struct LiveError {
 };
 
 struct LiveOptions {
-    std::uint64_t entropy = 0;      ///< different at each start: a true random number
-    bool real_time = false;         ///< ask for SCHED_FIFO and locked memory; what came of it is told
-    const std::atomic<bool>* stop = nullptr;  ///< ends the run early when it becomes true
+    std::uint64_t entropy = 0;                     ///< different at each start: a true random number
+    bool real_time = false;                        ///< ask for SCHED_FIFO and locked memory; what came of it is told
+    const std::atomic<bool>* stop = nullptr;       ///< ends the run early when it becomes true
     std::function<void(const std::string&)> tell;  ///< one line at a time, for people
 };
 
 /// All three parts on loopback, a socket each, in one thread. Takes the scenario's duration and a little more.
-proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::uint64_t seed, const LiveOptions& options);
+proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::uint64_t seed,
+                                               const LiveOptions& options);
 
 struct PartOptions {
     Part part = Part::controller;

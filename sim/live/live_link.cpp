@@ -53,7 +53,8 @@ class PartRun final : public Carrier {
         if (!failed) socket_.bind(at, failed);
         if (failed == asio::error::address_in_use)
             return LiveError{address.written() + ": port in use; choose another, or port 0 for any free one"};
-        if (failed) return LiveError{address.written() + ": " + failed.message() + "; choose an address of this computer"};
+        if (failed)
+            return LiveError{address.written() + ": " + failed.message() + "; choose an address of this computer"};
         return std::nullopt;
     }
     [[nodiscard]] udp::endpoint endpoint() const { return socket_.local_endpoint(); }
@@ -62,7 +63,8 @@ class PartRun final : public Carrier {
     void start() {
         // whoever starts anew must not be taken for whoever was there before
         const auto tick = static_cast<std::uint64_t>(base_.time_since_epoch().count());
-        world_.run_only(only(part_), *this, record_.log, scramble(options_.entropy + static_cast<std::uint64_t>(part_)) ^ tick, now());
+        world_.run_only(only(part_), *this, record_.log,
+                        scramble(options_.entropy + static_cast<std::uint64_t>(part_)) ^ tick, now());
         listen();
         arm();
     }
@@ -221,7 +223,8 @@ std::optional<Address> address_from(const std::string& text) {
     return Address{host, static_cast<std::uint16_t>(port)};
 }
 
-proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::uint64_t seed, const LiveOptions& options) {
+proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::uint64_t seed,
+                                               const LiveOptions& options) {
     ask_for_real_time(options);
     asio::io_context io(1);
     const Limits limits = limits_of(scenario).limits;
@@ -251,7 +254,8 @@ proto::Result<PartRecord, LiveError> run_part(const Scenario& scenario, std::uin
     const auto first = endpoint_of(part.peer), second = endpoint_of(part.second_peer);
     if (!first || !second) return LiveError{"a peer's address is none"};
     run.set_peers(*first, *second);
-    if (options.tell) options.tell("listens on " + Address{run.endpoint().address().to_string(), run.endpoint().port()}.written());
+    if (options.tell)
+        options.tell("listens on " + Address{run.endpoint().address().to_string(), run.endpoint().port()}.written());
     run.start();
     io.run();
     return run.finish();

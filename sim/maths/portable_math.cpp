@@ -56,8 +56,10 @@ double stirling_rest(double a) {
     const double square = inverse * inverse;
     const double series =
         1.0 / 12.0 -
-        square * (1.0 / 360.0 - square * (1.0 / 1260.0 - square * (1.0 / 1680.0 - square * (1.0 / 1188.0 -
-                  square * (691.0 / 360360.0 - square * (1.0 / 156.0))))));
+        square * (1.0 / 360.0 -
+                  square * (1.0 / 1260.0 -
+                            square * (1.0 / 1680.0 -
+                                      square * (1.0 / 1188.0 - square * (691.0 / 360360.0 - square * (1.0 / 156.0))))));
     return steps + inverse * series;
 }
 
@@ -97,8 +99,8 @@ double gamma_series(double a, double x) {
     return gamma_front(a, x) * sum;
 }
 
-/// 1 - P by its continued fraction (DLMF 8.9.2 in its even form), worked from the front (Lentz, Applied Optics 15, 1976);
-/// for x >= a + 1.
+/// 1 - P by its continued fraction (DLMF 8.9.2 in its even form), worked from the front (Lentz, Applied Optics 15,
+/// 1976); for x >= a + 1.
 double gamma_fraction(double a, double x) {
     double b = x + 1.0 - a;
     double c = infinity;

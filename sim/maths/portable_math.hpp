@@ -1,8 +1,8 @@
 #pragma once
 // Functions that give the same bits on every machine. A library's exp, log or erfc may differ in the last bit from one
 // processor to the next, even for one binary (it picks a routine with or without fused multiply-add at run time), and
-// one bit can move a table's weight and with it a whole run. These are made of + - * / and the square root only, each of
-// which IEEE 754 rounds in exactly one way; contraction into fused operations is switched off for the whole build.
+// one bit can move a table's weight and with it a whole run. These are made of + - * / and the square root only, each
+// of which IEEE 754 rounds in exactly one way; contraction into fused operations is switched off for the whole build.
 //
 // Errors are relative and stated where they were measured by tests/sim/portable_math_test.cpp.
 namespace sim {
@@ -22,8 +22,8 @@ double portable_erfc(double x);
 double normal_below(double z);
 
 /// Probability that a gamma distributed value of that shape and scale 1 is at most x (the regularised incomplete gamma
-/// function P). Requires 0.05 <= shape <= 10000 and 0 <= x < infinity. Error below 5e-14 for shapes up to 1000 as long as
-/// the result is above 1e-12; in the far tail it grows with the logarithm of the result.
+/// function P). Requires 0.05 <= shape <= 10000 and 0 <= x < infinity. Error below 5e-14 for shapes up to 1000 as long
+/// as the result is above 1e-12; in the far tail it grows with the logarithm of the result.
 double gamma_below(double shape, double x);
 /// Probability of more: 1 - gamma_below(), without cancellation.
 double gamma_above(double shape, double x);

@@ -63,8 +63,7 @@ bool MachineModel::start(Instant now) {
 
 Duration MachineModel::stopping_time(const Machine& machine, StopCategory category) {
     const std::int64_t target = category == StopCategory::reduced_speed ? machine.reduced_speed_um_s : 0;
-    const std::int64_t slope =
-        category == StopCategory::category_0 ? machine.braking_um_s2 : machine.ramp_um_s2;
+    const std::int64_t slope = category == StopCategory::category_0 ? machine.braking_um_s2 : machine.ramp_um_s2;
     return machine.reaction_delay + time_to_lose(machine.speed_um_s - target, slope);
 }
 

@@ -27,7 +27,8 @@ void read_channel(Section& top, Scenario& scenario);
 /// The distribution under `delay`, or nothing if it is not there.
 std::optional<DelayShape> read_delay(Section& section);
 /// A plain number, or nothing if it is not there; says so if it is none within the limits.
-std::optional<double> number_in(Section& section, std::string_view key, double low, double high, std::string_view example);
+std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
+                                std::string_view example);
 
 /// [[safeguard]], [[signal]], [machine], [required], [[demand]], [[operator]].
 void read_plant(Section& top, Scenario& scenario);
@@ -40,7 +41,8 @@ template <class Things>
 bool is_new_name(const Things& things, const std::string& name, Section& section) {
     for (const auto& thing : things) {
         if (thing.name != name) continue;
-        section.say("name", in_quotes(name) + " is taken (line " + std::to_string(thing.where.line) + "); write another name");
+        section.say("name",
+                    in_quotes(name) + " is taken (line " + std::to_string(thing.where.line) + "); write another name");
         return false;
     }
     return true;

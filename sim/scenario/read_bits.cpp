@@ -25,9 +25,9 @@ void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario
     for (const Member& member : map.node().members) {
         const Place where = map.place(member.key);
         if (std::find(names.begin(), names.end(), member.key) == names.end()) {
-            map.say(member.key, "is no signal; " + (names.empty() ? std::string("write a [[signal]] first")
-                                                                  : "nearest is \"" + names[nearest_of(member.key, names)] +
-                                                                        "\""));
+            map.say(member.key,
+                    "is no signal; " + (names.empty() ? std::string("write a [[signal]] first")
+                                                      : "nearest is \"" + names[nearest_of(member.key, names)] + "\""));
             continue;
         }
         const auto place = member.value.kind == Node::Kind::text ? parse_place(member.value.text) : std::nullopt;
@@ -35,7 +35,8 @@ void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario
             map.say(member.key, "is no place of a bit; write \"BYTE.BIT\" with a bit of 0 to 7, such as \"0.3\"");
             continue;
         }
-        const auto same = std::find_if(bits.begin(), bits.end(), [&](const TypedBit& b) { return b.signal == member.key; });
+        const auto same =
+            std::find_if(bits.begin(), bits.end(), [&](const TypedBit& b) { return b.signal == member.key; });
         if (same != bits.end()) {
             same->place = *place;
             same->where = where;
@@ -59,7 +60,8 @@ std::string free_bit(const proto::BitUse& used, unsigned payload_bytes, unsigned
     for (unsigned i = 0; i < payload_bytes; ++i) {
         const unsigned at = (byte + i) % payload_bytes;
         for (unsigned bit = 0; bit < 8; ++bit) {
-            if ((used[at] >> bit & 1U) == 0) return "\"" + std::to_string(at) + "." + std::to_string(bit) + "\" is free";
+            if ((used[at] >> bit & 1U) == 0)
+                return "\"" + std::to_string(at) + "." + std::to_string(bit) + "\" is free";
         }
     }
     return "no bit is free, take a longer payload";

@@ -42,7 +42,8 @@ void read_queue(Section& section, ChannelSettings& channel) {
     BackgroundTraffic queue;
     queue.service = table->duration("service", Zero::refused, longest_service).value_or(proto::microseconds(50));
     if (!table->has("service")) table->missing("service", "\"50 us\"");
-    queue.kind = table->choice<Kind>("background", {{"constant", Kind::constant}, {"bursts", Kind::bursts}}).value_or(Kind::constant);
+    queue.kind = table->choice<Kind>("background", {{"constant", Kind::constant}, {"bursts", Kind::bursts}})
+                     .value_or(Kind::constant);
     if (!table->has("background")) table->missing("background", "\"constant\" or \"bursts\"");
     queue.load = number_in(*table, "load", 0.0, load_max, "0.7").value_or(0.0);
     if (!table->has("load")) table->missing("load", "0.7");
@@ -63,7 +64,8 @@ void read_queue(Section& section, ChannelSettings& channel) {
     if (queue.service < proto::microseconds(1)) {
         table->say("service", written(queue.service) + " is too short; write \"1 us\" or more");
     } else if (queue.room < queue.service) {
-        table->say("room", written(queue.room) + " is less than one service (" + written(queue.service) + "); write more");
+        table->say("room",
+                   written(queue.room) + " is less than one service (" + written(queue.service) + "); write more");
     }
     channel.queue = queue;
 }

@@ -36,13 +36,14 @@ void read_histogram(Section& section, DelayShape& shape) {
         const auto high = duration_in(row.items[1], place, Zero::allowed, longest_delay, section.problems());
         if (!low || !high) return;
         if (*low > *high) {
-            return section.problems().say(place, written(*low) + " is after " + written(*high) + "; write from before to");
+            return section.problems().say(place,
+                                          written(*low) + " is after " + written(*high) + "; write from before to");
         }
         constexpr std::int64_t weight_max = std::int64_t{1} << 40;
         const std::int64_t weight = row.items[2].integer;
         if (weight < 0 || weight > weight_max) {
-            return section.problems().say(place, std::to_string(weight) + " is no weight; write 0 to " +
-                                                     std::to_string(weight_max));
+            return section.problems().say(
+                place, std::to_string(weight) + " is no weight; write 0 to " + std::to_string(weight_max));
         }
         sum += static_cast<std::uint64_t>(weight);
         shape.cells.push_back({*low, *high, static_cast<std::uint64_t>(weight)});
@@ -85,8 +86,9 @@ void read_formula(Section& table, DelayShape& shape) {
         normal.deviation = needed(table, "deviation", "\"1 ms\"");
         normal.floor = table.duration("floor", Zero::allowed, longest_delay).value_or(Duration{});
         if (normal.floor > normal.mean + normal.deviation * 3) {
-            table.say("floor", written(normal.floor) + " leaves hardly anything of this distribution; write at most mean + "
-                               "3 deviations");
+            table.say("floor", written(normal.floor) +
+                                   " leaves hardly anything of this distribution; write at most mean + "
+                                   "3 deviations");
             return;
         }
         shape = histogram_of(normal);
@@ -102,8 +104,8 @@ void read_formula(Section& table, DelayShape& shape) {
         shape = histogram_of(gamma);
     }
     if (longest_of(shape) > longest_delay) {
-        table.say("shape", "reaches up to " + written(longest_of(shape)) + "; write a narrower distribution, of at most " +
-                               written(longest_delay));
+        table.say("shape", "reaches up to " + written(longest_of(shape)) +
+                               "; write a narrower distribution, of at most " + written(longest_delay));
     }
 }
 
@@ -156,7 +158,8 @@ class MeasuredFile {
 
     std::optional<FileError> read(std::vector<Duration>& delays) {
         std::error_code error;
-        if (!fs::is_regular_file(path_, error)) return wrong(0, "is no file; write the path of a CSV file, from the scenario's folder");
+        if (!fs::is_regular_file(path_, error))
+            return wrong(0, "is no file; write the path of a CSV file, from the scenario's folder");
         constexpr std::uintmax_t bytes_max = 50'000'000;
         if (fs::file_size(path_, error) > bytes_max || error) {
             return wrong(0, "has over " + std::to_string(bytes_max) + " bytes; write a shorter file");
@@ -174,8 +177,11 @@ class MeasuredFile {
             if (trimmed(line).empty()) continue;
             const std::string_view text = field(line, column_);
             const std::optional<Duration> delay = milliseconds_in(text);
-            if (!delay) return wrong(number, in_quotes(text) + " is no time in milliseconds; write decimal digits such as 0.43");
-            if (*delay > longest_delay) return wrong(number, in_quotes(text) + " ms is too long; write at most an hour");
+            if (!delay)
+                return wrong(number,
+                             in_quotes(text) + " is no time in milliseconds; write decimal digits such as 0.43");
+            if (*delay > longest_delay)
+                return wrong(number, in_quotes(text) + " ms is too long; write at most an hour");
             delays.push_back({delay->ns / divisor_});
         }
         if (delays.empty()) return wrong(0, "holds no delays; write one in each line under the header");
@@ -183,7 +189,8 @@ class MeasuredFile {
     }
 
   private:
-    static constexpr const char* no_header = "names no column one_way_ms or round_trip_ms; write one of them in the first line";
+    static constexpr const char* no_header =
+        "names no column one_way_ms or round_trip_ms; write one of them in the first line";
 
     [[nodiscard]] std::optional<FileError> wrong(int line, std::string message) const {
         return FileError{.file = path_, .line = line, .key = "", .message = std::move(message)};
@@ -220,7 +227,8 @@ void read_measured(Section& table, DelayShape& shape) {
 
 }  // namespace
 
-std::optional<double> number_in(Section& section, std::string_view key, double low, double high, std::string_view example) {
+std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
+                                std::string_view example) {
     const Node* found = section.find(key);
     if (found == nullptr) return std::nullopt;
     const bool is_number = found->kind == Node::Kind::number || found->kind == Node::Kind::integer;
@@ -242,8 +250,9 @@ std::optional<DelayShape> read_delay(Section& section) {
     if (node == nullptr) return std::nullopt;
     DelayShape shape;
     if (node->kind != Node::Kind::table) {
-        shape.low = shape.high = duration_in(*node, section.place("delay"), Zero::allowed, longest_delay,
-                                             section.problems()).value_or(Duration{});
+        shape.low = shape.high =
+            duration_in(*node, section.place("delay"), Zero::allowed, longest_delay, section.problems())
+                .value_or(Duration{});
         return shape;
     }
     Section table = *section.table("delay");
@@ -261,8 +270,9 @@ std::optional<DelayShape> read_delay(Section& section) {
     }
     for (const Form& form : forms) static_cast<void>(table.has(form.key));
     table.finish();
-    section.say("delay", "is neither one delay nor a distribution; write \"0.4 ms\", { from = \"0.2 ms\", to = "
-                         "\"0.4 ms\" }, { preset = \"5g-campus\" } or another form of scenarios/README.md");
+    section.say("delay",
+                "is neither one delay nor a distribution; write \"0.4 ms\", { from = \"0.2 ms\", to = "
+                "\"0.4 ms\" }, { preset = \"5g-campus\" } or another form of scenarios/README.md");
     return shape;
 }
 

@@ -61,8 +61,9 @@ FileError is_a_folder(const std::string& path) {
 }
 
 FileError no_text(const std::string& path, std::size_t at, unsigned char byte) {
-    return input_error(path, 0, "is not text (byte " + std::to_string(at) + " is " + written_hex(byte, 2) +
-                                    "); a scenario is a TOML file, " + std::string(help));
+    return input_error(path, 0,
+                       "is not text (byte " + std::to_string(at) + " is " + written_hex(byte, 2) +
+                           "); a scenario is a TOML file, " + std::string(help));
 }
 
 /// Length of the UTF-8 sequence (RFC 3629) that begins at `at`, or 0 if there is none.
@@ -70,8 +71,10 @@ std::size_t sequence_length(std::string_view text, std::size_t at) {
     const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[at + i]); };
     const unsigned char first = byte(0);
     if (first < 0x80) return 1;
-    const std::size_t length = first >= 0xC2 && first <= 0xDF ? 2 : (first & 0xF0U) == 0xE0 ? 3
-                               : first >= 0xF0 && first <= 0xF4 ? 4 : 0;
+    const std::size_t length = first >= 0xC2 && first <= 0xDF   ? 2
+                               : (first & 0xF0U) == 0xE0        ? 3
+                               : first >= 0xF0 && first <= 0xF4 ? 4
+                                                                : 0;
     if (length == 0 || at + length > text.size()) return 0;
     for (std::size_t i = 1; i < length; ++i) {
         if ((byte(i) & 0xC0U) != 0x80) return 0;
@@ -103,8 +106,12 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     const fs::file_status status = fs::status(path, error);
     if (status.type() == fs::file_type::not_found) return no_such_file(path);
     if (error) {
-        return FileError{.file = path, .line = 0, .key = "", .message = "cannot be read: " + error.message() +
-                         "; check the rights of the file and its folders", .kind = FileError::Kind::machine};
+        return FileError{
+            .file = path,
+            .line = 0,
+            .key = "",
+            .message = "cannot be read: " + error.message() + "; check the rights of the file and its folders",
+            .kind = FileError::Kind::machine};
     }
     if (status.type() == fs::file_type::directory) return is_a_folder(path);
     if (status.type() != fs::file_type::regular) {
@@ -112,7 +119,9 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     }
     std::ifstream in(path, std::ios::binary);
     if (!in) {
-        return FileError{.file = path, .line = 0, .key = "",
+        return FileError{.file = path,
+                         .line = 0,
+                         .key = "",
                          .message = "cannot be opened; check the rights of the file",
                          .kind = FileError::Kind::machine};
     }
@@ -128,8 +137,9 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     const std::size_t zero = text.find('\0');
     if (zero != std::string::npos) return no_text(path, zero, 0);
     if (text.size() > file_bytes_max || (!error && size > file_bytes_max)) {
-        return input_error(path, 0, "has " + std::to_string(error ? text.size() : size) +
-                                        " bytes; a scenario has at most " + std::to_string(file_bytes_max));
+        return input_error(path, 0,
+                           "has " + std::to_string(error ? text.size() : size) + " bytes; a scenario has at most " +
+                               std::to_string(file_bytes_max));
     }
     return text;
 }
@@ -191,9 +201,9 @@ proto::Result<Node, FileError> read_document(const std::string& path) {
         }
         return root;
     } catch (const toml::parse_error& error) {
-        return input_error(path, line_of(error.source()), std::string(error.description()) +
-                                                              "; write TOML, such as KEY = \"VALUE\", " +
-                                                              std::string(help));
+        return input_error(
+            path, line_of(error.source()),
+            std::string(error.description()) + "; write TOML, such as KEY = \"VALUE\", " + std::string(help));
     }
 }
 

@@ -16,13 +16,14 @@ constexpr std::int64_t times_max = 1'000'000'000;
 constexpr std::int64_t drift_ppm_max = 500'000;  ///< half as fast again: far beyond any clock
 
 constexpr std::array ways{
-    FaultWay::flip_bits, FaultWay::random_bits, FaultWay::burst, FaultWay::bit_rate, FaultWay::truncate,
-    FaultWay::beside, FaultWay::instead, FaultWay::current_again, FaultWay::old_parameters, FaultWay::hold,
-    FaultWay::drop, FaultWay::step, FaultWay::creeping, FaultWay::neighbour, FaultWay::stray, FaultWay::no_crc,
-    FaultWay::other_crc, FaultWay::all_zero, FaultWay::swap, FaultWay::loop_back, FaultWay::restart, FaultWay::stall,
-    FaultWay::frozen_data, FaultWay::clock_drift};
-constexpr std::array errors{ErrorKind::corruption, ErrorKind::repetition, ErrorKind::incorrect_sequence, ErrorKind::loss,
-                            ErrorKind::delay, ErrorKind::insertion, ErrorKind::masquerade, ErrorKind::addressing};
+    FaultWay::flip_bits, FaultWay::random_bits, FaultWay::burst,         FaultWay::bit_rate,       FaultWay::truncate,
+    FaultWay::beside,    FaultWay::instead,     FaultWay::current_again, FaultWay::old_parameters, FaultWay::hold,
+    FaultWay::drop,      FaultWay::step,        FaultWay::creeping,      FaultWay::neighbour,      FaultWay::stray,
+    FaultWay::no_crc,    FaultWay::other_crc,   FaultWay::all_zero,      FaultWay::swap,           FaultWay::loop_back,
+    FaultWay::restart,   FaultWay::stall,       FaultWay::frozen_data,   FaultWay::clock_drift};
+constexpr std::array errors{ErrorKind::corruption, ErrorKind::repetition, ErrorKind::incorrect_sequence,
+                            ErrorKind::loss,       ErrorKind::delay,      ErrorKind::insertion,
+                            ErrorKind::masquerade, ErrorKind::addressing};
 
 /// Keys that mean something for a way, besides those for every fault.
 std::vector<std::string_view> keys_of(FaultWay way) {
@@ -78,16 +79,17 @@ void read_error_and_way(Section& section, const Scenario& scenario, Fault& fault
     fault.error = error_of(fault.way);
     if (!error || !way || *error == fault.error) return;
     if (*error == ErrorKind::delay && *way == FaultWay::hold && is_polled(scenario)) {
-        section.say("error", "a polled link rides through one late telegram: the late copy is rejected by its number; "
-                             "write error = \"incorrect-sequence\", or way = \"step\" with lasting for a period of delay");
+        section.say("error",
+                    "a polled link rides through one late telegram: the late copy is rejected by its number; "
+                    "write error = \"incorrect-sequence\", or way = \"step\" with lasting for a period of delay");
         return;
     }
     std::string names;
     for (const FaultWay other : ways) {
         if (error_of(other) == *error) names += (names.empty() ? "" : ", ") + std::string(name_of(other));
     }
-    section.say("way", in_quotes(name_of(fault.way)) + " is a way of " + std::string(name_of(fault.error)) + ", not of " +
-                           std::string(name_of(*error)) + "; write one of " + names);
+    section.say("way", in_quotes(name_of(fault.way)) + " is a way of " + std::string(name_of(fault.error)) +
+                           ", not of " + std::string(name_of(*error)) + "; write one of " + names);
 }
 
 /// The most process telegrams that can be sent on a way within the run.
@@ -130,8 +132,9 @@ void read_extent(Section& section, const Scenario& scenario, Fault& fault) {
     if (const auto every = section.integer("every", 1, times_max)) fault.every = static_cast<std::uint64_t>(*every);
     if (fault.way == FaultWay::creeping && !section.has("lasting")) section.missing("lasting", "\"5 s\"");
     if (fault.way == FaultWay::step && !section.has("lasting") && fault.times.value_or(1) == 1 && is_polled(scenario)) {
-        section.say("way", "a polled link rides through one late telegram; write lasting = \"0.2 s\" for a period of "
-                           "delay, or error = \"incorrect-sequence\" with way = \"hold\"");
+        section.say("way",
+                    "a polled link rides through one late telegram; write lasting = \"0.2 s\" for a period of "
+                    "delay, or error = \"incorrect-sequence\" with way = \"hold\"");
     }
 }
 
@@ -160,9 +163,12 @@ unsigned bits_to_bend(const Scenario& scenario, const Fault& fault) {
 }
 
 void read_what(Section& section, const Scenario& scenario, Fault& fault) {
-    const auto field = section.choice<TelegramField>(
-        "field", {{"whole", TelegramField::whole}, {"status", TelegramField::status}, {"address", TelegramField::address},
-                  {"sequence", TelegramField::sequence}, {"payload", TelegramField::payload}, {"crc", TelegramField::crc}});
+    const auto field = section.choice<TelegramField>("field", {{"whole", TelegramField::whole},
+                                                               {"status", TelegramField::status},
+                                                               {"address", TelegramField::address},
+                                                               {"sequence", TelegramField::sequence},
+                                                               {"payload", TelegramField::payload},
+                                                               {"crc", TelegramField::crc}});
     fault.field = field.value_or(TelegramField::whole);
     if (section.problems().any()) return;
     const unsigned bits = bits_to_bend(scenario, fault);
@@ -173,7 +179,8 @@ void read_what(Section& section, const Scenario& scenario, Fault& fault) {
     }
     if (const Node* list = section.find("bits")) {
         for (const Node& item : list->items) {
-            const bool right = item.kind == Node::Kind::integer && item.integer >= 0 && item.integer < std::int64_t{bits};
+            const bool right =
+                item.kind == Node::Kind::integer && item.integer >= 0 && item.integer < std::int64_t{bits};
             const auto bit = right ? static_cast<unsigned>(item.integer) : 0U;
             if (!right) {
                 section.say("bits", "has what is no bit of this telegram; write 0 to " + std::to_string(bits - 1));
@@ -210,7 +217,8 @@ void check_use(Section& section, const Scenario& scenario, const Fault& fault) {
         section.say(key, "means nothing with way = " + in_quotes(name_of(fault.way)) + "; take it away");
     }
     if ((fault.way == FaultWay::neighbour || fault.way == FaultWay::swap) && !scenario.neighbour) {
-        section.say("way", "needs a neighbour link; write a table [neighbour] with controller_address and device_address");
+        section.say("way",
+                    "needs a neighbour link; write a table [neighbour] with controller_address and device_address");
     }
     if (fault.way == FaultWay::old_parameters && (!fault.to_device || fault.to_controller)) {
         section.say("direction", "the offer of the parameters goes out only; write \"to-device\"");
@@ -221,14 +229,16 @@ void read_expectation(Section& section, Fault& fault) {
     std::optional<Section> expect = section.table("expect");
     if (!expect) return;
     constexpr std::array outcomes{Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous};
-    if (const auto outcome = by_name(*expect, "outcome", outcomes)) fault.expect_outcome = std::string(name_of(*outcome));
+    if (const auto outcome = by_name(*expect, "outcome", outcomes))
+        fault.expect_outcome = std::string(name_of(*outcome));
     fault.expect_detected_by = expect->texts("detected_by");
     std::vector<std::string> names{"none"};
     for (unsigned i = 0; i < proto::measure_count; ++i) {
         names.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
     }
     for (const std::string& measure : fault.expect_detected_by) {
-        if (std::find(names.begin(), names.end(), measure) == names.end()) expect->none_of("detected_by", measure, names);
+        if (std::find(names.begin(), names.end(), measure) == names.end())
+            expect->none_of("detected_by", measure, names);
     }
     fault.expect_end = expect->text("at");
     if (fault.expect_end && *fault.expect_end != "controller" && *fault.expect_end != "device") {
@@ -274,7 +284,8 @@ void check_one_at_a_time(const Scenario& scenario, Problems& problems) {
             if (a.at_end != b.at_end || a.way != b.way || !a.at) continue;
             if (*b.at >= end_of(a) || *a.at >= end_of(b)) continue;
             problems.say({b.where.line, b.where.key + ".at"},
-                         "another " + std::string(name_of(b.way)) + " of that end (line " + std::to_string(a.where.line) +
+                         "another " + std::string(name_of(b.way)) + " of that end (line " +
+                             std::to_string(a.where.line) +
                              ") has not ended then; write a later time, or end that one with lasting");
             return;
         }
@@ -287,7 +298,8 @@ Fault read_fault(Section& section, const Scenario& scenario) {
     fault.where = section.place();
     read_error_and_way(section, scenario, fault);
     if (fault.error == ErrorKind::none) {
-        for (const char* key : {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
+        for (const char* key :
+             {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
             static_cast<void>(section.has(key));
         }
         read_failing_end(section, scenario, fault);
@@ -300,19 +312,20 @@ Fault read_fault(Section& section, const Scenario& scenario) {
         return fault;
     }
     if (section.has("at_end")) {
-        section.say("at_end", in_quotes(name_of(fault.way)) + " happens on the way, not at an end; take it away, or write "
-                                                             "restart, stall, frozen-data or clock-drift");
+        section.say("at_end", in_quotes(name_of(fault.way)) +
+                                  " happens on the way, not at an end; take it away, or write "
+                                  "restart, stall, frozen-data or clock-drift");
     }
-    const Ways direction = section
-                               .choice<Ways>("direction", {{"to-device", Ways::out},
-                                                           {"to-controller", Ways::back},
-                                                           {"both", Ways::both}})
-                               .value_or(Ways::out);
+    const Ways direction =
+        section
+            .choice<Ways>("direction", {{"to-device", Ways::out}, {"to-controller", Ways::back}, {"both", Ways::both}})
+            .value_or(Ways::out);
     fault.to_device = direction != Ways::back;
     fault.to_controller = direction != Ways::out;
     read_begin(section, scenario, fault);
     read_extent(section, scenario, fault);
-    for (const char* key : {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
+    for (const char* key :
+         {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
         static_cast<void>(section.has(key));  // known, whatever the way makes of it
     }
     read_what(section, scenario, fault);

@@ -24,7 +24,8 @@ std::string equal_addresses(std::uint32_t address) {
 }
 
 std::string too_wide(std::uint32_t address, const TypedEnd& end, std::uint64_t largest) {
-    return written_hex(address, 4) + " is too wide for " + end.profile_file + "; write 0x0 to " + written_hex(largest, 1);
+    return written_hex(address, 4) + " is too wide for " + end.profile_file + "; write 0x0 to " +
+           written_hex(largest, 1);
 }
 
 /// Keys of a link as typed in one table; what is not typed there comes from [link], or from a default.
@@ -32,7 +33,8 @@ struct TypedLink {
     std::optional<proto::Exchange> exchange;
     std::optional<std::string> profile;
     std::optional<Duration> cycle, watchdog, controller_watchdog, device_watchdog, error_interval, max_age, max_early;
-    std::optional<std::int64_t> payload, payload_to_device, payload_to_controller, claimed_sil, missing_allowed, max_lag;
+    std::optional<std::int64_t> payload, payload_to_device, payload_to_controller, claimed_sil, missing_allowed,
+        max_lag;
     std::optional<proto::Reaction> reaction;
     std::optional<proto::ByteOrder> byte_order;
 };
@@ -55,8 +57,8 @@ TypedLink read_typed_link(Section& s) {
     t.claimed_sil = s.integer("claimed_sil", 1, 4);
     t.missing_allowed = s.integer("missing_allowed", 0, 255);
     t.max_lag = s.integer("max_lag", 1, std::int64_t{1} << 31);
-    t.reaction = s.choice<proto::Reaction>(
-        "reaction", {{"trip", proto::Reaction::trip}, {"discard", proto::Reaction::discard}});
+    t.reaction =
+        s.choice<proto::Reaction>("reaction", {{"trip", proto::Reaction::trip}, {"discard", proto::Reaction::discard}});
     t.byte_order = s.choice<proto::ByteOrder>(
         "byte_order", {{"high-first", proto::ByteOrder::high_first}, {"low-first", proto::ByteOrder::low_first}});
     return t;
@@ -101,10 +103,11 @@ class Profiles {
         const ProfileSearch search = search_profile(scenario_file_, name);
         proto::Profile profile;
         if (search.found.empty()) {
-            problems.say(where, in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
-                                    (search.names.empty() ? std::string("write the path of a profile file")
-                                                          : "nearest is \"" +
-                                                                search.names[nearest_of(name, search.names)] + "\""));
+            problems.say(
+                where,
+                in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
+                    (search.names.empty() ? std::string("write the path of a profile file")
+                                          : "nearest is \"" + search.names[nearest_of(name, search.names)] + "\""));
             return profile;
         }
         const proto::Result<proto::Profile, FileError> read = read_profile(search.found);
@@ -185,7 +188,8 @@ class EndReader {
     template <class T>
     std::optional<T> needed(std::optional<T> TypedLink::*key, std::string_view name, std::string_view example) {
         const std::optional<T> value = either(key);
-        const bool typed = own_.node().find(name) != nullptr || (link_ != nullptr && link_->node().find(name) != nullptr);
+        const bool typed =
+            own_.node().find(name) != nullptr || (link_ != nullptr && link_->node().find(name) != nullptr);
         if (!value && !typed) (link_ != nullptr ? *link_ : own_).missing(name, example);
         return value;
     }
@@ -231,80 +235,97 @@ class EndReader {
             case SettingsFault::profile:
                 return {"payload", profile + " with this payload is over " + std::to_string(proto::telegram_bytes_max) +
                                        " bytes, all copies together; write a shorter payload"};
-            case SettingsFault::addresses_equal:
-                return {"peer_address", equal_addresses(s.own_address)};
+            case SettingsFault::addresses_equal: return {"peer_address", equal_addresses(s.own_address)};
             case SettingsFault::address_too_wide: {
                 const std::uint64_t largest = (std::uint64_t{1} << s.profile.address.bits) - 1;
                 const bool own = s.own_address > largest;
                 return {own ? "address" : "peer_address", too_wide(own ? s.own_address : s.peer_address, end, largest)};
             }
             case SettingsFault::polled_needs_number:
-                return {"profile", profile + " has a sequence number of under 2 bits, which a polled link needs; write a "
-                                             "profile with one"};
+                return {"profile", profile +
+                                       " has a sequence number of under 2 bits, which a polled link needs; write a "
+                                       "profile with one"};
             case SettingsFault::polled_feedback:
-                return {"profile", profile + " has a feedback field, but the number of a polled answer already is the "
-                                             "feedback; write a profile without it"};
+                return {"profile", profile +
+                                       " has a feedback field, but the number of a polled answer already is the "
+                                       "feedback; write a profile without it"};
             case SettingsFault::streaming_needs_number:
-                return {"profile", profile + " has a sequence number of under 2 bits, which a streaming link needs; write "
-                                             "a profile with one"};
+                return {"profile", profile +
+                                       " has a sequence number of under 2 bits, which a streaming link needs; write "
+                                       "a profile with one"};
             case SettingsFault::missing_allowed:
                 if (s.exchange == proto::Exchange::polled) {
-                    return {"missing_allowed", "means nothing in a polled link, where the number only advances with its "
-                                               "answer; take it away"};
+                    return {"missing_allowed",
+                            "means nothing in a polled link, where the number only advances with its "
+                            "answer; take it away"};
                 }
-                return {"missing_allowed",
-                        std::to_string(s.missing_allowed) + " is too much for " + std::to_string(s.profile.sequence.bits) +
-                            " bits of number; write less than " +
-                            std::to_string((std::uint64_t{1} << (s.profile.sequence.bits - 1)) - 1)};
+                return {"missing_allowed", std::to_string(s.missing_allowed) + " is too much for " +
+                                               std::to_string(s.profile.sequence.bits) +
+                                               " bits of number; write less than " +
+                                               std::to_string((std::uint64_t{1} << (s.profile.sequence.bits - 1)) - 1)};
             case SettingsFault::max_lag:
-                if (s.exchange == proto::Exchange::polled) return {"max_lag", "means nothing in a polled link; take it away"};
+                if (s.exchange == proto::Exchange::polled)
+                    return {"max_lag", "means nothing in a polled link; take it away"};
                 if (!s.profile.feedback) {
-                    return {"max_lag", profile + " has no feedback field to judge by; take max_lag away, or write another "
-                                                 "profile"};
+                    return {"max_lag", profile +
+                                           " has no feedback field to judge by; take max_lag away, or write another "
+                                           "profile"};
                 }
-                return {"max_lag", std::to_string(s.max_lag.value_or(0)) + " is over half the number range; write less than " +
+                return {"max_lag", std::to_string(s.max_lag.value_or(0)) +
+                                       " is over half the number range; write less than " +
                                        std::to_string(std::uint64_t{1} << (s.profile.sequence.bits - 1))};
             case SettingsFault::cycle:
-                return {"cycle", written(s.cycle) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
+                return {"cycle",
+                        written(s.cycle) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
             case SettingsFault::scan:
-                return {"scan", written(s.scan) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
+                return {"scan",
+                        written(s.scan) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
             case SettingsFault::watchdog: {
                 const bool own = s.watchdog <= s.cycle || s.watchdog.ns % 1000 != 0;
                 const Duration bad = own ? s.watchdog : s.peer_watchdog;
-                if (bad > s.cycle) return {"watchdog", written(bad) + " is no whole number of microseconds; write \"45 ms\""};
+                if (bad > s.cycle)
+                    return {"watchdog", written(bad) + " is no whole number of microseconds; write \"45 ms\""};
                 return {"watchdog", written(bad) + (bad == s.cycle ? " is only the cycle (" : " is under the cycle (") +
                                         written(s.cycle) + "); write \"" + written(s.cycle * 2) + "\" or more"};
             }
             case SettingsFault::error_interval: return {"error_interval", "is negative; write \"6 min\""};
             case SettingsFault::max_age: {
                 if (s.profile.time_stamp_bits == 0) {
-                    return {"max_age", profile + " has no time stamp to judge by; take max_age away, or write another "
-                                                 "profile"};
+                    return {"max_age", profile +
+                                           " has no time stamp to judge by; take max_age away, or write another "
+                                           "profile"};
                 }
                 const std::int64_t units = (std::int64_t{1} << (s.profile.time_stamp_bits - 1)) - 1;
                 const Duration longest = s.profile.time_stamp_unit * units;
-                return {"max_age", (s.max_age.ns == 0 ? std::string("is missing, and ") : written(s.max_age) + " does not fit: ") +
-                                       profile + " has a time stamp; write max_age = \"" +
-                                       written(s.profile.time_stamp_unit) + "\" to \"" + written(longest) + "\""};
+                return {"max_age",
+                        (s.max_age.ns == 0 ? std::string("is missing, and ") : written(s.max_age) + " does not fit: ") +
+                            profile + " has a time stamp; write max_age = \"" + written(s.profile.time_stamp_unit) +
+                            "\" to \"" + written(longest) + "\""};
             }
             case SettingsFault::max_early: {
                 if (s.profile.time_stamp_bits == 0 || s.profile.time_stamp_kind == proto::StampKind::echo) {
-                    return {"max_early", profile + " has no stamp of the sender's clock to judge by; take max_early away, or "
-                                                   "write another profile"};
+                    return {"max_early", profile +
+                                             " has no stamp of the sender's clock to judge by; take max_early away, or "
+                                             "write another profile"};
                 }
                 const std::int64_t range = (std::int64_t{1} << s.profile.time_stamp_bits) - 1;
-                const Duration room = s.profile.time_stamp_unit * range - s.max_age - std::max(s.watchdog, s.peer_watchdog);
+                const Duration room =
+                    s.profile.time_stamp_unit * range - s.max_age - std::max(s.watchdog, s.peer_watchdog);
                 const Duration longest = std::min(room, s.profile.time_stamp_unit * (range / 2));
-                return {"max_early", (s.max_early.ns == 0 ? std::string("is missing, and ") : written(s.max_early) + " does not fit: ") +
-                                         profile + " has a stamp of the sender's clock; write max_early = \"" +
-                                         written(s.profile.time_stamp_unit) + "\" or more, below \"" + written(longest) + "\""};
+                return {
+                    "max_early",
+                    (s.max_early.ns == 0 ? std::string("is missing, and ") : written(s.max_early) + " does not fit: ") +
+                        profile + " has a stamp of the sender's clock; write max_early = \"" +
+                        written(s.profile.time_stamp_unit) + "\" or more, below \"" + written(longest) + "\""};
             }
             case SettingsFault::claimed_level: return {"claimed_sil", "is not 1 to 4; write 2"};
             case SettingsFault::loop_back_unseen:
-                return {"profile", profile + " has neither direction nor addresses: an end would take its own telegram, "
-                                             "looped back, for its peer's; write a profile that shows the direction"};
+                return {"profile", profile +
+                                       " has neither direction nor addresses: an end would take its own telegram, "
+                                       "looped back, for its peer's; write a profile that shows the direction"};
             case SettingsFault::without_crc:
-                return {"profile", profile + " has no CRC, which exists only in the comparison of measures; write another"};
+                return {"profile",
+                        profile + " has no CRC, which exists only in the comparison of measures; write another"};
         }
         return {"profile", "does not fit these settings; write another"};
     }
@@ -317,7 +338,7 @@ std::uint32_t read_address(Section& s, std::string_view key, std::uint32_t other
 proto::Codec codec_of(const LinkSettings& s, const proto::CrcEngine& crc, End sender, std::uint32_t controller,
                       std::uint32_t device) {
     const bool from_controller = sender == End::controller;
-    return {s.profile, &crc, sender, from_controller ? controller : device, from_controller ? device : controller,
+    return {s.profile,     &crc, sender, from_controller ? controller : device, from_controller ? device : controller,
             s.payload_sent};
 }
 

@@ -38,8 +38,8 @@ std::string read_name(Section& section) {
 template <class T>
 bool too_many(const std::vector<T>& things, Section& section, std::string_view what) {
     if (things.size() < names_max) return false;
-    section.problems().say(section.place(), "is one too many; write at most " + std::to_string(names_max) + " " +
-                                                std::string(what));
+    section.problems().say(section.place(),
+                           "is one too many; write at most " + std::to_string(names_max) + " " + std::string(what));
     return true;
 }
 
@@ -90,10 +90,11 @@ void check_circles(const Scenario& scenario, Problems& problems) {
     for (std::size_t round = 0; round < scenario.signals.size(); ++round) {
         for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
             const auto& sources = scenario.signals[i].all_of;
-            settled[i] = settled[i] || std::all_of(sources.begin(), sources.end(), [&](const std::string& source) {
-                const Signal* other = named(scenario.signals, source);
-                return other == nullptr || settled[static_cast<std::size_t>(other - scenario.signals.data())];
-            });
+            settled[i] =
+                settled[i] || std::all_of(sources.begin(), sources.end(), [&](const std::string& source) {
+                    const Signal* other = named(scenario.signals, source);
+                    return other == nullptr || settled[static_cast<std::size_t>(other - scenario.signals.data())];
+                });
         }
     }
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
@@ -185,15 +186,17 @@ void read_machine(Section& top, Scenario& scenario) {
     machine.at = read_end(*section, "at").value_or(End::device);
     machine.output_watchdog = section->duration("output_watchdog", Zero::refused, proto::seconds(60));
     if (machine.output_watchdog && *machine.output_watchdog <= scenario.end(machine.at).link.scan) {
-        section->say("output_watchdog", "is not longer than a scan of its end, so it would switch off at once; write more than \"" +
-                                            written(scenario.end(machine.at).link.scan) + "\"");
+        section->say("output_watchdog",
+                     "is not longer than a scan of its end, so it would switch off at once; write more than \"" +
+                         written(scenario.end(machine.at).link.scan) + "\"");
     }
     machine.reaction_delay =
         section->duration("reaction_delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
     const auto speed = section->quantity("speed", Zero::refused, speed_units(), "250 mm/s");
     if (!section->has("speed")) section->missing("speed", "\"250 mm/s\"");
     machine.speed_um_s = speed.value_or(1);
-    machine.reduced_speed_um_s = section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);
+    machine.reduced_speed_um_s =
+        section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);
     machine.braking_um_s2 = section->quantity("braking", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     machine.ramp_um_s2 = section->quantity("ramp", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
@@ -227,13 +230,15 @@ void read_demands(Section& top, Scenario& scenario) {
         demand.at = at.value_or(Duration{});
         const std::optional<Duration> lasting = section.duration("lasting", Zero::refused, run_longest);
         for (const char* key : {"safeguard", "at"}) {
-            if (!section.has(key)) section.missing(key, std::string_view(key) == "at" ? "\"2 s\"" : "\"front_curtain\"");
+            if (!section.has(key))
+                section.missing(key, std::string_view(key) == "at" ? "\"2 s\"" : "\"front_curtain\"");
         }
         section.finish();
         const Safeguard* safeguard = named(scenario.safeguards, demand.safeguard);
         if (safeguard == nullptr) {
-            section.say("safeguard", in_quotes(demand.safeguard) + " is no safeguard" +
-                                         nearest_to(scenario.safeguards, demand.safeguard, "write a [[safeguard]] first"));
+            section.say("safeguard",
+                        in_quotes(demand.safeguard) + " is no safeguard" +
+                            nearest_to(scenario.safeguards, demand.safeguard, "write a [[safeguard]] first"));
             continue;
         }
         demand.lasting = lasting.value_or(safeguard->minimum_hold);
@@ -257,7 +262,8 @@ void read_operator(Section& top, Scenario& scenario) {
                                                        {"start-machine", Act::start_machine}});
         if (!section.has("does")) section.missing("does", "\"acknowledge\"");
         if (section.has("on") == section.has("at")) {
-            section.say("on", "exactly one of on and at is needed; write on = \"acknowledgement-requested\" or at = \"2 s\"");
+            section.say("on",
+                        "exactly one of on and at is needed; write on = \"acknowledgement-requested\" or at = \"2 s\"");
         }
         section.finish();
         if (section.has("at") && section.has("after")) {

@@ -74,8 +74,9 @@ void read_crc(Section& top, proto::Profile& profile) {
     } else if (node->kind == Node::Kind::table) {
         read_crc_by_parameters(Section(*node, "crc", top.problems()), profile);
     } else {
-        top.say("crc", "is neither a name nor a table; write \"CRC-32/ISCSI\", or "
-                       "{ width = 32, polynomial = \"0xF4ACFB13\" }");
+        top.say("crc",
+                "is neither a name nor a table; write \"CRC-32/ISCSI\", or "
+                "{ width = 32, polynomial = \"0xF4ACFB13\" }");
     }
 }
 
@@ -90,7 +91,8 @@ void say_fault(Section& top, ProfileFault fault) {
         case ProfileFault::time_stamp_width: return top.say("time_stamp.bits", "is not 8 to 32; write 16");
         case ProfileFault::time_stamp_unit: return top.say("time_stamp.unit", "is not positive; write \"0.1 ms\"");
         case ProfileFault::payload_length: return top.say("payload", "is not 1 to 250; write 8");
-        case ProfileFault::crc_parameters: return top.say("crc", "these parameters are no CRC; check width and polynomial");
+        case ProfileFault::crc_parameters:
+            return top.say("crc", "these parameters are no CRC; check width and polynomial");
         case ProfileFault::crc_missing: return top.say("crc", "is missing; write crc = \"CRC-32/ISCSI\"");
         case ProfileFault::copies: return top.say("copies", "is neither 1 nor 2; write 1");
         case ProfileFault::too_long:
@@ -113,11 +115,12 @@ void read_profile_keys(Section& top, const std::string& path, proto::Profile& pr
     if (std::optional<Section> stamp = top.table("time_stamp")) {
         profile.time_stamp_bits = static_cast<unsigned>(stamp->integer("bits", 8, 32).value_or(16));
         if (!stamp->node().find("bits")) stamp->missing("bits", "16");
-        profile.time_stamp_unit = stamp->duration("unit", Section::Zero::refused, proto::seconds(1))
-                                      .value_or(proto::microseconds(100));
-        profile.time_stamp_kind =
-            stamp->choice<proto::StampKind>("kind", {{"echo", proto::StampKind::echo}, {"clock", proto::StampKind::clock}})
-                .value_or(proto::StampKind::echo);
+        profile.time_stamp_unit =
+            stamp->duration("unit", Section::Zero::refused, proto::seconds(1)).value_or(proto::microseconds(100));
+        profile.time_stamp_kind = stamp
+                                      ->choice<proto::StampKind>("kind", {{"echo", proto::StampKind::echo},
+                                                                          {"clock", proto::StampKind::clock}})
+                                      .value_or(proto::StampKind::echo);
         stamp->finish();
     }
     profile.payload_bytes = static_cast<unsigned>(top.integer("payload", 1, proto::payload_bytes_max).value_or(8));

@@ -20,8 +20,8 @@ void read_top(Section& top, Scenario& scenario) {
     const std::optional<Duration> duration = top.duration("duration", Section::Zero::refused, run_longest);
     if (!top.has("duration")) top.missing("duration", "\"20 s\"");
     scenario.duration = duration.value_or(proto::seconds(1));
-    const auto verdict = top.choice<std::string_view>(
-        "expect_verdict", {{"pass", "pass"}, {"fail", "fail"}, {"dangerous", "dangerous"}});
+    const auto verdict = top.choice<std::string_view>("expect_verdict",
+                                                      {{"pass", "pass"}, {"fail", "fail"}, {"dangerous", "dangerous"}});
     scenario.expect_verdict = std::string(verdict.value_or("pass"));
 }
 

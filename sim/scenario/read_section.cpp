@@ -75,7 +75,8 @@ proto::Result<std::int64_t, std::string> quantity_in(const Node& node, std::span
                    std::string(example) + "\"";
         case QuantityFault::too_fine:
             return typed + " is finer than 1 " + std::string(units.front().name) + "; write fewer decimals";
-        case QuantityFault::too_large: return typed + " is too large; write a value such as \"" + std::string(example) + "\"";
+        case QuantityFault::too_large:
+            return typed + " is too large; write a value such as \"" + std::string(example) + "\"";
     }
     return typed + " is not a number with a unit; write a value such as \"" + std::string(example) + "\"";
 }
@@ -90,8 +91,7 @@ std::string FileError::one_line() const {
 }
 
 const Node* Node::find(std::string_view key) const {
-    const auto found =
-        std::find_if(members.begin(), members.end(), [&](const Member& m) { return m.key == key; });
+    const auto found = std::find_if(members.begin(), members.end(), [&](const Member& m) { return m.key == key; });
     return found == members.end() ? nullptr : &found->value;
 }
 

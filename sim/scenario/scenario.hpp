@@ -41,18 +41,18 @@ struct TypedBit {
 
 /// Everything typed at one end.
 struct TypedEnd {
-    std::string name;           ///< by its place in the plant: "press controller", "press I/O"
-    std::string profile_file;   ///< as typed
-    proto::LinkSettings link;   ///< bits_sent / bits_received follow from the bit map below
-    std::vector<TypedBit> bits; ///< bit map, both directions; the direction comes from the signal
+    std::string name;            ///< by its place in the plant: "press controller", "press I/O"
+    std::string profile_file;    ///< as typed
+    proto::LinkSettings link;    ///< bits_sent / bits_received follow from the bit map below
+    std::vector<TypedBit> bits;  ///< bit map, both directions; the direction comes from the signal
 };
 
 /// What protects people or stops the machine by hand: curtain, scanner, interlocked door, rope pull, emergency stop.
 struct Safeguard {
     std::string name;
-    End at = End::controller;   ///< the end that reads it
-    Duration delay{};           ///< from the demand to its contact (sensor response time)
-    Duration minimum_hold{};    ///< a demand is held at least so long
+    End at = End::controller;  ///< the end that reads it
+    Duration delay{};          ///< from the demand to its contact (sensor response time)
+    Duration minimum_hold{};   ///< a demand is held at least so long
     Place where;
 };
 
@@ -76,21 +76,21 @@ struct MachineReaction {
 
 /// The dangerous motion, in micrometres per second so that times stay exact.
 struct Machine {
-    std::string name = "machine";       ///< "press", "table", "lift"
+    std::string name = "machine";  ///< "press", "table", "lift"
     End at = End::device;
-    Duration reaction_delay{};          ///< drive: from the output command to the first change
-    std::int64_t speed_um_s = 0;        ///< full speed
-    std::int64_t reduced_speed_um_s = 0;///< 0: none
-    std::int64_t braking_um_s2 = 0;     ///< deceleration, power removed (category 0)
-    std::int64_t ramp_um_s2 = 0;        ///< controlled deceleration (categories 1, 2, reduced speed)
-    std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long; an
-                                                   ///< independent circuit of its own, else nothing does
+    Duration reaction_delay{};                     ///< drive: from the output command to the first change
+    std::int64_t speed_um_s = 0;                   ///< full speed
+    std::int64_t reduced_speed_um_s = 0;           ///< 0: none
+    std::int64_t braking_um_s2 = 0;                ///< deceleration, power removed (category 0)
+    std::int64_t ramp_um_s2 = 0;                   ///< controlled deceleration (categories 1, 2, reduced speed)
+    std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
+                                                   ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
 };
 
 /// What the safety function requires, stated before any watchdog: age and demand limits from sampling to output.
 struct Required {
-    std::optional<Duration> to_device;      ///< nothing: the bound computed from the settings is used, and this is said
+    std::optional<Duration> to_device;  ///< nothing: the bound computed from the settings is used, and this is said
     std::optional<Duration> to_controller;
 };
 
@@ -100,7 +100,10 @@ struct DelayShape {
     Kind kind = Kind::constant;
     Duration low{};   ///< constant value, or lower end
     Duration high{};  ///< upper end of uniform
-    struct Cell { Duration low, high; std::uint64_t weight; };
+    struct Cell {
+        Duration low, high;
+        std::uint64_t weight;
+    };
     std::vector<Cell> cells;  ///< histogram: uniform within a cell
     std::string preset = {};  ///< name of the preset it comes from, which is only an illustration; else empty
 };
@@ -118,27 +121,34 @@ struct BurstLoss {
 struct BackgroundTraffic {
     enum class Kind : std::uint8_t { constant, bursts };
     Kind kind = Kind::bursts;
-    Duration service{};     ///< for one packet, the own telegrams too; a slot of the model
-    double load = 0.0;      ///< share of the server's time that the other traffic asks for; above 1 the queue grows
-    unsigned burst = 1;     ///< packets that come together
-    Duration room{};        ///< work that the queue holds; what does not fit is lost
-    double ramp_to = 0.0;   ///< load after the ramp; equal to `load` without one
-    Duration ramp_from{};   ///< run time at which the ramp begins
+    Duration service{};    ///< for one packet, the own telegrams too; a slot of the model
+    double load = 0.0;     ///< share of the server's time that the other traffic asks for; above 1 the queue grows
+    unsigned burst = 1;    ///< packets that come together
+    Duration room{};       ///< work that the queue holds; what does not fit is lost
+    double ramp_to = 0.0;  ///< load after the ramp; equal to `load` without one
+    Duration ramp_from{};  ///< run time at which the ramp begins
     Duration ramp_lasting{};
 };
 
 /// One direction of the channel.
 struct ChannelSettings {
     DelayShape delay;
-    double loss = 0.0;            ///< probability per telegram
-    std::optional<BurstLoss> bursts = {};           ///< in place of `loss`
-    std::optional<BackgroundTraffic> queue = {};    ///< before the delay
-    double bit_error_rate = 0.0;  ///< probability per bit
-    bool keep_order = true;       ///< R-80; false: telegrams with shorter delays overtake
+    double loss = 0.0;                            ///< probability per telegram
+    std::optional<BurstLoss> bursts = {};         ///< in place of `loss`
+    std::optional<BackgroundTraffic> queue = {};  ///< before the delay
+    double bit_error_rate = 0.0;                  ///< probability per bit
+    bool keep_order = true;                       ///< R-80; false: telegrams with shorter delays overtake
 };
 
 enum class ErrorKind : std::uint8_t {
-    corruption, repetition, incorrect_sequence, loss, delay, insertion, masquerade, addressing,
+    corruption,
+    repetition,
+    incorrect_sequence,
+    loss,
+    delay,
+    insertion,
+    masquerade,
+    addressing,
     none,  ///< none of the eight: an end fails, not the way between
 };
 std::string_view name_of(ErrorKind error);  ///< as in JSON: "incorrect-sequence"; "none" there is null
@@ -146,38 +156,38 @@ std::string_view name_of(ErrorKind error);  ///< as in JSON: "incorrect-sequence
 /// The ways in which an error comes about. Each belongs to one error.
 enum class FaultWay : std::uint8_t {
     // corruption
-    flip_bits,        ///< the bit indices listed in `bits`
-    random_bits,      ///< `count` different random bits
-    burst,            ///< a burst of `length` bits (first and last flipped), in the CRC's own bit order
-    bit_rate,         ///< each bit with probability `rate`
-    truncate,         ///< `count` bytes cut off the end
+    flip_bits,    ///< the bit indices listed in `bits`
+    random_bits,  ///< `count` different random bits
+    burst,        ///< a burst of `length` bits (first and last flipped), in the CRC's own bit order
+    bit_rate,     ///< each bit with probability `rate`
+    truncate,     ///< `count` bytes cut off the end
     // repetition
-    beside,           ///< the telegram `back` earlier, in addition to the new one
-    instead,          ///< the telegram `back` earlier, in place of the new one
-    current_again,    ///< the same telegram twice
-    old_parameters,   ///< the last parameter telegram of an earlier start
+    beside,          ///< the telegram `back` earlier, in addition to the new one
+    instead,         ///< the telegram `back` earlier, in place of the new one
+    current_again,   ///< the same telegram twice
+    old_parameters,  ///< the last parameter telegram of an earlier start
     // incorrect sequence
-    hold,             ///< held for `hold`, delivered after later ones
+    hold,  ///< held for `hold`, delivered after later ones
     // loss
-    drop,             ///< so many telegrams as `times` says, or all within `lasting`
+    drop,  ///< so many telegrams as `times` says, or all within `lasting`
     // delay
-    step,             ///< `extra` latency while it lasts
-    creeping,         ///< `extra` more in every second while it lasts
+    step,      ///< `extra` latency while it lasts
+    creeping,  ///< `extra` more in every second while it lasts
     // insertion
-    neighbour,        ///< a telegram of the neighbour link beside the right one
-    stray,            ///< own addresses, valid CRC, from an earlier start
+    neighbour,  ///< a telegram of the neighbour link beside the right one
+    stray,      ///< own addresses, valid CRC, from an earlier start
     // masquerade
-    no_crc,           ///< right length, addresses, number; CRC field zero
-    other_crc,        ///< the same with the CRC of another integrity system (CRC-16/ARC, repeated to the field's width)
-    all_zero,         ///< all bytes zero
+    no_crc,     ///< right length, addresses, number; CRC field zero
+    other_crc,  ///< the same with the CRC of another integrity system (CRC-16/ARC, repeated to the field's width)
+    all_zero,   ///< all bytes zero
     // addressing
-    swap,             ///< this link's telegrams to the neighbour and the neighbour's to this one
-    loop_back,        ///< the sender's own telegram back to it
+    swap,       ///< this link's telegrams to the neighbour and the neighbour's to this one
+    loop_back,  ///< the sender's own telegram back to it
     // no error of the way: something fails at one end, `at_end`
-    restart,          ///< its power is off for `lasting`, then it starts anew
-    stall,            ///< its scans do not happen for `lasting`; outputs stay as they are
-    frozen_data,      ///< its application takes in no new values, while the link lives on
-    clock_drift,      ///< its clock is fast by `drift_ppm` millionths
+    restart,      ///< its power is off for `lasting`, then it starts anew
+    stall,        ///< its scans do not happen for `lasting`; outputs stay as they are
+    frozen_data,  ///< its application takes in no new values, while the link lives on
+    clock_drift,  ///< its clock is fast by `drift_ppm` millionths
 };
 std::string_view name_of(FaultWay way);
 ErrorKind error_of(FaultWay way);
@@ -189,11 +199,11 @@ enum class TelegramField : std::uint8_t { whole, status, address, sequence, payl
 struct Fault {
     ErrorKind error = ErrorKind::corruption;  ///< as reported
     FaultWay way = FaultWay::random_bits;
-    bool to_device = true;        ///< touches telegrams on the way out
-    bool to_controller = false;   ///< touches telegrams on the way back
+    bool to_device = true;       ///< touches telegrams on the way out
+    bool to_controller = false;  ///< touches telegrams on the way back
     // begin: exactly one
-    std::optional<Duration> at;                 ///< run time
-    std::optional<std::uint64_t> on_telegram;   ///< the n-th process telegram (1..) on its way since the start
+    std::optional<Duration> at;                ///< run time
+    std::optional<std::uint64_t> on_telegram;  ///< the n-th process telegram (1..) on its way since the start
     // extent: with neither, one telegram
     std::optional<std::uint64_t> times;  ///< so many telegrams in a row
     std::optional<Duration> lasting;     ///< every telegram of that time
@@ -207,13 +217,13 @@ struct Fault {
     unsigned back = 1;
     Duration hold{};
     Duration extra{};
-    bool keep_order = true;  ///< delay: later telegrams do not overtake
+    bool keep_order = true;          ///< delay: later telegrams do not overtake
     std::optional<End> at_end = {};  ///< of a fault of an end; without `lasting` it stays
     std::int64_t drift_ppm = 0;      ///< clock-drift: above 0 the clock is fast
     // expected
-    std::optional<std::string> expect_outcome;        ///< "safe-state", "tolerated", "no-effect", "dangerous"
-    std::vector<std::string> expect_detected_by;      ///< any of these measures; "none" for null
-    std::optional<std::string> expect_end;            ///< "controller" or "device"
+    std::optional<std::string> expect_outcome;    ///< "safe-state", "tolerated", "no-effect", "dangerous"
+    std::vector<std::string> expect_detected_by;  ///< any of these measures; "none" for null
+    std::optional<std::string> expect_end;        ///< "controller" or "device"
     Place where;
 };
 
@@ -229,8 +239,8 @@ struct Demand {
 struct OperatorAct {
     enum class Event : std::uint8_t {
         acknowledgement_requested,
-        link_running,       ///< both ends running (at start and after each acknowledgement)
-        time,               ///< at `after` from the start of the run
+        link_running,  ///< both ends running (at start and after each acknowledgement)
+        time,          ///< at `after` from the start of the run
     };
     enum class Act : std::uint8_t { acknowledge, hold_acknowledge, start_machine };
     Event event = Event::acknowledgement_requested;
@@ -248,10 +258,10 @@ struct Neighbour {
 };
 
 struct Scenario {
-    std::string file;    ///< as given
+    std::string file;  ///< as given
     std::string title;
-    std::string shows;   ///< one or two sentences
-    std::string plant;   ///< "veneer press"
+    std::string shows;  ///< one or two sentences
+    std::string plant;  ///< "veneer press"
     std::uint64_t seed = 1;
     Duration duration{};
     Duration device_phase{};  ///< of the device's scan against the controller's

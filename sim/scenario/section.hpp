@@ -77,7 +77,8 @@ class Section {
     std::optional<Section> table(std::string_view key);
     std::vector<Section> tables(std::string_view key);  ///< [[key]]
 
-    /// A key that must be there was not; said by finish(), after unknown keys, since a mistyped key is the likelier cause.
+    /// A key that must be there was not; said by finish(), after unknown keys, since a mistyped key is the likelier
+    /// cause.
     void missing(std::string_view key, std::string_view example);
     void say(std::string_view key, std::string message) { problems_->say(place(key), std::move(message)); }
     [[nodiscard]] Place place(std::string_view key) const;

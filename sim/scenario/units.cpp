@@ -58,8 +58,7 @@ proto::Result<std::int64_t, QuantityFault> parse_quantity(std::string_view text,
     }
     const std::string_view unit_name = trimmed(text);
     if (unit_name.empty()) return QuantityFault::no_unit;
-    const auto unit =
-        std::find_if(units.begin(), units.end(), [&](const Unit& u) { return u.name == unit_name; });
+    const auto unit = std::find_if(units.begin(), units.end(), [&](const Unit& u) { return u.name == unit_name; });
     if (unit == units.end()) return QuantityFault::unknown_unit;
 
     std::int64_t total = 0;
@@ -78,8 +77,8 @@ proto::Result<std::int64_t, QuantityFault> parse_quantity(std::string_view text,
 
 std::string written(proto::Duration duration) {
     const std::string sign = duration.ns < 0 ? "-" : "";
-    const std::uint64_t ns = duration.ns < 0 ? ~static_cast<std::uint64_t>(duration.ns) + 1
-                                             : static_cast<std::uint64_t>(duration.ns);
+    const std::uint64_t ns =
+        duration.ns < 0 ? ~static_cast<std::uint64_t>(duration.ns) + 1 : static_cast<std::uint64_t>(duration.ns);
     constexpr std::uint64_t ms = 1'000'000, s = 1'000 * ms, min = 60 * s, h = 60 * min;
     if (ns >= h && ns % h == 0) return sign + std::to_string(ns / h) + " h";
     if (ns >= min && ns % min == 0) return sign + std::to_string(ns / min) + " min";

@@ -101,5 +101,3 @@ BENCHMARK(boost_independent)->Apply(telegram_sizes);
 BENCHMARK(boost_dependent)->Apply(telegram_sizes);
 
 }  // namespace
-
-

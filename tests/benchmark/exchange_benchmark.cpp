@@ -3,8 +3,8 @@
 // figure that means something on a machine shared with others.
 #include <benchmark/benchmark.h>
 
-#include <algorithm>
 #include <time.h>
+#include <algorithm>
 
 #include <cstdlib>
 #include <vector>
@@ -49,9 +49,9 @@ sim::Scenario scenario() {
                                static_cast<std::uint64_t>(i < 16 ? 3 * (i + 1) : 64 - i)});
     s.to_device.delay = s.to_controller.delay = delay;
     s.safeguards = {{"curtain", proto::End::controller, {}, {}, {}}};
-    s.signals = {{"curtain", sim::Direction::to_device, {"curtain"}, {}}, {"ready", sim::Direction::to_controller, {}, {}}};
-    for (sim::TypedEnd* end : {&s.controller, &s.device})
-        end->bits = {{"curtain", {0, 0}, {}}, {"ready", {0, 0}, {}}};
+    s.signals = {{"curtain", sim::Direction::to_device, {"curtain"}, {}},
+                 {"ready", sim::Direction::to_controller, {}, {}}};
+    for (sim::TypedEnd* end : {&s.controller, &s.device}) end->bits = {{"curtain", {0, 0}, {}}, {"ready", {0, 0}, {}}};
     s.machine.emplace();
     s.machine->speed_um_s = 60'000;
     s.machine->braking_um_s2 = 600'000;

@@ -121,7 +121,8 @@ class SortedArray {
   public:
     void push(Event e) {
         unsigned i = count_++;
-        for (; i > 0 && (events_[i - 1].at < e.at || (events_[i - 1].at == e.at && events_[i - 1].order < e.order)); --i)
+        for (; i > 0 && (events_[i - 1].at < e.at || (events_[i - 1].at == e.at && events_[i - 1].order < e.order));
+             --i)
             events_[i] = events_[i - 1];
         events_[i] = e;
     }

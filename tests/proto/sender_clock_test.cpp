@@ -30,7 +30,8 @@ struct Clock {
     [[nodiscard]] Instant shows(Instant truth) const { return {truth.ns + ahead_ns + truth.ns / 1'000'000 * fast_ppm}; }
     /// The first whole microsecond of true time at which the clock shows at least `shown`.
     [[nodiscard]] Instant when(Instant shown) const {
-        std::int64_t us = std::max<std::int64_t>((shown.ns - ahead_ns) / 1000 * 1000 / (1'000'000 + fast_ppm) * 1'000 - 4'000, 0);
+        std::int64_t us =
+            std::max<std::int64_t>((shown.ns - ahead_ns) / 1000 * 1000 / (1'000'000 + fast_ppm) * 1'000 - 4'000, 0);
         while (shows({us * 1000}) < shown) ++us;
         return {us * 1000};
     }
@@ -68,7 +69,9 @@ class TwoClocks {
     }
     Endpoint& at(End end) { return ends_[index(end)]; }
     tests::Recorder& heard_by(End end) { return heard_[index(end)]; }
-    [[nodiscard]] bool running() const { return ends_[0].state() == State::running && ends_[1].state() == State::running; }
+    [[nodiscard]] bool running() const {
+        return ends_[0].state() == State::running && ends_[1].state() == State::running;
+    }
     /// What stopped that end, if it stopped.
     std::optional<Measure> stopped_by(End end) {
         const auto change = heard_by(end).last_change(State::safe_state);
@@ -88,8 +91,8 @@ class TwoClocks {
         const Instant shown = clocks_[i].shows(now);
         auto& way = ways_[i];
         while (!way.empty() && way.front().due <= now) {
-            const proto::Codec codec(ends_[i].settings().profile, &*crc_, proto::other(end), ends_[i].settings().peer_address,
-                                     ends_[i].settings().own_address, 8);
+            const proto::Codec codec(ends_[i].settings().profile, &*crc_, proto::other(end),
+                                     ends_[i].settings().peer_address, ends_[i].settings().own_address, 8);
             const auto decoded = codec.decode(way.front().bytes, {});
             if (look && decoded.failed.empty()) look(end, decoded.header.stamp, shown);
             ends_[i].receive(way.front().bytes, {1});
@@ -102,7 +105,8 @@ class TwoClocks {
             if (what.kind == proto::Transmission::Kind::none) break;
             auto& to = ways_[1 - i];
             const Instant due = now + delay(proto::other(end), now);
-            to.push_back({to.empty() ? due : std::max(due, to.back().due), tests::Bytes(out.begin(), out.begin() + what.bytes)});
+            to.push_back(
+                {to.empty() ? due : std::max(due, to.back().due), tests::Bytes(out.begin(), out.begin() + what.bytes)});
         }
         due_[i] = clocks_[i].when(ends_[i].next_deadline());
     }
@@ -140,7 +144,8 @@ TEST_CASE("R-36 a stamp of the sender's clock is sent alone, and the kind is par
     proto::Profile without = tests::plain_profile();
     without.time_stamp_kind = StampKind::clock;  // decides nothing
     CHECK(proto::identity_of(without) == proto::identity_of(tests::plain_profile()));
-    CHECK(proto::layout_of(without, 8).value().header_bits == proto::layout_of(tests::plain_profile(), 8).value().header_bits);
+    CHECK(proto::layout_of(without, 8).value().header_bits ==
+          proto::layout_of(tests::plain_profile(), 8).value().header_bits);
 }
 
 TEST_CASE("R-36 a permitted earliness goes with stamps of the sender's clock, and both ages fit the stamp's range") {
@@ -154,12 +159,17 @@ TEST_CASE("R-36 a permitted earliness goes with stamps of the sender's clock, an
     CHECK_FALSE(fault([](proto::LinkSettings&) {}));
     CHECK(fault([](proto::LinkSettings& s) { s.max_early = {}; }) == SettingsFault::max_early);
     CHECK(fault([](proto::LinkSettings& s) { s.max_age = {}; }) == SettingsFault::max_age);
-    CHECK(fault([](proto::LinkSettings& s) { s.profile.time_stamp_kind = StampKind::echo; }) == SettingsFault::max_early);
-    CHECK(fault([](proto::LinkSettings& s) { s.profile.time_stamp_bits = 0, s.max_age = {}; }) == SettingsFault::max_early);
-    // 10 bits of 0.1 ms are 102.3 ms: a watchdog of 50 ms and 40 ms of age leave 12.3 ms.
-    CHECK_FALSE(fault([](proto::LinkSettings& s) { s.profile.time_stamp_bits = 10, s.max_age = milliseconds(40), s.max_early = milliseconds(12); }));
-    CHECK(fault([](proto::LinkSettings& s) { s.profile.time_stamp_bits = 10, s.max_age = milliseconds(40), s.max_early = milliseconds(13); }) ==
+    CHECK(fault([](proto::LinkSettings& s) { s.profile.time_stamp_kind = StampKind::echo; }) ==
           SettingsFault::max_early);
+    CHECK(fault([](proto::LinkSettings& s) { s.profile.time_stamp_bits = 0, s.max_age = {}; }) ==
+          SettingsFault::max_early);
+    // 10 bits of 0.1 ms are 102.3 ms: a watchdog of 50 ms and 40 ms of age leave 12.3 ms.
+    CHECK_FALSE(fault([](proto::LinkSettings& s) {
+        s.profile.time_stamp_bits = 10, s.max_age = milliseconds(40), s.max_early = milliseconds(12);
+    }));
+    CHECK(fault([](proto::LinkSettings& s) {
+              s.profile.time_stamp_bits = 10, s.max_age = milliseconds(40), s.max_early = milliseconds(13);
+          }) == SettingsFault::max_early);
 }
 
 TEST_CASE("R-37 two clocks that show quite different times run, polled and in a stream, also over the stamp's end") {
@@ -194,7 +204,8 @@ TEST_CASE("R-36 a delay that creeps, on either way or on both, is caught by the 
             return d;
         };
         CHECK(link.run_until_stop(proto::seconds(10)));
-        CHECK((link.stopped_by(End::device) == Measure::time_stamp || link.stopped_by(End::controller) == Measure::time_stamp));
+        CHECK((link.stopped_by(End::device) == Measure::time_stamp ||
+               link.stopped_by(End::controller) == Measure::time_stamp));
         if (ways == 1) CHECK(link.stopped_by(End::device) == Measure::time_stamp);
         if (ways == 2) CHECK(link.stopped_by(End::controller) == Measure::time_stamp);
         // Noticed before a telegram could be older than permitted, but not without need: a round trip of the start is
@@ -258,8 +269,8 @@ TEST_CASE("R-38 a handshake with too long a round trip is begun again, until one
 }
 
 TEST_CASE("R-36 a clock that is 200 ppm fast: the ages drift apart, their sum stays, and an end stops") {
-    // The device's clock gains 0.2 ms in a second. With ages of 60 ms permitted and a round trip of 10 ms at the start the
-    // controller sees its limit for too early (20 ms, and about 5 ms of age to begin with) first.
+    // The device's clock gains 0.2 ms in a second. With ages of 60 ms permitted and a round trip of 10 ms at the start
+    // the controller sees its limit for too early (20 ms, and about 5 ms of age to begin with) first.
     TwoClocks link(stamped(tests::streaming_pair()), here, {.ahead_ns = there.ahead_ns, .fast_ppm = 200});
     std::array<std::int64_t, 2> age{};  // in 0.1 ms, by the receiver's clock, but for a constant
     std::array<std::optional<std::int64_t>, 2> first{};

@@ -23,7 +23,8 @@ using tests::on;
 using tests::Ways;
 
 enum Column : std::size_t { number, time_out, identifiers, crc, columns };
-constexpr std::array<const char*, columns> column_names{"sequence number", "time-out with feedback", "identifiers", "CRC"};
+constexpr std::array<const char*, columns> column_names{"sequence number", "time-out with feedback", "identifiers",
+                                                        "CRC"};
 
 struct PublishedRow {
     ErrorKind error;
@@ -51,13 +52,19 @@ struct Differing {
 };
 
 constexpr Differing differences[] = {
-    {ErrorKind::incorrect_sequence, time_out, true, "the controller judges an answer by the number that it feeds back: that is its feedback, too"},
-    {ErrorKind::loss, number, false, "a polled link repeats under the same number until it is answered: no gap ever arrives, only the time runs out"},
+    {ErrorKind::incorrect_sequence, time_out, true,
+     "the controller judges an answer by the number that it feeds back: that is its feedback, too"},
+    {ErrorKind::loss, number, false,
+     "a polled link repeats under the same number until it is answered: no gap ever arrives, only the time runs out"},
     {ErrorKind::insertion, time_out, true, "a stray answer feeds a number back that was never asked"},
-    {ErrorKind::insertion, identifiers, true, "a neighbour's telegram brings its own addresses, which are checked before the number"},
-    {ErrorKind::masquerade, number, false, "the forgery here copies the current number: only the safety CRC betrays it"},
-    {ErrorKind::masquerade, identifiers, false, "the forgery here copies the addresses: only the safety CRC betrays it"},
-    {ErrorKind::addressing, number, true, "a misdirected telegram is one of another count: its number seldom fits here"},
+    {ErrorKind::insertion, identifiers, true,
+     "a neighbour's telegram brings its own addresses, which are checked before the number"},
+    {ErrorKind::masquerade, number, false,
+     "the forgery here copies the current number: only the safety CRC betrays it"},
+    {ErrorKind::masquerade, identifiers, false,
+     "the forgery here copies the addresses: only the safety CRC betrays it"},
+    {ErrorKind::addressing, number, true,
+     "a misdirected telegram is one of another count: its number seldom fits here"},
     {ErrorKind::addressing, time_out, true, "the same at the controller, where the number is the feedback"},
 };
 
@@ -148,7 +155,8 @@ TEST_CASE("the measures that see each error meet IEC 62541-15, Table 2, or a rea
                 explained = std::string(one.reason).size() > 20;
                 used.insert(d);
             }
-            const std::string which = std::string(std::string(column_names[c])) + (seen_at_all[c] ? " seen, not marked" : " marked, not seen");
+            const std::string which = std::string(std::string(column_names[c])) +
+                                      (seen_at_all[c] ? " seen, not marked" : " marked, not seen");
             CHECK_MESSAGE(explained, sim::name_of(row.error), ": ", which);
         }
     }

@@ -18,8 +18,14 @@ using proto::milliseconds;
 using Kind = sim::BackgroundTraffic::Kind;
 
 sim::BackgroundTraffic traffic(Kind kind, double load, unsigned burst = 1) {
-    return {.kind = kind, .service = microseconds(50), .load = load, .burst = burst, .room = proto::seconds(10),
-            .ramp_to = load, .ramp_from = {}, .ramp_lasting = {}};
+    return {.kind = kind,
+            .service = microseconds(50),
+            .load = load,
+            .burst = burst,
+            .room = proto::seconds(10),
+            .ramp_to = load,
+            .ramp_from = {},
+            .ramp_lasting = {}};
 }
 
 TEST_CASE("an empty queue costs one service, and telegrams wait for each other") {
@@ -52,8 +58,8 @@ TEST_CASE("a load goes over in a straight line") {
 }
 
 TEST_CASE("bursts make the waiting that the closed form tells") {
-    // Mean work left at the end of a slot: (B - 1) load / (2 (1 - load)) services, from the balance of the second moments
-    // of Lindley's recursion (as in any text on queues in discrete time; from memory).
+    // Mean work left at the end of a slot: (B - 1) load / (2 (1 - load)) services, from the balance of the second
+    // moments of Lindley's recursion (as in any text on queues in discrete time; from memory).
     constexpr double load = 0.7;
     constexpr unsigned burst = 20;
     sim::BackgroundQueue queue(traffic(Kind::bursts, load, burst), 5, 0);
@@ -127,7 +133,8 @@ TEST_CASE("R-80 a channel keeps its order behind other traffic, and a full queue
         receive(now);
         sim::Telegram& telegram = channel.slot();
         telegram.size = 20;
-        channel.offer(telegram, sim::Tag::genuine(static_cast<std::uint64_t>(i), 0, sim::Direction::to_device, false), now);
+        channel.offer(telegram, sim::Tag::genuine(static_cast<std::uint64_t>(i), 0, sim::Direction::to_device, false),
+                      now);
     }
     receive({proto::seconds(10).ns});
     CHECK(arrived + channel.lost() == sent);

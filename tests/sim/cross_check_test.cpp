@@ -47,7 +47,8 @@ TEST_CASE("ends that agree have one signature") {
     CHECK(result.ok());
     CHECK(result.compared == 13);  // eleven settings, and one bit on each way
     CHECK(result.signature == proto::signature_of(proto::parameters_of(s.device.link)));
-    CHECK(any_has(result.cautions, "the longest round trip that runs is 35 ms (watchdog 45 ms less the cycle of 10 ms)"));
+    CHECK(
+        any_has(result.cautions, "the longest round trip that runs is 35 ms (watchdog 45 ms less the cycle of 10 ms)"));
 }
 
 TEST_CASE("four settings differ and are told in the order of their refusal") {
@@ -79,17 +80,25 @@ TEST_CASE("every setting under the signature is compared, and named as the link 
     };
     const Row rows[] = {
         {Refusal::profile, "telegram profile", [](sim::Scenario& s) { s.device.link.profile.zero_as_one = true; }},
-        {Refusal::controller_address, "address of press controller", [](sim::Scenario& s) { s.device.link.peer_address = 9; }},
+        {Refusal::controller_address, "address of press controller",
+         [](sim::Scenario& s) { s.device.link.peer_address = 9; }},
         {Refusal::device_address, "address of press I/O", [](sim::Scenario& s) { s.controller.link.peer_address = 9; }},
         {Refusal::exchange, "exchange", [](sim::Scenario& s) { s.device.link.exchange = proto::Exchange::streaming; }},
         {Refusal::cycle, "cycle", [](sim::Scenario& s) { s.device.link.cycle = milliseconds(20); }},
-        {Refusal::byte_order, "byte order", [](sim::Scenario& s) { s.device.link.byte_order = proto::ByteOrder::low_first; }},
-        {Refusal::watchdog_device, "watchdog of the device", [](sim::Scenario& s) { s.device.link.watchdog = milliseconds(60); }},
-        {Refusal::watchdog_controller, "watchdog of the controller", [](sim::Scenario& s) { s.device.link.peer_watchdog = milliseconds(60); }},
-        {Refusal::missing_allowed, "missing telegrams allowed", [](sim::Scenario& s) { s.device.link.missing_allowed = 1; }},
-        {Refusal::claimed_level, "claimed safety integrity level", [](sim::Scenario& s) { s.device.link.claimed_level = 2; }},
-        {Refusal::payload_to_device, "payload to the device", [](sim::Scenario& s) { s.device.link.payload_received = 4; }},
-        {Refusal::payload_to_controller, "payload to the controller", [](sim::Scenario& s) { s.device.link.payload_sent = 4; }},
+        {Refusal::byte_order, "byte order",
+         [](sim::Scenario& s) { s.device.link.byte_order = proto::ByteOrder::low_first; }},
+        {Refusal::watchdog_device, "watchdog of the device",
+         [](sim::Scenario& s) { s.device.link.watchdog = milliseconds(60); }},
+        {Refusal::watchdog_controller, "watchdog of the controller",
+         [](sim::Scenario& s) { s.device.link.peer_watchdog = milliseconds(60); }},
+        {Refusal::missing_allowed, "missing telegrams allowed",
+         [](sim::Scenario& s) { s.device.link.missing_allowed = 1; }},
+        {Refusal::claimed_level, "claimed safety integrity level",
+         [](sim::Scenario& s) { s.device.link.claimed_level = 2; }},
+        {Refusal::payload_to_device, "payload to the device",
+         [](sim::Scenario& s) { s.device.link.payload_received = 4; }},
+        {Refusal::payload_to_controller, "payload to the controller",
+         [](sim::Scenario& s) { s.device.link.payload_sent = 4; }},
     };
     for (const Row& row : rows) {
         CAPTURE(row.setting);
@@ -100,7 +109,8 @@ TEST_CASE("every setting under the signature is compared, and named as the link 
         // The link itself refuses the same setting.
         sim::Scenario s = press();
         row.edit(s);
-        CHECK(proto::first_difference(proto::parameters_of(s.controller.link), proto::parameters_of(s.device.link)) == row.refusal);
+        CHECK(proto::first_difference(proto::parameters_of(s.controller.link), proto::parameters_of(s.device.link)) ==
+              row.refusal);
     }
 }
 
@@ -151,7 +161,8 @@ TEST_CASE("a watchdog too long for what is required is a problem") {
 
 TEST_CASE("a channel slower than the longest round trip is told") {
     sim::Scenario s = press();
-    s.to_device.delay = {.kind = sim::DelayShape::Kind::uniform, .low = milliseconds(1), .high = milliseconds(40), .cells = {}};
+    s.to_device.delay = {
+        .kind = sim::DelayShape::Kind::uniform, .low = milliseconds(1), .high = milliseconds(40), .cells = {}};
     CHECK(any_has(sim::cross_check(s).cautions, "expect stops for nothing"));
     s.to_device.delay.low = milliseconds(36);
     CHECK(any_has(sim::cross_check(s).problems, "the link cannot run"));
@@ -197,18 +208,24 @@ TEST_CASE("bounds") {
     CHECK(sim::polled_bound({milliseconds(28), milliseconds(10), {}}) == milliseconds(66));
     CHECK(sim::polled_bound({milliseconds(38), milliseconds(10), {}}) == milliseconds(86));
     CHECK(sim::polled_bound({milliseconds(38), milliseconds(10), milliseconds(5)}) == milliseconds(91));
-    CHECK(sim::polled_over_controller_bound({milliseconds(45), milliseconds(2), {}}, milliseconds(2)) == milliseconds(94));
+    CHECK(sim::polled_over_controller_bound({milliseconds(45), milliseconds(2), {}}, milliseconds(2)) ==
+          milliseconds(94));
     const sim::StreamingPath path{milliseconds(4), milliseconds(20), {milliseconds(100), milliseconds(10), {}}};
     CHECK(sim::streaming_loss_bound(path) == milliseconds(124));
     CHECK(sim::streaming_bound(path) == milliseconds(204));
     CHECK(sim::longest_round_trip(milliseconds(45), milliseconds(10)) == milliseconds(35));
-    const sim::CablePulled pulled = sim::cable_pulled_bounds({milliseconds(45), milliseconds(10), {}}, milliseconds(1), milliseconds(12));
+    const sim::CablePulled pulled =
+        sim::cable_pulled_bounds({milliseconds(45), milliseconds(10), {}}, milliseconds(1), milliseconds(12));
     CHECK(pulled.at_least == milliseconds(33));
     CHECK(pulled.at_most == milliseconds(66));
-    CHECK(sim::cable_pulled_bounds({milliseconds(5), milliseconds(1), {}}, {}, milliseconds(9)).at_least == proto::Duration{});
+    CHECK(sim::cable_pulled_bounds({milliseconds(5), milliseconds(1), {}}, {}, milliseconds(9)).at_least ==
+          proto::Duration{});
     // Cells without weight never happen.
-    const sim::DelayShape shape{.kind = sim::DelayShape::Kind::histogram, .low = {}, .high = {},
-                                .cells = {{milliseconds(1), milliseconds(2), 3}, {milliseconds(0), milliseconds(9), 0}}};
+    const sim::DelayShape shape{
+        .kind = sim::DelayShape::Kind::histogram,
+        .low = {},
+        .high = {},
+        .cells = {{milliseconds(1), milliseconds(2), 3}, {milliseconds(0), milliseconds(9), 0}}};
     CHECK(sim::longest_of(shape) == milliseconds(2));
     CHECK(sim::shortest_of(shape) == milliseconds(1));
 }

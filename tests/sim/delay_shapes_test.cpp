@@ -67,7 +67,8 @@ double farthest(const DelayShape& shape, Law law, double offset_ns, double scale
 }
 
 TEST_CASE("shapes follow their distribution functions as Boost.Math has them") {
-    const DelayShape normal = histogram_of(sim::NormalDelay{.mean = milliseconds(5), .deviation = milliseconds(1), .floor = {}});
+    const DelayShape normal =
+        histogram_of(sim::NormalDelay{.mean = milliseconds(5), .deviation = milliseconds(1), .floor = {}});
     check_cells(normal);
     CHECK(farthest(normal, boost::math::normal(5.0, 1.0), 0.0, 1e6) < 1e-4);
     for (const double sigma : {0.1, 0.5, 2.0}) {
@@ -92,9 +93,11 @@ TEST_CASE("tails end where one in a million lies beyond, or at the floor") {
     CHECK(boost::math::cdf(complement(boost::math::normal(5.0, 1.0), end)) == doctest::Approx(1e-6).epsilon(1e-3));
     // What is above the floor is one whole: its median is not the mean.
     CHECK(quantile_ms(normal, 0.5) ==
-          doctest::Approx(boost::math::quantile(boost::math::normal(5.0, 1.0), (1.0 + 0.15865525393) / 2.0)).epsilon(1e-4));
+          doctest::Approx(boost::math::quantile(boost::math::normal(5.0, 1.0), (1.0 + 0.15865525393) / 2.0))
+              .epsilon(1e-4));
     const DelayShape gamma = histogram_of(sim::GammaDelay{.offset = {}, .mean = milliseconds(3), .alpha = 2.0});
-    CHECK(boost::math::cdf(complement(boost::math::gamma_distribution(2.0, 1.5), static_cast<double>(sim::longest_of(gamma).ns) / 1e6)) ==
+    CHECK(boost::math::cdf(complement(boost::math::gamma_distribution(2.0, 1.5),
+                                      static_cast<double>(sim::longest_of(gamma).ns) / 1e6)) ==
           doctest::Approx(1e-6).epsilon(1e-3));
 }
 

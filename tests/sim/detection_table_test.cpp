@@ -32,11 +32,11 @@ using tests::Ways;
 
 /// When the error must have been detected, counted from the injection.
 enum class Within {
-    any,       ///< nothing is detected, or no time is stated
-    a_scan,    ///< the way of the telegram and one scan of its receiver
-    two_scans, ///< the same there and back
-    next,      ///< by the telegram after it: one cycle more
-    watchdog,  ///< watchdog time, the way and one scan
+    any,        ///< nothing is detected, or no time is stated
+    a_scan,     ///< the way of the telegram and one scan of its receiver
+    two_scans,  ///< the same there and back
+    next,       ///< by the telegram after it: one cycle more
+    watchdog,   ///< watchdog time, the way and one scan
 };
 
 /// What is done about a rejected telegram.
@@ -70,7 +70,8 @@ const std::vector<Carries> two{Carries::two_copies};
 const std::vector<Carries> addresses{Carries::implied_addresses};
 const std::vector<Carries> number{Carries::implied_number};
 const std::vector<Carries> one_copy{Carries::everything, Carries::implied_addresses, Carries::implied_number};
-const std::vector<Carries> all{Carries::everything, Carries::implied_addresses, Carries::implied_number, Carries::two_copies};
+const std::vector<Carries> all{Carries::everything, Carries::implied_addresses, Carries::implied_number,
+                               Carries::two_copies};
 const std::vector<Carries> with_number{Carries::everything, Carries::implied_addresses, Carries::two_copies};
 const std::vector<Carries> with_addresses{Carries::everything, Carries::implied_number, Carries::two_copies};
 
@@ -133,115 +134,566 @@ std::vector<Row> rows() {
         // ---- corruption
         r.push_back({"three bits", x, one_copy, trip, random_bits(3), safe, {integrity}, {}, dev});
         r.push_back({"three bits, two copies", x, two, trip, random_bits(3), safe, {cross_check}, {}, dev});
-        r.push_back({"burst in the payload", x, one_copy, trip, burst(16, TelegramField::payload), safe, {integrity}, {}, dev});
-        r.push_back({"one bit of the status", x, one_copy, trip, one_in(TelegramField::status), safe, {integrity}, {}, dev});
-        r.push_back({"one bit of an address", x, plain, trip, one_in(TelegramField::address), safe, {integrity}, {}, dev});
-        r.push_back({"one bit of the number", x, plain, trip, one_in(TelegramField::sequence), safe, {integrity}, {}, dev});
+        r.push_back(
+            {"burst in the payload", x, one_copy, trip, burst(16, TelegramField::payload), safe, {integrity}, {}, dev});
+        r.push_back(
+            {"one bit of the status", x, one_copy, trip, one_in(TelegramField::status), safe, {integrity}, {}, dev});
+        r.push_back(
+            {"one bit of an address", x, plain, trip, one_in(TelegramField::address), safe, {integrity}, {}, dev});
+        r.push_back(
+            {"one bit of the number", x, plain, trip, one_in(TelegramField::sequence), safe, {integrity}, {}, dev});
         r.push_back({"one bit of the CRC", x, one_copy, trip, one_in(TelegramField::crc), safe, {integrity}, {}, dev});
         // the length is looked at before the copies
         r.push_back({"two bytes cut off", x, all, trip, truncated(2), safe, {integrity}, {}, dev});
-        r.push_back({"three bits of an answer", x, one_copy, trip, on(random_bits(3), Ways::back), safe, {integrity}, {}, con});
+        r.push_back(
+            {"three bits of an answer", x, one_copy, trip, on(random_bits(3), Ways::back), safe, {integrity}, {}, con});
         if (polled)
-            r.push_back({"first corruption under discard", x, one_copy, discard, random_bits(3), tolerated, {integrity}, {}, dev});
+            r.push_back({"first corruption under discard",
+                         x,
+                         one_copy,
+                         discard,
+                         random_bits(3),
+                         tolerated,
+                         {integrity},
+                         {},
+                         dev});
         else
-            r.push_back({"first corruption under discard, gap permitted", x, one_copy, discard, random_bits(3), tolerated,
-                         {integrity}, {}, dev, Within::a_scan, three_missing});
-        r.push_back({"second corruption under discard", x, one_copy, discard, times(random_bits(3), 2), safe, {integrity}, {}, dev});
+            r.push_back({"first corruption under discard, gap permitted",
+                         x,
+                         one_copy,
+                         discard,
+                         random_bits(3),
+                         tolerated,
+                         {integrity},
+                         {},
+                         dev,
+                         Within::a_scan,
+                         three_missing});
+        r.push_back({"second corruption under discard",
+                     x,
+                     one_copy,
+                     discard,
+                     times(random_bits(3), 2),
+                     safe,
+                     {integrity},
+                     {},
+                     dev});
         // ---- repetition
-        r.push_back({"current number again", x, polled ? all : with_number, trip, fault_of(FaultWay::current_again),
-                     polled ? no_effect : safe, polled ? std::vector<std::optional<Measure>>{nobody} : std::vector<std::optional<Measure>>{sequence},
-                     {}, polled ? std::nullopt : std::optional(dev)});
-        r.push_back({"previous answer beside", x, polled ? all : with_number, trip, on(repeated(FaultWay::beside, 1), Ways::back),
-                     polled ? no_effect : safe, polled ? std::vector<std::optional<Measure>>{nobody} : std::vector<std::optional<Measure>>{sequence},
-                     {}, polled ? std::nullopt : std::optional(con)});
-        r.push_back({"three back, beside", x, with_number, trip, repeated(FaultWay::beside, 3), safe, {sequence}, {}, dev});
-        r.push_back({"three back, beside an answer", x, with_number, trip, on(repeated(FaultWay::beside, 3), Ways::back), safe,
-                     {sequence, feedback}, {}, con});
-        r.push_back({"three back, beside, number implied", x, number, trip, repeated(FaultWay::beside, 3), safe, {integrity}, sequence, dev});
-        r.push_back({"three back, beside, under discard", x, with_number, discard, repeated(FaultWay::beside, 3), tolerated, {sequence}, {}, dev});
-        r.push_back({"three back, in place", x, with_number, trip, repeated(FaultWay::instead, 3), safe, {sequence}, {}, dev});
-        r.push_back({"three back, in place twice, under discard", x, with_number, discard, times(repeated(FaultWay::instead, 3), 2), safe, {sequence}, {}, dev});
-        r.push_back({"three back, in place once, under discard", x, with_number, discard, repeated(FaultWay::instead, 3), tolerated,
-                     {sequence}, {}, dev, Within::a_scan, polled ? nullptr : three_missing});
-        r.push_back({"three back, in place for long, errors never add up", x, with_number, Reaction::discard_for_ever,
-                     lasting(repeated(FaultWay::instead, 3), milliseconds(300)), safe, {sequence}, {}, dev});
-        r.push_back({"old parameter telegram to the device", x, all, trip, fault_of(FaultWay::old_parameters), safe, {feedback}, {}, con, Within::two_scans});
-        r.push_back({"old parameter telegram to the controller", x, all, trip, on(fault_of(FaultWay::old_parameters), Ways::back), safe, {feedback}, {}, con});
+        r.push_back(
+            {"current number again",
+             x,
+             polled ? all : with_number,
+             trip,
+             fault_of(FaultWay::current_again),
+             polled ? no_effect : safe,
+             polled ? std::vector<std::optional<Measure>>{nobody} : std::vector<std::optional<Measure>>{sequence},
+             {},
+             polled ? std::nullopt : std::optional(dev)});
+        r.push_back(
+            {"previous answer beside",
+             x,
+             polled ? all : with_number,
+             trip,
+             on(repeated(FaultWay::beside, 1), Ways::back),
+             polled ? no_effect : safe,
+             polled ? std::vector<std::optional<Measure>>{nobody} : std::vector<std::optional<Measure>>{sequence},
+             {},
+             polled ? std::nullopt : std::optional(con)});
+        r.push_back(
+            {"three back, beside", x, with_number, trip, repeated(FaultWay::beside, 3), safe, {sequence}, {}, dev});
+        r.push_back({"three back, beside an answer",
+                     x,
+                     with_number,
+                     trip,
+                     on(repeated(FaultWay::beside, 3), Ways::back),
+                     safe,
+                     {sequence, feedback},
+                     {},
+                     con});
+        r.push_back({"three back, beside, number implied",
+                     x,
+                     number,
+                     trip,
+                     repeated(FaultWay::beside, 3),
+                     safe,
+                     {integrity},
+                     sequence,
+                     dev});
+        r.push_back({"three back, beside, under discard",
+                     x,
+                     with_number,
+                     discard,
+                     repeated(FaultWay::beside, 3),
+                     tolerated,
+                     {sequence},
+                     {},
+                     dev});
+        r.push_back(
+            {"three back, in place", x, with_number, trip, repeated(FaultWay::instead, 3), safe, {sequence}, {}, dev});
+        r.push_back({"three back, in place twice, under discard",
+                     x,
+                     with_number,
+                     discard,
+                     times(repeated(FaultWay::instead, 3), 2),
+                     safe,
+                     {sequence},
+                     {},
+                     dev});
+        r.push_back({"three back, in place once, under discard",
+                     x,
+                     with_number,
+                     discard,
+                     repeated(FaultWay::instead, 3),
+                     tolerated,
+                     {sequence},
+                     {},
+                     dev,
+                     Within::a_scan,
+                     polled ? nullptr : three_missing});
+        r.push_back({"three back, in place for long, errors never add up",
+                     x,
+                     with_number,
+                     Reaction::discard_for_ever,
+                     lasting(repeated(FaultWay::instead, 3), milliseconds(300)),
+                     safe,
+                     {sequence},
+                     {},
+                     dev});
+        r.push_back({"old parameter telegram to the device",
+                     x,
+                     all,
+                     trip,
+                     fault_of(FaultWay::old_parameters),
+                     safe,
+                     {feedback},
+                     {},
+                     con,
+                     Within::two_scans});
+        r.push_back({"old parameter telegram to the controller",
+                     x,
+                     all,
+                     trip,
+                     on(fault_of(FaultWay::old_parameters), Ways::back),
+                     safe,
+                     {feedback},
+                     {},
+                     con});
         // ---- incorrect sequence
         if (polled) {
             r.push_back({"overtaken by a repeat", x, all, trip, held(11), no_effect, {nobody}, {}, {}});
             r.push_back({"held past advances", x, with_number, trip, held(60), safe, {sequence}, {}, dev});
-            r.push_back({"held past advances, number implied", x, number, trip, held(60), safe, {integrity}, sequence, dev});
-            r.push_back({"held past advances, under discard", x, with_number, discard, held(60), tolerated, {sequence}, {}, dev});
-            r.push_back({"answer held past one advance", x, with_number, trip, on(held(15), Ways::back), no_effect, {nobody}, {}, {}});
-            r.push_back({"answer held past two advances", x, with_number, trip, on(held(60), Ways::back), safe, {sequence, feedback}, {}, con});
+            r.push_back(
+                {"held past advances, number implied", x, number, trip, held(60), safe, {integrity}, sequence, dev});
+            r.push_back({"held past advances, under discard",
+                         x,
+                         with_number,
+                         discard,
+                         held(60),
+                         tolerated,
+                         {sequence},
+                         {},
+                         dev});
+            r.push_back({"answer held past one advance",
+                         x,
+                         with_number,
+                         trip,
+                         on(held(15), Ways::back),
+                         no_effect,
+                         {nobody},
+                         {},
+                         {}});
+            r.push_back({"answer held past two advances",
+                         x,
+                         with_number,
+                         trip,
+                         on(held(60), Ways::back),
+                         safe,
+                         {sequence, feedback},
+                         {},
+                         con});
         } else {
-            r.push_back({"held, no gap permitted", x, with_number, trip, held(15), safe, {sequence}, {}, dev, Within::next});
-            r.push_back({"held, gap permitted", x, with_number, trip, held(25), safe, {sequence}, {}, dev, Within::a_scan, three_missing});
-            r.push_back({"held, gap permitted, number implied", x, number, trip, held(25), safe, {integrity}, sequence, dev, Within::a_scan, three_missing});
-            r.push_back({"held, gap permitted, under discard", x, with_number, discard, held(25), tolerated, {sequence}, {}, dev, Within::a_scan, three_missing});
+            r.push_back(
+                {"held, no gap permitted", x, with_number, trip, held(15), safe, {sequence}, {}, dev, Within::next});
+            r.push_back({"held, gap permitted",
+                         x,
+                         with_number,
+                         trip,
+                         held(25),
+                         safe,
+                         {sequence},
+                         {},
+                         dev,
+                         Within::a_scan,
+                         three_missing});
+            r.push_back({"held, gap permitted, number implied",
+                         x,
+                         number,
+                         trip,
+                         held(25),
+                         safe,
+                         {integrity},
+                         sequence,
+                         dev,
+                         Within::a_scan,
+                         three_missing});
+            r.push_back({"held, gap permitted, under discard",
+                         x,
+                         with_number,
+                         discard,
+                         held(25),
+                         tolerated,
+                         {sequence},
+                         {},
+                         dev,
+                         Within::a_scan,
+                         three_missing});
         }
         // ---- loss
         if (polled) {
             r.push_back({"one lost", x, all, trip, fault_of(FaultWay::drop), tolerated, {nobody}, {}, {}});
-            r.push_back({"one answer lost", x, all, trip, on(fault_of(FaultWay::drop), Ways::back), tolerated, {nobody}, {}, {}});
+            r.push_back({"one answer lost",
+                         x,
+                         all,
+                         trip,
+                         on(fault_of(FaultWay::drop), Ways::back),
+                         tolerated,
+                         {nobody},
+                         {},
+                         {}});
         } else {
-            r.push_back({"three lost of three permitted", x, all, trip, times(fault_of(FaultWay::drop), 3), tolerated, {nobody}, {}, {}, Within::any, three_missing});
-            r.push_back({"one lost of none permitted", x, with_number, trip, fault_of(FaultWay::drop), safe, {sequence}, {}, dev, Within::next});
-            r.push_back({"one lost of none permitted, number implied", x, number, trip, fault_of(FaultWay::drop), safe, {integrity}, sequence, dev, Within::next});
+            r.push_back({"three lost of three permitted",
+                         x,
+                         all,
+                         trip,
+                         times(fault_of(FaultWay::drop), 3),
+                         tolerated,
+                         {nobody},
+                         {},
+                         {},
+                         Within::any,
+                         three_missing});
+            r.push_back({"one lost of none permitted",
+                         x,
+                         with_number,
+                         trip,
+                         fault_of(FaultWay::drop),
+                         safe,
+                         {sequence},
+                         {},
+                         dev,
+                         Within::next});
+            r.push_back({"one lost of none permitted, number implied",
+                         x,
+                         number,
+                         trip,
+                         fault_of(FaultWay::drop),
+                         safe,
+                         {integrity},
+                         sequence,
+                         dev,
+                         Within::next});
         }
         const Fault cable = lasting(fault_of(FaultWay::drop), milliseconds(300));
         r.push_back({"cable", x, all, trip, on(cable, Ways::both), safe, {time_expectation}, {}, {}, Within::watchdog});
-        r.push_back({"cable, the device's deadline first", x, all, trip, on(cable, Ways::both), safe, {time_expectation}, {}, dev, Within::watchdog, patient_controller});
-        r.push_back({"cable, the controller's deadline first", x, all, trip, on(cable, Ways::both), safe, {time_expectation}, {}, con, Within::watchdog, patient_device});
+        r.push_back({"cable, the device's deadline first",
+                     x,
+                     all,
+                     trip,
+                     on(cable, Ways::both),
+                     safe,
+                     {time_expectation},
+                     {},
+                     dev,
+                     Within::watchdog,
+                     patient_controller});
+        r.push_back({"cable, the controller's deadline first",
+                     x,
+                     all,
+                     trip,
+                     on(cable, Ways::both),
+                     safe,
+                     {time_expectation},
+                     {},
+                     con,
+                     Within::watchdog,
+                     patient_device});
         // one-way: in a stream the receiver alone misses something; polled both do
-        r.push_back({"cable out", x, all, trip, cable, safe, {time_expectation}, {}, polled ? std::nullopt : std::optional(dev), Within::watchdog});
-        r.push_back({"cable back", x, all, trip, on(cable, Ways::back), safe, {time_expectation}, {}, polled ? std::nullopt : std::optional(con), Within::watchdog});
+        r.push_back({"cable out",
+                     x,
+                     all,
+                     trip,
+                     cable,
+                     safe,
+                     {time_expectation},
+                     {},
+                     polled ? std::nullopt : std::optional(dev),
+                     Within::watchdog});
+        r.push_back({"cable back",
+                     x,
+                     all,
+                     trip,
+                     on(cable, Ways::back),
+                     safe,
+                     {time_expectation},
+                     {},
+                     polled ? std::nullopt : std::optional(con),
+                     Within::watchdog});
         if (polled)  // the device hears the same number for ever: repeats must not re-arm it
-            r.push_back({"answers cut, the device must stop", x, all, trip, on(cable, Ways::back), safe, {time_expectation}, {}, dev, Within::watchdog, patient_controller});
+            r.push_back({"answers cut, the device must stop",
+                         x,
+                         all,
+                         trip,
+                         on(cable, Ways::back),
+                         safe,
+                         {time_expectation},
+                         {},
+                         dev,
+                         Within::watchdog,
+                         patient_controller});
         // ---- delay
-        r.push_back({"one late, within the watchdog", x, all, trip, late(FaultWay::step, 15), no_effect, {nobody}, {}, {}});
-        r.push_back({"one late, outside", x, all, trip, late(FaultWay::step, 120), safe, {time_expectation}, {}, {}, Within::watchdog});
-        r.push_back({"small step", x, all, trip, lasting(on(late(FaultWay::step, 8), Ways::both), milliseconds(500)), no_effect, {nobody}, {}, {}});
-        r.push_back({"large step", x, all, trip, lasting(on(late(FaultWay::step, 120), Ways::both), milliseconds(500)), safe, {time_expectation}, {}, {}, Within::watchdog});
+        r.push_back(
+            {"one late, within the watchdog", x, all, trip, late(FaultWay::step, 15), no_effect, {nobody}, {}, {}});
+        r.push_back({"one late, outside",
+                     x,
+                     all,
+                     trip,
+                     late(FaultWay::step, 120),
+                     safe,
+                     {time_expectation},
+                     {},
+                     {},
+                     Within::watchdog});
+        r.push_back({"small step",
+                     x,
+                     all,
+                     trip,
+                     lasting(on(late(FaultWay::step, 8), Ways::both), milliseconds(500)),
+                     no_effect,
+                     {nobody},
+                     {},
+                     {}});
+        r.push_back({"large step",
+                     x,
+                     all,
+                     trip,
+                     lasting(on(late(FaultWay::step, 120), Ways::both), milliseconds(500)),
+                     safe,
+                     {time_expectation},
+                     {},
+                     {},
+                     Within::watchdog});
         if (polled) {
-            r.push_back({"creeping", x, all, trip, lasting(on(late(FaultWay::creeping, 100), Ways::both), milliseconds(900)), safe, {time_expectation}, {}, {}, Within::any});
+            r.push_back({"creeping",
+                         x,
+                         all,
+                         trip,
+                         lasting(on(late(FaultWay::creeping, 100), Ways::both), milliseconds(900)),
+                         safe,
+                         {time_expectation},
+                         {},
+                         {},
+                         Within::any});
         } else {
-            r.push_back({"creeping, nothing sees it", x, all, trip, lasting(late(FaultWay::creeping, 400), milliseconds(900)), Outcome::dangerous, {nobody}, {}, {}});
-            r.push_back({"creeping, lag sees it", x, {Carries::feedback}, trip, lasting(late(FaultWay::creeping, 400), milliseconds(900)), safe, {feedback}, {}, {}, Within::any});
-            r.push_back({"creeping, stamp sees it", x, {Carries::time_stamp}, trip, lasting(late(FaultWay::creeping, 400), milliseconds(900)), safe, {time_stamp}, {}, {}, Within::any});
-            r.push_back({"step below the watchdog, lag sees it", x, {Carries::feedback}, trip, lasting(on(late(FaultWay::step, 30), Ways::both), milliseconds(500)), safe, {feedback}, {}, {}, Within::any});
-            r.push_back({"step below the watchdog, stamp sees it", x, {Carries::time_stamp}, trip, lasting(on(late(FaultWay::step, 30), Ways::both), milliseconds(500)), safe, {time_stamp}, {}, {}, Within::any});
+            r.push_back({"creeping, nothing sees it",
+                         x,
+                         all,
+                         trip,
+                         lasting(late(FaultWay::creeping, 400), milliseconds(900)),
+                         Outcome::dangerous,
+                         {nobody},
+                         {},
+                         {}});
+            r.push_back({"creeping, lag sees it",
+                         x,
+                         {Carries::feedback},
+                         trip,
+                         lasting(late(FaultWay::creeping, 400), milliseconds(900)),
+                         safe,
+                         {feedback},
+                         {},
+                         {},
+                         Within::any});
+            r.push_back({"creeping, stamp sees it",
+                         x,
+                         {Carries::time_stamp},
+                         trip,
+                         lasting(late(FaultWay::creeping, 400), milliseconds(900)),
+                         safe,
+                         {time_stamp},
+                         {},
+                         {},
+                         Within::any});
+            r.push_back({"step below the watchdog, lag sees it",
+                         x,
+                         {Carries::feedback},
+                         trip,
+                         lasting(on(late(FaultWay::step, 30), Ways::both), milliseconds(500)),
+                         safe,
+                         {feedback},
+                         {},
+                         {},
+                         Within::any});
+            r.push_back({"step below the watchdog, stamp sees it",
+                         x,
+                         {Carries::time_stamp},
+                         trip,
+                         lasting(on(late(FaultWay::step, 30), Ways::both), milliseconds(500)),
+                         safe,
+                         {time_stamp},
+                         {},
+                         {},
+                         Within::any});
         }
         // ---- insertion
         for (const Ways way : {Ways::out, Ways::back}) {
             const End end = way == Ways::out ? dev : con;
             const std::string to = way == Ways::out ? ", to the device" : ", to the controller";
-            r.push_back({"neighbour" + to, x, {Carries::everything, Carries::two_copies}, trip, on(fault_of(FaultWay::neighbour), way), safe, {authentication}, {}, end});
-            r.push_back({"neighbour, addresses implied" + to, x, addresses, trip, on(fault_of(FaultWay::neighbour), way), safe, {integrity}, authentication, end});
-            r.push_back({"neighbour, one under discard" + to, x, addresses, discard, on(fault_of(FaultWay::neighbour), way), tolerated, {integrity}, authentication, end});
-            r.push_back({"neighbour, a stream of them under discard" + to, x, plain, discard, lasting(on(fault_of(FaultWay::neighbour), way), milliseconds(200)), safe, {authentication}, {}, end});
-            r.push_back({"stray" + to, x, with_number, trip, on(fault_of(FaultWay::stray), way), safe, {sequence, feedback}, {}, end});
-            r.push_back({"stray, number implied" + to, x, number, trip, on(fault_of(FaultWay::stray), way), safe, {integrity}, sequence, end});
+            r.push_back({"neighbour" + to,
+                         x,
+                         {Carries::everything, Carries::two_copies},
+                         trip,
+                         on(fault_of(FaultWay::neighbour), way),
+                         safe,
+                         {authentication},
+                         {},
+                         end});
+            r.push_back({"neighbour, addresses implied" + to,
+                         x,
+                         addresses,
+                         trip,
+                         on(fault_of(FaultWay::neighbour), way),
+                         safe,
+                         {integrity},
+                         authentication,
+                         end});
+            r.push_back({"neighbour, one under discard" + to,
+                         x,
+                         addresses,
+                         discard,
+                         on(fault_of(FaultWay::neighbour), way),
+                         tolerated,
+                         {integrity},
+                         authentication,
+                         end});
+            r.push_back({"neighbour, a stream of them under discard" + to,
+                         x,
+                         plain,
+                         discard,
+                         lasting(on(fault_of(FaultWay::neighbour), way), milliseconds(200)),
+                         safe,
+                         {authentication},
+                         {},
+                         end});
+            r.push_back({"stray" + to,
+                         x,
+                         with_number,
+                         trip,
+                         on(fault_of(FaultWay::stray), way),
+                         safe,
+                         {sequence, feedback},
+                         {},
+                         end});
+            r.push_back({"stray, number implied" + to,
+                         x,
+                         number,
+                         trip,
+                         on(fault_of(FaultWay::stray), way),
+                         safe,
+                         {integrity},
+                         sequence,
+                         end});
             // ---- masquerade
             r.push_back({"no CRC" + to, x, all, trip, on(fault_of(FaultWay::no_crc), way), safe, {integrity}, {}, end});
-            r.push_back({"another CRC" + to, x, all, trip, on(fault_of(FaultWay::other_crc), way), safe, {integrity}, {}, end});
+            r.push_back(
+                {"another CRC" + to, x, all, trip, on(fault_of(FaultWay::other_crc), way), safe, {integrity}, {}, end});
             // of two zero copies neither is the inverse of the other
-            r.push_back({"all zero" + to, x, all, trip, on(fault_of(FaultWay::all_zero), way), safe, {integrity, cross_check}, {}, end});
-            r.push_back({"another CRC, under discard" + to, x, all, discard, on(fault_of(FaultWay::other_crc), way), tolerated, {integrity}, {}, end});
+            r.push_back({"all zero" + to,
+                         x,
+                         all,
+                         trip,
+                         on(fault_of(FaultWay::all_zero), way),
+                         safe,
+                         {integrity, cross_check},
+                         {},
+                         end});
+            r.push_back({"another CRC, under discard" + to,
+                         x,
+                         all,
+                         discard,
+                         on(fault_of(FaultWay::other_crc), way),
+                         tolerated,
+                         {integrity},
+                         {},
+                         end});
             // ---- addressing
-            r.push_back({"swap" + to, x, {Carries::everything, Carries::two_copies}, trip, on(fault_of(FaultWay::swap), way), safe, polled ? std::vector<std::optional<Measure>>{authentication} : std::vector<std::optional<Measure>>{authentication, sequence}, {}, end, Within::next});
-            r.push_back({"swap, addresses implied" + to, x, addresses, trip, on(fault_of(FaultWay::swap), way), safe, polled ? std::vector<std::optional<Measure>>{integrity} : std::vector<std::optional<Measure>>{integrity, sequence}, authentication, end, Within::next});
-            r.push_back({"one swap, under discard" + to, x, plain, discard, on(fault_of(FaultWay::swap), way), tolerated, {authentication}, {}, end, Within::next, polled ? nullptr : three_missing});
+            r.push_back({"swap" + to,
+                         x,
+                         {Carries::everything, Carries::two_copies},
+                         trip,
+                         on(fault_of(FaultWay::swap), way),
+                         safe,
+                         polled ? std::vector<std::optional<Measure>>{authentication}
+                                : std::vector<std::optional<Measure>>{authentication, sequence},
+                         {},
+                         end,
+                         Within::next});
+            r.push_back({"swap, addresses implied" + to, x, addresses, trip, on(fault_of(FaultWay::swap), way), safe,
+                         polled ? std::vector<std::optional<Measure>>{integrity}
+                                : std::vector<std::optional<Measure>>{integrity, sequence},
+                         authentication, end, Within::next});
+            r.push_back({"one swap, under discard" + to,
+                         x,
+                         plain,
+                         discard,
+                         on(fault_of(FaultWay::swap), way),
+                         tolerated,
+                         {authentication},
+                         {},
+                         end,
+                         Within::next,
+                         polled ? nullptr : three_missing});
             const End sender = way == Ways::out ? con : dev;
-            r.push_back({"loop-back" + to, x, {Carries::everything, Carries::two_copies}, trip, on(fault_of(FaultWay::loop_back), way), safe, {authentication}, {}, sender});
-            r.push_back({"loop-back, addresses implied" + to, x, addresses, trip, on(fault_of(FaultWay::loop_back), way), safe, {integrity}, authentication, sender});
-            r.push_back({"loop-back, one under discard" + to, x, plain, discard, on(fault_of(FaultWay::loop_back), way), tolerated, {authentication}, {}, sender});
+            r.push_back({"loop-back" + to,
+                         x,
+                         {Carries::everything, Carries::two_copies},
+                         trip,
+                         on(fault_of(FaultWay::loop_back), way),
+                         safe,
+                         {authentication},
+                         {},
+                         sender});
+            r.push_back({"loop-back, addresses implied" + to,
+                         x,
+                         addresses,
+                         trip,
+                         on(fault_of(FaultWay::loop_back), way),
+                         safe,
+                         {integrity},
+                         authentication,
+                         sender});
+            r.push_back({"loop-back, one under discard" + to,
+                         x,
+                         plain,
+                         discard,
+                         on(fault_of(FaultWay::loop_back), way),
+                         tolerated,
+                         {authentication},
+                         {},
+                         sender});
         }
     }
     // ---- the way back of a polled link alone, and errors that do not add up: repeats keep the device waiting
-    r.push_back({"answers corrupted for long", P, one_copy, Reaction::discard_for_ever,
-                 lasting(on(random_bits(3), Ways::back), milliseconds(300)), safe, {integrity}, {}, con, Within::a_scan, patient_controller});
+    r.push_back({"answers corrupted for long",
+                 P,
+                 one_copy,
+                 Reaction::discard_for_ever,
+                 lasting(on(random_bits(3), Ways::back), milliseconds(300)),
+                 safe,
+                 {integrity},
+                 {},
+                 con,
+                 Within::a_scan,
+                 patient_controller});
     return r;
 }
 
@@ -269,7 +721,9 @@ Duration limit_of(const Row& row, const Scenario& s) {
     return proto::seconds(2);
 }
 
-std::string shown(const std::optional<Measure>& measure) { return measure ? std::string(proto::name_of(*measure)) : "none"; }
+std::string shown(const std::optional<Measure>& measure) {
+    return measure ? std::string(proto::name_of(*measure)) : "none";
+}
 
 TEST_CASE("each row of the detection table, polled and streaming, at each way of carrying the fields") {
     for (const Row& row : rows()) {
@@ -279,11 +733,13 @@ TEST_CASE("each row of the detection table, polled and streaming, at each way of
                 if (phase == 0 && row.name == "previous answer beside") continue;
                 Scenario s = scenario_of(row, carries);
                 s.device_phase = milliseconds(phase);
-                INFO(row.name, ", ", std::string(row.exchange == P ? "polled" : "streaming"), ", ", tests::name_of(carries), ", phase ", phase);
+                INFO(row.name, ", ", std::string(row.exchange == P ? "polled" : "streaming"), ", ",
+                     tests::name_of(carries), ", phase ", phase);
                 const sim::RunResult result = sim::rehearse(s, 11 + static_cast<std::uint64_t>(phase));
                 REQUIRE(result.link_started);
                 const InjectionResult& seen = result.injections.front();
-                CHECK_MESSAGE(seen.outcome == row.outcome, "outcome ", sim::name_of(seen.outcome), ", by ", shown(seen.detected_by), " ", seen.why);
+                CHECK_MESSAGE(seen.outcome == row.outcome, "outcome ", sim::name_of(seen.outcome), ", by ",
+                              shown(seen.detected_by), " ", seen.why);
                 const bool named = std::find(row.by.begin(), row.by.end(), seen.detected_by) != row.by.end();
                 CHECK_MESSAGE(named, "detected by ", shown(seen.detected_by));
                 // a swapped stream may show its gap before the stranger comes: then no implied field did the work
@@ -450,8 +906,10 @@ TEST_CASE("dangerous: a neighbour whose implied addresses give the same CRC, or 
                 if (sim::rehearse(s, seed).verdict == sim::RunVerdict::dangerous) ++count;
             return count;
         };
-        if (alias) CHECK(dangerous_starts() > 1);
-        else CHECK(dangerous_starts() == 0);
+        if (alias)
+            CHECK(dangerous_starts() > 1);
+        else
+            CHECK(dangerous_starts() == 0);
         if (!alias) continue;
         tests::both_ends(s, [](proto::LinkSettings& link) { link.profile.address = {}; });
         CHECK(dangerous_starts() > 1);

@@ -129,9 +129,11 @@ TEST_CASE("R-87: random settings, delay periods that end in silence and demands 
         sim::Fault late = lasting(fault_of(FaultWay::step, microseconds(begin)), microseconds(between(1000, 40'000)));
         late.extra = microseconds(between(0, s.device.link.watchdog.ns / 1000));
         const Ways ways[] = {Ways::out, Ways::back, Ways::both};
-        sim::Fault silence = lasting(fault_of(FaultWay::drop, microseconds(begin + between(0, 60'000))), milliseconds(300));
+        sim::Fault silence =
+            lasting(fault_of(FaultWay::drop, microseconds(begin + between(0, 60'000))), milliseconds(300));
         s.faults = {on(late, ways[between(0, 2)]), on(silence, ways[between(0, 2)])};
-        s.demands = {tests::demand_of(between(0, 1) == 0 ? "rope_pull" : "table_curtain", microseconds(begin + between(0, 30'000)))};
+        s.demands = {tests::demand_of(between(0, 1) == 0 ? "rope_pull" : "table_curtain",
+                                      microseconds(begin + between(0, 30'000)))};
         s.demands.front().lasting = milliseconds(300);
         const Duration bound = s.device.link.watchdog * 2 + scan;
         const Duration worst = worst_of(s, static_cast<std::uint64_t>(run));
@@ -191,7 +193,8 @@ TEST_CASE("R-29: no stop for nothing while the longest round trip is within the 
         const Duration watchdog = sim::longest_round_trip(round_trip, s.controller.link.cycle * -1);
         REQUIRE(sim::longest_round_trip(watchdog, s.controller.link.cycle) == round_trip);
         tests::set_watchdogs(s, watchdog, watchdog);
-        INFO("run ", run, ", cycle ", ms(s.controller.link.cycle), ", scan ", ms(s.device.link.scan), ", delay ", ms(low), " to ", ms(high));
+        INFO("run ", run, ", cycle ", ms(s.controller.link.cycle), ", scan ", ms(s.device.link.scan), ", delay ",
+             ms(low), " to ", ms(high));
         CHECK(trips(s, static_cast<std::uint64_t>(run)) == 0);
     }
 }
@@ -202,15 +205,18 @@ TEST_CASE("R-29: watchdog 45 ms, cycle 10 ms: the longest round trip that runs")
         Scenario s = short_run(milliseconds(10), milliseconds(1));
         s.duration = proto::seconds(2);
         // varying a little, as every channel does
-        s.to_device.delay = s.to_controller.delay = {sim::DelayShape::Kind::uniform, microseconds(us - 1500), microseconds(us), {}};
+        s.to_device.delay =
+            s.to_controller.delay = {sim::DelayShape::Kind::uniform, microseconds(us - 1500), microseconds(us), {}};
         const Duration round_trip = microseconds(2 * us + 1000);  // with a whole scan of the device
         std::uint64_t all = 0;
         for (std::int64_t phase = 0; phase < 1000; phase += 250) {
             s.device_phase = microseconds(phase);
             all += trips(s, static_cast<std::uint64_t>(phase + us));
         }
-        if (all == 0) longest = std::max(longest, round_trip);
-        else shortest_that_trips = std::min(shortest_that_trips, round_trip);
+        if (all == 0)
+            longest = std::max(longest, round_trip);
+        else
+            shortest_that_trips = std::min(shortest_that_trips, round_trip);
     }
     MESSAGE("runs up to ", ms(longest), " ms, trips from ", ms(shortest_that_trips), " ms");
     CHECK(longest >= milliseconds(35));

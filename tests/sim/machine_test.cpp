@@ -39,7 +39,8 @@ TEST_CASE("a time that is no whole nanosecond is rounded up") {
     sim::Machine machine = lift();
     machine.speed_um_s = 1;
     machine.braking_um_s2 = 3;
-    CHECK(MachineModel::stopping_time(machine, StopCategory::category_0) - machine.reaction_delay == Duration{333'333'334});
+    CHECK(MachineModel::stopping_time(machine, StopCategory::category_0) - machine.reaction_delay ==
+          Duration{333'333'334});
 }
 
 TEST_CASE("the machine moves as the closed form says and stands afterwards") {
@@ -59,7 +60,8 @@ TEST_CASE("the machine moves as the closed form says and stands afterwards") {
 }
 
 TEST_CASE("a milder command never undoes a stop, and only a start moves the machine again") {
-    for (const auto stop : {DriveCommand::stop_category_0, DriveCommand::stop_category_1, DriveCommand::stop_category_2}) {
+    for (const auto stop :
+         {DriveCommand::stop_category_0, DriveCommand::stop_category_1, DriveCommand::stop_category_2}) {
         MachineModel machine(lift());
         REQUIRE(machine.start(at(0)));
         machine.command(stop, at(100));
@@ -112,13 +114,15 @@ sim::Scenario slow_table() {
 
 TEST_CASE("a stop from reduced speed is no motion by itself") {
     sim::Scenario s = slow_table();
-    s.demands = {tests::demand_of("table_curtain", proto::seconds(1)), tests::demand_of("rope_pull", milliseconds(1400))};
+    s.demands = {tests::demand_of("table_curtain", proto::seconds(1)),
+                 tests::demand_of("rope_pull", milliseconds(1400))};
     s.demands[0].lasting = milliseconds(800);
     const auto result = sim::rehearse(s, 1);
     CHECK(result.twin.recovered);
     CHECK(result.verdict == sim::RunVerdict::pass);
     s.demands.pop_back();
-    s.faults = {tests::lasting(tests::on(tests::fault_of(sim::FaultWay::drop, milliseconds(1400)), tests::Ways::both), milliseconds(300))};
+    s.faults = {tests::lasting(tests::on(tests::fault_of(sim::FaultWay::drop, milliseconds(1400)), tests::Ways::both),
+                               milliseconds(300))};
     CHECK(sim::rehearse(s, 1).twin.recovered);
 }
 

@@ -42,7 +42,8 @@ struct ByHand {
 
     ByHand() {
         for (const End end : {End::controller, End::device})
-            observer.changed(end, {proto::State::start_up, proto::State::running, proto::Cause::first_value, {}}, at(5));
+            observer.changed(end, {proto::State::start_up, proto::State::running, proto::Cause::first_value, {}},
+                             at(5));
     }
     void accept(const Tag& tag, std::int64_t ms) {
         proto::Verdict fresh;
@@ -111,8 +112,9 @@ TEST_CASE("R-83, R-86: a value held for longer than required is dangerous, whate
     // nothing stated: the bound of the mistyped watchdog excuses itself, and the report says so
     const RunResult unstated = pulled(450, {});
     CHECK(unstated.verdict == RunVerdict::pass);
-    CHECK(std::any_of(unstated.remarks.begin(), unstated.remarks.end(),
-                      [](const std::string& remark) { return remark.find("states no required") != std::string::npos; }));
+    CHECK(std::any_of(unstated.remarks.begin(), unstated.remarks.end(), [](const std::string& remark) {
+        return remark.find("states no required") != std::string::npos;
+    }));
 }
 
 TEST_CASE("R-84: a demand that vanishes between two telegrams is dangerous, one that is held long enough arrives") {

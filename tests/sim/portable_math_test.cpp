@@ -22,7 +22,8 @@ TEST_CASE("exp is right to 4e-16 from the smallest normal result to the largest"
     double worst = 0.0;
     for (int i = -70'000; i <= 70'000; ++i) {
         const double x = i * 0.0101;
-        if (x > -708.0 && x < 709.7) worst = std::max(worst, error_of(sim::portable_exp(x), std::exp(static_cast<long double>(x))));
+        if (x > -708.0 && x < 709.7)
+            worst = std::max(worst, error_of(sim::portable_exp(x), std::exp(static_cast<long double>(x))));
     }
     CHECK(worst < 4e-16);
     CHECK(sim::portable_exp(0.0) == 1.0);
@@ -82,7 +83,8 @@ TEST_CASE("the bits are those written down here, on every machine") {
     std::uint64_t mixed = 0;
     for (int i = 1; i <= 1'000; ++i) {
         const double x = i * 0.0137;
-        for (const double value : {sim::portable_exp(-x), sim::portable_log(x), sim::portable_erfc(x * 0.5), sim::gamma_below(1.7, x)}) {
+        for (const double value :
+             {sim::portable_exp(-x), sim::portable_log(x), sim::portable_erfc(x * 0.5), sim::gamma_below(1.7, x)}) {
             mixed = mixed * 0x9E3779B97F4A7C15ULL + std::bit_cast<std::uint64_t>(value);
         }
     }

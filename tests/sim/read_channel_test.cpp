@@ -17,7 +17,9 @@ namespace {
 /// A folder with a scenario whose [channel] is written by each test.
 class Plant {
   public:
-    Plant() : path_(fs::temp_directory_path() / ("linkdrill_channel_test_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)))) {
+    Plant()
+        : path_(fs::temp_directory_path() /
+                ("linkdrill_channel_test_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)))) {
         fs::remove_all(path_);
         fs::create_directories(path_);
     }
@@ -27,7 +29,9 @@ class Plant {
         std::error_code ignored;
         fs::remove_all(path_, ignored);
     }
-    void write(const std::string& name, std::string_view text) const { std::ofstream(path_ / name, std::ios::binary) << text; }
+    void write(const std::string& name, std::string_view text) const {
+        std::ofstream(path_ / name, std::ios::binary) << text;
+    }
     [[nodiscard]] proto::Result<sim::Scenario, sim::FileError> with(const std::string& channel) const {
         write("plant.toml", R"(title = "Channel"
 duration = "1 s"
@@ -75,10 +79,13 @@ TEST_CASE("the forms of a delay are read") {
         return read.value().to_controller.delay;
     };
     CHECK(delay("\"2 ms\"").low == proto::milliseconds(2));
-    CHECK(sim::shortest_of(delay(R"({ shape = "lognormal", offset = "4 ms", median = "2.2 ms", sigma = 0.5 })")) > proto::milliseconds(4));
-    CHECK(sim::shortest_of(delay(R"({ shape = "normal", mean = "5 ms", deviation = "2 ms", floor = "3 ms" })")) == proto::milliseconds(3));
+    CHECK(sim::shortest_of(delay(R"({ shape = "lognormal", offset = "4 ms", median = "2.2 ms", sigma = 0.5 })")) >
+          proto::milliseconds(4));
+    CHECK(sim::shortest_of(delay(R"({ shape = "normal", mean = "5 ms", deviation = "2 ms", floor = "3 ms" })")) ==
+          proto::milliseconds(3));
     CHECK(sim::shortest_of(delay(R"({ shape = "normal", mean = "5 ms", deviation = "2 ms" })")) == proto::Duration{});
-    CHECK(sim::shortest_of(delay(R"({ shape = "gamma", offset = "1 ms", mean = "3 ms", alpha = 1 })")) == proto::milliseconds(1));
+    CHECK(sim::shortest_of(delay(R"({ shape = "gamma", offset = "1 ms", mean = "3 ms", alpha = 1 })")) ==
+          proto::milliseconds(1));
     CHECK(delay(R"({ preset = "wifi-busy" })").preset == "wifi-busy");
 }
 
@@ -123,9 +130,11 @@ TEST_CASE("check says that a preset is illustrative and that a queue is not decl
         for (const std::string& caution : sim::cross_check(plant.with(channel).value()).cautions) all += caution + "\n";
         return all;
     };
-    CHECK(cautions(R"(delay = { preset = "5g-campus" })").find("5g-campus, which is illustrative") != std::string::npos);
+    CHECK(cautions(R"(delay = { preset = "5g-campus" })").find("5g-campus, which is illustrative") !=
+          std::string::npos);
     CHECK(cautions("delay = \"1 ms\"").find("illustrative") == std::string::npos);
-    CHECK(cautions(R"(queue = { service = "50 us", background = "constant", load = 0.5 })").find("not part of the declared delay") != std::string::npos);
+    CHECK(cautions(R"(queue = { service = "50 us", background = "constant", load = 0.5 })")
+              .find("not part of the declared delay") != std::string::npos);
 }
 
 TEST_CASE("what is wrong in a channel is told in one line with its place") {
@@ -140,14 +149,19 @@ TEST_CASE("what is wrong in a channel is told in one line with its place") {
         const char* message;
     };
     const Row rows[] = {
-        {R"(delay = { shape = "pareto" })", "plant.toml:22: channel.delay.shape: \"pareto\" is none of normal, lognormal, gamma"},
+        {R"(delay = { shape = "pareto" })",
+         "plant.toml:22: channel.delay.shape: \"pareto\" is none of normal, lognormal, gamma"},
         {R"(delay = { shape = "lognormal", median = "2 ms" })", "channel.delay.sigma: is missing; write sigma = 0.5"},
-        {R"(delay = { shape = "lognormal", median = "2 ms", sigma = 3 })", "channel.delay.sigma: is no number from 0.001 to 2"},
+        {R"(delay = { shape = "lognormal", median = "2 ms", sigma = 3 })",
+         "channel.delay.sigma: is no number from 0.001 to 2"},
         {R"(delay = { shape = "lognormal", median = "2 ms", sigma = nan })", "channel.delay.sigma: is no number"},
         {R"(delay = { shape = "lognormal", median = "1 h", sigma = 2 })", "channel.delay.shape: reaches up to"},
-        {R"(delay = { shape = "gamma", mean = "2 ms", alpha = "2" })", "channel.delay.alpha: is no number from 0.1 to 1000"},
-        {R"(delay = { shape = "gamma", mean = "2 ms", alpha = 2, median = "1 ms" })", "channel.delay.median: unknown key"},
-        {R"(delay = { shape = "normal", mean = "2 ms", deviation = "1 ms", floor = "6 ms" })", "leaves hardly anything"},
+        {R"(delay = { shape = "gamma", mean = "2 ms", alpha = "2" })",
+         "channel.delay.alpha: is no number from 0.1 to 1000"},
+        {R"(delay = { shape = "gamma", mean = "2 ms", alpha = 2, median = "1 ms" })",
+         "channel.delay.median: unknown key"},
+        {R"(delay = { shape = "normal", mean = "2 ms", deviation = "1 ms", floor = "6 ms" })",
+         "leaves hardly anything"},
         {R"(delay = { preset = "5g-campis" })", "did you mean \"5g-campus\"?"},
         {R"(delay = { preset = "5g-campus", sigma = 1 })", "channel.delay.sigma: unknown key"},
         {R"(delay = { from = "1 ms" })", "channel.delay.to: is missing"},
@@ -161,11 +175,16 @@ TEST_CASE("what is wrong in a channel is told in one line with its place") {
         {R"(loss = { good_to_bad = 0.1 })", "channel.loss.bad_to_good: is missing"},
         {R"(loss = { good_to_bad = 1.1, bad_to_good = 0.2 })", "channel.loss.good_to_bad: 1.1 is no probability"},
         {R"(queue = { service = "50 us", load = 0.7 })", "channel.queue.background: is missing"},
-        {R"(queue = { service = "50 us", background = "constant", load = 17 })", "channel.queue.load: is no number from 0 to 16"},
-        {R"(queue = { service = "5 ns", background = "constant", load = 0.7 })", "channel.queue.service: 0.000005 ms is too short"},
-        {R"(queue = { service = "50 us", background = "constant", load = 0.7, burst = 3 })", "channel.queue.burst: unknown key"},
-        {R"(queue = { service = "5 ms", background = "constant", load = 0.7, room = "1 ms" })", "channel.queue.room: 1 ms is less than one service"},
-        {R"(queue = { service = "50 us", background = "constant", load = 0.7, ramp = { to = 1.1 } })", "channel.queue.ramp.at: is missing"},
+        {R"(queue = { service = "50 us", background = "constant", load = 17 })",
+         "channel.queue.load: is no number from 0 to 16"},
+        {R"(queue = { service = "5 ns", background = "constant", load = 0.7 })",
+         "channel.queue.service: 0.000005 ms is too short"},
+        {R"(queue = { service = "50 us", background = "constant", load = 0.7, burst = 3 })",
+         "channel.queue.burst: unknown key"},
+        {R"(queue = { service = "5 ms", background = "constant", load = 0.7, room = "1 ms" })",
+         "channel.queue.room: 1 ms is less than one service"},
+        {R"(queue = { service = "50 us", background = "constant", load = 0.7, ramp = { to = 1.1 } })",
+         "channel.queue.ramp.at: is missing"},
     };
     for (const Row& row : rows) {
         const std::string got = plant.complaint(row.channel);

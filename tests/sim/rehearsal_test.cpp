@@ -24,8 +24,9 @@ std::string all_of(const RunResult& r) {
     std::string text;
     const auto add = [&text](std::uint64_t value) { text += std::to_string(value) + ' '; };
     const auto maybe = [&text](const auto& value) { text += value ? std::to_string(value->ns) + ' ' : "- "; };
-    for (const std::uint64_t v : {r.digest, r.cycles, r.exchanges, r.spurious_trips, r.stops, r.acknowledgements,
-                                  r.twin.spurious_trips, r.twin.cycles, std::uint64_t{r.twin.recovered}, std::uint64_t{r.as_expected}})
+    for (const std::uint64_t v :
+         {r.digest, r.cycles, r.exchanges, r.spurious_trips, r.stops, r.acknowledgements, r.twin.spurious_trips,
+          r.twin.cycles, std::uint64_t{r.twin.recovered}, std::uint64_t{r.as_expected}})
         add(v);
     text += name_of(r.verdict);
     maybe(r.bound);
@@ -54,7 +55,8 @@ TEST_CASE("each scenario that ships gives the same result again, and on two thre
         if (scenario.duration > proto::seconds(120)) {
             scenario.duration = proto::seconds(120);
             const auto later = [&](const auto& thing) { return thing.at >= scenario.duration; };
-            scenario.demands.erase(std::remove_if(scenario.demands.begin(), scenario.demands.end(), later), scenario.demands.end());
+            scenario.demands.erase(std::remove_if(scenario.demands.begin(), scenario.demands.end(), later),
+                                   scenario.demands.end());
             REQUIRE(scenario.faults.empty());
         }
         const RunResult once = sim::rehearse(scenario, scenario.seed);

@@ -137,7 +137,9 @@ crc = { width = 32, polynomial = "0xF4ACFB13", initial = "0xFFFFFFFF", final_xor
 /// A folder that goes with the test.
 class Folder {
   public:
-    Folder() : path_(fs::temp_directory_path() / ("linkdrill_scenario_test_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)))) {
+    Folder()
+        : path_(fs::temp_directory_path() /
+                ("linkdrill_scenario_test_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)))) {
         fs::remove_all(path_);
         fs::create_directories(path_ / "profiles");
         write("profiles/plain.toml", plain_profile);
@@ -339,13 +341,16 @@ TEST_CASE("a wrong scenario is told by line, key and mend") {
         {"address = 0x21", "address = \"0x12345\"", "device.address",
          "0x12345 is too wide for plain; write 0x0 to 0xFFFF"},
         {"address = 0x21", "address = \"0x0010\"", "device.address", "both ends have the address 0x0010"},
-        {"peer_address = \"0x0010\"", "peer_address = \"0x0021\"", "device.peer_address", "both ends have the address 0x0021"},
-        {"peer_address = \"0x0010\"", "peer_address = \"0x54321\"", "device.peer_address", "0x54321 is too wide for plain"},
+        {"peer_address = \"0x0010\"", "peer_address = \"0x0021\"", "device.peer_address",
+         "both ends have the address 0x0021"},
+        {"peer_address = \"0x0010\"", "peer_address = \"0x54321\"", "device.peer_address",
+         "0x54321 is too wide for plain"},
         {"address = 0x21", "address = \"12x\"", "device.address", "is no number; write 0x0"},
         {"phase = \"0.7 ms\"", "phase = \"2 ms\"", "device.phase", "not within a scan; write less than \"2 ms\""},
         {"device_address = \"0x0023\"", "device_address = \"0x0021\"", "neighbour.device_address",
          "two links with one address"},
-        {"device_address = \"0x0023\"", "device_address = \"0x0012\"", "neighbour.device_address", "both ends of the neighbour"},
+        {"device_address = \"0x0023\"", "device_address = \"0x0012\"", "neighbour.device_address",
+         "both ends of the neighbour"},
         {"loss = 1e-4", "loss = 1.5", "channel.loss", "no probability; write 0 to 1"},
         {"loss = 1e-4", "loss = nan", "channel.loss", "no probability"},
         {"from = \"0.2 ms\"", "from = \"0.6 ms\"", "channel.to_device.delay.from", "is after to"},
@@ -362,19 +367,24 @@ TEST_CASE("a wrong scenario is told by line, key and mend") {
         {"[\"curtain_free\", \"rope\"]", "[]", "signal[2].all_of", "is empty"},
         {"rope_free = \"0.2\"", "rope_free = \"0.1\"", "bits.rope_free",
          "byte 0 bit 1 is taken by closing (line 62); \"0.0\" is free"},
-        {"rope_free = \"0.2\"", "rope_free = \"8.0\"", "bits.rope_free", "outside the payload of 8 bytes; write a byte of 0 to 7"},
+        {"rope_free = \"0.2\"", "rope_free = \"8.0\"", "bits.rope_free",
+         "outside the payload of 8 bytes; write a byte of 0 to 7"},
         {"rope_free = \"0.2\"", "rope_free = \"0.8\"", "bits.rope_free", "with a bit of 0 to 7"},
         {"rope_free = \"0.2\"", "rope_fre = \"0.2\"", "bits.rope_fre", "is no signal; nearest is \"rope_free\""},
         {"rope_free = \"0.2\"", "", "signal[3]", "has no bit at the controller"},
         {"signal = \"closing\"", "signal = \"closin\"", "machine.reaction[1].signal", "nearest is \"closing\""},
-        {"signal = \"closing\"", "signal = \"curtain_free\"", "machine.reaction[1].signal", "is not received at the device"},
+        {"signal = \"closing\"", "signal = \"curtain_free\"", "machine.reaction[1].signal",
+         "is not received at the device"},
         {"ramp = \"0.3 m/s2\"", "", "machine.reaction[1].stop", "needs ramp in [machine]"},
         {"speed = \"60 mm/s\"", "speed = \"0 mm/s\"", "machine.speed", "write more than 0"},
-        {"reduced_speed = \"0.01 m/s\"", "reduced_speed = \"60 mm/s\"", "machine.reduced_speed", "not below the full speed"},
-        {"safeguard = \"curtain\"", "safeguard = \"curtian\"", "demand[1].safeguard", "is no safeguard; nearest is \"curtain\""},
+        {"reduced_speed = \"0.01 m/s\"", "reduced_speed = \"60 mm/s\"", "machine.reduced_speed",
+         "not below the full speed"},
+        {"safeguard = \"curtain\"", "safeguard = \"curtian\"", "demand[1].safeguard",
+         "is no safeguard; nearest is \"curtain\""},
         {"at = \"1 s\"", "at = \"20 s\"", "demand[1].at", "is after the end of the run"},
         {"at = \"3 s\"\ndoes", "does", "operator[2].on", "exactly one of on and at"},
-        {"way = \"random-bits\"", "way = \"drop\"", "fault[1].way", "is a way of loss, not of corruption; write one of flip-bits"},
+        {"way = \"random-bits\"", "way = \"drop\"", "fault[1].way",
+         "is a way of loss, not of corruption; write one of flip-bits"},
         {"way = \"random-bits\"", "way = \"random-bit\"", "fault[1].way", "did you mean \"random-bits\"?"},
         {"error = \"corruption\"\nway = \"random-bits\"", "error = \"delay\"\nway = \"hold\"", "fault[1].error",
          "a polled link rides through one late telegram"},
@@ -388,7 +398,8 @@ TEST_CASE("a wrong scenario is told by line, key and mend") {
         {"count = 3", "count = 3\nback = 2", "fault[1].back", "means nothing with way = \"random-bits\""},
         {"count = 3", "count = 99", "fault[1].count", "write 1 to 64"},
         {"count = 3", "conut = 3", "fault[1].conut", "did you mean \"count\"?"},
-        {"outcome = \"safe-state\"", "outcome = \"safestate\"", "fault[1].expect.outcome", "did you mean \"safe-state\"?"},
+        {"outcome = \"safe-state\"", "outcome = \"safestate\"", "fault[1].expect.outcome",
+         "did you mean \"safe-state\"?"},
         {"\"none\"], at", "\"integrty\"], at", "fault[1].expect.detected_by", "did you mean \"integrity\"?"},
         {"at = \"controller\" }", "at = \"middle\" }", "fault[1].expect.at", "write \"controller\" or \"device\""},
         {"at = \"5 s\"", "at = \"20 s\"", "fault[2].at", "20 s is after the end of the run"},
@@ -425,11 +436,13 @@ TEST_CASE("a neighbour whose implied addresses give the same CRC is refused") {
     // Found by hand: with polynomial 0x1021 and a source of 32 bits, adding a multiple of the polynomial to what is
     // implied leaves the register as it is. 0x11021 is the polynomial itself with its leading term.
     Folder folder;
-    folder.write("profiles/plain.toml", "payload = 8\naddress = { presence = \"implied\", bits = 32 }\n"
-                                        "sequence = { presence = \"carried\", bits = 16 }\ncrc = \"CRC-16/IBM-3740\"\n");
+    folder.write("profiles/plain.toml",
+                 "payload = 8\naddress = { presence = \"implied\", bits = 32 }\n"
+                 "sequence = { presence = \"carried\", bits = 16 }\ncrc = \"CRC-16/IBM-3740\"\n");
     CHECK(complaint(folder, base) == "");
-    const std::string shifted = edited(edited(base, "controller_address = \"0x0012\"", "controller_address = \"0x11031\""),
-                                       "device_address = \"0x0023\"", "device_address = \"0x21\"");
+    const std::string shifted =
+        edited(edited(base, "controller_address = \"0x0012\"", "controller_address = \"0x11031\""),
+               "device_address = \"0x0023\"", "device_address = \"0x21\"");
     CHECK(complaint(folder, shifted).find("two links with one address") != std::string::npos);
     // Source 0x10 ^ 0x11021 and destination 0x21 ^ 0x11021: both shifted by multiples, so the registers are equal.
     const std::string both = edited(edited(base, "controller_address = \"0x0012\"", "controller_address = \"0x11031\""),
@@ -474,22 +487,28 @@ TEST_CASE("profiles are read, and wrong ones told") {
     Folder folder;
     const std::string good = plain_profile;
     CHECK(profile_complaint(folder, good) == "");
-    CHECK(profile_complaint(folder, edited(good, "crc = {", "crc = \"none\" #")).find("exists only in the comparison") !=
-          std::string::npos);
+    CHECK(
+        profile_complaint(folder, edited(good, "crc = {", "crc = \"none\" #")).find("exists only in the comparison") !=
+        std::string::npos);
     CHECK(profile_complaint(folder, edited(good, "crc = {", "crc = \"CRC-32/ISCS\" #")) ==
           "6: crc: \"CRC-32/ISCS\" is no known CRC; nearest is \"CRC-32/ISCSI\"");
-    CHECK(profile_complaint(folder, edited(good, "0xF4ACFB13", "0xF4ACFB12")).find("6: crc.polynomial: 0xF4ACFB12 is even") == 0);
+    CHECK(profile_complaint(folder, edited(good, "0xF4ACFB13", "0xF4ACFB12"))
+              .find("6: crc.polynomial: 0xF4ACFB12 is even") == 0);
     CHECK(profile_complaint(folder, edited(good, "0xF4ACFB13", "0x1F4ACFB13")).find("6: crc.polynomial: ") == 0);
     CHECK(profile_complaint(folder, edited(good, "payload = 8", "payload = 250\ncopies = 2")).find("over 300 bytes") !=
           std::string::npos);
-    CHECK(profile_complaint(folder, edited(good, "bits = 16", "bits = 33")).find("3: address.bits: 33 is out of range") == 0);
+    CHECK(
+        profile_complaint(folder, edited(good, "bits = 16", "bits = 33")).find("3: address.bits: 33 is out of range") ==
+        0);
     CHECK(profile_complaint(folder, good + "x = 1\n").find("7: x: unknown key") == 0);
-    const std::string blind =
-        edited(edited(good, "address = { presence = \"carried\", bits = 16 }", ""), "direction = \"carried\"", "direction = \"absent\"");
-    CHECK(profile_complaint(folder, blind).find("direction: nothing tells a sender's own telegram") != std::string::npos);
+    const std::string blind = edited(edited(good, "address = { presence = \"carried\", bits = 16 }", ""),
+                                     "direction = \"carried\"", "direction = \"absent\"");
+    CHECK(profile_complaint(folder, blind).find("direction: nothing tells a sender's own telegram") !=
+          std::string::npos);
 
-    folder.write("p.toml", edited(good, "crc = {", "time_stamp = { bits = 16, unit = \"0.2 ms\" }\nfeedback = true\n"
-                                                   "zero_as_one = true\ncopies = 2\ncrc = \"CRC-32/ISCSI\" #"));
+    folder.write("p.toml", edited(good, "crc = {",
+                                  "time_stamp = { bits = 16, unit = \"0.2 ms\" }\nfeedback = true\n"
+                                  "zero_as_one = true\ncopies = 2\ncrc = \"CRC-32/ISCSI\" #"));
     const auto read = sim::read_profile(folder.file("p.toml"));
     REQUIRE(read.ok());
     CHECK(read.value().time_stamp_bits == 16);
@@ -507,7 +526,8 @@ TEST_CASE("profiles are read, and wrong ones told") {
 TEST_CASE("an error in a profile names the profile's file") {
     Folder folder;
     folder.write("profiles/plain.toml", "crc = \"CRC-32/ISCSI\"\nsequence = 3\n");
-    CHECK(complaint(folder, base) == folder.file("profiles/plain.toml") + ":2: sequence: is an integer; write a table, [sequence]");
+    CHECK(complaint(folder, base) ==
+          folder.file("profiles/plain.toml") + ":2: sequence: is an integer; write a table, [sequence]");
 }
 
 TEST_CASE("too many of a kind are refused") {

@@ -36,7 +36,8 @@ Scenario table(const proto::Profile& profile, proto::Exchange exchange) {
     s.neighbour.emplace();
     s.neighbour->controller_address = 0x111;
     s.neighbour->device_address = 0x212;
-    s.safeguards = {{"table_curtain", proto::End::device, {}, {}, {}}, {"rope_pull", proto::End::controller, {}, {}, {}}};
+    s.safeguards = {{"table_curtain", proto::End::device, {}, {}, {}},
+                    {"rope_pull", proto::End::controller, {}, {}, {}}};
     s.signals = {{"curtain_free", sim::Direction::to_controller, {"table_curtain"}, {}},
                  {"tilting_allowed", sim::Direction::to_device, {"curtain_free", "rope_pull"}, {}}};
     for (sim::TypedEnd* end : {&s.controller, &s.device})
@@ -50,9 +51,9 @@ Scenario table(const proto::Profile& profile, proto::Exchange exchange) {
     s.machine->ramp_um_s2 = 2'000'000;
     s.machine->reactions = {{"tilting_allowed", sim::StopCategory::category_1, {}}};
     s.required.to_device = s.required.to_controller = milliseconds(200);
-    s.operator_acts = {{sim::OperatorAct::Event::acknowledgement_requested, sim::OperatorAct::Act::acknowledge,
-                        milliseconds(100), {}},
-                       {sim::OperatorAct::Event::link_running, sim::OperatorAct::Act::start_machine, milliseconds(50), {}}};
+    s.operator_acts = {
+        {sim::OperatorAct::Event::acknowledgement_requested, sim::OperatorAct::Act::acknowledge, milliseconds(100), {}},
+        {sim::OperatorAct::Event::link_running, sim::OperatorAct::Act::start_machine, milliseconds(50), {}}};
     return s;
 }
 

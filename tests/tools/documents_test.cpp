@@ -39,17 +39,17 @@ std::vector<std::string> split(const std::string& text, const std::string& at) {
 TEST_CASE("a rehearsal has every key that programs rely on, also where nothing was found") {
     for (const samples::Rehearsed& r : {samples::usual(), samples::extreme(), samples::Rehearsed{}}) {
         const Value run = tools::describe(r.scenario, r.result);
-        check_keys(&run, {"scenario", "mode", "seed", "verdict", "as_expected", "digest", "cycles", "spurious_trips", "twin",
-                          "time_scale", "injections", "response", "lateness_ms"});
+        check_keys(&run, {"scenario", "mode", "seed", "verdict", "as_expected", "digest", "cycles", "spurious_trips",
+                          "twin", "time_scale", "injections", "response", "lateness_ms"});
         check_keys(run.find("twin"), {"spurious_trips", "recovered"});
         check_keys(run.find("response"), {"bound_ms", "worst_seen_ms", "required_ms"});
         const Value injection = tools::describe_injection(r.scenario, sim::InjectionResult{});
         std::vector<Value> injections{injection};
         for (const Value& one : *run.find("injections")->list()) injections.push_back(one);
         for (const Value& one : injections) {
-            check_keys(&one, {"id", "fault", "error", "direction", "at_ms", "outcome", "latent", "detected_by", "also_by",
-                              "owing_to", "detected_end", "detect_ms", "safe_state_ms", "standstill_ms", "allowed_ms",
-                              "within_limit", "expected", "as_expected"});
+            check_keys(&one, {"id", "fault", "error", "direction", "at_ms", "outcome", "latent", "detected_by",
+                              "also_by", "owing_to", "detected_end", "detect_ms", "safe_state_ms", "standstill_ms",
+                              "allowed_ms", "within_limit", "expected", "as_expected"});
             check_keys(one.find("safe_state_ms"), {"controller", "device"});
         }
     }
@@ -99,13 +99,16 @@ TEST_CASE("the page of a cross-check keeps to its width") {
         for (const std::string& line : split(text, "\n")) CHECK(line.size() <= c.count);
         CHECK(text.starts_with("ENDS DISAGREE  "));
     }
-    CHECK(page_of(r.scenario, sim::CrossCheck{}, tools::Columns{}).text(tools::Colour::off).starts_with("ENDS AGREE  "));
+    CHECK(
+        page_of(r.scenario, sim::CrossCheck{}, tools::Columns{}).text(tools::Colour::off).starts_with("ENDS AGREE  "));
 }
 
 TEST_CASE("CSV: units in the header, one row each, quotes by RFC 4180") {
-    const Value::List rows{Value::Object{{"name", "say \"stop\", now\nor later"}, {"delay_ms", proto::Duration{1'500'000}},
-                                         {"safe_ms", Value::Object{{"controller", Value()}, {"device", proto::milliseconds(2)}}},
-                                         {"also", Value::list_of({"a", "b"})}}};
+    const Value::List rows{
+        Value::Object{{"name", "say \"stop\", now\nor later"},
+                      {"delay_ms", proto::Duration{1'500'000}},
+                      {"safe_ms", Value::Object{{"controller", Value()}, {"device", proto::milliseconds(2)}}},
+                      {"also", Value::list_of({"a", "b"})}}};
     CHECK(tools::to_csv(rows, rows.front()) ==
           "name,delay (ms),safe controller (ms),safe device (ms),also\r\n"
           "\"say \"\"stop\"\", now\nor later\",1.5,,2,a b\r\n");
@@ -150,7 +153,8 @@ TEST_CASE("JUnit: a case for each injection, and twin, bound and recovery") {
     CHECK(xml.find("time=\"0.134\"") != std::string::npos);
 }
 
-TEST_CASE("JUnit: a danger that was expected, a missed expectation, a missed limit and a link that did not start all fail") {
+TEST_CASE(
+    "JUnit: a danger that was expected, a missed expectation, a missed limit and a link that did not start all fail") {
     samples::Rehearsed r = samples::usual();
     r.result.injections.resize(1);
     const auto junit = [&] { return tools::to_junit(tools::describe(r.scenario, r.result)); };

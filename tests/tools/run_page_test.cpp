@@ -72,7 +72,8 @@ TEST_CASE("a dangerous row comes first, with its number and its reason") {
 
 TEST_CASE("a row tells who caught it, when, and when the machine stood") {
     const std::vector<std::string> lines = lines_of(page(samples::usual(), 100));
-    const auto row = std::find_if(lines.begin(), lines.end(), [](const std::string& l) { return l.starts_with(" 1 "); });
+    const auto row =
+        std::find_if(lines.begin(), lines.end(), [](const std::string& l) { return l.starts_with(" 1 "); });
     REQUIRE(row != lines.end());
     for (const char* part : {"C>D", "stopped", "I/O: CRC", "0.2 ms", "135 ms"}) {
         CAPTURE(part);
@@ -82,7 +83,8 @@ TEST_CASE("a row tells who caught it, when, and when the machine stood") {
 
 TEST_CASE("under 90 columns a row takes two lines") {
     const std::vector<std::string> lines = lines_of(page(samples::usual(), 89));
-    const auto row = std::find_if(lines.begin(), lines.end(), [](const std::string& l) { return l.starts_with(" 1 "); });
+    const auto row =
+        std::find_if(lines.begin(), lines.end(), [](const std::string& l) { return l.starts_with(" 1 "); });
     REQUIRE(row != lines.end());
     REQUIRE(row + 1 != lines.end());
     CHECK(row->find("corruption, 3 bits") != std::string::npos);

@@ -23,9 +23,12 @@ TEST_CASE("plain text holds printable ASCII only, one question mark for each oth
 
 TEST_CASE("one line keeps letters of all scripts and drops everything that steers a terminal or ends a line") {
     CHECK(tools::on_one_line("B\xC3\xBChne") == "B\xC3\xBChne");
-    CHECK(tools::on_one_line("a\nb\x1b" "c\x7f") == "a?b?c?");
-    CHECK(tools::on_one_line("a\xC2\x9B" "31m") == "a?31m");          // the one-character form of ESC [
-    CHECK(tools::on_one_line("a\xE2\x80\xA8" "b") == "a?b");          // line separator
+    CHECK(tools::on_one_line("a\nb\x1b"
+                             "c\x7f") == "a?b?c?");
+    CHECK(tools::on_one_line("a\xC2\x9B"
+                             "31m") == "a?31m");  // the one-character form of ESC [
+    CHECK(tools::on_one_line("a\xE2\x80\xA8"
+                             "b") == "a?b");  // line separator
 }
 
 TEST_CASE("wrapping keeps to the width, loses no word, and keeps double blanks within a line") {
