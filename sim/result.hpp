@@ -59,6 +59,7 @@ struct TwinResult {
     std::uint64_t cycles = 0;
     bool recovered = true;  ///< after every stop of the faulty run the link came back once acknowledged, and the
                             ///< machine stood still until started
+    std::string why_not = {};  ///< if not recovered: what was seen instead
 };
 
 /// How late the timers of a live run were, per scan.

@@ -108,8 +108,7 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
     if (count == 0) {
         std::string signature;
         if (check.signature) {
-            const std::string digits = sim::written_hex(*check.signature, 8);
-            signature = " Parameter signature " + digits.substr(0, 6) + " " + digits.substr(6) + ".";
+            signature = " Parameter signature " + sim::written_hex(*check.signature, 8) + ".";
         }
         // "ENDS AGREE" though something else is wrong would be read as "all is well".
         const bool ok = check.problems.empty();

@@ -106,6 +106,7 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
         {"link_started", result.link_started},
         {"twin", Value::Object{{"spurious_trips", result.twin.spurious_trips},
                                {"recovered", result.twin.recovered},
+                               {"why_not_recovered", result.twin.recovered ? Value() : Value(result.twin.why_not)},
                                {"cycles", result.twin.cycles}}},
         {"time_scale", static_cast<std::uint64_t>(result.time_scale)},
         {"injections", std::move(injections)},

@@ -362,7 +362,7 @@ void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
     std::string recovery = counted(result.stops, "stop", "stops") + ", " +
                            counted(result.acknowledgements, "acknowledgement", "acknowledgements") + " that counted";
     recovery += result.twin.recovered ? "; the link came back only when acknowledged, the machine only when started."
-                                      : "; AFTER A STOP THE LINK DID NOT COME BACK AS IT SHOULD.";
+                                      : "; NOT AS IT SHOULD: " + result.twin.why_not + ".";
     if (result.stops == 0 && result.twin.recovered) recovery = "no stop, so there was nothing to recover from.";
     page.paragraph("Recovery   ", recovery);
 }

@@ -2,6 +2,7 @@
 // What is wrong with one end while a fault of an end lasts: off, not scanning, frozen, or with a clock of its own pace.
 #include <algorithm>
 #include <cstdint>
+#include <limits>
 
 #include "proto/time.hpp"
 
@@ -45,8 +46,9 @@ class DriftingClock {
 };
 
 struct FailingEnd {
-    Instant off_until{};    ///< without power before that: what arrives is lost
-    Instant still_until{};  ///< not scanned before that
+    static constexpr Instant long_ago{std::numeric_limits<std::int64_t>::min()};  ///< live runs begin before time 0
+    Instant off_until = long_ago;    ///< without power before that: what arrives is lost
+    Instant still_until = long_ago;  ///< not scanned before that
     bool frozen = false;
     DriftingClock clock;
 

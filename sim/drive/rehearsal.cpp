@@ -30,11 +30,16 @@ TwinResult twin_of(const Scenario& scenario, std::uint64_t seed, const Limits& l
 namespace {
 
 /// Faults off, acknowledge what asks for it: does the link run again, and did the machine wait for its start?
-bool recovers(World& world) {
+void recover(World& world, TwinResult& twin) {
     world.calm_down();
     const Instant give_up = world.now() + recovery_at_most;
     while (!world.running() && world.now() < give_up) world.run_until(world.now() + proto::milliseconds(10));
-    return world.running() && !world.moved_by_itself();
+    if (!world.running()) {
+        twin.why_not = "with the faults gone the link did not run again within 30 s, acknowledged or not";
+    } else if (world.moved_by_itself()) {
+        twin.why_not = "the machine moved without having been started";
+    }
+    twin.recovered = twin.why_not.empty();
 }
 
 }  // namespace
@@ -57,7 +62,7 @@ RunResult rehearse(const Scenario& scenario, std::uint64_t seed) {
     world.run_until(end);
     world.finish(result, end);
     result.twin = twin_of(scenario, seed, limits.limits);
-    result.twin.recovered = recovers(world);
+    recover(world, result.twin);
 
     conclude(scenario, limits, result);
     proto::set_contract_context(nullptr);
