@@ -26,6 +26,7 @@ Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_con
         lanes_[i].way = &way(direction);
         lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
     }
+    spare_ = &carried_[slots];
     for (unsigned i = slots; i-- > 0;) push_free(&carried_[i]);
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
         const ChannelSettings& settings = i % 2 == lane_of(0, Direction::to_device) ? to_device : to_controller;

@@ -81,7 +81,7 @@ class Channel {
     /// A free slot to write a telegram into before offer(). The next call gives the same slot until it is offered.
     /// When none is free it is a spare one, whose telegram will be dropped and counted.
     Telegram& slot() {
-        if (__builtin_expect(current_ == nullptr, 1)) current_ = free_count_ != 0 ? pop_free() : spare();
+        if (__builtin_expect(current_ == nullptr, 1)) current_ = free_count_ != 0 ? pop_free() : spare_;
         return current_->telegram;
     }
     /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then
@@ -176,7 +176,6 @@ class Channel {
         Quiet quiet;
     };
     [[nodiscard]] const Way& way(Direction direction) const { return ways_[static_cast<std::size_t>(direction)]; }
-    [[nodiscard]] Carried* spare() const { return &carried_[slots]; }
     [[nodiscard]] Carried* pop_free() { return free_count_ != 0 ? free_[--free_count_] : nullptr; }
     void push_free(Carried* carried) { free_[free_count_++] = carried; }
     void insert(Carried* carried, Instant due);
@@ -193,6 +192,7 @@ class Channel {
     unsigned pending_count_ = 0;
     unsigned free_count_ = 0;
     std::array<Carried*, slots> free_{};  ///< a stack: the slot used last is used first, still in the cache
+    Carried* spare_ = nullptr;            ///< the slot for what is dropped since no other is free
     Carried* current_ = nullptr;          ///< given by slot(), not yet offered
     std::unique_ptr<Carried[]> carried_;  ///< one more than slots: the spare
     std::vector<Stage> stages_;
@@ -216,23 +216,23 @@ inline void Channel::insert(Carried* carried, Instant due) {
     Carried* const carried = current_;
     proto::require(carried != nullptr && &telegram == &carried->telegram,
                    "Channel::offer() of something else than slot()");
-    proto::require(tag.link < link_count && telegram.size <= proto::telegram_bytes_max,
+    proto::require(tag.of_link() < link_count && telegram.size <= proto::telegram_bytes_max,
                    "Channel::offer() of an impossible telegram");
     current_ = nullptr;
-    Lane& lane = lanes_[lane_of(tag.link, tag.direction)];
+    Lane& lane = lanes_[lane_of(tag.of_link(), tag.way())];
     const Way& settings = *lane.way;
     const std::uint64_t draw = lane.offered++;
 
     Passage& passage = carried->passage;
     passage.tag = tag;
-    passage.to_link = tag.link;
-    passage.to_end = receiver(tag.direction);
+    passage.to_link = tag.of_link();
+    passage.to_end = receiver(tag.way());
     passage.ordinal = lane.process;
     passage.sent = now;
     passage.due = now + lane.next_delay;
     lane.next_delay = settings.delay.at(lane.delays.at(draw + 1));
     passage.held = {};
-    lane.process += tag.parameter ? 0 : 1;
+    lane.process += tag.is_parameter() ? 0U : 1U;
 
     bool arrives = true;
     if (__builtin_expect(!quiet_.covers(passage.ordinal, now), 0)) {
@@ -242,14 +242,14 @@ inline void Channel::insert(Carried* carried, Instant due) {
     }
     if (__builtin_expect(settings.spoils, 0)) arrives = spoil(telegram, passage, draw, arrives);
 
-    if (__builtin_expect(arrives && carried != spare(), 1)) {
+    if (__builtin_expect(arrives && carried != spare_, 1)) {
         const Instant in_order = std::max(passage.due, lane.not_before);
         if (settings.keep_order) lane.not_before = in_order;
         passage.due = in_order + passage.held;
         insert(carried, passage.due);
     } else if (arrives) {
         ++overflow_;
-    } else if (carried != spare()) {
+    } else if (carried != spare_) {
         push_free(carried);
     }
     if (__builtin_expect(!beside_.empty(), 0)) {

@@ -512,17 +512,19 @@ void World::concluded(std::uint8_t link, End end, proto::Token token, const prot
     if (link != 0) return;
     const Instant now = now_;
     teller_.concluded(end, token, verdict, now);
-    if (verdict.kind == proto::Verdict::Kind::fresh) {
+    if (__builtin_expect(verdict.kind == proto::Verdict::Kind::fresh, 1))
         side(end).told = true;
-    } else if (verdict.kind == proto::Verdict::Kind::handshake) {
-        // a new connection at this end: what it sent before can no longer be expected by the other
-        const std::uint32_t connections = end_of(link, end).endpoint().connections();
-        std::uint32_t& known = connections_[static_cast<std::size_t>(end)];
-        if (connections != known) {
-            known = connections;
-            teller_.connected(end == End::controller ? Direction::to_device : Direction::to_controller, now);
-        }
-    }
+    else if (verdict.kind == proto::Verdict::Kind::handshake)
+        handshake_concluded(end, now);
+}
+
+[[gnu::noinline]] void World::handshake_concluded(End end, Instant now) {
+    // a new connection at this end: what it sent before can no longer be expected by the other
+    const std::uint32_t connections = end_of(0, end).endpoint().connections();
+    std::uint32_t& known = connections_[static_cast<std::size_t>(end)];
+    if (connections == known) return;
+    known = connections;
+    teller_.connected(end == End::controller ? Direction::to_device : Direction::to_controller, now);
 }
 
 void World::changed(std::uint8_t link, End end, const proto::Transition& transition, Instant) {

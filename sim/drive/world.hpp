@@ -124,6 +124,7 @@ class World final : public EndListener {
     void transmit(EndOfLink& end, std::uint8_t link, std::uint64_t signals, Instant now);
     void transmit(EndOfLink& end, std::uint64_t signals, Instant now);
     void deliver();
+    void handshake_concluded(End end, Instant now);
     void drive(std::uint64_t signals, Instant now);
     void fire(const Timer& timer, Instant now);
     void at(Instant when, TimerKind kind, std::uint8_t link, std::size_t index);
@@ -132,7 +133,7 @@ class World final : public EndListener {
     void switch_off(End end, Instant now);
     void read_frozen(EndOfLink& end, Instant now);
     void operate(OperatorAct::Event event, std::uint8_t link, Instant now);
-    [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
+    [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end) & 1]; }
     EndOfLink& end_of(std::uint8_t link, End end);
     [[nodiscard]] FailingEnd* failing(End end) {
         return failing_ ? &(*failing_)[static_cast<std::size_t>(end)] : nullptr;
