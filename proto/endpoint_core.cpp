@@ -214,8 +214,10 @@ bool Endpoint::Core::age_wrong(const Header& header, Instant now) const {
     if (telegram.readable && (!number_implied || telegram.failed.empty())) {
         order = order_of(telegram.header.number);
         if (order == Order::wrong) {
-            if (polled() && controller()) verdict.failed.add(Measure::feedback);
-            verdict.failed.add(Measure::sequence);
+            if (polled() && controller())
+                verdict.failed.add_wrong_answer();
+            else
+                verdict.failed.add(Measure::sequence);
         }
     }
     if (telegram.readable && settings_.max_lag &&

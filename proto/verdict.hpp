@@ -38,22 +38,35 @@ constexpr std::string_view name_of(Measure measure) {
 class MeasureSet {
   public:
     constexpr MeasureSet() = default;
-    constexpr void add(Measure m) { bits_ = static_cast<std::uint8_t>(bits_ | bit(m)); }
-    constexpr void remove(Measure m) { bits_ = static_cast<std::uint8_t>(bits_ & ~bit(m)); }
-    constexpr void add(MeasureSet others) { bits_ = static_cast<std::uint8_t>(bits_ | others.bits_); }
+    constexpr void add(Measure m) { bits_ = static_cast<std::uint16_t>(bits_ | bit(m)); }
+    constexpr void remove(Measure m) { bits_ = static_cast<std::uint16_t>(bits_ & ~bit(m)); }
+    constexpr void add(MeasureSet others) { bits_ = static_cast<std::uint16_t>(bits_ | others.bits_); }
+    /// The number of an answer that answers nothing asked: it fails by what it feeds back, and by its sequence besides.
+    constexpr void add_wrong_answer() {
+        bits_ = static_cast<std::uint16_t>(bits_ | bit(Measure::sequence) | bit(Measure::feedback) | answer);
+    }
     [[nodiscard]] constexpr bool has(Measure m) const { return (bits_ & bit(m)) != 0; }
     [[nodiscard]] constexpr bool empty() const { return bits_ == 0; }
     /// The first in checking order; requires !empty().
     [[nodiscard]] constexpr Measure first() const {
         unsigned i = 0;
         while (i + 1 < measure_count && ((bits_ >> i) & 1U) == 0) ++i;
-        return static_cast<Measure>(i);
+        const auto found = static_cast<Measure>(i);
+        return found == Measure::sequence && (bits_ & answer) != 0 ? Measure::feedback : found;
+    }
+    /// To be kept and made again: a bit for each measure, and one more.
+    [[nodiscard]] constexpr std::uint16_t packed() const { return bits_; }
+    static constexpr MeasureSet from_packed(std::uint16_t packed) {
+        MeasureSet set;
+        set.bits_ = static_cast<std::uint16_t>(packed & (2 * answer - 1));
+        return set;
     }
     friend constexpr bool operator==(MeasureSet, MeasureSet) = default;
 
   private:
     static constexpr unsigned bit(Measure m) { return 1U << static_cast<unsigned>(m); }
-    std::uint8_t bits_ = 0;
+    static constexpr unsigned answer = 1U << measure_count;  ///< of two in the same step feedback is told first
+    std::uint16_t bits_ = 0;
 };
 
 struct Verdict {

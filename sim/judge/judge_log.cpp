@@ -9,18 +9,14 @@ std::uint64_t identity_of_bytes(std::span<const std::uint8_t> bytes) {
 }
 
 std::uint64_t packed(const proto::Verdict& verdict) {
-    std::uint64_t measures = 0;
-    for (unsigned m = 0; m < proto::measure_count; ++m)
-        if (verdict.failed.has(static_cast<proto::Measure>(m))) measures |= std::uint64_t{1} << m;
-    return std::uint64_t{verdict.number} << 32 | measures << 8 | static_cast<std::uint64_t>(verdict.kind) << 1 |
-           std::uint64_t{verdict.sender_safe};
+    return std::uint64_t{verdict.number} << 32 | std::uint64_t{verdict.failed.packed()} << 8 |
+           static_cast<std::uint64_t>(verdict.kind) << 1 | std::uint64_t{verdict.sender_safe};
 }
 
 proto::Verdict verdict_from(std::uint64_t packed) {
     proto::Verdict verdict;
     verdict.number = static_cast<std::uint32_t>(packed >> 32);
-    for (unsigned m = 0; m < proto::measure_count; ++m)
-        if ((packed >> (8 + m) & 1) != 0) verdict.failed.add(static_cast<proto::Measure>(m));
+    verdict.failed = proto::MeasureSet::from_packed(static_cast<std::uint16_t>(packed >> 8));
     verdict.kind = static_cast<proto::Verdict::Kind>(packed >> 1 & 0x7F);
     verdict.sender_safe = (packed & 1) != 0;
     return verdict;

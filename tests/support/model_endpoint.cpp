@@ -141,7 +141,7 @@ void Endpoint::take_process(const Meaning& telegram) {
     if (controller()) {
         if (n == out_ && open_) return fresh(telegram);
         if (n == out_ || n == before(out_)) return conclude(Kind::repeat);
-        return reject(Measure::sequence);
+        return reject(Measure::feedback);
     }
     if (n == last_ && heard_) {
         ++answers_;
