@@ -18,4 +18,8 @@ struct ScenarioLimits {
 
 ScenarioLimits limits_of(const Scenario& scenario);
 
+/// The longest response that is no broken promise when the ends fail as the scenario says: `bound` is kept by the clock
+/// of the end with the output, and a stall delays its next scan.
+Duration worst_with_end_faults(const Scenario& scenario, Duration bound);
+
 }  // namespace sim
