@@ -95,6 +95,8 @@ ScenarioLimits limits_of(const Scenario& scenario) {
         for (const MachineReaction& reaction : scenario.machine->reactions) {
             const Duration time = MachineModel::stopping_time(*scenario.machine, reaction.stop);
             found.stopping = std::max(found.stopping.value_or(Duration{}), time);
+            const std::int64_t way = MachineModel::stopping_distance(*scenario.machine, reaction.stop);
+            found.stopping_um = std::max(found.stopping_um.value_or(0), way);
         }
 
     // A fault on the way back stops its receiver first; the other end learns of it by the next parameter telegram, or

@@ -13,7 +13,8 @@ struct ScenarioLimits {
     std::optional<Duration> bound;  ///< calculated worst response of the link to the output, nothing if there is none
     std::optional<Duration> required;  ///< of the same, if stated
     std::optional<Duration> stopping;  ///< from the output command to harmless, slowest reaction, from full speed
-    std::vector<std::string> remarks;  ///< what had to be assumed
+    std::optional<std::int64_t> stopping_um;  ///< the way from the output command to harmless, longest reaction
+    std::vector<std::string> remarks;         ///< what had to be assumed
 };
 
 ScenarioLimits limits_of(const Scenario& scenario);

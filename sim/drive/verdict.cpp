@@ -38,6 +38,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
     result.bound = limits.bound;
     result.required = limits.required;
     result.stopping = limits.stopping;
+    result.stopping_um = limits.stopping_um;
     result.remarks = limits.remarks;
 
     bool expected = true;

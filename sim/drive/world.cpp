@@ -331,7 +331,7 @@ void World::drive(std::uint64_t signals, Instant now) {
     const std::int64_t speed_before = machine_->speed(now);
     machine_->command(command, now);
     if (machine_->speed(now) > speed_before) moved_by_itself_ = true;
-    teller_.machine(machine_->harmless_at(), machine_->hazardous(now), now);
+    teller_.machine(command, now);
 }
 
 void World::fire(const Timer& timer, Instant now) {
@@ -372,7 +372,7 @@ void World::fire(const Timer& timer, Instant now) {
                 .set_acknowledge(Contact::open, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::start_machine:
-            if (machine_ && machine_->start(now)) teller_.machine(machine_->harmless_at(), true, now);
+            if (machine_ && machine_->start(now)) teller_.machine(std::nullopt, now);
             return;
         case TimerKind::end_fails: fail(timer.index, now); return;
         case TimerKind::end_mends: mend(timer.index, now); return;

@@ -74,15 +74,26 @@ struct MachineReaction {
     Place where;
 };
 
+/// What holds the load once the power is gone (category 0). Without one, `braking` begins with the drive's reaction.
+struct Brake {
+    Duration delay{};    ///< from the drive's reaction until it grips
+    bool drops = false;  ///< a vertical load: in that time it falls freely towards the danger, else it goes on as it is
+};
+
 /// The dangerous motion, in micrometres per second so that times stay exact.
 struct Machine {
     std::string name = "machine";  ///< "press", "table", "lift"
     End at = End::device;
-    Duration reaction_delay{};                     ///< drive: from the output command to the first change
-    std::int64_t speed_um_s = 0;                   ///< full speed
-    std::int64_t reduced_speed_um_s = 0;           ///< 0: none
-    std::int64_t braking_um_s2 = 0;                ///< deceleration, power removed (category 0)
-    std::int64_t ramp_um_s2 = 0;                   ///< controlled deceleration (categories 1, 2, reduced speed)
+    Duration reaction_delay{};            ///< drive: from the output command to the first change
+    std::int64_t speed_um_s = 0;          ///< full speed
+    std::int64_t reduced_speed_um_s = 0;  ///< 0: none
+    std::int64_t braking_um_s2 = 0;       ///< deceleration, power removed (category 0)
+    std::int64_t ramp_um_s2 = 0;          ///< controlled deceleration (categories 1, 2, reduced speed)
+    std::optional<Brake> brake = {};
+    std::int64_t gravity_um_s2 = 9'806'650;  ///< standard acceleration of gravity, ISO 80000-3
+    /// There and back again, once and again: the way of the point whose speed counts; 0 where positions do not matter.
+    std::int64_t travel_um = 0;
+    std::int64_t travel_udeg = 0;  ///< the same way as an angle in millionths of a degree; 0 for a straight motion
     std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
                                                    ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
