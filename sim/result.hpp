@@ -66,6 +66,14 @@ struct EndShown {
     proto::Counters counters;
 };
 
+/// How a safeguard stood at the end of the run.
+enum class SafeguardState : std::uint8_t { free, demanded, latched, discrepancy };
+std::string_view name_of(SafeguardState state);
+struct SafeguardShown {
+    SafeguardState state = SafeguardState::free;
+    std::uint64_t discrepancies = 0;  ///< times that its channels differed for too long
+};
+
 struct TwinResult {
     std::uint64_t spurious_trips = 0;
     std::uint64_t cycles = 0;
@@ -106,6 +114,7 @@ struct RunResult {
     std::optional<Duration> stopping;         ///< drive delay and stopping time from full speed, the slowest reaction
     std::optional<std::int64_t> stopping_um;  ///< the way in that time, of the reaction with the longest
     EndShown controller, device;
+    std::vector<SafeguardShown> safeguards;  ///< in the order of the scenario; not of a live run
     bool live = false;
     std::int64_t time_scale = 1;        ///< every duration of the scenario was multiplied by it
     Lateness lateness;                  ///< live only

@@ -42,6 +42,7 @@ Scenario slowed(Scenario s, std::int64_t factor) {
     for (Safeguard& guard : s.safeguards) {
         guard.delay = guard.delay * factor;
         guard.minimum_hold = guard.minimum_hold * factor;
+        guard.discrepancy = guard.discrepancy * factor;
     }
     if (s.machine) {
         // all times of the machine grow alike: speeds fall with the factor, decelerations with its square

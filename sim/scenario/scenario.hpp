@@ -52,8 +52,11 @@ struct Safeguard {
     std::string name;
     End at = End::controller;  ///< the end that reads it
     Duration delay{};          ///< from the demand to its contact (sensor response time)
-    Duration minimum_hold{};   ///< a demand is held at least so long
+    Duration minimum_hold{};   ///< a demand is held at least so long; 0: as long as least_hold() says
     Place where;
+    unsigned channels = 1;   ///< 1 or 2 contacts; any of them takes the signal away
+    Duration discrepancy{};  ///< two channels: for how long they may differ before the safeguard is latched in a fault
+    bool latched = false;    ///< stays off after a demand until somebody resets it (emergency stop, rope pull)
 };
 
 /// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
@@ -238,12 +241,16 @@ struct Fault {
     Place where;
 };
 
+/// The contacts that a demand opens: both unless something is wrong with the safeguard.
+enum class DemandChannel : std::uint8_t { both, a, b };
+
 /// A demand on a safeguard.
 struct Demand {
     std::string safeguard;
     Duration at{};
     Duration lasting{};
     Place where;
+    DemandChannel channel = DemandChannel::both;
 };
 
 /// What the operator does, and on which event.
@@ -253,11 +260,17 @@ struct OperatorAct {
         link_running,  ///< both ends running (at start and after each acknowledgement)
         time,          ///< at `after` from the start of the run
     };
-    enum class Act : std::uint8_t { acknowledge, hold_acknowledge, start_machine };
+    enum class Act : std::uint8_t {
+        acknowledge,
+        hold_acknowledge,
+        start_machine,
+        reset,  ///< of a latched safeguard: it starts nothing (ISO 13850)
+    };
     Event event = Event::acknowledgement_requested;
     Act act = Act::acknowledge;
     Duration after{};
     Place where;
+    std::string safeguard = {};  ///< of a reset
 };
 
 /// The neighbour link: same exchange and settings as the controller of this link was given, other addresses.
