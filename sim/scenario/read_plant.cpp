@@ -199,14 +199,6 @@ void read_brake(Section& section, Machine& machine) {
     machine.brake = brake;
 }
 
-void read_travel(Section& section, Machine& machine) {
-    machine.travel_um = section.quantity("travel", Zero::refused, length_units(), "900 mm").value_or(0);
-    machine.travel_udeg = section.quantity("travel_angle", Zero::refused, angle_units(), "85 deg").value_or(0);
-    if (section.has("travel_angle") && !section.has("travel")) {
-        section.say("travel_angle", "says what angle the travel is, and there is none; write travel = \"900 mm\"");
-    }
-}
-
 void read_machine(Section& top, Scenario& scenario) {
     std::optional<Section> section = top.table("machine");
     if (!section) return;
@@ -229,7 +221,6 @@ void read_machine(Section& top, Scenario& scenario) {
     machine.braking_um_s2 = section->quantity("braking", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     machine.ramp_um_s2 = section->quantity("ramp", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     read_brake(*section, machine);
-    read_travel(*section, machine);
     if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
         section->say("reduced_speed", "is not below the full speed; write a smaller one");
     }

@@ -96,7 +96,6 @@ struct Machine {
     std::int64_t gravity_um_s2 = 9'806'650;  ///< standard acceleration of gravity, ISO 80000-3
     /// There and back again, once and again: the way of the point whose speed counts; 0 where positions do not matter.
     std::int64_t travel_um = 0;
-    std::int64_t travel_udeg = 0;  ///< the same way as an angle in millionths of a degree; 0 for a straight motion
     std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
                                                    ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
