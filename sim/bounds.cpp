@@ -30,6 +30,14 @@ CablePulled cable_pulled_bounds(const Consumer& receiver, Duration longest_delay
 
 Duration longest_round_trip(Duration watchdog, Duration cycle) { return watchdog - cycle; }
 
+Duration least_hold(const Scenario& scenario, End producer) {
+    const proto::LinkSettings& from = scenario.end(producer).link;
+    const Duration within_watchdog = from.watchdog + from.scan;
+    if (from.exchange == proto::Exchange::polled) return within_watchdog;
+    const std::int64_t missing = scenario.end(proto::other(producer)).link.missing_allowed;
+    return std::max(within_watchdog, from.scan * (missing + 2));
+}
+
 Duration longest_of(const DelayShape& shape) {
     switch (shape.kind) {
         case DelayShape::Kind::constant: return shape.low;

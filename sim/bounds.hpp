@@ -48,6 +48,12 @@ CablePulled cable_pulled_bounds(const Consumer& receiver, Duration longest_delay
 /// The longest round trip with which a polled link still runs: watchdog - cycle.
 Duration longest_round_trip(Duration watchdog, Duration cycle);
 
+/// For how long a safeguard read at that end must hold a demand so that it cannot vanish in the link: the end's
+/// watchdog and a scan. Within its watchdog the end makes a telegram with new values, or it stops. In a stream the
+/// receiver also runs on when `missing_allowed` telegrams in a row are lost, so the demand must be in one more of them:
+/// at least missing_allowed + 1 cycles and a scan. A longer gap stops the receiver, whatever its watchdog is.
+Duration least_hold(const Scenario& scenario, End producer);
+
 /// No delay of this shape is longer, or shorter.
 Duration longest_of(const DelayShape& shape);
 Duration shortest_of(const DelayShape& shape);

@@ -359,12 +359,11 @@ void add_channel(const Scenario& s, CrossCheck& result) {
 
 void add_limits(const Scenario& s, CrossCheck& result) {
     for (const Safeguard& safeguard : s.safeguards) {
-        const LinkSettings& link = s.end(safeguard.at).link;
-        const Duration least = link.watchdog + link.scan;
-        if (safeguard.minimum_hold >= least) continue;
-        result.cautions.push_back(
-            "a demand of " + safeguard.name + " is held for " + written(safeguard.minimum_hold) + " only; under " +
-            written(least) + " (watchdog and scan) it may fall between two exchanges and vanish without any fault");
+        const Duration least = least_hold(s, safeguard.at);
+        if (safeguard.minimum_hold >= least || safeguard.minimum_hold == Duration{}) continue;
+        result.cautions.push_back("a demand of " + safeguard.name + " is held for " + written(safeguard.minimum_hold) +
+                                  " only; under " + written(least) +
+                                  " it may fall between two exchanges and vanish without any fault");
     }
     const proto::Profile& profile = s.controller.link.profile;
     unsigned implied = 0;

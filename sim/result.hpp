@@ -34,11 +34,23 @@ struct InjectionResult {
     std::optional<Duration> detect;
     std::optional<Duration> safe_state_controller, safe_state_device;
     std::optional<Duration> standstill;
+    std::optional<std::int64_t> travelled_um = {};  ///< from the injection to standstill
+    std::optional<std::int64_t> stopping_um = {};   ///< from the output command to standstill
     std::optional<Duration> allowed;  ///< from the injection to standstill; nothing where none can be stated
     bool within_limit = true;
     bool as_expected = true;
     std::string expected;  ///< in words, empty if nothing was expected
     std::string why;       ///< one sentence: why dangerous, why not as expected, why counted so
+};
+
+/// A demand, from the opening of its contact.
+struct DemandResult {
+    std::size_t demand = 0;                    ///< index in Scenario::demands
+    Duration at{};                             ///< run time of the contact
+    std::optional<Duration> response;          ///< until the output had it
+    std::optional<Duration> standstill;        ///< of a machine that moved
+    std::optional<std::int64_t> travelled_um;  ///< from the contact to standstill
+    std::optional<std::int64_t> stopping_um;   ///< from the output command to standstill
 };
 
 struct DangerousEvent {
@@ -52,6 +64,14 @@ struct EndShown {
     proto::State state = proto::State::start_up;
     proto::Refusal refusal = proto::Refusal::none;
     proto::Counters counters;
+};
+
+/// How a safeguard stood at the end of the run.
+enum class SafeguardState : std::uint8_t { free, demanded, latched, discrepancy };
+std::string_view name_of(SafeguardState state);
+struct SafeguardShown {
+    SafeguardState state = SafeguardState::free;
+    std::uint64_t discrepancies = 0;  ///< times that its channels differed for too long
 };
 
 struct TwinResult {
@@ -87,12 +107,15 @@ struct RunResult {
     bool link_started = false;
     TwinResult twin;
     std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
+    std::vector<DemandResult> demands;        ///< in the order of their contacts
     std::vector<DangerousEvent> dangerous;    ///< first ones, at most 100
     std::optional<Duration> bound;            ///< response of the link chain, sampling to output command
     std::optional<Duration> worst_seen;       ///< the largest seen in this run
     std::optional<Duration> required;
-    std::optional<Duration> stopping;  ///< drive delay and stopping time from full speed, the slowest reaction
+    std::optional<Duration> stopping;         ///< drive delay and stopping time from full speed, the slowest reaction
+    std::optional<std::int64_t> stopping_um;  ///< the way in that time, of the reaction with the longest
     EndShown controller, device;
+    std::vector<SafeguardShown> safeguards;  ///< in the order of the scenario; not of a live run
     bool live = false;
     std::int64_t time_scale = 1;        ///< every duration of the scenario was multiplied by it
     Lateness lateness;                  ///< live only

@@ -1,5 +1,7 @@
 #include "tools/describe_run.hpp"
 
+#include <algorithm>
+
 #include "sim/scenario/units.hpp"
 #include "tools/words.hpp"
 
@@ -12,6 +14,8 @@ template <class Enumeration>
 Value name_or_null(const std::optional<Enumeration>& value) {
     return value ? Value(name_of(*value)) : Value();
 }
+
+Value in_mm(const std::optional<std::int64_t>& um) { return um ? Value(static_cast<double>(*um) / 1000.0) : Value(); }
 
 Value direction_of(const sim::InjectionResult& injection) {
     if (injection.at_end) return {};
@@ -67,6 +71,8 @@ Value describe_injection(const sim::Scenario& scenario, const sim::InjectionResu
         {"safe_state_ms", Value::Object{{"controller", Value::of(injection.safe_state_controller)},
                                         {"device", Value::of(injection.safe_state_device)}}},
         {"standstill_ms", Value::of(injection.standstill)},
+        {"travelled_mm", in_mm(injection.travelled_um)},
+        {"stopping_mm", in_mm(injection.stopping_um)},
         {"allowed_ms", Value::of(injection.allowed)},
         {"within_limit", injection.within_limit},
         {"expected", Value::text_or_null(injection.expected)},
@@ -86,6 +92,23 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
             Value::Object{{"at_ms", event.at},
                           {"injection", event.injection ? Value(std::uint64_t{*event.injection} + 1) : Value()},
                           {"why", event.why}});
+    }
+    Value::List demands;
+    for (const sim::DemandResult& demand : result.demands) {
+        const bool known = demand.demand < scenario.demands.size();
+        demands.push_back(
+            Value::Object{{"safeguard", known ? Value(scenario.demands[demand.demand].safeguard) : Value()},
+                          {"at_ms", demand.at},
+                          {"response_ms", Value::of(demand.response)},
+                          {"standstill_ms", Value::of(demand.standstill)},
+                          {"travelled_mm", in_mm(demand.travelled_um)},
+                          {"stopping_mm", in_mm(demand.stopping_um)}});
+    }
+    Value::List safeguards;
+    for (std::size_t i = 0; i < std::min(result.safeguards.size(), scenario.safeguards.size()); ++i) {
+        safeguards.push_back(Value::Object{{"name", scenario.safeguards[i].name},
+                                           {"state", name_of(result.safeguards[i].state)},
+                                           {"discrepancies", result.safeguards[i].discrepancies}});
     }
     const EndNames names = full_names(scenario);
     return Value::Object{
@@ -113,7 +136,10 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
         {"response", Value::Object{{"bound_ms", Value::of(result.bound)},
                                    {"worst_seen_ms", Value::of(result.worst_seen)},
                                    {"required_ms", Value::of(result.required)},
-                                   {"stopping_ms", Value::of(result.stopping)}}},
+                                   {"stopping_ms", Value::of(result.stopping)},
+                                   {"stopping_mm", in_mm(result.stopping_um)}}},
+        {"demands", std::move(demands)},
+        {"safeguards", std::move(safeguards)},
         {"dangerous", std::move(dangerous)},
         {"ends", Value::Object{{"controller", describe_end(result.controller, names.controller)},
                                {"device", describe_end(result.device, names.device)}}},

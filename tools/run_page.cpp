@@ -335,6 +335,8 @@ std::string percent(Duration part, Duration whole) {
     return " (" + std::to_string(static_cast<int>(share + 0.5)) + " %)";
 }
 
+std::string whole_mm_up(std::int64_t um) { return std::to_string((um + 999) / 1000) + " mm"; }
+
 void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
     std::string response;
     const auto add = [&](const std::string& text) { response += (response.empty() ? "" : ", ") + text; };
@@ -346,9 +348,14 @@ void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
     page.blank();
     page.paragraph("Response   ", "sampling to output command: " + response + ".");
     if (result.stopping) {
-        page.paragraph("Stopping   ", in_ms(*result.stopping, Rounding::up) + " from the output command until the " +
+        std::string stopping = in_ms(*result.stopping, Rounding::up);
+        if (result.stopping_um) stopping += " and " + whole_mm_up(*result.stopping_um);
+        page.paragraph("Stopping   ", stopping + " from the output command until the " +
                                           safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
                                           " stands.");
+        std::optional<std::int64_t> farthest;
+        for (const sim::DemandResult& demand : result.demands) farthest = std::max(farthest, demand.travelled_um);
+        if (farthest) page.paragraph("Travelled  ", whole_mm_up(*farthest) + " at most from a demand until it stood.");
     }
     if (result.live) {
         page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") +

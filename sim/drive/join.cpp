@@ -183,12 +183,9 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(0, now);
                 break;
             case Kind::demanded: observer.demanded(r.a, r.b, now); break;
-            case Kind::machine: {
-                const std::int64_t until = static_cast<std::int64_t>(r.a);
-                const Instant harmless = until == proto::never.ns ? proto::never : Instant{until + event.at - r.at.ns};
-                observer.machine(harmless, r.b != 0, now);
+            case Kind::machine:
+                observer.machine(r.a == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(r.a - 1)), now);
                 break;
-            }
             case Kind::touched:
                 observer.touched(r.a, static_cast<Direction>(r.place), Instant{static_cast<std::int64_t>(r.b)}, now);
                 break;

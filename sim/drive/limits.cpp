@@ -34,6 +34,25 @@ bool builds_up(const Fault& fault, const proto::LinkSettings& link) {
            fault.way == FaultWay::clock_drift;
 }
 
+End output_of(const Scenario& s) { return s.machine ? s.machine->at : End::device; }
+
+/// A span of the clock at the output's end in true time, when that clock is slowest; rounded up.
+Duration by_slowest_clock(const Scenario& scenario, Duration span) {
+    constexpr std::int64_t million = 1'000'000;
+    std::int64_t slow_ppm = 0;
+    for (const Fault& fault : scenario.faults)
+        if (fault.way == FaultWay::clock_drift && fault.at_end == output_of(scenario))
+            slow_ppm = std::max(slow_ppm, -fault.drift_ppm);
+    // spans are below two hours, so the product fits 64 bits
+    return {(span.ns * million + million - slow_ppm - 1) / (million - slow_ppm)};
+}
+
+/// How long a fault keeps the output's end from its next scan.
+Duration stall_at_output(const Scenario& scenario, const Fault& fault) {
+    const bool stalls = fault.way == FaultWay::stall && fault.at_end == output_of(scenario);
+    return stalls ? fault.lasting.value_or(scenario.duration) : Duration{};
+}
+
 Duration longest_cycle(const Scenario& s) { return std::max(s.controller.link.cycle, s.device.link.scan); }
 Duration longest_watchdog(const Scenario& s) { return std::max(s.controller.link.watchdog, s.device.link.watchdog); }
 
@@ -43,7 +62,7 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     ScenarioLimits found;
     std::array<Duration, 2> bounds{};
     const std::optional<Duration> stated[] = {scenario.required.to_device, scenario.required.to_controller};
-    const End output = scenario.machine ? scenario.machine->at : End::device;
+    const End output = output_of(scenario);
     const Direction main = output == End::device ? Direction::to_device : Direction::to_controller;
     const bool over_controller = std::any_of(scenario.safeguards.begin(), scenario.safeguards.end(),
                                              [&](const Safeguard& guard) { return guard.at == output; });
@@ -76,6 +95,8 @@ ScenarioLimits limits_of(const Scenario& scenario) {
         for (const MachineReaction& reaction : scenario.machine->reactions) {
             const Duration time = MachineModel::stopping_time(*scenario.machine, reaction.stop);
             found.stopping = std::max(found.stopping.value_or(Duration{}), time);
+            const std::int64_t way = MachineModel::stopping_distance(*scenario.machine, reaction.stop);
+            found.stopping_um = std::max(found.stopping_um.value_or(0), way);
         }
 
     // A fault on the way back stops its receiver first; the other end learns of it by the next parameter telegram, or
@@ -88,7 +109,8 @@ ScenarioLimits limits_of(const Scenario& scenario) {
         if (builds_up(fault, scenario.end(fault.to_device ? End::device : End::controller).link))
             found.limits.allowed.emplace_back(std::nullopt);
         else
-            found.limits.allowed.emplace_back(link + fault.hold + found.stopping.value_or(Duration{}));
+            found.limits.allowed.emplace_back(by_slowest_clock(scenario, link) + stall_at_output(scenario, fault) +
+                                              fault.hold + found.stopping.value_or(Duration{}));
     }
     Duration longest_fault{};
     for (const Fault& fault : scenario.faults)
@@ -96,6 +118,12 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     found.limits.settle = longest_watchdog(scenario) * 2 + longest_cycle(scenario) * 4 + longest_fault +
                           longest_of(scenario.to_device.delay) + longest_of(scenario.to_controller.delay);
     return found;
+}
+
+Duration worst_with_end_faults(const Scenario& scenario, Duration bound) {
+    Duration stall{};
+    for (const Fault& fault : scenario.faults) stall = std::max(stall, stall_at_output(scenario, fault));
+    return by_slowest_clock(scenario, bound) + stall;
 }
 
 }  // namespace sim

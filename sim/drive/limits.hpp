@@ -13,9 +13,14 @@ struct ScenarioLimits {
     std::optional<Duration> bound;  ///< calculated worst response of the link to the output, nothing if there is none
     std::optional<Duration> required;  ///< of the same, if stated
     std::optional<Duration> stopping;  ///< from the output command to harmless, slowest reaction, from full speed
-    std::vector<std::string> remarks;  ///< what had to be assumed
+    std::optional<std::int64_t> stopping_um;  ///< the way from the output command to harmless, longest reaction
+    std::vector<std::string> remarks;         ///< what had to be assumed
 };
 
 ScenarioLimits limits_of(const Scenario& scenario);
+
+/// The longest response that is no broken promise when the ends fail as the scenario says: `bound` is kept by the clock
+/// of the end with the output, and a stall delays its next scan.
+Duration worst_with_end_faults(const Scenario& scenario, Duration bound);
 
 }  // namespace sim

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "sim/bounds.hpp"
+
 namespace sim {
 namespace {
 
@@ -82,16 +84,17 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
                 if (fault.lasting) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
             }
     }
+    for (const Safeguard& safeguard : scenario.safeguards) safeguard_models_.emplace_back(safeguard);
     for (std::size_t i = 0; i < scenario.demands.size(); ++i) {
         const auto guard = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
                                         [&](const Safeguard& g) { return g.name == scenario.demands[i].safeguard; });
         proto::require(guard != scenario.safeguards.end(), "a demand on an unknown safeguard");
         const auto index = static_cast<std::size_t>(guard - scenario.safeguards.begin());
         safeguard_users_[index] = signals_depending_on(scenario, index);
-        // a demand shorter than an exchange would vanish without any fault
-        const proto::LinkSettings& producer = scenario.end(guard->at).link;
+        // a demand shorter than an exchange would vanish without any fault; who types a shorter one wants that
+        const bool typed = guard->minimum_hold != Duration{};
         const Duration hold =
-            std::max({scenario.demands[i].lasting, guard->minimum_hold, producer.watchdog + producer.scan});
+            std::max(scenario.demands[i].lasting, typed ? guard->minimum_hold : least_hold(scenario, guard->at));
         const Instant contact = Instant{} + scenario.demands[i].at + guard->delay;
         at(contact, TimerKind::demand_begins, 0, i);
         at(contact + hold, TimerKind::demand_ends, 0, i);
@@ -348,7 +351,7 @@ void World::drive(std::uint64_t signals, Instant now) {
     const std::int64_t speed_before = machine_->speed(now);
     machine_->command(command, now);
     if (machine_->speed(now) > speed_before) moved_by_itself_ = true;
-    teller_.machine(machine_->harmless_at(), machine_->hazardous(now), now);
+    teller_.machine(command, now);
 }
 
 void World::fire(const Timer& timer, Instant now) {
@@ -360,10 +363,8 @@ void World::fire(const Timer& timer, Instant now) {
             const Demand& demand = scenario_.demands[timer.index];
             for (std::size_t i = 0; i < scenario_.safeguards.size(); ++i) {
                 if (scenario_.safeguards[i].name != demand.safeguard) continue;
-                const std::uint64_t bit = std::uint64_t{1} << i;
                 if (timer.kind == TimerKind::demand_begins) {
-                    ++demands_on_[i];
-                    safeguards_ &= ~bit;
+                    safeguard_models_[i].demand(demand.channel, now);
                     std::uint64_t users = safeguard_users_[i];
                     if (reactions_ != 0)
                         users &= reactions_;
@@ -371,10 +372,10 @@ void World::fire(const Timer& timer, Instant now) {
                         users &= output_end_ == End::device ? device_application_.receives()
                                                             : controller_application_.receives();
                     if (users != 0) teller_.demanded(timer.index, users, now);
-                } else if (demands_on_[i] > 0 && --demands_on_[i] == 0) {
-                    safeguards_ |= bit;
+                } else {
+                    safeguard_models_[i].release(demand.channel, now);
                 }
-                side(scenario_.safeguards[i].at).stale = true;
+                safeguard_changed(i);
             }
             return;
         }
@@ -389,7 +390,15 @@ void World::fire(const Timer& timer, Instant now) {
                 .set_acknowledge(Contact::open, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::start_machine:
-            if (machine_ && machine_->start(now)) teller_.machine(machine_->harmless_at(), true, now);
+            if (machine_ && machine_->start(now)) teller_.machine(std::nullopt, now);
+            return;
+        case TimerKind::safeguard_check:
+            safeguard_models_[timer.index].check(now);
+            safeguard_changed(timer.index);
+            return;
+        case TimerKind::safeguard_reset:
+            safeguard_models_[timer.index].reset();
+            safeguard_changed(timer.index);
             return;
         case TimerKind::end_fails: fail(timer.index, now); return;
         case TimerKind::end_mends: mend(timer.index, now); return;
@@ -398,6 +407,15 @@ void World::fire(const Timer& timer, Instant now) {
             if (!calm_ && now < failing_end_of(output_end_).still_until) switch_off(output_end_, now);
             return;
     }
+}
+
+void World::safeguard_changed(std::size_t safeguard) {
+    const SafeguardModel& model = safeguard_models_[safeguard];
+    const std::uint64_t bit = std::uint64_t{1} << safeguard;
+    safeguards_ = model.free() ? safeguards_ | bit : safeguards_ & ~bit;
+    if (const Instant check = model.next_check(); check != proto::never)
+        at(std::max(check, now_), TimerKind::safeguard_check, 0, safeguard);
+    side(scenario_.safeguards[safeguard].at).stale = true;
 }
 
 void World::switch_off(End end, Instant now) {
@@ -486,6 +504,10 @@ void World::operate(OperatorAct::Event event, std::uint8_t link, Instant now) {
                 break;
             case OperatorAct::Act::hold_acknowledge: at(when, TimerKind::press, 0, 0); break;
             case OperatorAct::Act::start_machine: at(when, TimerKind::start_machine, 0, 0); break;
+            case OperatorAct::Act::reset:
+                for (std::size_t i = 0; i < scenario_.safeguards.size(); ++i)
+                    if (scenario_.safeguards[i].name == act.safeguard) at(when, TimerKind::safeguard_reset, 0, i);
+                break;
         }
     }
 }
@@ -551,6 +573,12 @@ void World::finish(RunResult& result, Instant now) {
     const auto shown = [](const proto::Endpoint& e) { return EndShown{e.state(), e.refusal(), e.counters()}; };
     result.controller = shown(controller_.endpoint());
     result.device = shown(device_.endpoint());
+    for (const SafeguardModel& model : safeguard_models_)
+        result.safeguards.push_back({model.free()       ? SafeguardState::free
+                                     : model.faulty()   ? SafeguardState::discrepancy
+                                     : model.demanded() ? SafeguardState::demanded
+                                                        : SafeguardState::latched,
+                                     model.discrepancies()});
 }
 
 }  // namespace sim

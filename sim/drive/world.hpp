@@ -19,6 +19,7 @@
 #include "sim/judge/observer.hpp"
 #include "sim/judge/teller.hpp"
 #include "sim/plant/machine.hpp"
+#include "sim/plant/safeguard.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -96,7 +97,9 @@ class World final : public EndListener {
         start_machine,
         end_fails,
         end_mends,
-        output_watchdog
+        output_watchdog,
+        safeguard_check,
+        safeguard_reset
     };
     struct Timer {
         Instant at;
@@ -128,6 +131,7 @@ class World final : public EndListener {
     void drive(std::uint64_t signals, Instant now);
     void fire(const Timer& timer, Instant now);
     void at(Instant when, TimerKind kind, std::uint8_t link, std::size_t index);
+    void safeguard_changed(std::size_t safeguard);
     void fail(std::size_t fault, Instant now);
     void mend(std::size_t fault, Instant now);
     void switch_off(End end, Instant now);
@@ -177,7 +181,7 @@ class World final : public EndListener {
     std::uint64_t reactions_ = 0;  ///< signals that the machine obeys
     std::uint64_t safeguards_ = ~std::uint64_t{0};
     std::array<std::uint64_t, 64> safeguard_users_{};
-    std::array<unsigned, 64> demands_on_{};
+    std::vector<SafeguardModel> safeguard_models_;
     std::vector<Timer> timers_;  ///< sorted, the next one last
     std::uint64_t timer_order_ = 0;
     Instant next_timer_ = proto::never;

@@ -23,7 +23,7 @@ struct JudgeRecord {
         acknowledged,  ///< counted
         in_use,        ///< end, signals
         demanded,      ///< demand, signals
-        machine,       ///< harmless_at, hazardous
+        machine,       ///< 0: started, else 1 + drive command
         touched,       ///< fault, direction, since
         outputs_off,   ///< end
         offered,       ///< at the channel: direction, identity; numbered from 1 in each log

@@ -27,6 +27,7 @@ std::string in_ms(Duration d) {
 Observer::Observer(const Scenario& scenario, Limits limits)
     : scenario_(scenario), limits_(std::move(limits)), tracks_(scenario.faults.size()) {
     open_.reserve(tracks_.size());
+    if (scenario.machine) machine_.emplace(*scenario.machine);
 }
 
 void Observer::connected(Direction direction) {
@@ -156,7 +157,9 @@ void Observer::outputs_off(End end, Instant now) {
 }
 
 void Observer::demanded(std::size_t demand, std::uint64_t signals, Instant now) {
-    open_demands_.push_back({demand, signals, now});
+    open_demands_.push_back({demand, signals, now, demands_.size()});
+    demands_.push_back(
+        {demand, now, machine_ ? machine_->travelled(now) : 0, machine_ && machine_->hazardous(now), false, {}, {}});
 }
 
 void Observer::output(std::uint64_t signals, Instant now) {
@@ -170,6 +173,8 @@ void Observer::output(std::uint64_t signals, Instant now) {
         }
         if ((signals & open.signals) == 0) {
             slowest_demand_ = std::max(slowest_demand_, taken);
+            demands_[open.seen].reached = true;
+            demands_[open.seen].reached_at = now;
             open.signals = 0;
         }
     }
@@ -178,15 +183,30 @@ void Observer::output(std::uint64_t signals, Instant now) {
                         open_demands_.end());
 }
 
-void Observer::machine(Instant harmless_at, bool hazardous_now, Instant now) {
-    hazardous_ = hazardous_now;
+/// The first command to stop counts, and a harder stop during a milder one shortens it.
+void Observer::note_stop(std::optional<Stop>& stop, Instant since, Instant now) const {
+    const Instant harmless = machine_->harmless_at();
+    if (harmless == proto::never || harmless < since || (stop && harmless >= stop->harmless)) return;
+    if (!stop) stop = Stop{now, harmless, machine_->travelled(now), 0};
+    stop->harmless = harmless;
+    stop->travelled = machine_->travelled(harmless);
+}
+
+void Observer::machine(std::optional<DriveCommand> command, Instant now) {
+    if (!machine_) return;
+    if (command)
+        machine_->command(*command, now);
+    else
+        machine_->start(now);
     for (const std::size_t fault : open_) {
         Track& track = tracks_[fault];
-        if (track.hazardous_at_begin && harmless_at != proto::never &&
-            (!track.still_at || harmless_at < *track.still_at) && harmless_at >= track.since)
-            track.still_at = harmless_at;
+        if (track.hazardous_at_begin) note_stop(track.stop, track.since, now);
     }
-    mix(static_cast<std::uint64_t>(harmless_at.ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
+    for (const OpenDemand& open : open_demands_) {
+        SeenDemand& seen = demands_[open.seen];
+        if (seen.hazardous_at_begin) note_stop(seen.stop, seen.since, now);
+    }
+    mix(static_cast<std::uint64_t>(machine_->harmless_at().ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
 }
 
 void Observer::touched(std::size_t fault, Direction direction, Instant since, Instant now) {
@@ -195,7 +215,10 @@ void Observer::touched(std::size_t fault, Direction direction, Instant since, In
         track.fired = true;
         track.since = since;
         track.direction = direction;
-        track.hazardous_at_begin = hazardous_;
+        if (machine_) {
+            track.hazardous_at_begin = machine_->hazardous(now);
+            track.travelled_before = machine_->travelled(since);
+        }
         for (const End end : {End::controller, End::device})
             if (state_[index(end)] != State::running) track.safe_at[index(end)] = since;
     }
@@ -249,7 +272,11 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
     if (track.tripped) {
         r.safe_state_controller = after(track.safe_at[index(End::controller)]);
         r.safe_state_device = after(track.safe_at[index(End::device)]);
-        if (track.still_at && *track.still_at <= now) r.standstill = after(track.still_at);
+        if (track.stop && track.stop->harmless <= now) {
+            r.standstill = after(track.stop->harmless);
+            r.travelled_um = track.stop->travelled - track.travelled_before;
+            r.stopping_um = track.stop->travelled - track.stop->travelled_at_command;
+        }
     }
     if (!track.fired)
         r.outcome = Outcome::not_fired;
@@ -277,6 +304,19 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
     result.injections.push_back(std::move(r));
 }
 
+DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
+    DemandResult r;
+    r.demand = seen.demand;
+    r.at = Duration{seen.since.ns};
+    if (seen.reached) r.response = seen.reached_at - seen.since;
+    if (seen.stop && seen.stop->harmless <= now) {
+        r.standstill = std::max(Duration{}, seen.stop->harmless - seen.since);
+        r.travelled_um = seen.stop->travelled - seen.travelled_before;
+        r.stopping_um = seen.stop->travelled - seen.stop->travelled_at_command;
+    }
+    return r;
+}
+
 void Observer::finish(RunResult& result, Instant now) {
     for (const End end : {End::controller, End::device})
         if (state_[index(end)] == State::running) check_age(ways_[index(toward(end))], toward(end), now);
@@ -288,6 +328,7 @@ void Observer::finish(RunResult& result, Instant now) {
     }
     open_demands_.clear();
     for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
+    for (const SeenDemand& seen : demands_) result.demands.push_back(judged(seen, now));
     result.dangerous = dangerous_;
     result.spurious_trips = spurious_;
     result.stops = stops_;

@@ -45,8 +45,8 @@ class Observer final : public InjectionLog {
     /// Signals as the output's end uses them, after its scan, while a demand is open.
     void output(std::uint64_t signals, Instant now);
     [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }
-    /// The machine's motion changed: from now on it is hazardous until `harmless_at`.
-    void machine(Instant harmless_at, bool hazardous_now, Instant now);
+    /// The drive of the machine was commanded, or (nothing) the machine was started.
+    void machine(std::optional<DriveCommand> command, Instant now);
     void touched(std::size_t fault, Direction direction, Instant since, Instant now) override;
 
     // ---- asked by the driver ----
@@ -89,6 +89,20 @@ class Observer final : public InjectionLog {
         bool meaning_differs = false;  ///< reported already
         Duration oldest{};             ///< the largest age of a value in use
     };
+    /// The machine's way to harmlessness.
+    struct Stop {
+        Instant commanded, harmless;
+        std::int64_t travelled_at_command, travelled;  ///< um
+    };
+    struct SeenDemand {
+        std::size_t demand;
+        Instant since;
+        std::int64_t travelled_before;
+        bool hazardous_at_begin;
+        bool reached = false;  ///< the output
+        Instant reached_at{};
+        std::optional<Stop> stop;
+    };
     struct Track {
         bool fired = false;
         bool open = false;
@@ -105,13 +119,15 @@ class Observer final : public InjectionLog {
         std::optional<End> detected_end;
         Instant detected_at{};
         std::array<std::optional<Instant>, 2> safe_at;
-        std::optional<Instant> still_at;
+        std::optional<Stop> stop;
+        std::int64_t travelled_before = 0;
         std::string why;
     };
     struct OpenDemand {
         std::size_t demand;
         std::uint64_t signals;
         Instant since;
+        std::size_t seen;  ///< index in demands_
         bool late = false;
     };
 
@@ -132,6 +148,8 @@ class Observer final : public InjectionLog {
     void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
     [[nodiscard]] std::string_view end_name(End end) const { return scenario_.end(end).name; }
     void judge(RunResult& result, std::size_t fault, Instant now) const;
+    void note_stop(std::optional<Stop>& stop, Instant since, Instant now) const;
+    [[nodiscard]] DemandResult judged(const SeenDemand& seen, Instant now) const;
 
     const Scenario& scenario_;
     Limits limits_;
@@ -143,12 +161,13 @@ class Observer final : public InjectionLog {
     std::vector<Track> tracks_;
     std::vector<std::size_t> open_;  ///< fired and not closed, the most recently begun last
     std::vector<OpenDemand> open_demands_;
+    std::vector<SeenDemand> demands_;
+    std::optional<MachineModel> machine_;  ///< moves as the true one does
     std::vector<DangerousEvent> dangerous_;
     std::uint64_t dangerous_count_ = 0;
     std::uint64_t spurious_ = 0, stops_ = 0, acknowledgements_ = 0;
     Duration slowest_demand_{};
     bool started_ = false;
-    bool hazardous_ = false;
 };
 
 // What happens in every exchange stands here, so that it is compiled into the driver's loop; the rest is

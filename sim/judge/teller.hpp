@@ -46,10 +46,10 @@ class Teller final : public InjectionLog {
         if (log_ == nullptr) return observer_.demanded(demand, signals, now);
         add(JudgeRecord::Kind::demanded, End::controller, now, demand, signals);
     }
-    void machine(Instant harmless_at, bool hazardous_now, Instant now) {
-        if (log_ == nullptr) return observer_.machine(harmless_at, hazardous_now, now);
-        add(JudgeRecord::Kind::machine, End::controller, now, static_cast<std::uint64_t>(harmless_at.ns),
-            hazardous_now ? 1 : 0);
+    /// The drive was commanded, or (nothing) the machine was started.
+    void machine(std::optional<DriveCommand> command, Instant now) {
+        if (log_ == nullptr) return observer_.machine(command, now);
+        add(JudgeRecord::Kind::machine, End::controller, now, command ? 1 + static_cast<std::uint64_t>(*command) : 0);
     }
     void touched(std::size_t fault, Direction direction, Instant since, Instant now) override {
         if (log_ == nullptr) return observer_.touched(fault, direction, since, now);

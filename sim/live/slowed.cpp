@@ -42,11 +42,14 @@ Scenario slowed(Scenario s, std::int64_t factor) {
     for (Safeguard& guard : s.safeguards) {
         guard.delay = guard.delay * factor;
         guard.minimum_hold = guard.minimum_hold * factor;
+        guard.discrepancy = guard.discrepancy * factor;
     }
     if (s.machine) {
         // all times of the machine grow alike: speeds fall with the factor, decelerations with its square
         s.machine->reaction_delay = s.machine->reaction_delay * factor;
         slow(s.machine->output_watchdog, factor);
+        if (s.machine->brake) s.machine->brake->delay = s.machine->brake->delay * factor;
+        s.machine->gravity_um_s2 /= factor * factor;
         s.machine->speed_um_s /= factor;
         s.machine->reduced_speed_um_s /= factor;
         s.machine->braking_um_s2 /= factor * factor;

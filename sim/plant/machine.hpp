@@ -2,6 +2,7 @@
 // The dangerous motion: it starts only by a deliberate act, and stops or slows down as its signals say.
 #include <cstdint>
 #include <optional>
+#include <vector>
 
 #include "proto/time.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -25,6 +26,16 @@ class MachineModel {
     [[nodiscard]] DriveCommand command() const { return command_; }
     /// Micrometres per second at `now`.
     [[nodiscard]] std::int64_t speed(Instant now) const;
+    /// Micrometres that it has moved since the start of the run, there and back alike. Like speed(), for a time that is
+    /// not before the motion that went on when the last command came.
+    [[nodiscard]] std::int64_t travelled(Instant now) const;
+    /// Where it is, in micrometres from one end of its travel: it goes there and back, again and again. 0 without
+    /// travel.
+    [[nodiscard]] std::int64_t position(Instant now) const;
+    /// Moving, or bound to (a load that is about to drop).
+    [[nodiscard]] bool moving(Instant now) const { return now < still_at_; }
+    /// How often a motion has come to its end.
+    [[nodiscard]] std::uint64_t standstills(Instant now) const { return motions_ - (moving(now) ? 1 : 0); }
     /// Moving faster than what the hazard ends at: 0, or the reduced speed where reduce was commanded.
     [[nodiscard]] bool hazardous(Instant now) const { return now < harmless_at_; }
     /// When the motion is harmless: standstill, or the reduced speed is reached; never while it runs.
@@ -34,19 +45,30 @@ class MachineModel {
 
     /// From the output command to standstill (or reduced speed) from full speed, for one kind of stop.
     static Duration stopping_time(const Machine& machine, StopCategory category);
+    /// The way in that time, micrometres.
+    static std::int64_t stopping_distance(const Machine& machine, StopCategory category);
 
   private:
-    Machine machine_;
-    DriveCommand command_ = DriveCommand::run;
-    bool started_ = false;
-    /// A piece of motion: `from_speed` at `from`, then slowing by `slope` to `to_speed`.
+    /// A piece of motion: `from_speed` at `from`, then slowing by `slope` to `to_speed`, or, with a slope below 0,
+    /// faster and faster; until the next piece.
     struct Piece {
         Instant from{};
         std::int64_t from_speed = 0, to_speed = 0, slope = 0;
+        std::int64_t travelled = 0;  ///< at `from`
         [[nodiscard]] std::int64_t speed(Instant now) const;
+        [[nodiscard]] std::int64_t travelled_at(Instant now) const;
     };
-    Piece before_, present_;  ///< the drive has not reacted yet: what went on before present_.from
-    Instant harmless_at_{};
+    [[nodiscard]] const Piece& piece_at(Instant now) const;
+    void go_on_with(Piece piece);
+
+    Machine machine_;
+    DriveCommand command_ = DriveCommand::run;
+    bool started_ = false;
+    bool held_by_drive_ = false;    ///< the load hangs on the drive's power, not on the brake
+    bool brake_follows_ = false;    ///< category 1: once it stands the brake takes over from the drive
+    std::vector<Piece> pieces_{1};  ///< in order of time, from the one under way at the last command
+    Instant harmless_at_{}, still_at_{};
+    std::uint64_t motions_ = 0;
 };
 
 /// What a signal's fall commands.

@@ -100,4 +100,14 @@ std::string_view name_of(RunVerdict verdict) {
     return "?";
 }
 
+std::string_view name_of(SafeguardState state) {
+    switch (state) {
+        case SafeguardState::free: return "free";
+        case SafeguardState::demanded: return "demanded";
+        case SafeguardState::latched: return "latched";
+        case SafeguardState::discrepancy: return "discrepancy";
+    }
+    return "?";
+}
+
 }  // namespace sim

@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "sim/bounds.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/parts.hpp"
 
@@ -54,9 +55,15 @@ void read_safeguards(Section& top, Scenario& scenario) {
         safeguard.at = at.value_or(End::controller);
         safeguard.delay = section.duration("delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
         // Without a demand held so long, one that falls between two exchanges vanishes without any fault.
-        const proto::LinkSettings& link = scenario.end(safeguard.at).link;
-        safeguard.minimum_hold =
-            section.duration("minimum_hold", Zero::allowed, proto::seconds(3600)).value_or(link.watchdog + link.scan);
+        safeguard.minimum_hold = section.duration("minimum_hold", Zero::refused, proto::seconds(3600))
+                                     .value_or(least_hold(scenario, safeguard.at));
+        safeguard.channels = static_cast<unsigned>(section.integer("channels", 1, 2).value_or(1));
+        safeguard.discrepancy = section.duration("discrepancy", Zero::refused, proto::seconds(60)).value_or(Duration{});
+        if (safeguard.channels == 2 && !section.has("discrepancy")) section.missing("discrepancy", "\"30 ms\"");
+        if (safeguard.channels == 1 && section.has("discrepancy")) {
+            section.say("discrepancy", "means nothing with one channel; write channels = 2, or take it away");
+        }
+        safeguard.latched = section.flag("latched").value_or(false);
         section.finish();
         is_new_name(scenario.safeguards, safeguard.name, section);
         scenario.safeguards.push_back(std::move(safeguard));
@@ -178,6 +185,20 @@ void read_reactions(Section& section, const Scenario& scenario, Machine& machine
     }
 }
 
+void read_brake(Section& section, Machine& machine) {
+    std::optional<Section> table = section.table("brake");
+    if (!table) return;
+    Brake brake;
+    brake.delay = table->duration("delay", Zero::refused, proto::seconds(10)).value_or(Duration{});
+    if (!table->has("delay")) table->missing("delay", "\"60 ms\"");
+    brake.drops = table->flag("drops").value_or(false);
+    table->finish();
+    if (machine.braking_um_s2 == 0) {
+        section.say("brake", "needs braking, the deceleration once it has gripped; write braking = \"1500 mm/s2\"");
+    }
+    machine.brake = brake;
+}
+
 void read_machine(Section& top, Scenario& scenario) {
     std::optional<Section> section = top.table("machine");
     if (!section) return;
@@ -199,6 +220,7 @@ void read_machine(Section& top, Scenario& scenario) {
         section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);
     machine.braking_um_s2 = section->quantity("braking", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     machine.ramp_um_s2 = section->quantity("ramp", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
+    read_brake(*section, machine);
     if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
         section->say("reduced_speed", "is not below the full speed; write a smaller one");
     }
@@ -229,6 +251,9 @@ void read_demands(Section& top, Scenario& scenario) {
         const std::optional<Duration> at = section.duration("at", Zero::allowed, run_longest);
         demand.at = at.value_or(Duration{});
         const std::optional<Duration> lasting = section.duration("lasting", Zero::refused, run_longest);
+        const auto channel =
+            section.choice<DemandChannel>("channel", {{"a", DemandChannel::a}, {"b", DemandChannel::b}});
+        demand.channel = channel.value_or(DemandChannel::both);
         for (const char* key : {"safeguard", "at"}) {
             if (!section.has(key))
                 section.missing(key, std::string_view(key) == "at" ? "\"2 s\"" : "\"front_curtain\"");
@@ -242,8 +267,28 @@ void read_demands(Section& top, Scenario& scenario) {
             continue;
         }
         demand.lasting = lasting.value_or(safeguard->minimum_hold);
+        if (channel && safeguard->channels == 1) {
+            section.say("channel", in_quotes(demand.safeguard) +
+                                       " has one channel only; write channels = 2 there, or " + "take it away");
+        }
         check_within_run(scenario, demand.at, section, "at");
         scenario.demands.push_back(std::move(demand));
+    }
+}
+
+void check_reset(Section& section, const Scenario& scenario, const OperatorAct& act) {
+    if (act.act != OperatorAct::Act::reset) {
+        if (section.has("safeguard"))
+            section.say("safeguard", "means something with does = \"reset\" only; take it away");
+        return;
+    }
+    const Safeguard* safeguard = named(scenario.safeguards, act.safeguard);
+    if (safeguard == nullptr) {
+        section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +
+                                     nearest_to(scenario.safeguards, act.safeguard, "write a [[safeguard]] first"));
+    } else if (!safeguard->latched && safeguard->channels == 1) {
+        section.say("safeguard", in_quotes(act.safeguard) +
+                                     " is not latched, so there is nothing to reset; write latched = true there");
     }
 }
 
@@ -259,7 +304,10 @@ void read_operator(Section& top, Scenario& scenario) {
         const auto after = section.duration("after", Zero::allowed, run_longest);
         const auto does = section.choice<Act>("does", {{"acknowledge", Act::acknowledge},
                                                        {"hold-acknowledge", Act::hold_acknowledge},
-                                                       {"start-machine", Act::start_machine}});
+                                                       {"start-machine", Act::start_machine},
+                                                       {"reset", Act::reset}});
+        act.safeguard = section.text("safeguard").value_or("");
+        if (does == Act::reset && !section.has("safeguard")) section.missing("safeguard", "\"rope_pull\"");
         if (!section.has("does")) section.missing("does", "\"acknowledge\"");
         if (section.has("on") == section.has("at")) {
             section.say("on",
@@ -276,6 +324,7 @@ void read_operator(Section& top, Scenario& scenario) {
         if (act.act == Act::start_machine && !scenario.machine) {
             section.say("does", "there is no machine to start; write a table [machine]");
         }
+        check_reset(section, scenario, act);
         scenario.operator_acts.push_back(std::move(act));
     }
 }

@@ -52,8 +52,11 @@ struct Safeguard {
     std::string name;
     End at = End::controller;  ///< the end that reads it
     Duration delay{};          ///< from the demand to its contact (sensor response time)
-    Duration minimum_hold{};   ///< a demand is held at least so long
+    Duration minimum_hold{};   ///< a demand is held at least so long; 0: as long as least_hold() says
     Place where;
+    unsigned channels = 1;   ///< 1 or 2 contacts; any of them takes the signal away
+    Duration discrepancy{};  ///< two channels: for how long they may differ before the safeguard is latched in a fault
+    bool latched = false;    ///< stays off after a demand until somebody resets it (emergency stop, rope pull)
 };
 
 /// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
@@ -74,15 +77,25 @@ struct MachineReaction {
     Place where;
 };
 
+/// What holds the load once the power is gone (category 0). Without one, `braking` begins with the drive's reaction.
+struct Brake {
+    Duration delay{};    ///< from the drive's reaction until it grips
+    bool drops = false;  ///< a vertical load: in that time it falls freely towards the danger, else it goes on as it is
+};
+
 /// The dangerous motion, in micrometres per second so that times stay exact.
 struct Machine {
     std::string name = "machine";  ///< "press", "table", "lift"
     End at = End::device;
-    Duration reaction_delay{};                     ///< drive: from the output command to the first change
-    std::int64_t speed_um_s = 0;                   ///< full speed
-    std::int64_t reduced_speed_um_s = 0;           ///< 0: none
-    std::int64_t braking_um_s2 = 0;                ///< deceleration, power removed (category 0)
-    std::int64_t ramp_um_s2 = 0;                   ///< controlled deceleration (categories 1, 2, reduced speed)
+    Duration reaction_delay{};            ///< drive: from the output command to the first change
+    std::int64_t speed_um_s = 0;          ///< full speed
+    std::int64_t reduced_speed_um_s = 0;  ///< 0: none
+    std::int64_t braking_um_s2 = 0;       ///< deceleration, power removed (category 0)
+    std::int64_t ramp_um_s2 = 0;          ///< controlled deceleration (categories 1, 2, reduced speed)
+    std::optional<Brake> brake = {};
+    std::int64_t gravity_um_s2 = 9'806'650;  ///< standard acceleration of gravity, ISO 80000-3
+    /// There and back again, once and again: the way of the point whose speed counts; 0 where positions do not matter.
+    std::int64_t travel_um = 0;
     std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
                                                    ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
@@ -227,12 +240,16 @@ struct Fault {
     Place where;
 };
 
+/// The contacts that a demand opens: both unless something is wrong with the safeguard.
+enum class DemandChannel : std::uint8_t { both, a, b };
+
 /// A demand on a safeguard.
 struct Demand {
     std::string safeguard;
     Duration at{};
     Duration lasting{};
     Place where;
+    DemandChannel channel = DemandChannel::both;
 };
 
 /// What the operator does, and on which event.
@@ -242,11 +259,17 @@ struct OperatorAct {
         link_running,  ///< both ends running (at start and after each acknowledgement)
         time,          ///< at `after` from the start of the run
     };
-    enum class Act : std::uint8_t { acknowledge, hold_acknowledge, start_machine };
+    enum class Act : std::uint8_t {
+        acknowledge,
+        hold_acknowledge,
+        start_machine,
+        reset,  ///< of a latched safeguard: it starts nothing (ISO 13850)
+    };
     Event event = Event::acknowledgement_requested;
     Act act = Act::acknowledge;
     Duration after{};
     Place where;
+    std::string safeguard = {};  ///< of a reset
 };
 
 /// The neighbour link: same exchange and settings as the controller of this link was given, other addresses.
