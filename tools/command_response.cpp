@@ -56,7 +56,10 @@ proto::Result<Finished, Failure> respond(const Request& request) {
     const bool at_device = !scenario.machine || scenario.machine->at == sim::End::device;
     found.anything_stated = (scenario.distance && scenario.distance->there_um) || scenario.required.overall ||
                             (at_device ? scenario.required.to_device : scenario.required.to_controller);
-    if (found.response.no_way) found.kept = {false, "the guard of [distance] does not reach the output"};
+    if (found.response.no_way) {
+        found.kept = {false, "the guard of [distance] does not reach the output"};
+        found.anything_stated = true;
+    }
 
     log_line("searching for the worst response of " + file);
     Progress progress;
@@ -65,6 +68,13 @@ proto::Result<Finished, Failure> respond(const Request& request) {
         effort.progress = [&](std::uint64_t done, std::uint64_t of) { progress.tell(done, of); };
     found.seen = sim::search_worst(scenario, effort);
 
+    // What was added up holds for no link that does not start, and for no demand that does not arrive.
+    if (!found.seen.link_started)
+        found.kept = {false, "the link does not start with these settings"};
+    else if (!found.seen.reaches)
+        found.kept = {false, "the demand does not reach the output even without a fault"};
+
+    found.anything_stated = found.anything_stated || !found.kept.kept;
     const bool good = found.kept.kept && found.seen_within_bound();
     return Finished{good ? Status::done : Status::not_met, describe(scenario, found),
                     page_of(scenario, found, request.columns)};

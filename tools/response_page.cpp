@@ -116,9 +116,13 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
                 return text;
             }());
     const auto worst = found.worst_seen();
-    if (!worst) {
+    if (!found.seen.link_started) {
         page.paragraph("Seen       ",
                        "nothing: the link does not start with these settings. Compare the ends: linkdrill check.");
+    } else if (!worst) {
+        page.paragraph("Seen       ",
+                       "nothing: a demand does not reach the output even without a fault, since the bit maps differ. "
+                       "Compare the ends: linkdrill check.");
     } else {
         std::string text = "worst seen " + in_ms(*worst, Rounding::up);
         if (r.response) text += " of " + in_ms(*r.response, Rounding::down);
@@ -129,6 +133,8 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
         if (tight && link != nullptr && *tight < link->with_fault) {
             text += " The rest is the grid of the scans: without jitter the link takes no more than " +
                     in_ms(*tight, Rounding::up) + " of its " + in_ms(link->with_fault, Rounding::down) + ".";
+        } else if (link != nullptr && found.seen.link < link->with_fault) {
+            text += " What is left to the bound lies in the grid of the scans and in what no placing met at once.";
         }
         page.paragraph("Seen       ", text);
     }
@@ -179,7 +185,7 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
 }  // namespace
 
 std::optional<Duration> ResponseFound::worst_seen() const {
-    if (!seen.link_started) return std::nullopt;
+    if (!seen.any()) return std::nullopt;
     Duration sum = seen.link;
     for (const sim::ResponsePart& part : response.parts)
         if (part.name != "link") sum = sum + part.delay;
@@ -248,12 +254,12 @@ Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
         {"stopping_ms", Value::of(r.stopping)},
         {"overall_ms", Value::of(r.overall)},
         {"worst_seen_ms", Value::of(found.worst_seen())},
-        {"link", Value::Object{{"bound_ms", link != nullptr ? Value(link->with_fault) : Value()},
-                               {"worst_seen_ms", found.seen.link_started ? Value(found.seen.link) : Value()},
-                               {"tight_ms", Value::of(tight_bound(scenario, r))},
-                               {"placings", found.seen.tried},
-                               {"worst_placing",
-                                found.seen.link_started ? Value(sim::words_of(found.seen.placing)) : Value()}}},
+        {"link",
+         Value::Object{{"bound_ms", link != nullptr ? Value(link->with_fault) : Value()},
+                       {"worst_seen_ms", found.seen.any() ? Value(found.seen.link) : Value()},
+                       {"tight_ms", Value::of(tight_bound(scenario, r))},
+                       {"placings", found.seen.tried},
+                       {"worst_placing", found.seen.any() ? Value(sim::words_of(found.seen.placing)) : Value()}}},
         {"distance", std::move(distance)},
         {"there_mm", there ? mm_value(*there) : Value()},
         {"spare_mm", spare ? mm_value(*spare) : Value()},

@@ -8,6 +8,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/response_page.hpp"
 #include "tools/text.hpp"
 #include "tools/words.hpp"
 
@@ -349,6 +350,11 @@ void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
         page.paragraph("Stopping   ", in_ms(*result.stopping, Rounding::up) + " from the output command until the " +
                                           safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
                                           " stands.");
+    }
+    if (scenario.distance) {
+        const auto distance = sim::distance_of(scenario, sim::response_of(scenario));
+        page.paragraph("Distance   ", distance ? distance_line(scenario, *distance) + "."
+                                               : std::string("no overall time can be reckoned: linkdrill response."));
     }
     if (result.live) {
         page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") +

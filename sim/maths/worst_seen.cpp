@@ -45,7 +45,14 @@ class Bench {
     }
 
     [[nodiscard]] bool starts() const { return start_.has_value(); }
-    [[nodiscard]] const Scenario& scenario() const { return scenario_; }
+    /// A demand without any fault gets to the output.
+    [[nodiscard]] bool reaches() const {
+        Placing calm;
+        calm.late_out = false;
+        calm.silence_out = calm.silence_back = watchdog_ * 3 + exchange_ * 4;
+        const Seen found = seen(calm);
+        return !found.never && found.time <= calm.silence_out;
+    }
 
     struct Seen {
         Duration time{};
@@ -279,6 +286,7 @@ class Search {
 WorstSeen search_worst(const Scenario& scenario, const SearchEffort& effort) {
     const Bench bench(scenario);
     if (!bench.starts()) return {};
+    if (!bench.reaches()) return {.placing = {}, .link_started = true, .reaches = false};
     return Search(bench, effort).run();
 }
 

@@ -27,7 +27,10 @@ struct WorstSeen {
     Placing placing;
     std::uint64_t tried = 0;    ///< placings simulated
     bool link_started = false;  ///< with false nothing could be tried: the two ends disagree
-    bool never = false;         ///< a demand did not reach the output at all
+    bool reaches = true;        ///< with false a demand does not reach the output even without a fault: bit maps differ
+    bool never = false;         ///< a demand did not reach the output in a fault
+    /// There is something to compare with the bound.
+    [[nodiscard]] bool any() const { return link_started && reaches; }
 };
 
 struct SearchEffort {
