@@ -1,4 +1,5 @@
 // linkdrill response FILE: adds up the response time and gets the distance.
+#include <algorithm>
 #include <atomic>
 #include <chrono>
 #include <string>
@@ -16,7 +17,14 @@
 namespace tools {
 namespace {
 
-constexpr std::uint64_t placings_default = 12'000;
+/// Fewer where a placing is long: some ten seconds in all at most.
+std::uint64_t placings_for(const sim::Scenario& scenario) {
+    constexpr std::uint64_t most = 12'000, least = 100, scans_in_all = 20'000'000;
+    const proto::LinkSettings &c = scenario.controller.link, &d = scenario.device.link;
+    const auto longest = static_cast<std::uint64_t>(std::max(c.watchdog, d.watchdog).ns);
+    const auto scan = static_cast<std::uint64_t>(std::min(c.scan, d.scan).ns);
+    return std::clamp(scans_in_all / (longest / scan * 10 + 1), least, most);
+}
 
 /// Plain lines on standard error, one every ten seconds: most searches are over before the first.
 class Progress {
@@ -63,7 +71,7 @@ proto::Result<Finished, Failure> respond(const Request& request) {
 
     log_line("searching for the worst response of " + file);
     Progress progress;
-    sim::SearchEffort effort{.placings = placings.value().value_or(placings_default), .jobs = request.jobs};
+    sim::SearchEffort effort{.placings = placings.value().value_or(placings_for(scenario)), .jobs = request.jobs};
     if (!request.arguments.has("--quiet"))
         effort.progress = [&](std::uint64_t done, std::uint64_t of) { progress.tell(done, of); };
     found.seen = sim::search_worst(scenario, effort);
@@ -88,7 +96,7 @@ Command response_command() {
         .group = Command::Group::use_first,
         .does = "add up the response time and get the distance",
         .positional = {"FILE", "scenario", PositionalSpec::Need::required},
-        .options = {{"--placings", "N", "placings of a fault episode to simulate, 12000 unless said"}},
+        .options = {{"--placings", "N", "placings of a fault episode to simulate; 12000, or fewer where each is long"}},
         .example = "linkdrill response scenarios/veneer_press/all_errors.toml",
         .notes =
             {"From the demand to the output command runs the response, from there to the end of the hazard the",
@@ -97,7 +105,8 @@ Command response_command() {
              "         '------------- response -------------'------ stopping ------'",
              "One fault at a time: the link then takes two watchdogs and a scan, never one watchdog. \"Seen\" is the",
              "longest that a search in the full simulation found, with telegrams late, and then lost.",
-             "[distance], [stopping], [[part]] and [limit] of the scenario say what stands where."},
+             "[distance], [stopping], [[part]] and [limit] of the scenario say what stands where.",
+             "A vertical axis drops before its brake grips: measure its stop, as measured in [stopping]."},
         .run = respond,
     };
 }

@@ -153,7 +153,7 @@ class Bench {
             set_delays(s, true);
             s.device_phase = {s.device.link.scan.ns * eighth / 8};
             World world(s, 1, WithFaults::no, limits_for(s));
-            const Instant give_up = Instant{} + (period_ + exchange_ + watchdog_) * 40;
+            const Instant give_up = Instant{} + (period_ + exchange_) * 100;
             while (!world.running() && world.now() < give_up) world.run_until(world.now() + period_);
             if (!world.running()) return std::nullopt;
             latest = larger(latest, world.now() - Instant{});
