@@ -351,7 +351,8 @@ void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
                                           safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
                                           " stands.");
     }
-    if (scenario.distance) {
+    // A slowed run has other times than the plant.
+    if (scenario.distance && result.time_scale == 1) {
         const auto distance = sim::distance_of(scenario, sim::response_of(scenario));
         page.paragraph("Distance   ", distance ? distance_line(scenario, *distance) + "."
                                                : std::string("no overall time can be reckoned: linkdrill response."));

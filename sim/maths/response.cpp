@@ -259,6 +259,9 @@ ResponseTime response_of(const Scenario& scenario) {
     } else {
         found.cautions.emplace_back("There is no machine in this scenario: nothing is known about its stop.");
     }
+    found.cautions.emplace_back(
+        "Tolerance of the clocks and jitter of the scans are not in the link's part: where they count, add a "
+        "[[part]].");
     if (found.response && found.stopping) found.overall = *found.response + *found.stopping;
     return found;
 }

@@ -112,5 +112,9 @@ run 0 response measured.toml --placings 200 --json
 expression 'd["stopping_ms"] > 119 and d["stopping_ms"] < 130'
 echo fast >>stops.csv
 run 2 response measured.toml;                    one_line '^stops.csv:12: stopping_ms: "fast"'
+# a rehearsal's page tells the distance too
+run 0 run "$good" --out good
+grep -q '^Distance   484 mm needed (ISO 13855:2010, right-angle, 14 mm), 520 mm there: 36 mm to spare\.$' out ||
+    fail "run tells no distance"
 [ -e linkdrill-out ] && fail "response left something behind"
 finish
