@@ -8,6 +8,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/response_page.hpp"
 #include "tools/text.hpp"
 #include "tools/words.hpp"
 
@@ -356,6 +357,12 @@ void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
         std::optional<std::int64_t> farthest;
         for (const sim::DemandResult& demand : result.demands) farthest = std::max(farthest, demand.travelled_um);
         if (farthest) page.paragraph("Travelled  ", whole_mm_up(*farthest) + " at most from a demand until it stood.");
+    }
+    // A slowed run has other times than the plant.
+    if (scenario.distance && result.time_scale == 1) {
+        const auto distance = sim::distance_of(scenario, sim::response_of(scenario));
+        page.paragraph("Distance   ", distance ? distance_line(scenario, *distance) + "."
+                                               : std::string("no overall time can be reckoned: linkdrill response."));
     }
     if (result.live) {
         page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") +
