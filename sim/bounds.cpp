@@ -15,8 +15,9 @@ Duration streaming_loss_bound(const StreamingPath& path) {
 }
 
 Duration streaming_bound(const StreamingPath& path) {
-    return path.longest_delay + path.receiver.scan * 2 + path.receiver.watchdog * 2 - path.sender_scan +
-           path.receiver.payload_age;
+    const Duration late = path.longest_delay * 2 - path.shortest_delay + path.receiver.scan * 3 +
+                          path.receiver.watchdog * 2 - path.sender_scan + path.receiver.payload_age;
+    return std::max(late, streaming_loss_bound(path));  // a sender slower than the watchdog
 }
 
 Duration supervised_age_bound(Duration longest_age, const Consumer& receiver) {
@@ -62,7 +63,12 @@ std::optional<Duration> bound_of(const Scenario& scenario, Direction direction) 
         // after having received that number, so it is not older.
         return supervised_age_bound(consumer.scan * (std::int64_t{*consumer.max_lag} + 1), at);
     }
-    return std::nullopt;
+    if (!scenario.declared_delay) return std::nullopt;
+    const ChannelSettings& channel = direction == Direction::to_device ? scenario.to_device : scenario.to_controller;
+    return streaming_bound({.longest_delay = *scenario.declared_delay,
+                            .shortest_delay = shortest_of(channel.delay),
+                            .sender_scan = scenario.end(sender(direction)).link.scan,
+                            .receiver = at});
 }
 
 std::optional<Duration> over_other_end_bound_of(const Scenario& scenario, Direction back) {

@@ -23,7 +23,8 @@ Duration polled_bound(const Consumer& consumer);
 Duration polled_over_controller_bound(const Consumer& device, Duration input_pipeline);
 
 struct StreamingPath {
-    Duration longest_delay{};  ///< one way, as declared: nothing in the link measures it
+    Duration longest_delay{};   ///< one way, as declared: nothing in the link measures it
+    Duration shortest_delay{};  ///< one way
     Duration sender_scan{};
     Consumer receiver;
 };
@@ -31,7 +32,16 @@ struct StreamingPath {
 /// Streaming, telegrams only lost: longest_delay + 2 * scan + watchdog.
 Duration streaming_loss_bound(const StreamingPath& path);
 
-/// Streaming, late and then lost: longest_delay + 2 * scan + 2 * watchdog - sender_scan.
+/// Streaming, telegrams late by one and the same step while the ordinary delay is shortest..longest_delay, and then
+/// lost: 2 * longest_delay - shortest_delay + 3 * scan + 2 * watchdog - sender_scan.
+///
+/// The watchdog limits the step by the first late telegram alone. Let the last ordinary one be sampled at 0: it is
+/// accepted by longest_delay + scan. The first late one is sampled at sender_scan and must be accepted within a
+/// watchdog of that, so the step is at most longest_delay + scan + watchdog - sender_scan - shortest_delay. A later
+/// telegram of the same step may need the longest delay and, after it, up to a scan until it is looked at; then it is
+/// held for a watchdog and a scan. With one late telegram only, the wait for that scan is inside the watchdog, and
+/// longest_delay + 2 * scan + 2 * watchdog - sender_scan is enough. Delays that grow from telegram to telegram have no
+/// bound at all.
 Duration streaming_bound(const StreamingPath& path);
 
 /// Streaming with a measured age, by time stamp or by the lag of the fed-back number: nothing older than `longest_age`
@@ -53,7 +63,7 @@ Duration longest_of(const DelayShape& shape);
 Duration shortest_of(const DelayShape& shape);
 
 /// The bound of a scenario for values on one way, by the settings of the end that receives them; nothing in a
-/// streaming link in which nobody measures the age.
+/// streaming link in which nobody measures the age, unless the scenario declares its largest delay.
 std::optional<Duration> bound_of(const Scenario& scenario, Direction direction);
 
 /// The same for a demand at the receiving end itself, which goes to the other end and back: in a polled link the answer

@@ -52,6 +52,8 @@ const Command* find_command(std::string_view name);
 Command check_command();
 Command run_command();
 Command watchdog_command();
+Command response_command();
 Command crc_command();
+Command distance_command();
 
 }  // namespace tools

@@ -17,7 +17,9 @@ const ChannelSettings& channel_of(const Scenario& scenario, Direction direction)
 /// A stream without supervised age has a bound only for a delay that is declared: the channel's longest.
 Duration declared_bound(const Scenario& scenario, Direction direction) {
     const proto::LinkSettings& to = scenario.end(receiver(direction)).link;
-    return streaming_bound({.longest_delay = longest_of(channel_of(scenario, direction).delay),
+    const DelayShape& delay = channel_of(scenario, direction).delay;
+    return streaming_bound({.longest_delay = longest_of(delay),
+                            .shortest_delay = shortest_of(delay),
                             .sender_scan = scenario.end(sender(direction)).link.scan,
                             .receiver = {.watchdog = to.watchdog, .scan = to.scan}});
 }

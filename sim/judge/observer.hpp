@@ -58,6 +58,10 @@ class Observer final : public InjectionLog {
         return accepted_[static_cast<std::size_t>(Direction::to_controller)];
     }
 
+    /// The longest that a demand took to the output, and the oldest value that was used and replaced so far.
+    [[nodiscard]] Duration slowest_demand() const { return slowest_demand_; }
+    [[nodiscard]] Duration oldest(Direction direction) const { return ways_[index(direction)].oldest; }
+
     /// Ends the observation at `now` and fills in what was seen.
     void finish(RunResult& result, Instant now);
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/maths/stopping.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -22,15 +23,6 @@ struct ResponsePart {
 /// Sum of the delays without a fault and the largest excess: there is one fault episode at a time.
 Duration added_up(std::span<const ResponsePart> parts);
 
-/// What the machine does after the output command, for one of its reactions.
-struct StoppingPart {
-    std::string signal;
-    StopCategory stop = StopCategory::category_0;
-    bool by_guard = false;           ///< this guard's demand leads to it; all reactions follow an error of the link
-    std::optional<Duration> time{};  ///< from the output command to harmless; nothing if it may not be counted
-    std::string source;              ///< how it was reckoned, or why it may not be counted
-};
-
 struct ResponseTime {
     std::string safeguard;          ///< whose demand; empty if there is none that reaches the output
     std::vector<std::string> path;  ///< signals on its longest way to the output
@@ -39,8 +31,15 @@ struct ResponseTime {
     std::vector<StoppingPart> stops;
     std::optional<Duration> stopping;  ///< nothing if there is no machine, or its stop may not be counted
     std::optional<Duration> overall;   ///< their sum
+    bool no_way = false;               ///< the guard of [distance] does not reach the output: nothing can be told
     std::vector<std::string> cautions;
 };
+
+/// Overall times over this have no distance.
+inline constexpr Duration overall_most = proto::seconds(3600);
+
+/// The ways that a safeguard's demand takes through the link to the output, on the longest one; empty if none.
+std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safeguard);
 
 /// Requires a scenario as the reader gives it. The safeguard is that of [distance], else that of the first demand, else
 /// the first one that reaches the output.

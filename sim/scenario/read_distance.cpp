@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "sim/bounds.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/parts.hpp"
 #include "sim/scenario/stopping_times.hpp"
@@ -133,9 +134,15 @@ void read_limit(Section& top, Scenario& scenario) {
     std::optional<Section> section = top.table("limit");
     if (!section) return;
     const auto trips = number_in(*section, "trips_per_year", 1e-9, 1e9, "0.1");
-    if (!section->has("trips_per_year")) section->missing("trips_per_year", "0.1");
+    scenario.declared_delay = section->duration("one_way_delay", Zero::refused, proto::seconds(3600));
     section->finish();
     if (trips) scenario.trip_limit = {.per_year = *trips, .stated = true};
+    const Duration longest = std::max(longest_of(scenario.to_device.delay), longest_of(scenario.to_controller.delay));
+    if (scenario.declared_delay && *scenario.declared_delay < longest) {
+        section->say("one_way_delay", written(*scenario.declared_delay) +
+                                          " is shorter than the longest delay of the channel; write \"" +
+                                          written(longest) + "\" or more");
+    }
 }
 
 }  // namespace

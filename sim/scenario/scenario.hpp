@@ -314,6 +314,9 @@ struct Scenario {
     Stopping stopping = {};
     std::vector<OutsidePart> outside_parts = {};
     TripLimit trip_limit = {};
+    /// Largest one-way delay outside faults, promised by whoever runs the network: a stream in which nobody measures the
+    /// age of a value has a bound only with it.
+    std::optional<Duration> declared_delay = {};
     std::vector<Fault> faults;
     std::vector<Demand> demands;
     std::vector<OperatorAct> operator_acts;

@@ -14,6 +14,7 @@
 #include "proto/bytes.hpp"
 #include "proto/contract.hpp"
 #include "proto/endpoint.hpp"
+#include "sim/bounds.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/profiles.hpp"
 
@@ -288,7 +289,11 @@ Ns bound_of(Episode episode, const Script& s, Ns receiver_scan, Ns sender_scan, 
         case Episode::loss: return s.delay_high + 2 * receiver_scan + watchdog;
         case Episode::one_late: return s.delay_high + 2 * receiver_scan + 2 * watchdog - sender_scan;
         case Episode::several_late:
-            return 2 * s.delay_high - s.delay_low + 3 * receiver_scan + 2 * watchdog - sender_scan;
+            return sim::streaming_bound({.longest_delay = {s.delay_high},
+                                         .shortest_delay = {s.delay_low},
+                                         .sender_scan = {sender_scan},
+                                         .receiver = {.watchdog = {watchdog}, .scan = {receiver_scan}}})
+                .ns;
     }
     return 0;
 }

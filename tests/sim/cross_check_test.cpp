@@ -210,9 +210,10 @@ TEST_CASE("bounds") {
     CHECK(sim::polled_bound({milliseconds(38), milliseconds(10), milliseconds(5)}) == milliseconds(91));
     CHECK(sim::polled_over_controller_bound({milliseconds(45), milliseconds(2), {}}, milliseconds(2)) ==
           milliseconds(94));
-    const sim::StreamingPath path{milliseconds(4), milliseconds(20), {milliseconds(100), milliseconds(10), {}}};
+    const sim::StreamingPath path{
+        milliseconds(4), milliseconds(1), milliseconds(20), {milliseconds(100), milliseconds(10), {}}};
     CHECK(sim::streaming_loss_bound(path) == milliseconds(124));
-    CHECK(sim::streaming_bound(path) == milliseconds(204));
+    CHECK(sim::streaming_bound(path) == milliseconds(8 - 1 + 30 + 200 - 20));
     CHECK(sim::longest_round_trip(milliseconds(45), milliseconds(10)) == milliseconds(35));
     const sim::CablePulled pulled =
         sim::cable_pulled_bounds({milliseconds(45), milliseconds(10), {}}, milliseconds(1), milliseconds(12));

@@ -1,0 +1,39 @@
+#pragma once
+// How long the machine takes from the output command to the end of the hazard, counting only what may be counted.
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// What the machine does after the output command, for one of its reactions.
+struct StoppingPart {
+    std::string signal;
+    StopCategory stop = StopCategory::category_0;
+    bool by_guard = false;           ///< the guard's demand leads to it; an error of the link leads to all of them
+    std::optional<Duration> time{};  ///< from the output command to harmless; nothing if it may not be counted
+    std::string source;              ///< how it was reckoned, or why it may not be counted
+};
+
+struct StoppingTime {
+    std::vector<StoppingPart> parts;
+    std::optional<Duration> time;  ///< nothing if the stop that decides may not be counted
+    std::vector<std::string> cautions;
+};
+
+/// `by_guard`: signals that fall with the guard's demand, one bit each. Requires a machine.
+///
+/// The most severe of the reactions decides, once for the guard's demand and once for an error of the link, after which
+/// all signals are 0; the longer of the two counts. A ramp counts only if it is monitored: else the power goes after
+/// it, and the machine then stops from full speed as in category 0.
+StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard);
+
+/// The larger of the maximum and mean + 3 standard deviations (of a sample), rounded up to the nanosecond (ISO 13855,
+/// from memory). Requires at least two times, each above 0 and at most an hour, and at most 10 000 of them.
+Duration stopping_time_of_measurements(std::span<const Duration> times);
+
+}  // namespace sim
