@@ -16,22 +16,17 @@ namespace {
 
 using Told = std::function<void(const std::string&)>;
 
-template <class... Values>
-std::string text_of(const char* format, Values... values) {
-    std::array<char, 256> text{};
-    std::snprintf(text.data(), text.size(), format, values...);
-    return text.data();
-}
-
 /// A count or rate with two digits: "32", "316 000", "5.6e-06" as people write it.
 std::string two_digits(double value) {
     if (value >= 9.5 && value < 1e7) {
         const double step = std::pow(10.0, std::floor(std::log10(value)) - 1.0);
-        std::string digits = text_of("%.0f", std::round(value / step) * step);
+        std::string digits = std::to_string(static_cast<long long>(std::round(value / step) * step));
         for (std::size_t i = digits.size(); i > 3; i -= 3) digits.insert(i - 3, " ");
         return digits;
     }
-    return text_of("%.2g", value);
+    std::array<char, 32> text{};
+    std::snprintf(text.data(), text.size(), "%.2g", value);
+    return text.data();
 }
 
 /// Odds only change where a watchdog reaches a further scan of one end.

@@ -258,11 +258,11 @@ TEST_CASE("more loss never lowers the odds, nor does more load") {
         before = now;
     }
     double low_before = 0.0;
-    for (const double load : {0.3, 0.5, 0.7}) {
+    for (const double load : {0.5, 0.65, 0.8}) {
         Scenario s = tests::polled_link();
         s.to_device.queue = BackgroundTraffic{
-            BackgroundTraffic::Kind::bursts, microseconds(200), load, 20, milliseconds(200), load, {}, {}};
-        tests::set_watchdogs(s, milliseconds(45), milliseconds(45));
+            BackgroundTraffic::Kind::bursts, microseconds(200), load, 40, milliseconds(200), load, {}, {}};
+        tests::set_watchdogs(s, milliseconds(35), milliseconds(35));
         const sim::TripOdds odds = trip_odds(sim::model_of(s), {});
         CAPTURE(load);
         CHECK(odds.high.value() >= low_before);
