@@ -73,10 +73,11 @@ proto::Result<std::vector<Duration>, Failure> points_of(Range range, const sim::
     constexpr std::int64_t about = 12, margin = 2;
     const Duration low = window.lowest.value_or(cycle * (margin + 2));
     const Duration high = window.highest.value_or(low + cycle * (about / 2));
+    const bool nothing_typed = !range.from && !range.to && !range.step;
     const auto whole = [&](Duration time) {
         return Duration{std::max<std::int64_t>(time.ns / cycle.ns, 2) * cycle.ns};
     };
-    if (!range.from) range.from = whole(std::min({low, high, range.to.value_or(low)}) - cycle * margin);
+    if (!range.from) range.from = whole(std::min(std::min(low, high), range.to.value_or(low)) - cycle * margin);
     if (!range.to) range.to = std::max(*range.from, whole(std::max(low, high) + cycle * margin));
     if (*range.to < *range.from) range.from = *range.to;
     if (!range.step) {
@@ -90,10 +91,17 @@ proto::Result<std::vector<Duration>, Failure> points_of(Range range, const sim::
         return usage("--step", sim::written(*range.step) + " from " + sim::written(*range.from) + " to " +
                                    sim::written(*range.to) + " gives " + grouped(static_cast<std::uint64_t>(count)) +
                                    " watchdogs, over " + std::to_string(points_most) + "; write \"" +
-                                   sim::written({least}) + "\" or more");
+                                   sim::written(Duration{least}) + "\" or more");
     }
     std::vector<Duration> points;
     for (std::int64_t i = 0; i < count; ++i) points.push_back(*range.from + *range.step * i);
+    if (nothing_typed) {
+        points.push_back(scenario.controller.link.watchdog);
+        points.push_back(scenario.device.link.watchdog);
+        if (window.suggested) points.push_back(*window.suggested);
+        std::sort(points.begin(), points.end());
+        points.erase(std::unique(points.begin(), points.end()), points.end());
+    }
     return points;
 }
 

@@ -80,12 +80,28 @@ std::string spare_text(const WatchdogPoint& point) {
     return std::to_string(whole) + " mm";
 }
 std::string overall_text(const WatchdogPoint& point) {
-    if (point.overall) return in_ms(*point.overall, Rounding::up) + " ms";
-    return point.response ? in_ms(*point.response, Rounding::up) + " ms" : "-";
+    if (point.overall) return in_ms(*point.overall, Rounding::up);
+    return point.response ? in_ms(*point.response, Rounding::up) : "-";
 }
 std::string usable_text(const WatchdogPoint& point) {
     if (point.usable()) return "yes";
     return point.trips_ok ? "no: too late" : point.kept ? "no: stops" : "no: both";
+}
+
+/// Few letters for the table; the whole words are in the document.
+std::string_view short_name_of(sim::StopCause cause) {
+    using sim::StopCause;
+    switch (cause) {
+        case StopCause::controller_watchdog: return "answer late";
+        case StopCause::device_watchdog: return "telegram late";
+        case StopCause::bent_to_device: return "bits, way out";
+        case StopCause::bent_to_controller: return "bits, way back";
+        case StopCause::missing_to_device: return "gap, way out";
+        case StopCause::missing_to_controller: return "gap, way back";
+        case StopCause::order_to_device: return "order, way out";
+        case StopCause::order_to_controller: return "order, way back";
+    }
+    return "?";
 }
 
 char mark_of(const WatchdogPoint& point, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
@@ -99,18 +115,18 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
                                      [](const WatchdogPoint& point) { return point.overall.has_value(); });
     const std::string time = overall ? "till still" : "response";
     if (page.columns().wide())
-        page.line("   watchdog  stops for nothing     mostly by                          " + right_aligned(time, 10) +
-                  "   needed  to spare  usable");
+        page.line("   watchdog  stops for nothing         mostly by        " + right_aligned(time, 10) +
+                  "    needed  to spare  usable");
     else
-        page.line("   watchdog  stops for nothing     usable");
+        page.line("   watchdog  stops for nothing         usable");
     for (const WatchdogPoint& point : found.points) {
         std::string row = " ";
         row += mark_of(point, scenario, found.window);
-        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 22);
-        const std::string cause(point.odds.main_cause ? sim::name_of(*point.odds.main_cause) : "-");
+        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 26);
+        const std::string cause(point.odds.main_cause ? short_name_of(*point.odds.main_cause) : "-");
         if (page.columns().wide()) {
-            row += left_aligned(cause, 34) + right_aligned(overall_text(point), 11) +
-                   right_aligned(needed_text(point), 9) + right_aligned(spare_text(point), 10) + "  " +
+            row += left_aligned(cause, 17) + right_aligned(overall_text(point), 10) +
+                   right_aligned(needed_text(point), 10) + right_aligned(spare_text(point), 10) + "  " +
                    usable_text(point);
             page.line(row);
         } else {
@@ -119,7 +135,7 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
                       spare_text(point));
         }
     }
-    page.line(" * suggested, = now set. No more than " + sim::in_words_of(found.window.limit_per_year) +
+    page.line(" * suggested, = now set. Usable: no more than " + sim::in_words_of(found.window.limit_per_year) +
               (scenario.trip_limit.stated ? ", as the scenario says." : ", unless the scenario says otherwise."));
 }
 
@@ -173,7 +189,7 @@ void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     std::string use = std::string(12, ' ');
     for (const WatchdogPoint& point : points)
         use += std::string(width, point.usable() ? '=' : !point.trips_ok ? 's' : 'l');
-    page.line(use + "  = usable");
+    page.line(use);
     std::string names(12, ' ');
     const std::size_t each = 8 / width + 1;
     for (std::size_t i = 0; i < points.size(); i += each) {
@@ -182,7 +198,7 @@ void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
         names += name;
     }
     page.line(names);
-    page.line("            o stops a year, v under what the axis or the data show; s stops too often, l too late");
+    page.line("            o * stops a year, v under what is claimed; = usable, s stops too often, l too late");
 }
 
 void methods(Page& page, const WatchdogFindings& found) {

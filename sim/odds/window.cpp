@@ -194,7 +194,7 @@ void open_by_cycle(const Scenario& scenario, const OddsEffort& effort, std::vect
         set_cycle(changed, cycle);
         const Ends ends = ends_of(changed, effort);
         if (!ends.open()) continue;
-        openers.push_back({"cycle", ms(cycle) + " or less (now " + ms(now) + "): then " + ms(*ends.lowest) +
+        openers.push_back({"cycle", ms(cycle) + " (now " + ms(now) + "): then " + ms(*ends.lowest) +
                                         (ends.highest ? " to " + ms(*ends.highest) : " and more")});
         return;
     }

@@ -75,7 +75,7 @@ cp out one
 run 0 watchdog open.toml --json --from "15 ms" --to "95 ms" --step "10 ms" --jobs 2
 cmp -s one out || fail "--jobs 2 differs"
 
-plant "300 mm" "loss = 0.01" >shut.toml
+plant "440 mm" "loss = 0.01" >shut.toml
 run 1 watchdog shut.toml
 grep -q '^NO USABLE WATCHDOG' out || fail "a window where none can be"
 run 1 watchdog shut.toml --json
