@@ -5,6 +5,7 @@
 #include <mutex>
 #include <thread>
 
+#include "sim/bounds.hpp"
 #include "sim/odds/window.hpp"
 #include "sim/scenario/read.hpp"
 #include "sim/scenario/units.hpp"
@@ -185,6 +186,10 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     progress.restart();
     found.points = reckon(scenario, points.value(), effort, progress);
     found.cautions = sim::cautions_about(scenario);
+    const proto::LinkSettings& link = scenario.controller.link;
+    if (link.exchange == proto::Exchange::polled)
+        found.round_trip_over =
+            sim::round_trip_above(sim::model_of(scenario), sim::longest_round_trip(link.watchdog, link.cycle));
     return Finished{found.window.open() ? Status::done : Status::not_met, describe(scenario, found),
                     page_of(scenario, found, request.columns)};
 }

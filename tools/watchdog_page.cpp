@@ -218,6 +218,18 @@ void methods(Page& page, const WatchdogFindings& found) {
     if (shown < lines.size()) page.line("           and so on; all of them with --json.");
 }
 
+std::string longest_round_trip_text(const sim::Scenario& scenario, const WatchdogFindings& found) {
+    const proto::Duration longest =
+        sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle);
+    std::string text = "The longest round trip that runs is the watchdog less a cycle: " + ms(longest) + " with the " +
+                       ms(scenario.controller.link.watchdog) + " now set.";
+    if (!found.round_trip_over) return text;
+    if (!(found.round_trip_over->high > 0.0)) return text + " The two delays of the channel never add up to more.";
+    char share[32];
+    std::snprintf(share, sizeof share, "%.2g", found.round_trip_over->high);
+    return text + " The two delays of the channel add up to more in at most " + share + " of all cases.";
+}
+
 }  // namespace
 
 Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
@@ -240,6 +252,9 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
         {"longest_round_trip_ms",
          polled ? Value(sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle))
                 : Value()},
+        {"round_trip_over_it", found.round_trip_over ? Value(Value::Object{{"low", found.round_trip_over->low},
+                                                                           {"high", found.round_trip_over->high}})
+                                                     : Value()},
         {"points", std::move(points)},
         {"window", std::move(window)},
         {"openers", std::move(openers)},
@@ -266,10 +281,7 @@ Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Colum
     page.blank();
     methods(page, found);
     if (scenario.controller.link.exchange == proto::Exchange::polled)
-        page.paragraph("Runs       ", "The longest round trip that runs is the watchdog less a cycle: " +
-                                          ms(sim::longest_round_trip(scenario.controller.link.watchdog,
-                                                                     scenario.controller.link.cycle)) +
-                                          " with the " + ms(scenario.controller.link.watchdog) + " now set.");
+        page.paragraph("Runs       ", longest_round_trip_text(scenario, found));
     for (const std::string& caution : found.cautions) page.paragraph("Caution    ", caution);
     return page;
 }

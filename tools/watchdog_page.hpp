@@ -1,6 +1,7 @@
 #pragma once
 // What `watchdog` found: as a document for programs and as a page for people.
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,8 @@ struct WatchdogFindings {
     sim::WatchdogWindow window;
     std::vector<std::string> cautions;
     std::uint64_t seed = 0;
+    /// Polled: share of round trips over the longest that runs with the watchdog now set.
+    std::optional<sim::SumTail> round_trip_over;
 };
 
 Value describe(const sim::Scenario& scenario, const WatchdogFindings& found);

@@ -97,13 +97,13 @@ class PolledChain {
             odds = follow(least);
             const double allowed = effort_.undecided_share * odds.total();
             if (!gave_up_ && odds.undecided <= allowed) return odds;
-            constexpr int attempts_most = 6;
+            constexpr int attempts_most = 8;
             if (attempt == attempts_most || (least > 0.0 && gave_up_)) {
                 odds.fits = false;
                 return odds;
             }
             // the first try showed that there are too many states; from coarse to fine, then
-            least = least <= 0.0 ? 1e-9 : std::max(least * 1e-3, least * 0.1 * (allowed / odds.undecided));
+            least = least <= 0.0 ? 1e-6 : std::max(least * 1e-3, least * 0.2 * (allowed / odds.undecided));
         }
     }
 
@@ -355,6 +355,8 @@ class PolledChain {
             odds.bent_to_controller = counted_.bent_back / counted_.time;
             odds.cycles = cycle;
             const double total = odds.total();
+            // too coarse: no use in following it on
+            if (round > 0 && odds.undecided > 2.0 * effort_.undecided_share * total) return odds;
             odds.spread = total > 0.0 ? std::fabs(total - before) / total : 0.0;
             if (before >= 0.0 && odds.spread < settled) break;
             before = total;

@@ -22,7 +22,7 @@ bool polled_chain_suits(const LinkModel& link);
 
 struct ChainEffort {
     std::size_t states_before_pruning = 30'000;  ///< up to so many states nothing is left out
-    std::size_t states_most = 400'000;
+    std::size_t states_most = 120'000;
     double undecided_share = 0.004;  ///< of the stops: what may be left out
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/odds/delay_chance.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
@@ -39,9 +40,12 @@ void bracket(TripOdds& odds, double spread, double undecided) {
     odds.high = odds.per_year * (1.0 + rounding + spread) + undecided;
 }
 
-std::optional<TripOdds> by_polled_chain(const LinkModel& link) {
+std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort& effort) {
     if (!polled_chain_suits(link)) return std::nullopt;
-    const ChainOdds chain = polled_chain(link);
+    ChainEffort chain_effort;
+    constexpr double good_enough = 0.1;  // it counts as stops
+    if (!effort.thorough) chain_effort.undecided_share = good_enough;
+    const ChainOdds chain = polled_chain(link, chain_effort);
     if (!chain.fits) return std::nullopt;
     TripOdds odds;
     const Duration cycle = link.controller.scan;
@@ -125,7 +129,7 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
 
 TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     const bool polled = link.exchange == proto::Exchange::polled;
-    if (auto odds = polled ? by_polled_chain(link) : by_streaming_chain(link)) return *odds;
+    if (auto odds = polled ? by_polled_chain(link, effort) : by_streaming_chain(link)) return *odds;
     return by_splitting(link, effort);
 }
 
@@ -143,6 +147,17 @@ void widen_loss(ChannelSettings& channel, double share) {
 double unseen_share(std::uint64_t samples) {
     constexpr double confidence = 0.95;
     return samples == 0 ? 0.0 : -std::expm1(std::log1p(-confidence) / static_cast<double>(samples));
+}
+
+std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time) {
+    if (link.to_device.channel.queue || link.to_controller.channel.queue || time.ns <= 0) return std::nullopt;
+    std::vector<Tail> tails;
+    for (const WayModel* way : {&link.to_device, &link.to_controller})
+        tails.emplace_back([chance = DelayChance(way->channel.delay)](double ns) {
+            return chance.above(static_cast<std::int64_t>(ns));
+        });
+    constexpr unsigned cells = 1000;
+    return sum_above(tails, static_cast<double>(time.ns), cells);
 }
 
 LinkModel with_watchdogs(LinkModel link, Duration watchdog) {

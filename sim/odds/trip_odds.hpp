@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/maths/convolution.hpp"
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/link_model.hpp"
 
@@ -41,6 +42,10 @@ struct TripOdds {
 };
 
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort);
+
+/// Probability that the delays of a telegram and of its answer together are over `time`, scans left out; nothing behind
+/// other traffic.
+std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time);
 
 /// With another watchdog at both ends.
 LinkModel with_watchdogs(LinkModel link, Duration watchdog);

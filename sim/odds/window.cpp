@@ -128,6 +128,14 @@ void scale_bit_errors(Scenario& scenario, double factor) {
     scenario.to_controller.bit_error_rate *= factor;
 }
 
+void scale_load(Scenario& scenario, double factor) {
+    for (ChannelSettings* way : {&scenario.to_device, &scenario.to_controller})
+        if (way->queue) {
+            way->queue->load *= factor;
+            way->queue->ramp_to *= factor;
+        }
+}
+
 /// The largest factor under 1 with which `changed` opens a window, to one digit in a hundred; nothing if not even none
 /// of it does.
 std::optional<double> largest_factor(const Scenario& scenario, const OddsEffort& effort,
@@ -251,6 +259,13 @@ std::vector<Opener> openers_of(const Scenario& scenario, const Ends& ends, const
         told("looking for a bit error rate that opens a window");
         if (const auto factor = largest_factor(scenario, quick, scale_bit_errors))
             openers.push_back({"bit errors", two_digits(bits * *factor) + " or fewer (now " + two_digits(bits) + ")"});
+    }
+    const auto load_of = [](const ChannelSettings& way) { return way.queue ? way.queue->ramp_to : 0.0; };
+    const double load = std::max(load_of(scenario.to_device), load_of(scenario.to_controller));
+    if (load > 0.0) {
+        told("looking for a load that opens a window");
+        if (const auto factor = largest_factor(scenario, quick, scale_load))
+            openers.push_back({"load", two_digits(load * *factor) + " or less (now " + two_digits(load) + ")"});
     }
     return openers;
 }

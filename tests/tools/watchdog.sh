@@ -90,12 +90,12 @@ cp out one
 run 1 watchdog queue.toml --json --from "45 ms" --to "45 ms" --jobs 3
 cmp -s one out || fail "splitting depends on --jobs"
 
-run 2 watchdog open.toml --from "15 ms" --to "95 ms" --step "1 us" && one_line '^--step: .*watchdogs, over 1000'
-run 2 watchdog open.toml --from "95 ms" --to "15 ms" && one_line '^--from: .*no watchdog is left'
-run 2 watchdog open.toml --step "-10 ms" && one_line '^--step: .*is not above 0'
-run 2 watchdog open.toml --step "10" && one_line '^--step: .*is no duration'
-run 2 watchdog open.toml --from "5 ms" && one_line '^--from: .*is not over the cycle'
-run 2 watchdog open.toml --to "2 h" && one_line '^--to: .*over an hour'
+run 2 watchdog open.toml --from "15 ms" --to "95 ms" --step "1 us" && one_line '^linkdrill: --step: .*watchdogs, over 1000'
+run 2 watchdog open.toml --from "95 ms" --to "15 ms" && one_line '^linkdrill: --from: .*no watchdog is left'
+run 2 watchdog open.toml --step "-10 ms" && one_line '^linkdrill: --step: .*is not above 0'
+run 2 watchdog open.toml --step "10" && one_line '^linkdrill: --step: .*is no duration'
+run 2 watchdog open.toml --from "5 ms" && one_line '^linkdrill: --from: .*is not over the cycle'
+run 2 watchdog open.toml --to "2 h" && one_line '^linkdrill: --to: .*over an hour'
 run 2 watchdog "$profile" && one_line 'is a telegram profile'
 printf 'one_way_ms\n0.4\n' >one_row.csv
 printf 'one_way_ms\nsoon\n' >words.csv
@@ -103,6 +103,6 @@ printf 'one_way_ms\n-1\n2\n' >negative.csv
 head -c 40 /dev/zero >no.pcap
 for measured in 'file = "one_row.csv"' 'file = "words.csv"' 'file = "negative.csv"' 'capture = "no.pcap"'; do
     plant "700 mm" | sed "s/^delay = { from.*/delay = { $measured }/" >measured.toml
-    run 2 watchdog measured.toml && one_line '^(one_row|words|negative)\.csv|^no\.pcap'
+    run 2 watchdog measured.toml && one_line '(one_row|words|negative)\.csv|no\.pcap'
 done
 finish
