@@ -157,6 +157,12 @@ std::vector<sim::WatchdogPoint> reckon(const sim::Scenario& scenario, const std:
     for (std::size_t i = 1; i < workers; ++i) others.emplace_back(work);
     work();
     for (std::thread& other : others) other.join();
+    // Odds never rise with the watchdog: what holds for a shorter one bounds those of which too little was seen.
+    for (std::size_t i = 1; i < points.size(); ++i) {
+        sim::TripOdds& odds = points[i].odds;
+        const auto& shorter = points[i - 1].odds.high;
+        if (!odds.claimed && shorter && (!odds.high || *odds.high > *shorter)) odds.high = shorter;
+    }
     return points;
 }
 

@@ -207,6 +207,7 @@ class PolledChain {
         const Phase& phase = *phase_;
         const double bent = link_.to_device.bent;
         for (unsigned slot = std::max(s.last_slot, 1U); slot < phase.found.size(); ++slot) {
+            ++steps_;
             const double here = mass * (slot == s.last_slot ? phase.found_until[slot] : phase.found[slot]);
             if (too_little(here)) continue;
             State next = s;
@@ -334,7 +335,7 @@ class PolledChain {
                 send(now);
                 answer();
                 odds.states = std::max(odds.states, sent_.size());
-                if (odds.states > effort_.states_most) {
+                if (odds.states > effort_.states_most || steps_ > effort_.steps_most) {
                     gave_up_ = true;
                     return odds;
                 }
@@ -377,6 +378,7 @@ class PolledChain {
     Counted counted_;
     double ended_ = 0.0;  ///< mass that stopped in this cycle
     double least_ = 0.0;  ///< less is not followed
+    std::uint64_t steps_ = 0;
 };
 
 }  // namespace

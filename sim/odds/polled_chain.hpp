@@ -23,7 +23,8 @@ bool polled_chain_suits(const LinkModel& link);
 struct ChainEffort {
     std::size_t states_before_pruning = 30'000;  ///< up to so many states nothing is left out
     std::size_t states_most = 120'000;
-    double undecided_share = 0.004;  ///< of the stops: what may be left out
+    double undecided_share = 0.004;         ///< of the stops: what may be left out
+    std::uint64_t steps_most = 60'000'000;  ///< of all tries together, a step being one state in one cycle and one slot
 };
 
 /// Requires polled_chain_suits(link) and a polled exchange. With reaction `discard` a rejected telegram counts as lost;

@@ -44,7 +44,9 @@ std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort&
     if (!polled_chain_suits(link)) return std::nullopt;
     ChainEffort chain_effort;
     constexpr double good_enough = 0.1;  // it counts as stops
+    constexpr std::uint64_t quick_steps = 15'000'000;
     if (!effort.thorough) chain_effort.undecided_share = good_enough;
+    if (!effort.thorough) chain_effort.steps_most = quick_steps;
     const ChainOdds chain = polled_chain(link, chain_effort);
     if (!chain.fits) return std::nullopt;
     TripOdds odds;

@@ -7,6 +7,7 @@
 #include <numeric>
 #include <utility>
 
+#include "sim/bounds.hpp"
 #include "sim/maths/response.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/scenario/units.hpp"
@@ -99,8 +100,13 @@ Duration suggestion(const Ends& ends, Duration cycle) {
     return best <= to ? best : from;
 }
 
-bool exact_engine(const Scenario& scenario) {
+/// Many settings can be tried in a moment.
+bool quick_engine(const Scenario& scenario) {
     const LinkModel link = model_of(scenario);
+    constexpr std::int64_t cycles_on_the_way = 4;
+    const Duration longest =
+        std::max(longest_of(link.to_device.channel.delay), longest_of(link.to_controller.channel.delay));
+    if (longest > link.controller.scan * cycles_on_the_way) return false;
     return link.exchange == proto::Exchange::streaming || polled_chain_suits(link);
 }
 
@@ -239,7 +245,7 @@ void open_by_reaction(const Scenario& scenario, const OddsEffort& effort, std::v
 std::vector<Opener> openers_of(const Scenario& scenario, const Ends& ends, const OddsEffort& effort, const Told& told) {
     std::vector<Opener> openers;
     open_by_distance(scenario, ends, openers);
-    if (exact_engine(scenario)) {
+    if (quick_engine(scenario)) {
         told("looking for a cycle that opens a window");
         open_by_cycle(scenario, effort, openers);
         told("looking for another exchange or reaction");
@@ -283,8 +289,12 @@ std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const
     const std::string limit = two_digits(window.limit_per_year);
     if (!ends.lowest) {
         const TripOdds odds = trip_odds(with_watchdogs(model_of(scenario), ends.longest_tried), effort);
-        std::string text = "Even with " + ms(ends.longest_tried) + " the plant stops for nothing " + in_words(odds) +
-                           ", allowed are " + limit + " a year";
+        const std::string allowed = "allowed are " + limit + " a year";
+        if (!odds.claimed)
+            return "Up to " + ms(ends.longest_tried) + " nothing certain can be said about so rare stops (" +
+                   odds.method + "), " + allowed + ".";
+        std::string text =
+            "Even with " + ms(ends.longest_tried) + " the plant stops for nothing " + in_words(odds) + ", " + allowed;
         if (odds.main_cause) text += "; most of it comes from: " + std::string(name_of(*odds.main_cause));
         return text + ".";
     }
