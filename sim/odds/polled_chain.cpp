@@ -103,7 +103,8 @@ class PolledChain {
                 return odds;
             }
             // the first try showed that there are too many states; from coarse to fine, then
-            least = least <= 0.0 ? 1e-6 : std::max(least * 1e-3, least * 0.2 * (allowed / odds.undecided));
+            least =
+                least <= 0.0 ? effort_.least_first : std::max(least * 1e-3, least * 0.2 * (allowed / odds.undecided));
         }
     }
 
@@ -316,11 +317,11 @@ class PolledChain {
         const auto phases = static_cast<std::uint64_t>(phases_.size());
         const double memory = std::max(losses_out_.memory(), losses_back_.memory());
         constexpr double memory_most = 5000.0;
-        auto stretch = static_cast<std::uint64_t>(2 * std::max<std::int64_t>(ages_, 8) + 16) +
+        auto stretch = static_cast<std::uint64_t>(std::max<std::int64_t>(ages_, 8) + 4) +
                        static_cast<std::uint64_t>(4.0 * std::min(memory, memory_most));
         stretch = (stretch + phases - 1) / phases * phases;
         constexpr int stretches_most = 60;
-        constexpr double settled = 2e-5;
+        constexpr double settled = 2e-4;
         ChainOdds odds;
         double before = -1.0;
         std::uint64_t cycle = 0;

@@ -96,7 +96,7 @@ class Splitter {
         }
         cycles_ += looks;
         std::sort(left.begin(), left.end());
-        return std::max<std::int64_t>(left[looks / 20] - 1, 0);
+        return left[looks / 20] - 1;
     }
 
     void pilot(std::int64_t first, std::vector<LinkWalk>& entered, Repetition& done) {

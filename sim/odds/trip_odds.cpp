@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/bounds.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
@@ -129,8 +130,21 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     return odds;
 }
 
+/// Nothing is lost, and even the longest way there and back, with a scan at each end, is over in time.
+bool always_in_time(const LinkModel& link) {
+    for (const WayModel* way : {&link.to_device, &link.to_controller}) {
+        const ChannelSettings& channel = way->channel;
+        if (channel.loss > 0.0 || channel.bursts || channel.queue || way->bent > 0.0 || !channel.keep_order)
+            return false;
+    }
+    const Duration longest = longest_of(link.to_device.channel.delay) + longest_of(link.to_controller.channel.delay) +
+                             link.device.scan + link.controller.scan;
+    return longest <= link.controller.watchdog && longest <= link.device.watchdog;
+}
+
 TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     const bool polled = link.exchange == proto::Exchange::polled;
+    if (polled && always_in_time(link)) return TripOdds{};  // trip_odds() says in words that it cannot happen
     if (auto odds = polled ? by_polled_chain(link, effort) : by_streaming_chain(link)) return *odds;
     return by_splitting(link, effort);
 }

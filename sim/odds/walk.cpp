@@ -177,8 +177,12 @@ std::optional<StopCause> LinkWalk::step() {
 }
 
 std::int64_t LinkWalk::left_ns() const {
+    // what waits before the telegrams of the link will keep the next ones as well
+    std::int64_t waits = 0;
+    for (const Way& way : ways_) waits += std::max<std::int64_t>(way.work - (now_ - way.work_at), 0);
     return std::min(link_->controller.watchdog.ns - (now_ - controller_.heard),
-                    link_->device.watchdog.ns - (now_ - device_.heard));
+                    link_->device.watchdog.ns - (now_ - device_.heard)) -
+           waits;
 }
 
 }  // namespace sim

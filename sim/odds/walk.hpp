@@ -23,7 +23,7 @@ class LinkWalk {
     void draw_from(std::uint64_t seed) { draws_ = {seed, 0}; }
     /// From one scan of the controller to the next. Why the link stopped in it, or nothing. Then it runs again at once.
     std::optional<StopCause> step();
-    /// The least time that is left to one of the watchdogs, after the last step.
+    /// The least time that is left to one of the watchdogs after the last step, less what waits before the link.
     [[nodiscard]] std::int64_t left_ns() const;
     [[nodiscard]] std::uint64_t bent(Direction way) const { return ways_[static_cast<std::size_t>(way)].bent; }
 

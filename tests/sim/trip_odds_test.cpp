@@ -297,4 +297,13 @@ TEST_CASE(
     const sim::TripOdds never = trip_odds(sim::model_of(s), {});
     CHECK(never.claimed);
     CHECK(never.high == 0.0);
+    CHECK(chain_per_cycle(s) == 0.0);
+    // a nanosecond less than what is always enough: the chain agrees up to there, and sees stops once it is far less
+    set_uniform(s, milliseconds(1), milliseconds(17));
+    s.device.link.scan = milliseconds(2);
+    tests::set_watchdogs(s, milliseconds(17 + 17 + 2 + 10), milliseconds(17 + 17 + 2 + 10));
+    CHECK(trip_odds(sim::model_of(s), {}).high == 0.0);
+    CHECK(chain_per_cycle(s) == 0.0);
+    tests::set_watchdogs(s, milliseconds(29), milliseconds(29));
+    CHECK(chain_per_cycle(s) > 0.0);
 }
