@@ -176,6 +176,7 @@ DelayShape histogram_of_seen(std::vector<Duration> delays) {
     std::sort(delays.begin(), delays.end());
     DelayShape shape;
     shape.kind = DelayShape::Kind::histogram;
+    shape.samples = delays.size();
     constexpr std::size_t cells_max = 4096;
     std::size_t different = 1;
     for (std::size_t i = 1; i < delays.size(); ++i) different += delays[i] != delays[i - 1] ? 1U : 0U;

@@ -11,6 +11,7 @@
 
 #include "sim/bounds.hpp"
 #include "sim/channel/delay_shapes.hpp"
+#include "sim/scenario/capture.hpp"
 #include "sim/scenario/parts.hpp"
 
 namespace sim {
@@ -185,6 +186,8 @@ class MeasuredFile {
             delays.push_back({delay->ns / divisor_});
         }
         if (delays.empty()) return wrong(0, "holds no delays; write one in each line under the header");
+        if (delays.size() == 1)
+            return wrong(0, "holds one delay, which is no distribution; write one in each line, thousands of them");
         return std::nullopt;
     }
 
@@ -225,6 +228,24 @@ void read_measured(Section& table, DelayShape& shape) {
     shape = histogram_of_seen(std::move(delays));
 }
 
+void read_captured(Section& table, DelayShape& shape) {
+    const auto name = table.text("capture");
+    CaptureWish wish;
+    wish.use = table
+                   .choice<CaptureWish::Use>(
+                       "use", {{"round-trips", CaptureWish::Use::round_trips}, {"gaps", CaptureWish::Use::gaps}})
+                   .value_or(wish.use);
+    constexpr std::int64_t port_most = 65535;
+    if (const auto port = table.integer("port", 1, port_most)) wish.port = static_cast<std::uint16_t>(*port);
+    const Duration offset = table.duration("offset", Zero::allowed, longest_delay).value_or(Duration{});
+    if (!name) return;
+    wish.path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal().string();
+    auto delays = delays_in_capture(wish);
+    if (!delays) return table.problems().say(delays.error());
+    for (Duration& delay : delays.value()) delay = delay + offset;
+    shape = histogram_of_seen(std::move(delays.value()));
+}
+
 }  // namespace
 
 std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
@@ -260,8 +281,9 @@ std::optional<DelayShape> read_delay(Section& section) {
         std::string_view key;
         void (*read)(Section&, DelayShape&);
     };
-    const Form forms[] = {{"histogram", read_histogram}, {"shape", read_formula}, {"preset", read_preset},
-                          {"file", read_measured},       {"from", read_uniform},  {"to", read_uniform}};
+    const Form forms[] = {{"histogram", read_histogram}, {"shape", read_formula},    {"preset", read_preset},
+                          {"file", read_measured},       {"capture", read_captured}, {"from", read_uniform},
+                          {"to", read_uniform}};
     for (const Form& form : forms) {
         if (table.node().find(form.key) == nullptr) continue;
         form.read(table, shape);

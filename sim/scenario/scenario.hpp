@@ -154,8 +154,9 @@ struct DelayShape {
         Duration low, high;
         std::uint64_t weight;
     };
-    std::vector<Cell> cells;  ///< histogram: uniform within a cell
-    std::string preset = {};  ///< name of the preset it comes from, which is only an illustration; else empty
+    std::vector<Cell> cells;    ///< histogram: uniform within a cell
+    std::string preset = {};    ///< name of the preset it comes from, which is only an illustration; else empty
+    std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured
 };
 
 /// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical

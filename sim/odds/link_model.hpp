@@ -1,0 +1,40 @@
+#pragma once
+// What decides how often a link stops for nothing, taken out of a scenario: the times of its ends and the channel.
+#include <cstdint>
+
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// One end, as far as stops for nothing go.
+struct EndModel {
+    Duration scan{};
+    Duration watchdog{};
+    proto::Reaction reaction = proto::Reaction::trip;
+    Duration error_interval{};
+    unsigned missing_allowed = 0;  ///< streaming
+};
+
+/// One way.
+struct WayModel {
+    ChannelSettings channel;
+    double bent = 0.0;  ///< probability that a telegram that arrives is rejected for flipped bits
+};
+
+struct LinkModel {
+    proto::Exchange exchange = proto::Exchange::polled;
+    EndModel controller, device;
+    Duration device_phase{};  ///< first scan of the device after the controller's
+    WayModel to_device, to_controller;
+};
+
+/// Telegrams whose bits flip count as rejected: a CRC that misses one is left out, being far rarer than all else here.
+LinkModel model_of(const Scenario& scenario);
+
+/// No telegram of that way ever arrives before an earlier one: the channel keeps the order, or its delays are too even.
+bool never_overtaken(const LinkModel& link, Direction way);
+
+/// Probability that at least one of `bits` bits flips.
+double any_flip(double bit_error_rate, unsigned bits);
+
+}  // namespace sim

@@ -1,0 +1,252 @@
+#include "sim/odds/trip_odds.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "sim/bounds.hpp"
+#include "sim/odds/delay_chance.hpp"
+#include "sim/odds/polled_chain.hpp"
+#include "sim/odds/splitting.hpp"
+#include "sim/odds/streaming_chain.hpp"
+
+namespace sim {
+namespace {
+
+constexpr double ns_per_year = hours_per_year * 3600e9;
+
+double per_year(double per_step, Duration step) { return per_step * (ns_per_year / static_cast<double>(step.ns)); }
+
+/// Rejected telegrams that stop an end, per cycle: each of them, or each that follows another within the error
+/// interval.
+double bent_stops(double bent, const EndModel& end, Duration cycle) {
+    if (end.reaction == proto::Reaction::trip) return bent;
+    const std::int64_t within = (end.error_interval.ns + cycle.ns - 1) / cycle.ns - 1;
+    if (within <= 0 || !(bent > 0.0)) return 0.0;
+    return bent * -std::expm1(static_cast<double>(within) * std::log1p(-std::min(bent, 1.0 - 1e-12)));
+}
+
+void name_cause(TripOdds& odds) {
+    const auto most = std::max_element(odds.by_cause.begin(), odds.by_cause.end());
+    if (*most > 0.0) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
+}
+
+double& of(std::array<double, stop_cause_count>& by_cause, StopCause cause) {
+    return by_cause[static_cast<std::size_t>(cause)];
+}
+
+/// What the chain settled to, and how exactly sums of floating-point numbers are.
+void bracket(TripOdds& odds, double spread, double undecided) {
+    constexpr double rounding = 1e-9;
+    odds.low = odds.per_year * (1.0 - rounding - spread);
+    odds.high = odds.per_year * (1.0 + rounding + spread) + undecided;
+}
+
+std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort& effort) {
+    if (!polled_chain_suits(link)) return std::nullopt;
+    ChainEffort chain_effort;
+    constexpr double good_enough = 0.1;  // it counts as stops
+    constexpr std::uint64_t quick_steps = 15'000'000;
+    if (!effort.thorough) chain_effort.undecided_share = good_enough;
+    if (!effort.thorough) chain_effort.steps_most = quick_steps;
+    const ChainOdds chain = polled_chain(link, chain_effort);
+    if (!chain.fits) return std::nullopt;
+    TripOdds odds;
+    const Duration cycle = link.controller.scan;
+    for (std::size_t i = 0; i < stop_cause_count; ++i) odds.by_cause[i] = per_year(chain.stops[i], cycle);
+    if (link.device.reaction == proto::Reaction::discard)
+        of(odds.by_cause, StopCause::bent_to_device) =
+            per_year(bent_stops(chain.bent_to_device, link.device, cycle), cycle);
+    if (link.controller.reaction == proto::Reaction::discard)
+        of(odds.by_cause, StopCause::bent_to_controller) =
+            per_year(bent_stops(chain.bent_to_controller, link.controller, cycle), cycle);
+    for (const double one : odds.by_cause) odds.per_year += one;
+    odds.states = chain.states;
+    if (chain.exchanges > 0.0) odds.per_exchange = odds.per_year / per_year(chain.exchanges, cycle);
+    odds.method = "exact chain";
+    bracket(odds, chain.spread, per_year(chain.undecided, cycle));
+    return odds;
+}
+
+std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
+    TripOdds odds;
+    double spread = 0.0;
+    for (const Direction way : {Direction::to_device, Direction::to_controller}) {
+        if (!streaming_chain_suits(link, way)) return std::nullopt;
+        const ChainOdds chain = streaming_chain(link, way);
+        if (!chain.fits) return std::nullopt;
+        const bool out = way == Direction::to_device;
+        const Duration step = out ? link.controller.scan : link.device.scan;
+        for (std::size_t i = 0; i < stop_cause_count; ++i) odds.by_cause[i] += per_year(chain.stops[i], step);
+        const EndModel& end = out ? link.device : link.controller;
+        if (end.reaction == proto::Reaction::discard)
+            of(odds.by_cause, out ? StopCause::bent_to_device : StopCause::bent_to_controller) =
+                per_year(bent_stops(out ? chain.bent_to_device : chain.bent_to_controller, end, step), step);
+        odds.states = std::max(odds.states, chain.states);
+        spread = std::max(spread, chain.spread);
+    }
+    for (const double one : odds.by_cause) odds.per_year += one;
+    odds.method = "exact chain";
+    bracket(odds, spread, 0.0);
+    return odds;
+}
+
+TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
+    SplittingEffort splitting;
+    splitting.jobs = effort.jobs;
+    splitting.seed = effort.seed;
+    if (!effort.thorough) {
+        splitting.pilot_cycles /= 4;
+        splitting.walks /= 4;
+    }
+    const SplittingOdds found = split(link, splitting);
+    const Duration cycle = link.controller.scan;
+    TripOdds odds;
+    for (std::size_t i = 0; i < stop_cause_count; ++i) odds.by_cause[i] = per_year(found.by_cause[i], cycle);
+    const double out = per_year(bent_stops(found.bent_to_device, link.device, cycle), cycle);
+    const double back = per_year(bent_stops(found.bent_to_controller, link.controller, cycle), cycle);
+    of(odds.by_cause, StopCause::bent_to_device) = out;
+    of(odds.by_cause, StopCause::bent_to_controller) = back;
+    odds.per_year = per_year(found.stops, cycle) + out + back;
+    const double error = per_year(found.standard_error, cycle);
+    odds.relative_error = odds.per_year > 0.0 ? error / odds.per_year : 0.0;
+    constexpr double two_sided_95 = 2.131;  // Student's t, 15 degrees of freedom
+    odds.low = std::max(0.0, odds.per_year - two_sided_95 * error);
+    odds.high = odds.per_year + two_sided_95 * error;
+    constexpr std::uint64_t mostly_counted = 300;
+    odds.method = found.counted >= mostly_counted
+                      ? "counted in " + std::to_string(found.cycles) + " simulated cycles, 95 % interval"
+                      : "splitting, standard error " +
+                            std::to_string(static_cast<int>(std::ceil(100.0 * odds.relative_error))) +
+                            " %, 95 % interval";
+    constexpr double error_most = 0.5;
+    if (found.repetitions_with_stops < found.repetitions / 4 || odds.relative_error > error_most) {
+        odds.claimed = false;
+        odds.low = 0.0;
+        // it did not see enough to say even how rare
+        odds.high = found.repetitions_with_stops < found.repetitions / 4 ? std::nullopt : odds.high;
+        odds.method = "too rare to claim: splitting saw too little";
+        odds.per_year = 0.0;
+    }
+    return odds;
+}
+
+/// Nothing is lost, and even the longest way there and back, with a scan at each end, is over in time.
+bool always_in_time(const LinkModel& link) {
+    for (const WayModel* way : {&link.to_device, &link.to_controller}) {
+        const ChannelSettings& channel = way->channel;
+        if (channel.loss > 0.0 || channel.bursts || channel.queue || way->bent > 0.0 || !channel.keep_order)
+            return false;
+    }
+    const Duration longest = longest_of(link.to_device.channel.delay) + longest_of(link.to_controller.channel.delay) +
+                             link.device.scan + link.controller.scan;
+    return longest <= link.controller.watchdog && longest <= link.device.watchdog;
+}
+
+TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
+    const bool polled = link.exchange == proto::Exchange::polled;
+    if (polled && always_in_time(link)) return TripOdds{};  // trip_odds() says in words that it cannot happen
+    if (auto odds = polled ? by_polled_chain(link, effort) : by_streaming_chain(link)) return *odds;
+    return by_splitting(link, effort);
+}
+
+void widen_loss(ChannelSettings& channel, double share) {
+    const auto more = [share](double loss) { return loss + (1.0 - loss) * share; };
+    channel.loss = more(channel.loss);
+    if (channel.bursts) {
+        channel.bursts->in_good = more(channel.bursts->in_good);
+        channel.bursts->in_bad = more(channel.bursts->in_bad);
+    }
+}
+
+}  // namespace
+
+double unseen_share(std::uint64_t samples) {
+    constexpr double confidence = 0.95;
+    return samples == 0 ? 0.0 : -std::expm1(std::log1p(-confidence) / static_cast<double>(samples));
+}
+
+std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time) {
+    if (link.to_device.channel.queue || link.to_controller.channel.queue || time.ns <= 0) return std::nullopt;
+    std::vector<Tail> tails;
+    for (const WayModel* way : {&link.to_device, &link.to_controller})
+        tails.emplace_back([chance = DelayChance(way->channel.delay)](double ns) {
+            return chance.above(static_cast<std::int64_t>(ns));
+        });
+    constexpr unsigned cells = 1000;
+    return sum_above(tails, static_cast<double>(time.ns), cells);
+}
+
+LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
+    link.controller.watchdog = link.device.watchdog = watchdog;
+    return link;
+}
+
+TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
+    TripOdds odds = engine(link, effort);
+    const std::uint64_t samples =
+        std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
+    if (samples != 0) {
+        // A longer delay than any that was seen may come. At worst it outlasts the watchdog, as a lost telegram does.
+        LinkModel worst = link;
+        widen_loss(worst.to_device.channel, unseen_share(link.to_device.channel.delay.samples));
+        widen_loss(worst.to_controller.channel, unseen_share(link.to_controller.channel.delay.samples));
+        const TripOdds with_tail = engine(worst, effort);
+        odds.high = with_tail.high;
+        odds.method += ", high with 95 % bound on delays beyond " + std::to_string(samples) + " samples";
+        if (!(odds.per_year > 0.0)) {
+            odds.claimed = false;
+            odds.by_cause = with_tail.by_cause;
+        }
+    }
+    name_cause(odds);
+    if (odds.high && *odds.high <= 0.0) {
+        odds.method = "exact: cannot happen in the channel as described";
+    } else if (odds.high && *odds.high < rarest_claim_per_year) {
+        odds.claimed = false;
+        odds.per_year = odds.low = 0.0;
+        odds.high = rarest_claim_per_year;
+        odds.method = "too rare to claim: under 1e-9 a year";
+    }
+    return odds;
+}
+
+std::vector<std::string> cautions_about(const Scenario& scenario) {
+    std::vector<std::string> cautions;
+    const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
+    const auto any = [&](auto&& holds) {
+        return std::any_of(std::begin(ways), std::end(ways), [&](const ChannelSettings* w) { return holds(*w); });
+    };
+    std::uint64_t samples = 0;
+    for (const ChannelSettings* way : ways) samples = std::max(samples, way->delay.samples);
+    if (samples != 0)
+        cautions.push_back(
+            "The delays were measured: " + std::to_string(samples) +
+            " samples. The low figure takes the longest of them for the longest there is; the high one "
+            "takes a share of " +
+            std::to_string(100.0 * unseen_share(samples)) +
+            " % beyond it as lost, the most that so many samples leave possible (95 %), each on its own.");
+    if (any([](const ChannelSettings& w) { return !w.delay.preset.empty(); }))
+        cautions.emplace_back(
+            "The delays are a preset, which is only an illustration: measure your own network before "
+            "you rely on the lower end.");
+    const bool losses =
+        any([](const ChannelSettings& w) { return w.loss > 0.0 || w.bursts || w.bit_error_rate > 0.0 || w.queue; });
+    if (!losses && samples == 0)
+        cautions.emplace_back(
+            "The channel as described loses nothing and bends nothing; a real one does. Give it "
+            "losses, or measured delays, before you rely on the lower end.");
+    if (any([](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts; }))
+        cautions.emplace_back(
+            "The losses are independent. Often they come in bursts, and then each further cycle of "
+            "watchdog gains far less: see loss in bursts in scenarios/README.md.");
+    if (any([](const ChannelSettings& w) { return w.queue && w.queue->ramp_to != w.queue->load; }))
+        cautions.emplace_back("The load of the other traffic is taken as it is after its ramp.");
+    const proto::LinkSettings& link = scenario.controller.link;
+    if (link.max_lag || link.profile.time_stamp_bits != 0)
+        cautions.emplace_back(
+            "Stops by the limit on the age of a telegram (time stamp, fed-back number) are not "
+            "counted here: rehearse them.");
+    return cautions;
+}
+
+}  // namespace sim

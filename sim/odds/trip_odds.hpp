@@ -1,0 +1,60 @@
+#pragma once
+// How often a link stops for nothing, with the watchdogs as they are: by the exact chain where there is one, else by
+// splitting, and 'too rare to claim' where the description of the channel carries no further.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/maths/convolution.hpp"
+#include "sim/odds/chain_odds.hpp"
+#include "sim/odds/link_model.hpp"
+
+namespace sim {
+
+/// Stops that are rarer, per year, are not claimed: a channel of independent draws, with histograms of whole weights,
+/// is a description of a plant, and nobody has watched one for a thousand million years.
+inline constexpr double rarest_claim_per_year = 1e-9;
+inline constexpr double hours_per_year = 8766.0;  ///< 365.25 days
+
+struct OddsEffort {
+    unsigned jobs = 1;
+    std::uint64_t seed = 1;
+    bool thorough = true;  ///< false: less splitting, for a search that only has to find its way
+};
+
+struct TripOdds {
+    double per_year = 0.0;             ///< 0 where nothing of it is claimed
+    double low = 0.0;                  ///< per year, see `method` for what the interval is
+    std::optional<double> high = 0.0;  ///< nothing: not even a bound
+    bool claimed = true;               ///< false: too rare, or too little was seen
+    std::string method;
+    std::optional<StopCause> main_cause;              ///< what most stops come from
+    std::array<double, stop_cause_count> by_cause{};  ///< per year
+    double relative_error = 0.0;                      ///< of splitting: standard error / value
+    std::size_t states = 0;
+    double per_exchange = 0.0;  ///< polled: stops per completed exchange
+
+    [[nodiscard]] double per_hour() const { return per_year / hours_per_year; }
+    /// What a decision rests on: nothing lies above it, as far as is known.
+    [[nodiscard]] bool at_most(double limit) const { return high && *high <= limit; }
+};
+
+TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort);
+
+/// Probability that the delays of a telegram and of its answer together are over `time`, scans left out; nothing behind
+/// other traffic.
+std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time);
+
+/// With another watchdog at both ends.
+LinkModel with_watchdogs(LinkModel link, Duration watchdog);
+
+/// With a probability of 95 % no more than this share of all delays lies beyond the longest of `samples` that were seen
+/// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples).
+double unseen_share(std::uint64_t samples);
+
+/// What a reader must know about the channel behind the figures; one sentence each.
+std::vector<std::string> cautions_about(const Scenario& scenario);
+
+}  // namespace sim

@@ -1,0 +1,188 @@
+#include "sim/odds/walk.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "sim/channel/delay.hpp"
+
+namespace sim {
+
+LinkWalk::LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays, std::uint64_t seed)
+    : link_(&link), delays_(&delays), draws_{seed, 0} {
+    device_scan_ = link.device_phase.ns % link.device.scan.ns;
+    if (device_scan_ <= 0) device_scan_ += link.device.scan.ns;
+    for (const Direction way : {Direction::to_device, Direction::to_controller})
+        if (const auto& traffic = model(way).channel.queue)
+            ways_[static_cast<std::size_t>(way)].next_burst = slots_to_burst(*traffic);
+}
+
+std::int64_t LinkWalk::slots_to_burst(const BackgroundTraffic& traffic) {
+    const double chance = traffic.ramp_to / traffic.burst;
+    constexpr double never = 1e15;
+    if (traffic.kind == BackgroundTraffic::Kind::constant || chance >= 1.0) return 1;
+    if (!(chance > 0.0)) return static_cast<std::int64_t>(never);
+    return static_cast<std::int64_t>(std::min(never, std::floor(std::log(draws_.even()) / std::log1p(-chance)))) + 1;
+}
+
+/// When a telegram that comes now has been served, as BackgroundQueue has it, with draws from the time to the next
+/// burst.
+std::optional<std::int64_t> LinkWalk::queue(Way& way, const BackgroundTraffic& traffic, std::int64_t now) {
+    const std::int64_t slot = traffic.service.ns, room = traffic.room.ns;
+    while (way.next_burst * slot <= now) {
+        const std::int64_t begin = way.next_burst * slot;
+        way.work = std::max<std::int64_t>(way.work - (begin - way.work_at), 0);
+        way.work_at = begin;
+        double packets = traffic.burst;
+        if (traffic.kind == BackgroundTraffic::Kind::constant) {
+            const auto k = static_cast<double>(way.next_burst);
+            packets = std::floor((k + 1.0) * traffic.ramp_to) - std::floor(k * traffic.ramp_to);
+        } else if (const double rate = traffic.ramp_to / traffic.burst; rate >= 1.0) {
+            packets = (std::floor(rate) + (draws_.happens(rate - std::floor(rate)) ? 1.0 : 0.0)) * traffic.burst;
+        }
+        way.work = std::max(way.work, std::min(way.work + static_cast<std::int64_t>(packets) * slot, room));
+        way.next_burst += slots_to_burst(traffic);
+    }
+    way.work = std::max<std::int64_t>(way.work - (now - way.work_at), 0);
+    way.work_at = now;
+    if (way.work + slot > room) return std::nullopt;
+    way.work += slot;
+    return way.work;
+}
+
+void LinkWalk::send(Direction direction, std::uint64_t number, std::int64_t now) {
+    const WayModel& settings = model(direction);
+    const ChannelSettings& channel = settings.channel;
+    Way& way = ways_[static_cast<std::size_t>(direction)];
+    std::int64_t due = now + (*delays_)[static_cast<std::size_t>(direction)].at(draws_.next()).ns;
+    bool lost = false;
+    if (channel.queue) {
+        const std::optional<std::int64_t> wait = queue(way, *channel.queue, now);
+        lost = !wait;
+        if (wait) due += *wait;
+    }
+    if (channel.bursts) {
+        lost = draws_.happens(way.bad ? channel.bursts->in_bad : channel.bursts->in_good) || lost;
+        if (draws_.happens(way.bad ? channel.bursts->bad_to_good : channel.bursts->good_to_bad)) way.bad = !way.bad;
+    } else {
+        lost = draws_.happens(channel.loss) || lost;
+    }
+    if (lost) return;
+    if (channel.keep_order) way.not_before = due = std::max(due, way.not_before);
+    const Telegram telegram{due, number, draws_.happens(settings.bent)};
+    auto at = way.pending.end();
+    while (at != way.pending.begin() && std::prev(at)->due > due) --at;
+    way.pending.insert(at, telegram);
+}
+
+/// One scan of the receiver of that way; true time is now.
+std::optional<StopCause> LinkWalk::scan(Direction direction, std::int64_t now) {
+    const bool at_device = direction == Direction::to_device;
+    End& end = at_device ? device_ : controller_;
+    const EndModel& model = at_device ? link_->device : link_->controller;
+    Way& way = ways_[static_cast<std::size_t>(direction)];
+    if (now - end.heard > model.watchdog.ns)
+        return at_device ? StopCause::device_watchdog : StopCause::controller_watchdog;
+    const bool polled = link_->exchange == proto::Exchange::polled;
+    unsigned answers = 0;
+    std::size_t taken = 0;
+    std::optional<StopCause> stops;
+    for (; taken < way.pending.size() && way.pending[taken].due <= now; ++taken) {
+        const Telegram& telegram = way.pending[taken];
+        if (telegram.bent) {
+            ++way.bent;
+            continue;
+        }
+        const std::uint64_t number = telegram.number;
+        bool fits = true, fresh = false;
+        bool gap = false;
+        if (!polled) {
+            fresh = fits = number > end.accepted && number <= end.accepted + model.missing_allowed + 1;
+            gap = !fits && number > end.accepted;
+        } else if (at_device) {
+            fresh = number == end.accepted + 1;
+            fits = fresh || number == end.accepted;
+            answers += fits ? 1 : 0;
+        } else {
+            fresh = number == end.number && end.waiting;
+            fits = number == end.number || number + 1 == end.number;
+        }
+        if (fresh) {
+            end.accepted = number;
+            end.heard = now;
+            end.waiting = false;
+        }
+        if (!fits) {
+            const bool again = now - end.error < model.error_interval.ns;
+            end.error = now;
+            if (model.reaction == proto::Reaction::trip || again)
+                stops = gap ? (at_device ? StopCause::missing_to_device : StopCause::missing_to_controller)
+                            : (at_device ? StopCause::order_to_device : StopCause::order_to_controller);
+        }
+        if (stops) break;
+    }
+    way.pending.erase(way.pending.begin(),
+                      way.pending.begin() + static_cast<std::ptrdiff_t>(std::min(taken, way.pending.size())));
+    if (stops) return stops;
+    if (!polled) {
+        send(at_device ? Direction::to_controller : Direction::to_device, ++end.number, now);
+    } else if (at_device) {
+        for (; answers > 0; --answers) send(Direction::to_controller, end.accepted, now);
+    } else {
+        if (!end.waiting) ++end.number;
+        end.waiting = true;
+        send(Direction::to_device, end.number, now);
+    }
+    return std::nullopt;
+}
+
+/// After a stop: connected anew, nothing on its way, and a burst that stopped it is over.
+void LinkWalk::run_again(std::int64_t now) {
+    for (const Direction direction : {Direction::to_device, Direction::to_controller}) {
+        Way& way = ways_[static_cast<std::size_t>(direction)];
+        way.pending.clear();
+        way.not_before = 0;
+        const std::optional<BurstLoss>& bursts = model(direction).channel.bursts;
+        if (bursts && bursts->good_to_bad > 0.0)
+            way.bad = draws_.happens(bursts->good_to_bad / (bursts->good_to_bad + bursts->bad_to_good));
+    }
+    controller_.heard = device_.heard = now;
+    controller_.number += 2;
+    device_.number += 2;
+    controller_.accepted = device_.number;
+    device_.accepted = controller_.number;
+    controller_.waiting = false;
+}
+
+std::optional<StopCause> LinkWalk::step() {
+    if (now_ == 0) {
+        run_again(0);
+        static_cast<void>(scan(Direction::to_controller, 0));
+    }
+    now_ += link_->controller.scan.ns;
+    std::optional<StopCause> stopped;
+    for (; device_scan_ <= now_; device_scan_ += link_->device.scan.ns)
+        if (!stopped) stopped = scan(Direction::to_device, device_scan_);
+    if (!stopped) stopped = scan(Direction::to_controller, now_);
+    if (stopped) {
+        // somebody acknowledges about a second later; the other traffic has gone on in the meantime
+        constexpr std::int64_t second = 1'000'000'000;
+        const std::int64_t pause =
+            second / link_->controller.scan.ns * link_->controller.scan.ns + link_->controller.scan.ns;
+        now_ += pause;
+        while (device_scan_ <= now_) device_scan_ += link_->device.scan.ns;
+        run_again(now_);
+        static_cast<void>(scan(Direction::to_controller, now_));
+    }
+    return stopped;
+}
+
+std::int64_t LinkWalk::left_ns() const {
+    // what waits before the telegrams of the link will keep the next ones as well
+    std::int64_t waits = 0;
+    for (const Way& way : ways_) waits += std::max<std::int64_t>(way.work - (now_ - way.work_at), 0);
+    return std::min(link_->controller.watchdog.ns - (now_ - controller_.heard),
+                    link_->device.watchdog.ns - (now_ - device_.heard)) -
+           waits;
+}
+
+}  // namespace sim

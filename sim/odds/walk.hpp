@@ -1,0 +1,75 @@
+#pragma once
+// A link reduced to what makes it stop for nothing: times and numbers of telegrams, without their bytes. It walks cycle
+// by cycle, can be copied at any cycle and continued with other draws, which is what splitting needs. Telegrams with
+// flipped bits do not stop it: they count as lost, and are counted.
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "sim/channel/delay.hpp"
+#include "sim/channel/random.hpp"
+#include "sim/odds/chain_odds.hpp"
+#include "sim/odds/delay_chance.hpp"
+#include "sim/odds/link_model.hpp"
+
+namespace sim {
+
+class LinkWalk {
+  public:
+    /// Both must outlive the walk. A load that ramps is taken as it is after the ramp.
+    LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays, std::uint64_t seed);
+
+    /// A copy goes on with other draws.
+    void draw_from(std::uint64_t seed) { draws_ = {seed, 0}; }
+    /// From one scan of the controller to the next. Why the link stopped in it, or nothing. Then it runs again at once.
+    std::optional<StopCause> step();
+    /// The least time that is left to one of the watchdogs after the last step, less what waits before the link.
+    [[nodiscard]] std::int64_t left_ns() const;
+    [[nodiscard]] std::uint64_t bent(Direction way) const { return ways_[static_cast<std::size_t>(way)].bent; }
+
+  private:
+    struct Draws {
+        std::uint64_t key = 0, count = 0;
+        std::uint64_t next() { return scramble(key + ++count * 0x9E3779B97F4A7C15ULL); }
+        double even() { return (static_cast<double>(next() >> 11) + 0.5) * 0x1p-53; }
+        bool happens(double probability) { return probability > 0.0 && even() < probability; }
+    };
+    struct Telegram {
+        std::int64_t due;
+        std::uint64_t number;
+        bool bent;
+    };
+    struct Way {
+        std::vector<Telegram> pending;  ///< by due time, equal ones as sent
+        std::int64_t not_before = 0;
+        bool bad = false;
+        std::int64_t work = 0, work_at = 0;  ///< background traffic, ns
+        std::int64_t next_burst = 0;         ///< slot in which one comes
+        std::uint64_t bent = 0;
+    };
+    struct End {
+        std::int64_t heard = 0;                         ///< last acceptance
+        std::int64_t error = -(std::int64_t{1} << 62);  ///< last number that did not fit
+        std::uint64_t number = 1;                       ///< last one sent (controller, streaming)
+        std::uint64_t accepted = 0;                     ///< last one accepted
+        bool waiting = false;
+    };
+
+    void send(Direction way, std::uint64_t number, std::int64_t now);
+    std::optional<std::int64_t> queue(Way& way, const BackgroundTraffic& traffic, std::int64_t now);
+    std::optional<StopCause> scan(Direction way, std::int64_t now);
+    [[nodiscard]] std::int64_t slots_to_burst(const BackgroundTraffic& traffic);
+    void run_again(std::int64_t now);
+    [[nodiscard]] const WayModel& model(Direction way) const {
+        return way == Direction::to_device ? link_->to_device : link_->to_controller;
+    }
+
+    const LinkModel* link_;
+    const std::vector<DelayTable>* delays_;  ///< of both ways
+    Draws draws_;
+    Way ways_[2];
+    End controller_, device_;
+    std::int64_t now_ = 0, device_scan_ = 0;
+};
+
+}  // namespace sim

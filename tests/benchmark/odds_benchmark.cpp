@@ -1,0 +1,114 @@
+// One point of a sweep near 1e-10 stops per exchange, beside the time that counting stops in the full simulation would
+// take for a standard error of 10 % (a hundred stops).
+#include <benchmark/benchmark.h>
+
+#include <chrono>
+#include <cstdlib>
+
+#include "proto/crc_catalogue.hpp"
+#include "sim/channel/delay_shapes.hpp"
+#include "sim/drive/limits.hpp"
+#include "sim/drive/world.hpp"
+#include "sim/odds/polled_chain.hpp"
+#include "sim/odds/splitting.hpp"
+
+namespace {
+
+using proto::milliseconds;
+
+proto::LinkSettings end_settings(proto::End end, proto::Duration watchdog) {
+    proto::LinkSettings s;
+    s.end = end;
+    s.profile.address = {proto::Presence::carried, 16};
+    s.profile.sequence = {proto::Presence::carried, 16};
+    s.profile.crc = proto::CrcSpec{32, 0x04C11DB7, 0xFFFFFFFF, false, false, 0};
+    s.own_address = end == proto::End::controller ? 0x12 : 0x34;
+    s.peer_address = end == proto::End::controller ? 0x34 : 0x12;
+    s.payload_sent = s.payload_received = 8;
+    s.cycle = milliseconds(10);
+    s.scan = end == proto::End::controller ? s.cycle : milliseconds(2);
+    s.watchdog = s.peer_watchdog = watchdog;
+    return s;
+}
+
+sim::Scenario scenario(proto::Duration watchdog) {
+    sim::Scenario s;
+    s.file = "benchmark";
+    s.controller.link = end_settings(proto::End::controller, watchdog);
+    s.device.link = end_settings(proto::End::device, watchdog);
+    s.device_phase = proto::microseconds(700);
+    s.safeguards = {{"rope", proto::End::controller, {}, {}, {}}};
+    s.signals = {{"free", sim::Direction::to_device, {"rope"}, {}}};
+    for (sim::TypedEnd* end : {&s.controller, &s.device}) end->bits = {{"free", {0, 0}, {}}};
+    return s;
+}
+
+/// Seconds of the full simulation until a hundred stops were seen at that rate per cycle.
+double brute_force(const sim::Scenario& s, double per_cycle) {
+    constexpr std::int64_t cycles = 100'000;
+    const sim::ScenarioLimits limits = sim::limits_of(s);
+    sim::World world(s, 1, sim::WithFaults::no, limits.limits);
+    const auto begin = std::chrono::steady_clock::now();
+    world.run_until(proto::Instant{} + s.controller.link.cycle * cycles);
+    const double spent = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+    constexpr double stops = 100.0;
+    return spent / static_cast<double>(cycles) * stops / per_cycle;
+}
+
+sim::Scenario losses() {
+    sim::Scenario s = scenario(milliseconds(55));
+    s.to_device.loss = s.to_controller.loss = 0.005;
+    return s;
+}
+
+/// Delays of up to two cycles each way and losses.
+sim::Scenario delays() {
+    sim::Scenario s = scenario(milliseconds(85));
+    s.to_device.delay = {sim::DelayShape::Kind::uniform, milliseconds(1), milliseconds(17), {}};
+    s.to_controller.delay = s.to_device.delay;
+    s.to_device.loss = s.to_controller.loss = 0.003;
+    return s;
+}
+
+sim::Scenario bursts() {
+    sim::Scenario s = scenario(milliseconds(405));
+    s.to_device.bursts = sim::BurstLoss{0.01, 0.3, 0.001, 0.9};
+    return s;
+}
+
+sim::Scenario other_traffic() {
+    sim::Scenario s = scenario(milliseconds(115));
+    s.to_device.queue = s.to_controller.queue = sim::BackgroundTraffic{
+        sim::BackgroundTraffic::Kind::bursts, proto::microseconds(200), 0.7, 20, milliseconds(200), 0.7, {}, {}};
+    return s;
+}
+
+void chain_point(benchmark::State& state, sim::Scenario (*make)()) {
+    const sim::Scenario s = make();
+    const sim::LinkModel link = sim::model_of(s);
+    sim::ChainOdds odds;
+    for (auto _ : state) odds = sim::polled_chain(link);
+    if (!odds.fits) std::abort();
+    state.counters["per_exchange"] = odds.total() / odds.exchanges;
+    state.counters["bracket"] = odds.spread + odds.undecided / odds.total();
+    state.counters["states"] = static_cast<double>(odds.states);
+    state.counters["brute_force_s"] = brute_force(s, odds.total());
+}
+
+void splitting_point(benchmark::State& state, sim::Scenario (*make)()) {
+    const sim::Scenario s = make();
+    const sim::LinkModel link = sim::model_of(s);
+    sim::SplittingOdds odds;
+    for (auto _ : state) odds = sim::split(link, {});
+    state.counters["per_cycle"] = odds.stops;
+    state.counters["standard_error"] = odds.standard_error / odds.stops;
+    state.counters["brute_force_s"] = brute_force(s, odds.stops);
+}
+
+BENCHMARK_CAPTURE(chain_point, losses, losses)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(chain_point, delays_of_two_cycles, delays)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(chain_point, bursts, bursts)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(splitting_point, bursts, bursts)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(splitting_point, other_traffic, other_traffic)->Unit(benchmark::kMillisecond);
+
+}  // namespace
