@@ -206,7 +206,7 @@ bool Endpoint::Core::age_wrong(const Header& header, Instant now) const {
         return;
     }
     const bool number_implied = settings_.profile.sequence.presence == Presence::implied;
-    const Codec::Decoded telegram = number_implied ? decode_implied(bytes) : in_codec_.decode(bytes, {});
+    const Codec::Decoded telegram = number_implied ? decode_implied(bytes) : in_codec_.decode(bytes);
     verdict.number = telegram.header.number;
     verdict.failed = telegram.failed;
     Order order = Order::wrong;

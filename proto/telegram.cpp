@@ -286,7 +286,8 @@ bool Codec::fits_a_try(const std::uint8_t* copy, std::span<const std::uint32_t> 
     return false;
 }
 
-Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const {
+[[gnu::always_inline]] inline Codec::Decoded Codec::decoded(std::span<const std::uint8_t> bytes,
+                                                            std::span<const std::uint32_t> tries) const {
     Decoded result;
     if (__builtin_expect(bytes.size() != layout_.total_bytes, 0)) {
         result.failed.add(Measure::integrity);
@@ -323,6 +324,13 @@ Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<cons
         explain(words_of(bytes), result, intact);
     }
     return result;
+}
+
+// Two functions of the same body: a receiver calls the first in one place only, so that the link-time optimiser writes
+// it out there.
+Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes) const { return decoded(bytes, {}); }
+Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const {
+    return decoded(bytes, tries);
 }
 
 void Codec::explain(const HeaderWords& words, Decoded& result, bool intact) const {

@@ -67,6 +67,8 @@ class Codec {
     };
     /// Reads any bytes at all. `tries`: numbers allowed now, tried in this order if the number is implied.
     [[nodiscard]] Decoded decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const;
+    /// The same without numbers to try, for a profile that carries its number.
+    [[nodiscard]] Decoded decode(std::span<const std::uint8_t> bytes) const;
 
     /// The CRC register after everything that is implied but the number: equal for two links whose telegrams
     /// cannot be told apart by implied addresses.
@@ -111,6 +113,7 @@ class Codec {
     bool zero_as_one_ = false, low_byte_first_ = false, two_copies_ = false, direction_carried_ = false;
     std::uint8_t direction_bit_ = 0;  ///< as carried in the status byte
 
+    [[nodiscard]] Decoded decoded(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const;
     [[nodiscard]] std::uint64_t short_header(const Header& header) const;
     void read_short_header(std::uint64_t word, Header& header) const;
     [[nodiscard]] HeaderWords long_header(const Header& header) const;

@@ -15,7 +15,7 @@ Channel::Way::Way(const ChannelSettings& settings)
       keep_order(settings.keep_order) {}
 
 Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed)
-    : ways_{Way(to_device), Way(to_controller)}, telegrams_(std::make_unique_for_overwrite<Telegram[]>(slots + 1)) {
+    : ways_{Way(to_device), Way(to_controller)}, carried_(std::make_unique_for_overwrite<Carried[]>(slots + 1)) {
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
         lanes_[i].delays = Random(seed, Concern::delay, i);
         lanes_[i].losses = Random(seed, Concern::loss, i);
@@ -23,9 +23,11 @@ Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_con
         lanes_[i].extra_delays = Random(seed, Concern::delay_extra, i);
         const Direction direction =
             i % 2 == lane_of(0, Direction::to_device) ? Direction::to_device : Direction::to_controller;
+        lanes_[i].way = &way(direction);
         lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
     }
-    for (unsigned i = slots; i-- > 0;) push_free(i);
+    spare_ = &carried_[slots];
+    for (unsigned i = slots; i-- > 0;) push_free(&carried_[i]);
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
         const ChannelSettings& settings = i % 2 == lane_of(0, Direction::to_device) ? to_device : to_controller;
         if (!settings.queue && !settings.bursts) continue;
@@ -50,51 +52,6 @@ void Channel::remove_stages() {
 
 void Channel::keep_history() {
     if (!history_) history_ = std::make_unique<History>();
-}
-
-void Channel::offer(Telegram& telegram, const Tag& tag, Instant now) {
-    proto::require(current_ != no_slot && &telegram == &telegrams_[current_],
-                   "Channel::offer() of something else than slot()");
-    proto::require(tag.link < link_count && telegram.size <= proto::telegram_bytes_max,
-                   "Channel::offer() of an impossible telegram");
-    const std::uint32_t slot = std::exchange(current_, no_slot);
-    const Way& settings = way(tag.direction);
-    Lane& lane = lanes_[lane_of(tag.link, tag.direction)];
-    const std::uint64_t draw = lane.offered++;
-
-    Passage& passage = passages_[slot];
-    passage.tag = tag;
-    passage.to_link = tag.link;
-    passage.to_end = receiver(tag.direction);
-    passage.ordinal = lane.process;
-    passage.sent = now;
-    passage.due = now + lane.next_delay;
-    lane.next_delay = settings.delay.at(lane.delays.at(draw + 1));
-    passage.held = {};
-    lane.process += tag.parameter ? 0 : 1;
-
-    bool arrives = true;
-    if (__builtin_expect(!quiet_.covers(passage.ordinal, now), 0)) {
-        arrives = past_extras(telegram, passage) == FaultStage::Pass::deliver;
-    } else if (__builtin_expect(history_ != nullptr, 0)) {
-        history_->note(telegram, tag);
-    }
-    if (__builtin_expect(settings.spoils, 0)) arrives = spoil(telegram, passage, draw, arrives);
-
-    if (__builtin_expect(arrives && slot != slots, 1)) {
-        const Instant in_order = std::max(passage.due, lane.not_before);
-        if (settings.keep_order) lane.not_before = in_order;
-        passage.due = in_order + passage.held;
-        insert(slot, passage.due);
-    } else if (arrives) {
-        ++overflow_;
-    } else if (slot != slots) {
-        push_free(slot);
-    }
-    if (__builtin_expect(!beside_.empty(), 0)) {
-        for (const std::uint32_t copy : beside_) insert(copy, passages_[copy].due);
-        beside_.clear();
-    }
 }
 
 // What few telegrams meet is kept out of offer(): written out there, it would take the registers from all the others.
@@ -164,25 +121,19 @@ void Channel::ask_quiet() {
     }
 }
 
-void Channel::insert(std::uint32_t slot, Instant due) {
-    unsigned at = pending_count_++;
-    for (; at > 0 && pending_[at - 1].due <= due; --at) pending_[at] = pending_[at - 1];
-    pending_[at] = {due, slot};
-}
-
 bool Channel::schedule(const Telegram& telegram, const Passage& passage) {
-    const std::uint32_t slot = pop_free();
-    if (slot == no_slot) {
+    Carried* const copy = pop_free();
+    if (copy == nullptr) {
         ++overflow_;
         return false;
     }
-    telegrams_[slot].assign(telegram.view());
-    passages_[slot] = passage;
-    passages_[slot].due = passage.due + passage.held;
+    copy->telegram.assign(telegram.view());
+    copy->passage = passage;
+    copy->passage.due = passage.due + passage.held;
     if (in_stages_) {
-        beside_.push_back(slot);
+        beside_.push_back(copy);
     } else {
-        insert(slot, passages_[slot].due);
+        insert(copy, copy->passage.due);
     }
     return true;
 }

@@ -2,6 +2,7 @@
 // The channel: everything between the safety layers. It delays, loses and bends telegrams as its settings say, and
 // lets fault stages act on those they are for. It carries two links: number 0 is the one under rehearsal, number 1
 // its neighbour. Bytes on the way are accompanied by a tag that says the truth about them; no endpoint sees it.
+#include <algorithm>
 #include <array>
 #include <cstddef>
 #include <cstdint>
@@ -10,6 +11,7 @@
 #include <optional>
 #include <vector>
 
+#include "proto/contract.hpp"
 #include "proto/time.hpp"
 #include "sim/channel/background_queue.hpp"
 #include "sim/channel/bit_errors.hpp"
@@ -79,12 +81,12 @@ class Channel {
     /// A free slot to write a telegram into before offer(). The next call gives the same slot until it is offered.
     /// When none is free it is a spare one, whose telegram will be dropped and counted.
     Telegram& slot() {
-        if (current_ == no_slot) current_ = free_count_ != 0 ? pop_free() : slots;  // none free: the spare one
-        return telegrams_[current_];
+        if (__builtin_expect(current_ == nullptr, 1)) current_ = free_count_ != 0 ? pop_free() : spare_;
+        return current_->telegram;
     }
     /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then
     /// the stages, the channel's own loss and its bit errors; then order is kept.
-    void offer(Telegram& telegram, const Tag& tag, Instant now);
+    void offer(Telegram& telegram, Tag tag, Instant now);
 
     /// For stages: sends a copy besides. `passage.due` must be set (see due_beside()); the copy keeps its order only
     /// by its due time, behind the telegram now being offered if that is due at the same time. Loss and bit errors of
@@ -114,20 +116,25 @@ class Channel {
     [[nodiscard]] Instant next_due() const {
         return pending_count_ != 0 ? pending_[pending_count_ - 1].due : proto::never;
     }
+    /// A slot: a telegram and its way, side by side, so that one address leads to both.
+    struct alignas(64) Carried {
+        Passage passage;
+        Telegram telegram;
+    };
     struct Delivery {
         const Telegram* telegram;
         const Passage& passage;  ///< like the telegram: until release()
-        unsigned slot;
+        Carried* carried;        ///< the channel's own
     };
     /// The next telegram; requires next_due() != never. Hand back with release() once its bytes were copied.
     Delivery take() {
         proto::require(pending_count_ != 0, "Channel::take() of nothing");
-        const std::uint32_t slot = pending_[--pending_count_].slot;
-        return {&telegrams_[slot], passages_[slot], slot};
+        Carried* const carried = pending_[--pending_count_].carried;
+        return {&carried->telegram, carried->passage, carried};
     }
     void release(const Delivery& delivery) {
-        proto::require(delivery.slot < slots && free_count_ < slots, "Channel::release() of what was not taken");
-        push_free(delivery.slot);
+        proto::require(delivery.carried != nullptr && free_count_ < slots, "Channel::release() of what was not taken");
+        push_free(delivery.carried);
     }
 
     [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const;  ///< process telegrams
@@ -138,7 +145,7 @@ class Channel {
   private:
     struct Pending {
         Instant due;
-        std::uint32_t slot;
+        Carried* carried;
     };
     /// One direction's settings, made ready.
     struct Way {
@@ -151,6 +158,7 @@ class Channel {
     };
     /// One direction of one link.
     struct Lane {
+        const Way* way = nullptr;  ///< of its direction
         Random delays, losses, bit_errors, extra_delays;
         std::uint64_t offered = 0;     ///< telegrams of every kind: numbers the draws
         proto::Duration next_delay{};  ///< of the next one: drawn ahead, so that nothing waits for the draw
@@ -167,12 +175,10 @@ class Channel {
         std::unique_ptr<FaultStage> stage;
         Quiet quiet;
     };
-    static constexpr std::uint32_t no_slot = ~std::uint32_t{0};
-
     [[nodiscard]] const Way& way(Direction direction) const { return ways_[static_cast<std::size_t>(direction)]; }
-    [[nodiscard]] std::uint32_t pop_free() { return free_count_ != 0 ? free_[--free_count_] : no_slot; }
-    void push_free(std::uint32_t slot) { free_[free_count_++] = static_cast<std::uint16_t>(slot); }
-    void insert(std::uint32_t slot, Instant due);
+    [[nodiscard]] Carried* pop_free() { return free_count_ != 0 ? free_[--free_count_] : nullptr; }
+    void push_free(Carried* carried) { free_[free_count_++] = carried; }
+    void insert(Carried* carried, Instant due);
     FaultStage::Pass through_stages(Telegram& telegram, Passage& passage);
     /// The channel's own loss and bit errors; false if the telegram does not arrive.
     bool spoil(Telegram& telegram, Passage& passage, std::uint64_t draw, bool arrives);
@@ -185,16 +191,71 @@ class Channel {
     std::array<Pending, slots> pending_{};  ///< sorted, the next one last; of equal ones the older is nearer the end
     unsigned pending_count_ = 0;
     unsigned free_count_ = 0;
-    std::array<std::uint16_t, slots> free_{};  ///< a stack: the slot used last is used first, still in the cache
-    std::uint32_t current_ = no_slot;          ///< given by slot(), not yet offered
-    std::unique_ptr<Telegram[]> telegrams_;    ///< one more than slots: the spare
-    std::array<Passage, slots + 1> passages_;
+    std::array<Carried*, slots> free_{};  ///< a stack: the slot used last is used first, still in the cache
+    Carried* spare_ = nullptr;            ///< the slot for what is dropped since no other is free
+    Carried* current_ = nullptr;          ///< given by slot(), not yet offered
+    std::unique_ptr<Carried[]> carried_;  ///< one more than slots: the spare
     std::vector<Stage> stages_;
     std::unique_ptr<std::array<Extras, lane_count>> extras_;  ///< while there are any, the channel is never quiet
     bool in_stages_ = false;
-    std::vector<std::uint32_t> beside_;  ///< scheduled by stages for the telegram now being offered
+    std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
     std::unique_ptr<History> history_;
     std::uint64_t lost_ = 0, bent_ = 0, overflow_ = 0;
 };
+
+// What every telegram meets stands here, so that it is compiled into the driver's loop, where link and direction are
+// known; the rest is channel.cpp's.
+
+inline void Channel::insert(Carried* carried, Instant due) {
+    unsigned at = pending_count_++;
+    for (; at > 0 && pending_[at - 1].due <= due; --at) pending_[at] = pending_[at - 1];
+    pending_[at] = {due, carried};
+}
+
+[[gnu::always_inline]] inline void Channel::offer(Telegram& telegram, const Tag tag, Instant now) {
+    Carried* const carried = current_;
+    proto::require(carried != nullptr && &telegram == &carried->telegram,
+                   "Channel::offer() of something else than slot()");
+    proto::require(tag.of_link() < link_count && telegram.size <= proto::telegram_bytes_max,
+                   "Channel::offer() of an impossible telegram");
+    current_ = nullptr;
+    Lane& lane = lanes_[lane_of(tag.of_link(), tag.way())];
+    const Way& settings = *lane.way;
+    const std::uint64_t draw = lane.offered++;
+
+    Passage& passage = carried->passage;
+    passage.tag = tag;
+    passage.to_link = tag.of_link();
+    passage.to_end = receiver(tag.way());
+    passage.ordinal = lane.process;
+    passage.sent = now;
+    passage.due = now + lane.next_delay;
+    lane.next_delay = settings.delay.at(lane.delays.at(draw + 1));
+    passage.held = {};
+    lane.process += tag.is_parameter() ? 0U : 1U;
+
+    bool arrives = true;
+    if (__builtin_expect(!quiet_.covers(passage.ordinal, now), 0)) {
+        arrives = past_extras(telegram, passage) == FaultStage::Pass::deliver;
+    } else if (__builtin_expect(history_ != nullptr, 0)) {
+        history_->note(telegram, passage.tag);  // not `tag`: with its address taken it could not stay in a register
+    }
+    if (__builtin_expect(settings.spoils, 0)) arrives = spoil(telegram, passage, draw, arrives);
+
+    if (__builtin_expect(arrives && carried != spare_, 1)) {
+        const Instant in_order = std::max(passage.due, lane.not_before);
+        if (settings.keep_order) lane.not_before = in_order;
+        passage.due = in_order + passage.held;
+        insert(carried, passage.due);
+    } else if (arrives) {
+        ++overflow_;
+    } else if (carried != spare_) {
+        push_free(carried);
+    }
+    if (__builtin_expect(!beside_.empty(), 0)) {
+        for (Carried* const copy : beside_) insert(copy, copy->passage.due);
+        beside_.clear();
+    }
+}
 
 }  // namespace sim

@@ -37,10 +37,12 @@ class DelayTable {
     [[nodiscard]] proto::Duration from_cells(std::uint64_t draw) const {
         const Wide product = static_cast<Wide>(draw) * cells_.size();
         const auto index = static_cast<std::uint32_t>(product >> 64);
-        const Cell& chosen = cells_[index];
+        // Bare, since an index below the number of cells, and `other` with it, needs no check a draw.
+        const Cell* const cells = cells_.data();
+        const Cell& chosen = cells[index];
         // By masks, since nobody can foretell which way a branch would go: a choice is a coin of its own each time.
         const std::uint32_t passes_on = static_cast<std::uint64_t>(product) < chosen.keeps ? 0 : ~std::uint32_t{0};
-        const Cell& cell = cells_[index ^ ((index ^ chosen.other) & passes_on)];
+        const Cell& cell = cells[index ^ ((index ^ chosen.other) & passes_on)];
         // The place within the cell needs bits of its own: those of the choice are used up.
         const std::uint64_t place = scramble(draw + 0x9E3779B97F4A7C15ULL);
         return {cell.low + static_cast<std::int64_t>(scale(place, cell.values))};

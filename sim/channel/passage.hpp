@@ -50,6 +50,14 @@ struct Tag {
         return std::bit_cast<std::uint64_t>(*this) >> 52 ==
                std::bit_cast<std::uint64_t>(genuine(0, of_link, way, false)) >> 52;
     }
+    // Read from the word: where it has just been put together, these are then known when it is compiled.
+    [[nodiscard]] std::uint8_t of_link() const {
+        return static_cast<std::uint8_t>(std::bit_cast<std::uint64_t>(*this) >> 52 & 0xF);
+    }
+    [[nodiscard]] Direction way() const {
+        return static_cast<Direction>(std::bit_cast<std::uint64_t>(*this) >> 56 & 1);
+    }
+    [[nodiscard]] bool is_parameter() const { return (std::bit_cast<std::uint64_t>(*this) >> 59 & 1) != 0; }
     [[nodiscard]] proto::Token token() const { return {std::bit_cast<std::uint64_t>(*this)}; }
     static Tag from(proto::Token token) { return std::bit_cast<Tag>(token.value); }
 

@@ -118,6 +118,67 @@ void World::at(Instant when, TimerKind kind, std::uint8_t link, std::size_t inde
     next_timer_ = timers_.back().at;
 }
 
+template <End from>
+[[gnu::always_inline]] inline void World::transmit(EndOfLink& end, std::uint8_t link, std::uint64_t signals,
+                                                   Instant now) {
+    constexpr Direction direction = from == End::controller ? Direction::to_device : Direction::to_controller;
+    std::uint64_t& instance = instances_[lane_of(link, direction)];
+    while (end.endpoint().may_send()) {
+        Telegram& telegram = channel_.slot();
+        const proto::Transmission made = end.endpoint().poll_transmit(
+            link == 0 ? local(from, now) : now, std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
+        if (made.kind == proto::Transmission::Kind::none) return;
+        telegram.size = static_cast<std::uint16_t>(made.bytes);
+        if (link == 0)
+            instance = teller_.sent(direction, made.kind, instance, signals, telegram.view(), now);
+        else if (made.kind == proto::Transmission::Kind::fresh)
+            ++instance;
+        if (__builtin_expect(carrier_ != nullptr && link == 0, 0)) {
+            carrier_->carry(from, telegram.view(), now);
+            continue;
+        }
+        channel_.offer(telegram,
+                       Tag::genuine(instance, link, direction, made.kind == proto::Transmission::Kind::parameter), now);
+    }
+}
+
+template <End which>
+void World::scan(Instant now) {
+    EndOfLink& end = which == End::controller ? controller_ : device_;
+    Side& s = side(which);
+    proto::Endpoint& endpoint = end.endpoint();
+    endpoint.on_deadline(local(which, now));
+    if (const FailingEnd* f = failing(which);
+        __builtin_expect(f != nullptr && f->frozen && endpoint.state() == proto::State::running, 0)) {
+        read_frozen(end, now);
+        return;
+    }
+    if (__builtin_expect(s.stale || endpoint.input_revision() != s.revision, 0)) {
+        s.stale = false;
+        s.revision = endpoint.input_revision();
+        const Application& application = which == End::controller ? controller_application_ : device_application_;
+        const std::uint64_t received = application.read(endpoint.input());
+        s.used = received;
+        s.sent = application.evaluate(received, safeguards_);
+        application.write(s.sent, endpoint.output());
+        if (which == output_end_) drive(s.used, now);
+    }
+    if (s.told) {
+        s.told = false;
+        teller_.in_use(which, s.used, now);
+    }
+    if (__builtin_expect(observer_.demand_open(), 0) && which == output_end_) observer_.output(s.used, now);
+    transmit<which>(end, 0, endpoint.state() == proto::State::running ? s.sent : 0, now);
+}
+
+[[gnu::noinline]] Instant World::failing_deadline(End end, Instant own) const {
+    return (*failing_)[static_cast<std::size_t>(end)].deadline(own);
+}
+
+[[gnu::noinline]] Instant World::drifting(End end, Instant now) const {
+    return (*failing_)[static_cast<std::size_t>(end)].clock.local(now);
+}
+
 void World::run_until(Instant end) {
     Instant next_controller = deadline(controller_);
     Instant next_device = deadline(device_);
@@ -149,11 +210,11 @@ void World::run_until(Instant end) {
         } else if (due == now) {
             deliver();
         } else if (next_device == now) {
-            scan(device_, now);
+            scan<End::device>(now);
             next_device = deadline(device_);
         } else {
             ++cycles_;
-            scan(controller_, now);
+            scan<End::controller>(now);
             next_controller = deadline(controller_);
         }
     }
@@ -213,7 +274,7 @@ Duration World::run_due(Instant now) {
         if (due > now) return;
         latest = std::max(latest, now - due);
         if (end.end() == End::controller) ++cycles_;
-        scan(end, now);
+        end.end() == End::controller ? scan<End::controller>(now) : scan<End::device>(now);
     };
     if (parts_.device) scan_if_due(device_);
     if (parts_.controller) scan_if_due(controller_);
@@ -259,55 +320,11 @@ std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_b
     return to;
 }
 
-void World::scan(EndOfLink& end, Instant now) {
-    Side& s = side(end.end());
-    proto::Endpoint& endpoint = end.endpoint();
-    endpoint.on_deadline(local(end.end(), now));
-    if (const FailingEnd* f = failing(end.end());
-        __builtin_expect(f != nullptr && f->frozen && endpoint.state() == proto::State::running, 0)) {
-        read_frozen(end, now);
-        return;
-    }
-    if (s.stale || endpoint.input_revision() != s.revision) {
-        s.stale = false;
-        s.revision = endpoint.input_revision();
-        const Application& application = end.end() == End::controller ? controller_application_ : device_application_;
-        const std::uint64_t received = application.read(endpoint.input());
-        s.used = received;
-        s.sent = application.evaluate(received, safeguards_);
-        application.write(s.sent, endpoint.output());
-        if (end.end() == output_end_) drive(s.used, now);
-    }
-    if (s.told) {
-        s.told = false;
-        teller_.in_use(end.end(), s.used, now);
-    }
-    if (observer_.demand_open() && end.end() == output_end_) observer_.output(s.used, now);
-    transmit(end, endpoint.state() == proto::State::running ? s.sent : 0, now);
-}
-
 void World::transmit(EndOfLink& end, std::uint64_t signals, Instant now) {
-    const Direction direction = end.end() == End::controller ? Direction::to_device : Direction::to_controller;
-    std::uint64_t& instance = instances_[lane_of(end.link(), direction)];
-    while (end.endpoint().may_send()) {
-        Telegram& telegram = channel_.slot();
-        const proto::Transmission made =
-            end.endpoint().poll_transmit(end.link() == 0 ? local(end.end(), now) : now,
-                                         std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes));
-        if (made.kind == proto::Transmission::Kind::none) return;
-        telegram.size = static_cast<std::uint16_t>(made.bytes);
-        if (end.link() == 0)
-            instance = teller_.sent(direction, made.kind, instance, signals, telegram.view(), now);
-        else if (made.kind == proto::Transmission::Kind::fresh)
-            ++instance;
-        if (__builtin_expect(carrier_ != nullptr && end.link() == 0, 0)) {
-            carrier_->carry(end.end(), telegram.view(), now);
-            continue;
-        }
-        channel_.offer(telegram,
-                       Tag::genuine(instance, end.link(), direction, made.kind == proto::Transmission::Kind::parameter),
-                       now);
-    }
+    if (end.end() == End::controller)
+        transmit<End::controller>(end, end.link(), signals, now);
+    else
+        transmit<End::device>(end, end.link(), signals, now);
 }
 
 void World::scan_neighbour(EndOfLink& end, Instant now) {
@@ -495,17 +512,19 @@ void World::concluded(std::uint8_t link, End end, proto::Token token, const prot
     if (link != 0) return;
     const Instant now = now_;
     teller_.concluded(end, token, verdict, now);
-    if (verdict.kind == proto::Verdict::Kind::fresh) {
+    if (__builtin_expect(verdict.kind == proto::Verdict::Kind::fresh, 1))
         side(end).told = true;
-    } else if (verdict.kind == proto::Verdict::Kind::handshake) {
-        // a new connection at this end: what it sent before can no longer be expected by the other
-        const std::uint32_t connections = end_of(link, end).endpoint().connections();
-        std::uint32_t& known = connections_[static_cast<std::size_t>(end)];
-        if (connections != known) {
-            known = connections;
-            teller_.connected(end == End::controller ? Direction::to_device : Direction::to_controller, now);
-        }
-    }
+    else if (verdict.kind == proto::Verdict::Kind::handshake)
+        handshake_concluded(end, now);
+}
+
+[[gnu::noinline]] void World::handshake_concluded(End end, Instant now) {
+    // a new connection at this end: what it sent before can no longer be expected by the other
+    const std::uint32_t connections = end_of(0, end).endpoint().connections();
+    std::uint32_t& known = connections_[static_cast<std::size_t>(end)];
+    if (connections == known) return;
+    known = connections;
+    teller_.connected(end == End::controller ? Direction::to_device : Direction::to_controller, now);
 }
 
 void World::changed(std::uint8_t link, End end, const proto::Transition& transition, Instant) {

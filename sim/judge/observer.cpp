@@ -34,7 +34,7 @@ void Observer::connected(Direction direction) {
     way.first_of_connection = way.next_instance;
 }
 
-void Observer::accepted_wrong(End end, const Tag& tag, Instant now) {
+[[gnu::noinline]] void Observer::accepted_wrong(End end, const Tag& tag, Instant now) {
     const char* what = tag.forged                     ? "a forged telegram"
                        : tag.altered                  ? "an altered telegram"
                        : tag.stray                    ? "a telegram of an earlier start"
@@ -45,7 +45,7 @@ void Observer::accepted_wrong(End end, const Tag& tag, Instant now) {
            std::string(end_name(end)) + " accepted " + what + " as the expected one");
 }
 
-void Observer::rejected(End end, const Tag& tag, const Verdict& verdict, Instant now) {
+[[gnu::noinline]] void Observer::rejected(End end, const Tag& tag, const Verdict& verdict, Instant now) {
     const std::size_t fault = responsible(tag.injection, now);
     last_rejected_[index(end)] = fault;
     if (fault == none) return;  // the channel's own bit errors, or the echo of a start
@@ -128,13 +128,13 @@ void Observer::acknowledged(bool counted) {
     if (counted) ++acknowledgements_;
 }
 
-void Observer::too_old(const Way& way, Direction direction, Duration age, Instant now) {
+[[gnu::noinline]] void Observer::too_old(const Way& way, Direction direction, Duration age, Instant now) {
     danger(responsible(way.current_injection, now), way.used_sampled + limits_.required[index(direction)],
            std::string(end_name(receiver(direction))) + " used a value that was " + in_ms(age) + " old; " +
                in_ms(limits_.required[index(direction)]) + " are required");
 }
 
-void Observer::other_meaning(Way& way, End end, std::uint64_t wrong, Instant now) {
+[[gnu::noinline]] void Observer::other_meaning(Way& way, End end, std::uint64_t wrong, Instant now) {
     if (way.meaning_differs) return;
     way.meaning_differs = true;
     std::string names;

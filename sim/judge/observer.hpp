@@ -115,8 +115,9 @@ class Observer final : public InjectionLog {
         bool late = false;
     };
 
-    [[nodiscard]] static std::size_t index(Direction d) { return static_cast<std::size_t>(d); }
-    [[nodiscard]] static std::size_t index(End e) { return static_cast<std::size_t>(e); }
+    // `& 1`: both have two values, and an index that shows it needs no check at each use
+    [[nodiscard]] static std::size_t index(Direction d) { return static_cast<std::size_t>(d) & 1; }
+    [[nodiscard]] static std::size_t index(End e) { return static_cast<std::size_t>(e) & 1; }
     [[nodiscard]] static Direction toward(End end) {
         return end == End::device ? Direction::to_device : Direction::to_controller;
     }

@@ -15,20 +15,16 @@ class Teller final : public InjectionLog {
     /// A process or parameter telegram left an end of the link under rehearsal; returns the instance that it carries.
     std::uint64_t sent(Direction direction, proto::Transmission::Kind kind, std::uint64_t last_instance,
                        std::uint64_t signals, std::span<const std::uint8_t> bytes, Instant now) {
-        const bool fresh = kind == proto::Transmission::Kind::fresh;
-        if (log_ == nullptr) return fresh ? observer_.produced(direction, signals, now) : last_instance;
-        if (kind == proto::Transmission::Kind::again) return last_instance;
-        add(fresh ? JudgeRecord::Kind::produced : JudgeRecord::Kind::parameter, direction, now,
-            identity_of_bytes(bytes), signals);
-        return fresh ? last_instance + 1 : last_instance;
+        if (__builtin_expect(log_ != nullptr, 0)) return log_sent(direction, kind, last_instance, signals, bytes, now);
+        return kind == proto::Transmission::Kind::fresh ? observer_.produced(direction, signals, now) : last_instance;
     }
     void connected(Direction direction, Instant now) {
         if (log_ == nullptr) return observer_.connected(direction);
         add(JudgeRecord::Kind::connected, direction, now);
     }
     void concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
-        if (log_ == nullptr) return observer_.concluded(end, token, verdict, now);
-        add(JudgeRecord::Kind::concluded, end, now, token.value, packed(verdict));
+        if (__builtin_expect(log_ != nullptr, 0)) return log_concluded(end, token, verdict, now);
+        observer_.concluded(end, token, verdict, now);
     }
     void changed(End end, const proto::Transition& transition, Instant now) {
         if (log_ == nullptr) return observer_.changed(end, transition, now);
@@ -61,6 +57,19 @@ class Teller final : public InjectionLog {
     }
 
   private:
+    // Writing the log is kept out of the loop in virtual time, which has none.
+    [[gnu::noinline]] std::uint64_t log_sent(Direction direction, proto::Transmission::Kind kind,
+                                             std::uint64_t last_instance, std::uint64_t signals,
+                                             std::span<const std::uint8_t> bytes, Instant now) {
+        const bool fresh = kind == proto::Transmission::Kind::fresh;
+        if (kind == proto::Transmission::Kind::again) return last_instance;
+        add(fresh ? JudgeRecord::Kind::produced : JudgeRecord::Kind::parameter, direction, now,
+            identity_of_bytes(bytes), signals);
+        return fresh ? last_instance + 1 : last_instance;
+    }
+    [[gnu::noinline]] void log_concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+        add(JudgeRecord::Kind::concluded, end, now, token.value, packed(verdict));
+    }
     template <class Place>
     [[gnu::noinline]] void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0,
                                std::uint64_t b = 0) {
