@@ -33,6 +33,9 @@ std::optional<double> number_in(Section& section, std::string_view key, double l
 /// [[safeguard]], [[signal]], [machine], [required], [[demand]], [[operator]].
 void read_plant(Section& top, Scenario& scenario);
 
+/// [distance], [stopping], [[part]], [limit]; requires read_plant().
+void read_distance(Section& top, Scenario& scenario);
+
 /// [[fault]]; requires everything else to be read.
 void read_faults(Section& top, Scenario& scenario);
 

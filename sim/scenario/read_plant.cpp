@@ -212,6 +212,7 @@ void read_required(Section& top, Scenario& scenario) {
     if (!section) return;
     scenario.required.to_device = section->duration("to_device", Zero::refused, proto::seconds(3600));
     scenario.required.to_controller = section->duration("to_controller", Zero::refused, proto::seconds(3600));
+    scenario.required.overall = section->duration("overall", Zero::refused, proto::seconds(3600));
     section->finish();
 }
 

@@ -37,10 +37,10 @@ proto::Result<Scenario, FileError> read_scenario(const std::string& path) {
     read_top(top, scenario);
     // Known to the top, so that a mistyped table is told before what is missing for want of it.
     for (const char* key : {"link", "controller", "device", "bits", "channel", "safeguard", "signal", "machine",
-                            "required", "fault", "demand", "operator", "neighbour"}) {
+                            "required", "distance", "stopping", "part", "limit", "fault", "demand", "operator", "neighbour"}) {
         static_cast<void>(top.has(key));
     }
-    for (const auto& part : {read_ends, read_channel, read_plant}) {
+    for (const auto& part : {read_ends, read_channel, read_plant, read_distance}) {
         part(top, scenario);
     }
     top.finish();

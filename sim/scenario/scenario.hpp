@@ -8,6 +8,7 @@
 
 #include "proto/link_settings.hpp"
 #include "proto/verdict.hpp"
+#include "sim/maths/minimum_distance.hpp"
 
 namespace sim {
 
@@ -92,6 +93,42 @@ struct Machine {
 struct Required {
     std::optional<Duration> to_device;  ///< nothing: the bound computed from the settings is used, and this is said
     std::optional<Duration> to_controller;
+    std::optional<Duration> overall = {};  ///< from the demand to the end of the hazard, sensor and stop included
+};
+
+/// Which guard's distance is reckoned, by which rule, and how far it stands from the hazard.
+struct GuardDistance {
+    std::string safeguard;
+    DistanceCase how;
+    std::optional<std::int64_t> there_um;  ///< at hand; nothing: only what is needed is asked for
+    Place where;
+};
+
+/// What of the machine's stop may be counted.
+struct Stopping {
+    bool ramp_monitored = false;             ///< something stops the machine at once if it leaves its ramp
+    bool standstill_monitored = false;       ///< the same for a machine that stands with its power on (category 2)
+    bool reduced_speed_ends_hazard = false;  ///< says the risk assessment
+    std::optional<Duration> power_off_after = {};  ///< ramp not monitored: the power goes so long after the command;
+                                                   ///< nothing: after the time that the ramp should take
+    std::string measured_file = {};
+    std::vector<Duration> measured = {};  ///< ten or more: output command to standstill, worst position and load
+};
+
+/// A part of the response outside the link and its plant: a relay, another link.
+struct OutsidePart {
+    enum class Place : std::uint8_t { before_link, after_link };
+    std::string name;
+    Place at = Place::before_link;
+    Duration delay{};
+    Duration with_fault{};
+    std::string source;
+};
+
+/// How often a plant may stop for nothing.
+struct TripLimit {
+    double per_year = 0.1;  ///< above 0; unless stated one in ten years
+    bool stated = false;
 };
 
 /// A distribution of one-way delays.
@@ -272,6 +309,10 @@ struct Scenario {
     std::vector<Signal> signals;
     std::optional<Machine> machine;
     Required required;
+    std::optional<GuardDistance> distance = {};
+    Stopping stopping = {};
+    std::vector<OutsidePart> outside_parts = {};
+    TripLimit trip_limit = {};
     std::vector<Fault> faults;
     std::vector<Demand> demands;
     std::vector<OperatorAct> operator_acts;
