@@ -1,5 +1,4 @@
 // linkdrill endurance FILE --years Y: how often does this link stop for nothing?
-#include <array>
 #include <charconv>
 #include <chrono>
 #include <cmath>
@@ -109,9 +108,11 @@ proto::Result<Finished, Failure> run(const Request& request) {
         std::string message = in_quotes(typed) + " years would take about " + in_words(seconds);
         if (!outlook.why.empty()) message += ", since every cycle has to be simulated (" + outlook.why + ")";
         const double possible = seconds_most * request.jobs / outlook.seconds_per_year;
-        std::array<char, 40> most{};
-        std::snprintf(most.data(), most.size(), "%.2g", possible);
-        return usage("--years", message + "; write at most " + most.data() + ", for an hour" +
+        // rounded down to one digit that counts
+        double digit = 1e-4;
+        while (digit * 10.0 <= possible) digit *= 10.0;
+        const std::string most = scalar_text(Value(std::floor(possible / digit) * digit));
+        return usage("--years", message + "; write at most " + most + ", for an hour" +
                                     (request.jobs == 1 ? ", or give it more processors with --jobs" : ""));
     }
 
@@ -125,7 +126,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     log_line("simulated in " +
              std::to_string(std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count()) + " s");
 
-    const EnduranceFinding found = finding_of(scenario, result, outlook.why, seed, years.value());
+    const EnduranceFinding found = finding_of(scenario, result, outlook, seed, years.value());
     Finished finished{Status::done, describe(found), page_of(found, request.columns)};
     const bool met = found.verdict == EnduranceVerdict::pass || found.verdict == EnduranceVerdict::undecided;
     // all parts finished before the signal was seen: nothing was lost

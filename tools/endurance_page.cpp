@@ -1,5 +1,6 @@
 #include "tools/endurance_page.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <utility>
@@ -94,9 +95,18 @@ void head(Page& page, const EnduranceFinding& found) {
         page.paragraph(blank,
                        "A wrong or stale value was used " + counted(result.dangerous, "time", "times") +
                            (result.first_dangerous.empty() ? "." : ": " + result.first_dangerous.front().why + "."));
+    if (found.nothing_can_happen() && stops == 0) {
+        page.paragraph(blank,
+                       "Nothing in this scenario's channel can stop the link: it loses and bends no telegram, and "
+                       "none is late. Write what the line really does into [channel].");
+        return;
+    }
     page.paragraph(blank, "A year " + digits(found.per_year) + ", with 95 % confidence " + digits(found.interval.low) +
                               " to " + digits(found.interval.high) + "; " + allowed_of(found.scenario.trip_limit) +
                               ".");
+    if (found.per_running_year > found.per_year * 1.01)
+        page.paragraph(blank, "A year in which it runs all the time " + digits(found.per_running_year) +
+                                  "; that is what is compared.");
     if (found.verdict == EnduranceVerdict::undecided && stops == 0)
         page.paragraph(blank, "Too few years to show it: without a stop it takes " +
                                   years_of(years_to_show(found.scenario.trip_limit)) + ".");
@@ -107,11 +117,11 @@ void head(Page& page, const EnduranceFinding& found) {
 
 std::string causes_of(const sim::SpuriousTrips& trips) {
     if (trips.all() == 0) return "none";
-    std::string text = grouped(trips.all()) + ": ";
-    if (trips.by_watchdog > 0) text += grouped(trips.by_watchdog) + " by its watchdog";
-    if (trips.by_watchdog > 0 && trips.by_rejection > 0) text += ", ";
-    if (trips.by_rejection > 0) text += grouped(trips.by_rejection) + " by a rejected telegram";
-    return text;
+    const std::string all = grouped(trips.all());
+    if (trips.by_rejection == 0) return all + " by its watchdog";
+    if (trips.by_watchdog == 0) return all + " by a rejected telegram";
+    return all + ": " + grouped(trips.by_watchdog) + " by its watchdog, " + grouped(trips.by_rejection) +
+           " by a rejected telegram";
 }
 
 std::string rejected_of(const std::array<std::uint64_t, proto::measure_count>& counts) {
@@ -126,7 +136,7 @@ std::string rejected_of(const std::array<std::uint64_t, proto::measure_count>& c
 std::string method_of(const EnduranceFinding& found) {
     const sim::EnduranceResult& result = found.result;
     if (result.method == sim::EnduranceMethod::event_loop)
-        return "every one of " + grouped(result.cycles) + " cycles: " + found.why + ".";
+        return "every one of " + grouped(result.cycles) + " cycles: " + found.outlook.why + ".";
     const double share = 100.0 * static_cast<double>(result.cycles_in_full) / static_cast<double>(result.cycles);
     return grouped(result.cycles) + " cycles. " + grouped(result.windows) +
            (result.windows == 1 ? " window" : " windows") + " in which something happened " +
@@ -162,10 +172,10 @@ void figures(Page& page, const EnduranceFinding& found) {
 
 }  // namespace
 
-EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceResult& result, std::string why,
-                            std::uint64_t seed, double years_wanted) {
-    EnduranceFinding found{scenario, result, std::move(why), seed, years_wanted, result.seconds / seconds_per_year, 0.0,
-                           {},       {}};
+EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceResult& result,
+                            const sim::EnduranceOutlook& outlook, std::uint64_t seed, double years_wanted) {
+    EnduranceFinding found{scenario, result, outlook, seed, years_wanted, result.seconds / seconds_per_year, 0.0,
+                           {},       0.0,    {},      {}};
     if (result.parts_done == 0) {
         found.verdict = EnduranceVerdict::stopped;
         return found;
@@ -173,12 +183,17 @@ EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceR
     const sim::Interval counts = sim::poisson_interval(result.spurious());
     found.per_year = static_cast<double>(result.spurious()) / found.years;
     found.interval = {counts.low / found.years, counts.high / found.years};
+    // a link that nobody acknowledges stands, and cannot stop again: that must not make it look better
+    const double running = std::max(result.seconds - result.seconds_stopped, 1.0) / seconds_per_year;
+    found.per_running_year = static_cast<double>(result.spurious()) / running;
+    found.running_interval = {counts.low / running, counts.high / running};
     const double limit = scenario.trip_limit.per_year;
-    found.verdict = result.dangerous > 0          ? EnduranceVerdict::dangerous
-                    : !result.link_started        ? EnduranceVerdict::not_running
-                    : found.per_year > limit      ? EnduranceVerdict::fail
-                    : found.interval.high > limit ? EnduranceVerdict::undecided
-                                                  : EnduranceVerdict::pass;
+    found.verdict = result.dangerous > 0                  ? EnduranceVerdict::dangerous
+                    : !result.link_started                ? EnduranceVerdict::not_running
+                    : found.per_running_year > limit      ? EnduranceVerdict::fail
+                    : found.nothing_can_happen()          ? EnduranceVerdict::pass
+                    : found.running_interval.high > limit ? EnduranceVerdict::undecided
+                                                          : EnduranceVerdict::pass;
     return found;
 }
 
@@ -217,7 +232,7 @@ Value describe(const EnduranceFinding& found) {
         {"years_asked", found.years_wanted},
         {"cycles", result.cycles},
         {"method", jumps ? "jumps" : "event-loop"},
-        {"why_event_loop", Value::text_or_null(found.why)},
+        {"why_event_loop", Value::text_or_null(found.outlook.why)},
         {"windows_simulated", jumps ? Value(result.windows) : Value()},
         {"cycles_in_full", result.cycles_in_full},
         {"spurious_trips", both([&](End end) { return Value(trips_at(end).all()); })},
@@ -226,6 +241,7 @@ Value describe(const EnduranceFinding& found) {
         {"per_year", some ? Value(found.per_year) : Value()},
         {"low", some ? Value(found.interval.low) : Value()},
         {"high", some ? Value(found.interval.high) : Value()},
+        {"per_running_year", some ? Value(found.per_running_year) : Value()},
         {"confidence", 0.95},
         {"allowed_per_year", found.scenario.trip_limit.per_year},
         {"allowed_stated", found.scenario.trip_limit.stated},

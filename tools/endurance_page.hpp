@@ -19,18 +19,26 @@ enum class EnduranceVerdict : std::uint8_t {
 
 /// Simulated years and what they are judged by.
 struct EnduranceFinding {
+    /// The channel loses, bends and delays nothing: the rate is 0, and no number of years can tell more.
+    [[nodiscard]] bool nothing_can_happen() const {
+        return outlook.method == sim::EnduranceMethod::jumps && !(outlook.strange_per_period > 0.0);
+    }
+
     const sim::Scenario& scenario;
     const sim::EnduranceResult& result;
-    std::string why;  ///< the event loop was taken; empty for jumps
+    sim::EnduranceOutlook outlook;
     std::uint64_t seed = 0;
     double years_wanted = 0.0;
     double years = 0.0;  ///< simulated
     double per_year = 0.0;
     sim::Interval interval;  ///< of the same, 95 %
+    /// By the time in which the link ran: the same unless it stood for long, and what the limit is compared with.
+    double per_running_year = 0.0;
+    sim::Interval running_interval;
     EnduranceVerdict verdict = EnduranceVerdict::pass;
 };
-EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceResult& result, std::string why,
-                            std::uint64_t seed, double years_wanted);
+EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceResult& result,
+                            const sim::EnduranceOutlook& outlook, std::uint64_t seed, double years_wanted);
 
 /// For people: verdict, rate beside its limit, where the stops began, what was rejected, how it was simulated.
 Page page_of(const EnduranceFinding& finding, Columns columns);
