@@ -13,6 +13,7 @@ class CleanRun {
         if (fresh_ < needed) ++fresh_;
     }
     [[nodiscard]] bool enough() const { return fresh_ >= needed; }
+    [[nodiscard]] unsigned count() const { return fresh_; }
 
   private:
     unsigned fresh_ = 0;
@@ -28,6 +29,7 @@ class AcknowledgeContact {
         closed_ = closed;
         return edge;
     }
+    [[nodiscard]] bool closed() const { return closed_; }
 
   private:
     bool closed_ = false;

@@ -66,6 +66,16 @@ bool Endpoint::acknowledgement_requested() const {
     return core_->settings_.end == End::controller && core_->state_ == State::awaiting_acknowledgement;
 }
 
+std::optional<std::uint64_t> Endpoint::standing(Instant now) const { return core_->standing(now); }
+std::optional<std::uint64_t> Endpoint::standing_of(std::span<const std::uint8_t> bytes, Instant now) const {
+    return core_->standing_of(bytes, now);
+}
+void Endpoint::skip(std::uint64_t periods, const QuietPeriod& period) { core_->skip(periods, period); }
+void Endpoint::skip_on_the_way(std::span<std::uint8_t, telegram_bytes_max> room, std::size_t bytes,
+                               std::uint64_t periods, const QuietPeriod& period) const {
+    core_->skip_on_the_way(room, bytes, periods, period);
+}
+
 std::optional<Instant> Endpoint::last_sign_of_life() const {
     if (!core_->watchdog_.armed()) return std::nullopt;
     return core_->watchdog_.last();

@@ -83,6 +83,15 @@ struct Transmission {
     std::uint64_t bytes = 0;
 };
 
+/// What one period of an undisturbed exchange does at one end: what its counters grew by while nothing was rejected,
+/// ignored or missing and everything stood in the end as in the beginning (Endpoint::standing() gave the same).
+struct QuietPeriod {
+    Duration lasting{};          ///< whole scans of both ends and, with time stamps, whole units of these
+    std::uint64_t accepted = 0;  ///< fresh telegrams
+    std::uint64_t repeats = 0;
+    std::uint64_t sent = 0;
+};
+
 class Endpoint {
   public:
     /// Telegrams that may wait for one scan; more are lost, as in a full socket buffer.
@@ -142,6 +151,22 @@ class Endpoint {
     [[nodiscard]] std::uint32_t connections() const;
     /// The last refusal seen, none after a handshake was done.
     [[nodiscard]] Refusal refusal() const;
+
+    // ---- passing over what is known (R-90) ----
+    /// Sums up how everything at this end stands between scans, relative to `now` and to the numbers reached: two
+    /// values that are equal mean, but for a chance of 2^-64, that the end will do the same again. The time of the last
+    /// counted error is left out: only the next error asks for it. Nothing where the end does not exchange process
+    /// telegrams, or holds one that is not in order.
+    [[nodiscard]] std::optional<std::uint64_t> standing(Instant now) const;
+    /// The same for a telegram on its way to this end.
+    [[nodiscard]] std::optional<std::uint64_t> standing_of(std::span<const std::uint8_t> bytes, Instant now) const;
+    /// As if `periods` of these had passed: numbers, stamps, watchdog, next scan, counters and every telegram that is
+    /// kept. Requires that a period has just passed in that very way: an armed watchdog is armed anew in it, so none
+    /// can expire in what is passed over. What is on its way to this end goes through skip_on_the_way() before.
+    void skip(std::uint64_t periods, const QuietPeriod& period);
+    /// Makes the telegram that will be in its place then out of one that is on its way; only before skip().
+    void skip_on_the_way(std::span<std::uint8_t, telegram_bytes_max> room, std::size_t bytes, std::uint64_t periods,
+                         const QuietPeriod& period) const;
 
   private:
     class Core;

@@ -26,6 +26,11 @@ class Endpoint::Core : public Endpoint::Glance {
     void scan(Instant now);
     Transmission transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     void set_acknowledge(Contact level, Instant now);
+    [[nodiscard]] std::optional<std::uint64_t> standing(Instant now) const;
+    [[nodiscard]] std::optional<std::uint64_t> standing_of(std::span<const std::uint8_t> bytes, Instant now) const;
+    void skip(std::uint64_t periods, const QuietPeriod& period);
+    void skip_on_the_way(std::span<std::uint8_t, telegram_bytes_max> room, std::size_t bytes, std::uint64_t periods,
+                         const QuietPeriod& period) const;
 
     struct Waiting {
         Token token;
@@ -116,6 +121,18 @@ class Endpoint::Core : public Endpoint::Glance {
     std::span<const std::uint32_t> allowed_numbers(Tries& room) const;
     [[nodiscard]] Codec::Decoded decode_implied(std::span<const std::uint8_t> bytes) const;
     [[nodiscard]] Order order_of(std::uint32_t number) const;
+
+    // passing over quiet periods: endpoint_skip.cpp
+    /// By how much the fields of a telegram grow.
+    struct Growth {
+        std::uint32_t number, feedback, stamp;
+    };
+    [[nodiscard]] Growth growth_received(std::uint64_t periods, const QuietPeriod& period) const;
+    [[nodiscard]] Growth growth_sent(std::uint64_t periods, const QuietPeriod& period) const;
+    [[nodiscard]] Codec::Decoded decode_near(std::span<const std::uint8_t> bytes) const;
+    static void grow(const Codec& codec, const Codec::Decoded& telegram, const Growth& by, std::uint32_t stamps,
+                     std::span<std::uint8_t, telegram_bytes_max> bytes);
+    [[nodiscard]] std::uint64_t header_standing(const Header& header, Instant now) const;
 
     // the roles' halves
     Verdict controller_parameters(const ParameterTelegram& telegram, Instant now);

@@ -25,6 +25,11 @@ void mask_interrupt(int how) {
     sigprocmask(how, &set, nullptr);
 }
 
+volatile std::sig_atomic_t interrupt_came = 0;
+struct sigaction action_before {};
+
+void note_it(int) { interrupt_came = 1; }
+
 }  // namespace
 
 void end_on_interrupt() {
@@ -38,6 +43,19 @@ void end_on_interrupt() {
     sigemptyset(&action.sa_mask);
     sigaction(SIGINT, &action, nullptr);
 }
+
+NoteInterrupt::NoteInterrupt() {
+    interrupt_came = 0;
+    struct sigaction action {};
+    if (sigaction(SIGINT, nullptr, &action_before) == 0 && action_before.sa_handler == SIG_IGN) return;
+    action.sa_handler = note_it;
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, nullptr);
+}
+
+NoteInterrupt::~NoteInterrupt() { sigaction(SIGINT, &action_before, nullptr); }
+
+bool NoteInterrupt::came() const { return interrupt_came != 0; }
 
 HoldInterrupt::HoldInterrupt() { mask_interrupt(SIG_BLOCK); }
 HoldInterrupt::~HoldInterrupt() { mask_interrupt(SIG_UNBLOCK); }

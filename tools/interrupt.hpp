@@ -15,4 +15,14 @@ class HoldInterrupt {
     HoldInterrupt& operator=(const HoldInterrupt&) = delete;
 };
 
+/// While one lives, Ctrl-C is only noted, for work that ends itself and keeps what is finished. One at a time.
+class NoteInterrupt {
+  public:
+    NoteInterrupt();
+    ~NoteInterrupt();
+    NoteInterrupt(const NoteInterrupt&) = delete;
+    NoteInterrupt& operator=(const NoteInterrupt&) = delete;
+    [[nodiscard]] bool came() const;
+};
+
 }  // namespace tools

@@ -20,6 +20,9 @@ class BitErrors {
 
     [[nodiscard]] bool any() const { return !within_.empty(); }
 
+    /// Threshold of a 64-bit draw under which one of `bits` bits (at most bits_max) is flipped. Requires any().
+    [[nodiscard]] std::uint64_t flip_within(unsigned bits) const { return within_[bits]; }
+
     /// Which of `bits` bits (at most bits_max) is the first that is flipped, or `bits` if none. Ask again for the bits
     /// behind it, with another draw. Requires any().
     [[nodiscard]] unsigned first_flip(std::uint64_t draw, unsigned bits) const;

@@ -31,6 +31,13 @@ class BurstLossChain {
         ++telegrams_;
         return lost;
     }
+    /// Passes over telegrams that are not lost and leave a good state good.
+    void stay_good(std::uint64_t telegrams) { telegrams_ += telegrams; }
+    /// Passes over one telegram of which it is known what comes after it.
+    void go_on(bool bad) {
+        ++telegrams_;
+        bad_ = bad;
+    }
     /// The state that the next telegram will find.
     [[nodiscard]] bool bad() const { return bad_; }
 

@@ -57,6 +57,7 @@ void Channel::keep_history() {
 // What few telegrams meet is kept out of offer(): written out there, it would take the registers from all the others.
 
 [[gnu::noinline]] bool Channel::spoil(Telegram& telegram, Passage& passage, std::uint64_t draw, bool arrives) {
+    if (foresight_) return spoil_foreseen(telegram, passage, draw);
     const Way& settings = way(passage.tag.direction);
     const Lane& lane = lanes_[lane_of(passage.tag.link, passage.tag.direction)];
     if (settings.loss != 0 && arrives && happens(lane.losses.at(draw), settings.loss)) {
@@ -81,11 +82,83 @@ void Channel::keep_history() {
         passage.due = passage.due + stays.value_or(Duration{});
     }
     // The chain moves on with each telegram, whatever happens to it elsewhere.
-    if (extras.bursts && extras.bursts->loses()) lost = true;
+    if (extras.bursts && !foresight_ && extras.bursts->loses()) lost = true;
     const auto pass = through_stages(telegram, passage);
     if (!lost || pass == FaultStage::Pass::drop) return pass;
     ++lost_;
     return FaultStage::Pass::drop;
+}
+
+void Channel::foresee(QuietTelegrams to_device, QuietTelegrams to_controller) {
+    proto::require(stages_.empty(), "Channel::foresee() with faults");
+    foresight_ = std::make_unique<Foresight>(
+        Foresight{{Foreseen{std::move(to_device), 0, false, {}}, Foreseen{std::move(to_controller), 0, false, {}}}, 0});
+    for (Way& each : ways_) each.spoils = true;
+}
+
+void Channel::forget_places() {
+    for (Foreseen& each : foresight_->ways) each.places.clear();
+}
+
+void Channel::foretell(Direction direction, std::uint64_t ordinary, Then then) {
+    Foreseen& foreseen = foresight_->ways[static_cast<std::size_t>(direction)];
+    foreseen.ordinary_below = lanes_[lane_of(0, direction)].offered + ordinary;
+    foreseen.then_strange = then == Then::strange;
+}
+
+/// The channel's loss, burst chain and bit errors while telegrams are foreseen: as foretold, else as drawn.
+bool Channel::spoil_foreseen(Telegram& telegram, Passage& passage, std::uint64_t draw) {
+    Foreseen& foreseen = foresight_->ways[static_cast<std::size_t>(passage.tag.direction)];
+    const Way& settings = way(passage.tag.direction);
+    const std::size_t number = lane_of(0, passage.tag.direction);
+    const Lane& lane = lanes_[number];
+    BurstLossChain* const bursts = extras_ && (*extras_)[number].bursts ? &*(*extras_)[number].bursts : nullptr;
+    const std::size_t place = foreseen.quiet.place_of(passage.sent);
+    const Duration delay = passage.due - passage.sent;
+    foreseen.places.push_back(static_cast<std::uint16_t>(place));
+
+    bool lost = false, bent = false;
+    if (draw < foreseen.ordinary_below) {
+        if (!foreseen.quiet.ordinary(place, delay)) passage.due = passage.sent + foreseen.quiet.draw_ordinary(place);
+        if (bursts != nullptr) bursts->stay_good(1);
+        return true;
+    }
+    if (foreseen.then_strange) {
+        foreseen.then_strange = false;
+        const Strangeness strange = foreseen.quiet.draw_strange(place);
+        passage.due = passage.sent + strange.delay;
+        lost = strange.lost;
+        if (bursts != nullptr) bursts->go_on(strange.turns_bad);
+        bent = !lost && strange.bent && settings.bit_errors.bend(telegram.view(), strange.bend_draw) != 0;
+        ++foresight_->strange;
+    } else {
+        const bool was_bad = bursts != nullptr && bursts->bad();
+        lost = bursts != nullptr ? bursts->loses() : settings.loss != 0 && happens(lane.losses.at(draw), settings.loss);
+        bent = !lost && settings.bit_errors.any() &&
+               settings.bit_errors.bend(telegram.view(), lane.bit_errors.at(draw)) != 0;
+        const bool is_bad = bursts != nullptr && bursts->bad();
+        if (lost || bent || was_bad || is_bad || passage.tag.parameter || !foreseen.quiet.ordinary(place, delay))
+            ++foresight_->strange;
+    }
+    if (lost) ++lost_;
+    if (bent) {
+        ++bent_;
+        passage.tag.altered = true;
+    }
+    return !lost;
+}
+
+void Channel::skip_lanes(Duration by, const std::array<std::uint64_t, 2>& telegrams) {
+    for (const Direction direction : {Direction::to_device, Direction::to_controller}) {
+        const std::size_t number = lane_of(0, direction);
+        const std::uint64_t passed = telegrams[static_cast<std::size_t>(direction)];
+        Lane& lane = lanes_[number];
+        lane.offered += passed;
+        lane.process += passed;
+        lane.next_delay = way(direction).delay.at(lane.delays.at(lane.offered));
+        if (lane.not_before.ns != std::numeric_limits<std::int64_t>::min()) lane.not_before = lane.not_before + by;
+        if (extras_ && (*extras_)[number].bursts) (*extras_)[number].bursts->stay_good(passed);
+    }
 }
 
 FaultStage::Pass Channel::through_stages(Telegram& telegram, Passage& passage) {

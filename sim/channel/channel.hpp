@@ -19,6 +19,7 @@
 #include "sim/channel/delay.hpp"
 #include "sim/channel/history.hpp"
 #include "sim/channel/passage.hpp"
+#include "sim/channel/quiet_telegrams.hpp"
 #include "sim/channel/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -137,6 +138,43 @@ class Channel {
         push_free(delivery.carried);
     }
 
+    // ---- passing over quiet telegrams of link 0, as long as there are no fault stages ----
+    /// From now on telegrams are told apart: ordinary or strange. The streams of draws stay what they are.
+    void foresee(QuietTelegrams to_device, QuietTelegrams to_controller);
+    /// Strange telegrams so far, handshakes among them. Requires foresee(), like all that follow.
+    [[nodiscard]] std::uint64_t strange() const { return foresight_->strange; }
+    /// Places of the telegrams of that direction since forget_places(), in order.
+    [[nodiscard]] const std::vector<std::uint16_t>& places(Direction direction) const {
+        return foresight_->ways[static_cast<std::size_t>(direction)].places;
+    }
+    void forget_places();
+    [[nodiscard]] const QuietTelegrams& quiet(Direction direction) const {
+        return foresight_->ways[static_cast<std::size_t>(direction)].quiet;
+    }
+    /// The next telegrams of that direction are known: so many ordinary ones, and then, if wanted, a strange one. Those
+    /// after them are drawn again.
+    enum class Then : std::uint8_t { as_drawn, strange };
+    void foretell(Direction direction, std::uint64_t ordinary, Then then);
+    /// As if so many ordinary telegrams of each direction had passed in the time `by`, and those now on the way had
+    /// taken the places of the last of them; `renew` makes their bytes anew.
+    template <class Renew>
+    void skip(Duration by, const std::array<std::uint64_t, 2>& telegrams, Renew renew) {
+        for (unsigned i = 0; i < pending_count_; ++i) {
+            Carried& carried = *pending_[i].carried;
+            pending_[i].due = pending_[i].due + by;
+            carried.passage.due = carried.passage.due + by;
+            carried.passage.sent = carried.passage.sent + by;
+            carried.passage.ordinal += telegrams[static_cast<std::size_t>(carried.passage.tag.direction)];
+            renew(carried.passage, carried.telegram);
+        }
+        skip_lanes(by, telegrams);
+    }
+    /// What is on the way, the next to arrive first.
+    template <class Look>
+    void for_each_on_the_way(Look look) const {
+        for (unsigned i = pending_count_; i-- > 0;) look(pending_[i].carried->passage, pending_[i].carried->telegram);
+    }
+
     [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const;  ///< process telegrams
     [[nodiscard]] std::uint64_t lost() const { return lost_; }                          ///< by the channel's own loss
     [[nodiscard]] std::uint64_t bit_errors() const { return bent_; }  ///< telegrams bent by its own bit errors
@@ -171,6 +209,17 @@ class Channel {
         std::optional<BackgroundQueue> queue;
         std::optional<BurstLossChain> bursts;
     };
+    /// One direction of link 0 while telegrams are foreseen.
+    struct Foreseen {
+        QuietTelegrams quiet;
+        std::uint64_t ordinary_below = 0;  ///< telegrams of every kind up to there are foretold to be ordinary
+        bool then_strange = false;         ///< and the one after them to be strange
+        std::vector<std::uint16_t> places;
+    };
+    struct Foresight {
+        std::array<Foreseen, 2> ways;
+        std::uint64_t strange = 0;
+    };
     struct Stage {
         std::unique_ptr<FaultStage> stage;
         Quiet quiet;
@@ -182,6 +231,8 @@ class Channel {
     FaultStage::Pass through_stages(Telegram& telegram, Passage& passage);
     /// The channel's own loss and bit errors; false if the telegram does not arrive.
     bool spoil(Telegram& telegram, Passage& passage, std::uint64_t draw, bool arrives);
+    bool spoil_foreseen(Telegram& telegram, Passage& passage, std::uint64_t draw);
+    void skip_lanes(Duration by, const std::array<std::uint64_t, 2>& telegrams);
     FaultStage::Pass past_extras(Telegram& telegram, Passage& passage);
     void ask_quiet();
 
@@ -197,6 +248,7 @@ class Channel {
     std::unique_ptr<Carried[]> carried_;  ///< one more than slots: the spare
     std::vector<Stage> stages_;
     std::unique_ptr<std::array<Extras, lane_count>> extras_;  ///< while there are any, the channel is never quiet
+    std::unique_ptr<Foresight> foresight_;
     bool in_stages_ = false;
     std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
     std::unique_ptr<History> history_;

@@ -35,6 +35,8 @@ enum class Concern : std::uint64_t {
     burst_state,
     burst_loss,
     background,
+    jump,
+    chunk,
 };
 
 class Random {

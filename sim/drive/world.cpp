@@ -512,6 +512,51 @@ void World::operate(OperatorAct::Event event, std::uint8_t link, Instant now) {
     }
 }
 
+std::optional<std::uint64_t> World::standing() const {
+    const auto of_controller = controller_.endpoint().standing(now_);
+    const auto of_device = device_.endpoint().standing(now_);
+    if (!of_controller || !of_device || sides_[0].told || sides_[1].told) return std::nullopt;
+    std::uint64_t sum = scramble(*of_controller) + *of_device;
+    bool in_order = true;
+    channel_.for_each_on_the_way([&](const Passage& passage, const Telegram& telegram) {
+        const proto::Endpoint& to = endpoint(passage.to_end);
+        const auto standing = to.standing_of(telegram.view(), now_);
+        if (!standing || passage.tag.altered || passage.to_link != 0) {
+            in_order = false;
+            return;
+        }
+        // when it arrives does not matter, only in which scan it is read
+        const ScanGrid scans{to.settings().scan, Duration{to.next_deadline().ns}};
+        const auto read = static_cast<std::uint64_t>((scans.at_or_after(passage.due) - now_).ns);
+        sum = scramble(sum ^ scramble(read * 2 + static_cast<std::uint64_t>(passage.to_end))) + *standing;
+    });
+    if (!in_order) return std::nullopt;
+    return sum;
+}
+
+void World::skip(std::uint64_t periods, const Period& period) {
+    const Duration by = period.ends[0].lasting * static_cast<std::int64_t>(periods);
+    proto::require(now_ + by <= next_timer_ && !failing_ && !neighbour_controller_,
+                   "World::skip() over somebody's act");
+    const auto of = [&](End end) -> const proto::QuietPeriod& { return period.ends[static_cast<std::size_t>(end)]; };
+    channel_.skip(by, {periods * period.telegrams[0], periods * period.telegrams[1]},
+                  [&](const Passage& passage, Telegram& telegram) {
+                      const End to = passage.to_end;
+                      end_of(0, to).endpoint().skip_on_the_way(
+                          std::span<std::uint8_t, proto::telegram_bytes_max>(telegram.bytes), telegram.size, periods,
+                          of(to));
+                  });
+    controller_.endpoint().skip(periods, of(End::controller));
+    device_.endpoint().skip(periods, of(End::device));
+    const auto accepted = [&](Direction direction) { return periods * of(receiver(direction)).accepted; };
+    observer_.pass_over(by, {accepted(Direction::to_device), accepted(Direction::to_controller)});
+    // with the bytes of each pair exchanged, an input counts as new each time
+    for (const End end : {End::controller, End::device})
+        if (!side(end).stale) side(end).revision = end_of(0, end).endpoint().input_revision();
+    cycles_ += periods * period.cycles;
+    now_ = now_ + by;
+}
+
 void World::calm_down() {
     calm_ = true;
     channel_.remove_stages();

@@ -67,6 +67,23 @@ class World final : public EndListener {
     std::optional<End> deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size,
                                     Instant now);
 
+    // ---- for a driver that passes over quiet periods, see endurance.hpp; without faults and demands ----
+    [[nodiscard]] Channel& channel() { return channel_; }
+    /// When somebody next acts.
+    [[nodiscard]] Instant next_act() const { return next_timer_; }
+    /// Sums up how both ends and what is on the way stand, relative to now(): equal values mean that, with ordinary
+    /// telegrams, the same will happen again. Nothing where something is not in order.
+    [[nodiscard]] std::optional<std::uint64_t> standing() const;
+    /// What one quiet period does.
+    struct Period {
+        std::array<proto::QuietPeriod, 2> ends;    ///< by End
+        std::array<std::uint64_t, 2> telegrams{};  ///< offered, by Direction
+        std::uint64_t cycles = 0;
+    };
+    /// As if `periods` of these had passed since the last event. Requires that one has just passed, that nobody acts in
+    /// the time and that the channel's telegrams were foreseen.
+    void skip(std::uint64_t periods, const Period& period);
+
     /// From now on no fault acts and no demand comes, and the operator acknowledges whatever asks for it.
     void calm_down();
     /// Both ends running.

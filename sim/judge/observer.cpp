@@ -109,7 +109,10 @@ void Observer::stopped(End end, const proto::Transition& transition, Instant now
     if (fault == none) fault = responsible(0, now);
     if (primary && both_running()) ++stops_;
     if (fault == none) {
-        if (primary && both_running()) ++spurious_;
+        if (primary && both_running()) {
+            SpuriousTrips& trips = spurious_[index(end)];
+            ++(transition.cause == Cause::time_expectation ? trips.by_watchdog : trips.by_rejection);
+        }
         return;
     }
     Track& track = tracks_[fault];
@@ -122,6 +125,23 @@ void Observer::stopped(End end, const proto::Transition& transition, Instant now
             track.detected_at = now;
         }
         track.also_by.add(Measure::time_expectation);
+    }
+}
+
+void Observer::pass_over(Duration by, const std::array<std::uint64_t, 2>& accepted) {
+    for (std::size_t i = 0; i < ways_.size(); ++i) {
+        Way& way = ways_[i];
+        accepted_[i] += accepted[i];
+        way.used_sampled = way.used_sampled + by;
+        // the value in use and what is on the way; older ones can only be rejected
+        const std::uint64_t kept = std::min(way.next_instance, ring);
+        const std::uint64_t from =
+            std::max(std::min(way.current_instance, way.last_accepted), way.next_instance - kept);
+        for (std::uint64_t n = from; n < way.next_instance; ++n) {
+            Made& made = way.made[n % ring];
+            made.sampled = made.sampled + by;
+        }
+        mix(static_cast<std::uint64_t>(by.ns) * 13 + accepted[i]);
     }
 }
 
@@ -330,7 +350,7 @@ void Observer::finish(RunResult& result, Instant now) {
     for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
     for (const SeenDemand& seen : demands_) result.demands.push_back(judged(seen, now));
     result.dangerous = dangerous_;
-    result.spurious_trips = spurious_;
+    result.spurious_trips = spurious_[0].all() + spurious_[1].all();
     result.stops = stops_;
     result.acknowledgements = acknowledgements_;
     result.link_started = started_;

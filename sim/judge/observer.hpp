@@ -23,6 +23,13 @@ struct Limits {
     std::vector<std::optional<Duration>> allowed;
 };
 
+/// Stops for nothing that began at one end, by what made it stop.
+struct SpuriousTrips {
+    std::uint64_t by_watchdog = 0;
+    std::uint64_t by_rejection = 0;
+    [[nodiscard]] std::uint64_t all() const { return by_watchdog + by_rejection; }
+};
+
 class Observer final : public InjectionLog {
   public:
     Observer(const Scenario& scenario, Limits limits);
@@ -61,6 +68,12 @@ class Observer final : public InjectionLog {
     /// The longest that a demand took to the output, and the oldest value that was used and replaced so far.
     [[nodiscard]] Duration slowest_demand() const { return slowest_demand_; }
     [[nodiscard]] Duration oldest(Direction direction) const { return ways_[index(direction)].oldest; }
+    [[nodiscard]] const SpuriousTrips& spurious_trips(End end) const { return spurious_[index(end)]; }
+    [[nodiscard]] std::uint64_t dangerous_events() const { return dangerous_count_; }
+
+    /// So much time passed in which each end accepted so many telegrams (by Direction), all of them as the last one,
+    /// and nothing else happened. What is on the way counts as made later by that time.
+    void pass_over(Duration by, const std::array<std::uint64_t, 2>& accepted);
 
     /// Ends the observation at `now` and fills in what was seen.
     void finish(RunResult& result, Instant now);
@@ -169,7 +182,8 @@ class Observer final : public InjectionLog {
     std::optional<MachineModel> machine_;  ///< moves as the true one does
     std::vector<DangerousEvent> dangerous_;
     std::uint64_t dangerous_count_ = 0;
-    std::uint64_t spurious_ = 0, stops_ = 0, acknowledgements_ = 0;
+    std::array<SpuriousTrips, 2> spurious_{};  ///< by End
+    std::uint64_t stops_ = 0, acknowledgements_ = 0;
     Duration slowest_demand_{};
     bool started_ = false;
 };

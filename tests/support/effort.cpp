@@ -15,4 +15,8 @@ std::uint64_t runs_wanted(std::uint64_t full) {
     return std::max<std::uint64_t>(full, 100);
 }
 
+std::uint64_t cycles_wanted(std::uint64_t usual, std::uint64_t full) {
+    return runs_wanted(std::getenv("LINKDRILL_LONG") != nullptr ? full : usual);
+}
+
 }  // namespace tests

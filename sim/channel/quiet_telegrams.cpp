@@ -1,0 +1,161 @@
+#include "sim/channel/quiet_telegrams.hpp"
+
+#include <algorithm>
+#include <array>
+#include <map>
+
+#include "proto/contract.hpp"
+
+namespace sim {
+namespace {
+
+constexpr std::size_t places_most = 4096;
+constexpr std::int64_t slots_most = 1'000'000;  ///< scans that one cell of a delay table may reach over
+
+std::int64_t floor_of(std::int64_t value, std::int64_t by) {
+    const std::int64_t whole = value / by;
+    return value % by < 0 ? whole - 1 : whole;
+}
+
+std::int64_t ceiling_of(std::int64_t value, std::int64_t by) { return -floor_of(-value, by); }
+
+/// A 64-bit threshold as the probability that it stands for.
+double odds(std::uint64_t threshold) {
+    return threshold == ~std::uint64_t{0} ? 1.0 : static_cast<double>(threshold) * 0x1p-64;
+}
+
+double either(double a, double b) { return a + b - a * b; }
+
+/// Every kind of table as cells.
+std::vector<DelayShape::Cell> cells_of(const DelayShape& shape) {
+    switch (shape.kind) {
+        case DelayShape::Kind::constant: return {{shape.low, shape.low, 1}};
+        case DelayShape::Kind::uniform: return {{shape.low, shape.high, 1}};
+        case DelayShape::Kind::histogram: break;
+    }
+    std::vector<DelayShape::Cell> cells;
+    for (const DelayShape::Cell& cell : shape.cells)
+        if (cell.weight != 0) cells.push_back(cell);
+    return cells;
+}
+
+}  // namespace
+
+proto::Instant ScanGrid::at_or_after(proto::Instant instant) const {
+    return proto::Instant{} + phase + period * std::max<std::int64_t>(ceiling_of(instant.ns - phase.ns, period.ns), 0);
+}
+
+std::optional<QuietTelegrams> QuietTelegrams::make(const ChannelSettings& settings, ScanGrid sender, ScanGrid receiver,
+                                                   Duration repeats_after, unsigned bits, Random draws) {
+    if (settings.queue) return std::nullopt;
+    proto::require(repeats_after.ns % sender.period.ns == 0 && repeats_after.ns % receiver.period.ns == 0,
+                   "quiet telegrams: scans do not repeat after that time");
+    const auto places = static_cast<std::size_t>(repeats_after.ns / sender.period.ns);
+    if (places > places_most) return std::nullopt;
+
+    QuietTelegrams quiet(settings.delay, draws);
+    quiet.sender_ = sender;
+    if (settings.bursts) {
+        quiet.lost_ = odds(threshold(settings.bursts->in_good));
+        quiet.turns_ = odds(threshold(settings.bursts->good_to_bad));
+    } else {
+        quiet.lost_ = odds(threshold(settings.loss));
+    }
+    if (const BitErrors errors(settings.bit_error_rate); errors.any()) {
+        quiet.bent_below_ = errors.flip_within(bits);
+        quiet.bent_ = odds(quiet.bent_below_);
+    }
+    const std::vector<DelayShape::Cell> cells = cells_of(settings.delay);
+    double total = 0.0;
+    for (const DelayShape::Cell& cell : cells) total += static_cast<double>(cell.weight);
+
+    std::int64_t slot_before = 0;
+    for (std::size_t i = 0; i < places; ++i) {
+        const std::int64_t since = (sender.phase + sender.period * static_cast<std::int64_t>(i) - receiver.phase).ns;
+        const std::int64_t scan = receiver.period.ns;
+        const auto slot_of = [&](std::int64_t delay) { return ceiling_of(since + delay, scan); };
+        const auto first_in = [&](std::int64_t slot) { return (slot - 1) * scan + 1 - since; };  // delays of a slot
+        const auto last_in = [&](std::int64_t slot) { return slot * scan - since; };
+        std::map<std::int64_t, double> slots;
+        for (const DelayShape::Cell& cell : cells) {
+            if (slot_of(cell.high.ns) - slot_of(cell.low.ns) > slots_most) return std::nullopt;
+            const double each = static_cast<double>(cell.weight) / static_cast<double>(cell.high.ns - cell.low.ns + 1);
+            for (std::int64_t slot = slot_of(cell.low.ns); slot <= slot_of(cell.high.ns); ++slot) {
+                const std::int64_t from = std::max(cell.low.ns, first_in(slot));
+                const std::int64_t to = std::min(cell.high.ns, last_in(slot));
+                slots[slot] += each * static_cast<double>(to - from + 1);
+            }
+        }
+        const std::int64_t slot = std::max_element(slots.begin(), slots.end(), [](const auto& a, const auto& b) {
+                                      return a.second < b.second;
+                                  })->first;
+        Place place;
+        place.low = Duration{first_in(slot)};
+        place.high = Duration{last_in(slot)};
+        double outside = 0.0;
+        for (const DelayShape::Cell& cell : cells) {
+            const double each = static_cast<double>(cell.weight) / static_cast<double>(cell.high.ns - cell.low.ns + 1);
+            const std::array<std::array<std::int64_t, 2>, 2> sides{
+                {{cell.low.ns, std::min(cell.high.ns, place.low.ns - 1)},
+                 {std::max(cell.low.ns, place.high.ns + 1), cell.high.ns}}};
+            for (const auto& [from, to] : sides) {
+                if (from > to) continue;
+                const std::int64_t values = to - from + 1;
+                outside += each * static_cast<double>(values);
+                place.outside.push_back({from, static_cast<std::uint64_t>(values), outside});
+            }
+        }
+        place.late = outside / total;
+        place.strange = either(either(place.late, quiet.lost_), either(quiet.turns_, quiet.bent_));
+        quiet.places_.push_back(std::move(place));
+
+        // Two that arrive for the same scan may change places, unless their order is kept.
+        const bool constant = quiet.delays_.shortest() == quiet.delays_.longest();
+        quiet.keeps_order_ = settings.keep_order || constant;
+        if (!quiet.keeps_order_ && i > 0 && slot == slot_before) return std::nullopt;
+        slot_before = slot;
+    }
+    return quiet;
+}
+
+std::size_t QuietTelegrams::place_of(proto::Instant sent) const {
+    return static_cast<std::size_t>((sent.ns - sender_.phase.ns) / sender_.period.ns) % places_.size();
+}
+
+Duration QuietTelegrams::draw_ordinary(std::size_t place) {
+    for (;;) {
+        const Duration delay = delays_.at(draws_.at(made_++));
+        if (ordinary(place, delay)) return delay;
+    }
+}
+
+Strangeness QuietTelegrams::draw_strange(std::size_t at) {
+    const Place& place = places_[at];
+    // One thing after the other: while nothing has happened yet, by the odds under the condition that something does.
+    const std::array<double, 4> alone{place.late, lost_, turns_, bent_};
+    std::array<double, 5> some{};  // of any from that one on
+    for (std::size_t i = alone.size(); i-- > 0;) some[i] = either(alone[i], some[i + 1]);
+    proto::require(some[0] > 0.0, "a strange telegram where none can be");
+    std::array<bool, 4> happened{};
+    bool any = false;
+    for (std::size_t i = 0; i < alone.size(); ++i) {
+        happened[i] = even() * (any ? 1.0 : some[i]) < alone[i];
+        any = any || happened[i];
+    }
+    Strangeness strange;
+    strange.lost = happened[1];
+    strange.turns_bad = happened[2];
+    strange.bent = happened[3];
+    strange.bend_draw = scale(draws_.at(made_++), bent_below_);
+    if (!happened[0]) {
+        strange.delay = draw_ordinary(at);
+        return strange;
+    }
+    const double where = even() * place.outside.back().weight;
+    const auto part = std::find_if(place.outside.begin(), place.outside.end() - 1,
+                                   [where](const Part& each) { return where < each.weight; });
+    strange.delay = Duration{part->low + static_cast<std::int64_t>(scale(draws_.at(made_++), part->values))};
+    return strange;
+}
+
+}  // namespace sim
