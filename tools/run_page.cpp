@@ -105,6 +105,9 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         longest = std::max(longest, still_after(i));
         if (i.allowed && (!allowed || *i.allowed < *allowed)) allowed = i.allowed;
     }
+    // a fault that builds up, or comes and goes, has no limit to be held against
+    const auto without_limit = [&](const InjectionResult& i) { return still_after(i) && !i.allowed; };
+    if (std::any_of(result.injections.begin(), result.injections.end(), without_limit)) allowed.reset();
     if (longest) {
         std::string text = "After a fault the " + safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
                            " stood still within " + in_ms(*longest, Rounding::up) + " at most";
