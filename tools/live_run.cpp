@@ -131,6 +131,17 @@ void finish(LiveOutcome& outcome, sim::RunResult result) {
     outcome.result = std::move(result);
 }
 
+/// Each part of a live run knows its own state only; the channel, where faults act, knows neither end nor machine.
+std::optional<Failure> knows_conditions(const sim::Scenario& scenario) {
+    for (const sim::Fault& fault : scenario.faults) {
+        if (!fault.when.any()) continue;
+        return Failure{Status::bad_input, scenario.file, fault.where.line, fault.where.key,
+                       "depends on the state of an end or of the machine, which the channel of a live run cannot know; "
+                       "take --live away"};
+    }
+    return std::nullopt;
+}
+
 }  // namespace
 
 std::vector<OptionSpec> live_options() {
@@ -147,6 +158,7 @@ std::vector<OptionSpec> live_options() {
 
 proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, const sim::Scenario& as_written,
                                                      std::uint64_t seed, const std::string& folder) {
+    if (const auto failure = knows_conditions(as_written)) return *failure;
     const auto slower = request.arguments.number("--times-slower", 1, slower_most);
     if (!slower) return slower.error();
     const auto scale = static_cast<std::int64_t>(slower.value().value_or(1));

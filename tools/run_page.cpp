@@ -100,15 +100,18 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         page.paragraph(indent, "The scenario expects this.");
     if (!result.link_started) return;
 
-    std::optional<Duration> longest, allowed;
+    std::optional<Duration> longest;
+    Duration allowed{proto::never.ns};
+    bool limited = true;  // a fault that builds up, or comes and goes, has no limit to be held against
     for (const InjectionResult& i : result.injections) {
         longest = std::max(longest, still_after(i));
-        if (i.allowed && (!allowed || *i.allowed < *allowed)) allowed = i.allowed;
+        if (i.allowed) allowed = std::min(allowed, *i.allowed);
+        if (still_after(i) && !i.allowed) limited = false;
     }
     if (longest) {
         std::string text = "After a fault the " + safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
                            " stood still within " + in_ms(*longest, Rounding::up) + " at most";
-        text += allowed ? "; " + in_ms(*allowed, Rounding::down) + " are allowed." : ".";
+        text += limited ? "; " + in_ms(allowed, Rounding::down) + " are allowed." : ".";
         page.paragraph(indent, text);
     }
     page.paragraph(indent, "Rehearsed on a desk. It does not replace the measurements on the machine.");

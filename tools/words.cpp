@@ -93,7 +93,10 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
         case FaultWay::current_again: return "the same twice";
         case FaultWay::old_parameters: return "start telegram of an earlier start";
         case FaultWay::hold: return "held " + sim::written(fault.hold);
-        case FaultWay::drop: return fault.lasting ? "all" : counted(fault.times.value_or(1), "telegram", "telegrams");
+        case FaultWay::drop:
+            return fault.lasting || (fault.when.until && !fault.times)
+                       ? "all"
+                       : counted(fault.times.value_or(1), "telegram", "telegrams");
         case FaultWay::step: return "+" + sim::written(fault.extra);
         case FaultWay::creeping: return "+" + sim::written(fault.extra) + " in every second";
         case FaultWay::neighbour:
@@ -114,6 +117,31 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
     return "?";
 }
 
+std::string words_of(const sim::FaultCondition& when) {
+    using Condition = sim::FaultCondition;
+    std::string out;
+    if (when.state) {
+        out += when.state_of == sim::End::controller ? " while C " : " while D ";
+        switch (*when.state) {
+            case proto::State::start_up: out += "starts"; break;
+            case proto::State::running: out += "runs"; break;
+            case proto::State::safe_state: out += "is stopped"; break;
+            case proto::State::awaiting_acknowledgement: out += "awaits acknowledgement"; break;
+        }
+    }
+    if (when.machine)
+        out += *when.machine == Condition::Motion::moving ? " while the machine moves" : " while the machine stands";
+    if (when.position)
+        out += " at " + scalar_text(Value(static_cast<double>(when.position->from_um) / 1000)) + " to " +
+               scalar_text(Value(static_cast<double>(when.position->to_um) / 1000)) + " mm";
+    if (when.until) switch (*when.until) {
+            case Condition::Event::safe_state: out += " until the safe state"; break;
+            case Condition::Event::acknowledged: out += " until acknowledged"; break;
+            case Condition::Event::machine_still: out += " until the machine stands"; break;
+        }
+    return out;
+}
+
 }  // namespace
 
 std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario) {
@@ -125,7 +153,7 @@ std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario) {
     const bool times_said = fault.way == FaultWay::drop;
     if (fault.times && *fault.times > 1 && !times_said) out += ", " + grouped(*fault.times) + " times";
     if (fault.every > 1) out += ", one in " + grouped(fault.every);
-    return out;
+    return out + words_of(fault.when);
 }
 
 std::string way_of(const sim::InjectionResult& injection) {

@@ -54,6 +54,7 @@ std::uint64_t BackgroundQueue::packets(std::uint64_t k) {
 
 void BackgroundQueue::advance(proto::Instant now) {
     const std::int64_t slot = settings_.service.ns;
+    at_ = std::min(at_, now.ns);  // before time 0, where a live run waits for its peers, there is no other traffic
     const auto fits = [this](std::int64_t work) { return std::min(work, settings_.room.ns); };
     for (; static_cast<std::int64_t>(next_slot_) * slot <= now.ns; ++next_slot_) {
         const std::int64_t begin = static_cast<std::int64_t>(next_slot_) * slot;

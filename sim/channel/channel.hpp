@@ -55,7 +55,7 @@ class FaultStage {
 class InjectionLog {
   public:
     /// `fault` is the index in the scenario. `since` is when the fault began to act (for a fault with a duration: its
-    /// begin; else the sending of the telegram touched).
+    /// begin, or the sending of the first telegram touched if it has a condition; else that of this telegram).
     virtual void touched(std::size_t fault, Direction direction, Instant since, Instant now) = 0;
 
   protected:

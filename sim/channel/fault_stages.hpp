@@ -7,6 +7,10 @@
 // begin until the duration is over, parameter telegrams too; both directions then share one begin, since a cable that
 // is pulled is pulled both ways. Within that extent only the first, and from there each `every`-th, is touched.
 //
+// Condition. What a fault asks of the surroundings is asked for each telegram when it is offered; one for which it is
+// not so does not count. An event ends the fault for good. Without `times` and a duration a fault that an event ends
+// acts like one with a duration until then.
+//
 // What. Link 0 only, except for swapped addresses. A touched or added telegram carries 1 + the fault's index in its
 // tag and is reported to the log; where there was nothing to do (no net change of bytes, no old telegram to repeat, no
 // neighbour), nothing is reported.
@@ -19,6 +23,7 @@
 #include "proto/profile.hpp"
 #include "proto/telegram.hpp"
 #include "sim/channel/channel.hpp"
+#include "sim/channel/surroundings.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -35,7 +40,8 @@ struct StageContext {
     std::uint64_t seed = 0;
     std::array<Wire, 2> wires;  ///< by Direction
     InjectionLog* log = nullptr;
-    bool neighbour = false;  ///< link 1 is there
+    const Surroundings* surroundings = nullptr;  ///< needed for faults with a condition
+    bool neighbour = false;                      ///< link 1 is there
     /// By Direction, oldest first: what was sent in an earlier start of link 0, parameter telegrams too (their tags say
     /// which). Needed for `stray`, and for `old_parameters` on the way to the controller.
     std::array<std::vector<Past>, 2> strays;

@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "sim/channel/channel.hpp"
+#include "sim/channel/surroundings.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -14,7 +15,8 @@ class Trigger {
     /// Which links a fault looks at.
     enum class Links : std::uint8_t { own, both };
 
-    Trigger(const Fault& fault, Links links);
+    /// Requires `around`, which must outlive it, for a fault with a condition.
+    Trigger(const Fault& fault, Links links, const Surroundings* around = nullptr);
 
     /// Whether the fault acts on this telegram, and then since when it acts. To be called once for each telegram
     /// offered while not quiet.
@@ -31,6 +33,10 @@ class Trigger {
     };
     [[nodiscard]] bool begins_with(const Passage& passage) const;
     [[nodiscard]] bool own_direction_begun(Direction direction) const { return lanes_[lane_of(0, direction)].begun; }
+    /// All that the fault's condition asks for is so now.
+    [[nodiscard]] bool holds(Instant now) const;
+    /// The event that ends the fault has happened since the first call, which is to come with the fault's begin.
+    [[nodiscard]] bool ended(Instant now);
     [[nodiscard]] bool touches(Lane& lane) const { return lane.seen++ % every_ == 0; }
     [[nodiscard]] std::optional<Instant> within_duration(const Passage& passage, Lane& lane);
     [[nodiscard]] std::optional<Instant> within_count(const Passage& passage, Lane& lane);
@@ -38,11 +44,16 @@ class Trigger {
     std::optional<Instant> at_;
     std::uint64_t ordinal_ = 0;  ///< with which it begins, if there is no time
     std::optional<Duration> lasting_;
+    bool in_time_ = false;  ///< acts on all that is offered for a time, not on so many
     std::uint64_t times_ = 1;
     std::uint64_t every_ = 1;
     std::array<Lane, lane_count> lanes_;
-    std::optional<Instant> begun_at_;  ///< with a duration: the one begin
-    bool over_ = false;                ///< with a duration
+    std::optional<Instant> begun_at_;    ///< in time: the one begin
+    std::optional<Instant> acts_since_;  ///< in time, if the fault comes and goes: the first telegram touched
+    bool over_ = false;                  ///< in time
+    FaultCondition when_;
+    const Surroundings* around_;
+    std::optional<std::uint64_t> happened_before_;  ///< the ending event, when the fault began
 };
 
 }  // namespace sim

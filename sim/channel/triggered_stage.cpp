@@ -12,7 +12,7 @@ TriggeredStage::TriggeredStage(const Fault& fault, std::size_t index, const Stag
     : fault_(fault),
       index_(index),
       context_(context),
-      trigger_(fault, links),
+      trigger_(fault, links, context.surroundings),
       random_(context.seed, Concern::fault_place, index) {
     proto::require(index < injections_max, "too many faults");
     proto::require(context.log != nullptr, "faults need a log");

@@ -31,8 +31,11 @@ bool builds_up(const Fault& fault, const proto::LinkSettings& link) {
     // gap.
     const bool late_stream = fault.way == FaultWay::instead && link.exchange == proto::Exchange::streaming &&
                              link.reaction == proto::Reaction::discard;
-    return late_stream || fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate || fault.every > 1 ||
-           fault.way == FaultWay::old_parameters || fault.way == FaultWay::frozen_data ||
+    // A condition that lets go and takes hold again does the same.
+    const bool comes_again = !fault.at_end && fault.when.comes_and_goes() &&
+                             (fault.lasting || fault.when.until || fault.times.value_or(1) > 1);
+    return late_stream || comes_again || fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate ||
+           fault.every > 1 || fault.way == FaultWay::old_parameters || fault.way == FaultWay::frozen_data ||
            fault.way == FaultWay::clock_drift;
 }
 

@@ -19,7 +19,8 @@ void expect(const Scenario& scenario, InjectionResult& r) {
         r.as_expected = false;
         if (r.why.empty()) r.why = why;
     };
-    if (r.outcome == Outcome::not_fired) complain("it never came to act: its telegram or time was not reached");
+    if (r.outcome == Outcome::not_fired)
+        complain("it never came to act: its telegram, time or condition was not reached");
     if (fault.expect_outcome && *fault.expect_outcome != outcome)
         complain("expected " + *fault.expect_outcome + ", found " + outcome);
     if (!fault.expect_outcome && r.outcome == Outcome::dangerous) r.as_expected = false;

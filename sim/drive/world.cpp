@@ -72,6 +72,7 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
         stages_.seed = seed;
         stages_.wires = {wire_of(scenario.controller.link), wire_of(scenario.device.link)};
         stages_.log = &teller_;
+        stages_.surroundings = this;
         stages_.neighbour = neighbour_controller_ != nullptr;
         stages_.strays = earlier_start(scenario, seed);
         if (std::any_of(scenario.faults.begin(), scenario.faults.end(), needs_history)) channel_.keep_history();
@@ -81,7 +82,9 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
             } else {
                 if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
                 at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
-                if (fault.lasting) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
+                // one that ends as another begins must end first, so this stands here where it can
+                if (fault.lasting && !fault.when.any())
+                    at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
             }
     }
     for (const Safeguard& safeguard : scenario.safeguards) safeguard_models_.emplace_back(safeguard);
@@ -101,6 +104,17 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
     }
     operate(OperatorAct::Event::time, 0, {});
     start_ends(seed, {});
+}
+
+std::int64_t World::machine_position(Instant now) const { return machine_ ? machine_->position(now) : 0; }
+
+std::uint64_t World::happened(FaultCondition::Event event, Instant now) const {
+    switch (event) {
+        case FaultCondition::Event::safe_state: return safe_states_;
+        case FaultCondition::Event::acknowledged: return acknowledgements_;
+        case FaultCondition::Event::machine_still: return machine_ ? machine_->standstills(now) : 0;
+    }
+    return 0;
 }
 
 bool World::link_runs() const {
@@ -247,6 +261,8 @@ void World::start_ends(std::uint64_t seed, Instant now) {
 }
 
 void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t entropy, Instant now) {
+    for (const Fault& fault : scenario_.faults)
+        proto::require(!fault.when.any(), "a fault's condition is known to a whole world only");
     parts_ = parts;
     carrier_ = &carrier;
     log_ = &log;
@@ -390,7 +406,9 @@ void World::fire(const Timer& timer, Instant now) {
                 .set_acknowledge(Contact::open, timer.link == 0 ? local(End::controller, now) : now);
             return;
         case TimerKind::start_machine:
-            if (machine_ && machine_->start(now)) teller_.machine(std::nullopt, now);
+            if (!machine_ || !machine_->start(now)) return;
+            teller_.machine(std::nullopt, now);
+            for (const std::size_t fault : std::exchange(waiting_, {})) at(now, TimerKind::end_fails, 0, fault);
             return;
         case TimerKind::safeguard_check:
             safeguard_models_[timer.index].check(now);
@@ -400,7 +418,7 @@ void World::fire(const Timer& timer, Instant now) {
             safeguard_models_[timer.index].reset();
             safeguard_changed(timer.index);
             return;
-        case TimerKind::end_fails: fail(timer.index, now); return;
+        case TimerKind::end_fails: begin_to_fail(timer.index, now); return;
         case TimerKind::end_mends: mend(timer.index, now); return;
         case TimerKind::output_watchdog:
             // it scanned again in the meantime, or not
@@ -427,6 +445,16 @@ void World::switch_off(End end, Instant now) {
         drive(0, now);
     }
     teller_.outputs_off(end, now);
+}
+
+void World::begin_to_fail(std::size_t index, Instant now) {
+    const Fault& fault = scenario_.faults[index];
+    if (fault.when.machine && !machine_moves(now)) {
+        waiting_.push_back(index);
+        return;
+    }
+    fail(index, now);
+    if (fault.lasting && fault.when.any()) at(now + *fault.lasting, TimerKind::end_mends, 0, index);
 }
 
 void World::fail(std::size_t index, Instant now) {
@@ -599,6 +627,7 @@ void World::changed(std::uint8_t link, End end, const proto::Transition& transit
     if (transition.to == proto::State::awaiting_acknowledgement && end == End::controller)
         operate(OperatorAct::Event::acknowledgement_requested, link, now);
     if (link != 0) return;
+    if (transition.to == proto::State::safe_state) ++safe_states_;
     side(end).told = true;
     teller_.changed(end, transition, now);
     const bool running = link_runs();
@@ -607,7 +636,9 @@ void World::changed(std::uint8_t link, End end, const proto::Transition& transit
 }
 
 void World::acknowledged(std::uint8_t link, End, bool counted, Instant) {
-    if (link == 0) teller_.acknowledged(counted, now_);
+    if (link != 0) return;
+    if (counted) ++acknowledgements_;
+    teller_.acknowledged(counted, now_);
 }
 
 void World::refused(std::uint8_t, End, proto::Refusal, const proto::LinkParameters&, Instant) {}

@@ -41,7 +41,7 @@ class Carrier {
     ~Carrier() = default;
 };
 
-class World final : public EndListener {
+class World final : public EndListener, private Surroundings {
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the world.
     World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits);
@@ -51,7 +51,8 @@ class World final : public EndListener {
 
     // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
     /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must
-    /// outlive the world. Starts the ends anew at `now`, before anything ran; `entropy` must be different each time.
+    /// outlive the world. Requires a scenario whose faults have no condition. Starts the ends anew at `now`, before
+    /// anything ran; `entropy` must be different each time.
     void run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t entropy, Instant now);
     /// When run_due() is next wanted: a scan, or somebody's act. Telegrams in the channel are the driver's.
     [[nodiscard]] Instant next_own_event() const;
@@ -106,6 +107,11 @@ class World final : public EndListener {
                  Instant now) override;
 
   private:
+    [[nodiscard]] proto::State state(End end) const override { return endpoint(end).state(); }
+    [[nodiscard]] bool machine_moves(Instant now) const override { return machine_ && machine_->moving(now); }
+    [[nodiscard]] std::int64_t machine_position(Instant now) const override;
+    [[nodiscard]] std::uint64_t happened(FaultCondition::Event event, Instant now) const override;
+
     enum class TimerKind : std::uint8_t {
         demand_begins,
         demand_ends,
@@ -149,6 +155,7 @@ class World final : public EndListener {
     void fire(const Timer& timer, Instant now);
     void at(Instant when, TimerKind kind, std::uint8_t link, std::size_t index);
     void safeguard_changed(std::size_t safeguard);
+    void begin_to_fail(std::size_t fault, Instant now);
     void fail(std::size_t fault, Instant now);
     void mend(std::size_t fault, Instant now);
     void switch_off(End end, Instant now);
@@ -195,7 +202,9 @@ class World final : public EndListener {
     std::array<Side, 2> sides_;
     std::optional<MachineModel> machine_;
     End output_end_ = End::device;
-    std::uint64_t reactions_ = 0;  ///< signals that the machine obeys
+    std::vector<std::size_t> waiting_;  ///< faults of ends whose time has come, and which wait for the machine to move
+    std::uint64_t safe_states_ = 0, acknowledgements_ = 0;  ///< of either end; those that counted
+    std::uint64_t reactions_ = 0;                           ///< signals that the machine obeys
     std::uint64_t safeguards_ = ~std::uint64_t{0};
     std::array<std::uint64_t, 64> safeguard_users_{};
     std::vector<SafeguardModel> safeguard_models_;

@@ -45,7 +45,8 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         guard.discrepancy = guard.discrepancy * factor;
     }
     if (s.machine) {
-        // all times of the machine grow alike: speeds fall with the factor, decelerations with its square
+        // all times of the machine grow alike: speeds fall with the factor, decelerations with its square; its travel,
+        // and so the places of faults on it, stay as they are
         s.machine->reaction_delay = s.machine->reaction_delay * factor;
         slow(s.machine->output_watchdog, factor);
         if (s.machine->brake) s.machine->brake->delay = s.machine->brake->delay * factor;

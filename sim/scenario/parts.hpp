@@ -36,6 +36,13 @@ void read_plant(Section& top, Scenario& scenario);
 /// [distance], [stopping], [[part]], [limit]; requires read_plant().
 void read_distance(Section& top, Scenario& scenario);
 
+/// What must be so for a fault of the way, and what ends it: `while`, `while_machine`, a span of travel, `until`.
+void read_condition(Section& section, const Scenario& scenario, Fault& fault);
+/// `while_machine` of a fault of an end; the other conditions are refused.
+void read_end_condition(Section& section, const Scenario& scenario, Fault& fault);
+/// The run time `offset` after or before the first demand on a safeguard; nothing if no demand is named.
+std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenario);
+
 /// [[fault]]; requires everything else to be read.
 void read_faults(Section& top, Scenario& scenario);
 

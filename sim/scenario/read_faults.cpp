@@ -100,15 +100,19 @@ std::uint64_t most_telegrams(const Scenario& scenario, Direction direction) {
 }
 
 void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
-    const bool at = section.has("at"), ordinal = section.has("on_telegram");
+    unsigned begins = 0;
+    for (const char* key : {"at", "on_telegram", "after_demand", "before_demand"}) begins += section.has(key) ? 1U : 0U;
     fault.at = section.duration("at", Zero::allowed, run_longest);
-    if (at == ordinal) {
-        section.say("at", "exactly one of at and on_telegram is needed; write at = \"2 s\" or on_telegram = 200");
+    if (begins != 1) {
+        section.say("at",
+                    "exactly one of at, on_telegram, after_demand and before_demand is needed; write at = \"2 s\" or "
+                    "on_telegram = 200");
     }
     if (fault.at && *fault.at >= scenario.duration) {
         section.say("at", written(*fault.at) + " is after the end of the run; write less than \"" +
                               written(scenario.duration) + "\", or lengthen duration");
     }
+    if (const std::optional<Duration> by_demand = begin_by_demand(section, scenario)) fault.at = by_demand;
     const Node* node = section.find("on_telegram");
     if (node == nullptr) return;
     const std::uint64_t most = std::max(fault.to_device ? most_telegrams(scenario, Direction::to_device) : 0,
@@ -131,7 +135,8 @@ void read_extent(Section& section, const Scenario& scenario, Fault& fault) {
     }
     if (const auto every = section.integer("every", 1, times_max)) fault.every = static_cast<std::uint64_t>(*every);
     if (fault.way == FaultWay::creeping && !section.has("lasting")) section.missing("lasting", "\"5 s\"");
-    if (fault.way == FaultWay::step && !section.has("lasting") && fault.times.value_or(1) == 1 && is_polled(scenario)) {
+    if (fault.way == FaultWay::step && !section.has("lasting") && !section.has("until") &&
+        fault.times.value_or(1) == 1 && is_polled(scenario)) {
         section.say("way",
                     "a polled link rides through one late telegram; write lasting = \"0.2 s\" for a period of "
                     "delay, or error = \"incorrect-sequence\" with way = \"hold\"");
@@ -255,7 +260,12 @@ void read_failing_end(Section& section, const Scenario& scenario, Fault& fault) 
         if (section.has(key)) section.say(key, "means nothing for a fault of an end; take it away");
     }
     fault.at = section.duration("at", Zero::allowed, run_longest);
-    if (!section.has("at")) section.missing("at", "\"2 s\"");
+    const bool by_demand = section.has("after_demand") || section.has("before_demand");
+    if (!section.has("at") && !by_demand) section.missing("at", "\"2 s\"");
+    if (section.has("at") && by_demand) {
+        section.say("at", "says the begin a second time; take it away, or the demand and its offset");
+    }
+    if (const std::optional<Duration> begin = begin_by_demand(section, scenario)) fault.at = begin;
     if (fault.at && *fault.at >= scenario.duration) {
         section.say("at", written(*fault.at) + " is after the end of the run; write less than \"" +
                               written(scenario.duration) + "\", or lengthen duration");
@@ -274,7 +284,7 @@ void read_failing_end(Section& section, const Scenario& scenario, Fault& fault) 
 /// Two restarts, stalls and so on of one end at once would be one fault that nobody wrote.
 void check_one_at_a_time(const Scenario& scenario, Problems& problems) {
     const auto end_of = [](const Fault& f) {
-        return f.lasting ? f.at.value_or(Duration{}) + *f.lasting : Duration{proto::never.ns};
+        return f.lasting && !f.when.any() ? f.at.value_or(Duration{}) + *f.lasting : Duration{proto::never.ns};
     };
     for (std::size_t later = 0; later < scenario.faults.size(); ++later) {
         const Fault& b = scenario.faults[later];
@@ -303,6 +313,7 @@ Fault read_fault(Section& section, const Scenario& scenario) {
             static_cast<void>(section.has(key));
         }
         read_failing_end(section, scenario, fault);
+        read_end_condition(section, scenario, fault);
         // what it touches first is what that end would send
         fault.to_device = fault.at_end == End::controller;
         fault.to_controller = !fault.to_device;
@@ -324,6 +335,7 @@ Fault read_fault(Section& section, const Scenario& scenario) {
     fault.to_controller = direction != Ways::out;
     read_begin(section, scenario, fault);
     read_extent(section, scenario, fault);
+    read_condition(section, scenario, fault);
     for (const char* key :
          {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
         static_cast<void>(section.has(key));  // known, whatever the way makes of it

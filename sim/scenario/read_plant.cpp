@@ -8,6 +8,7 @@ namespace sim {
 namespace {
 
 using Zero = Section::Zero;
+constexpr std::int64_t full_turn_mdeg = 360'000;
 
 std::optional<End> read_end(Section& section, std::string_view key) {
     return section.choice<End>(key, {{"controller", End::controller}, {"device", End::device}});
@@ -220,6 +221,15 @@ void read_machine(Section& top, Scenario& scenario) {
         section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);
     machine.braking_um_s2 = section->quantity("braking", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     machine.ramp_um_s2 = section->quantity("ramp", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
+    machine.travel_um = section->quantity("travel", Zero::refused, length_units(), "400 mm").value_or(0);
+    machine.travel_angle_mdeg = section->quantity("travel_angle", Zero::refused, angle_units(), "60 deg").value_or(0);
+    if (machine.travel_angle_mdeg > full_turn_mdeg) {
+        section->say("travel_angle", "is more than a turn; write \"360 deg\" or less");
+    }
+    if (section->has("travel_angle") && !section->has("travel")) {
+        section->say("travel_angle",
+                     "needs the way of the point whose speed counts over that angle; write travel = \"400 mm\"");
+    }
     read_brake(*section, machine);
     if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
         section->say("reduced_speed", "is not below the full speed; write a smaller one");

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "proto/endpoint.hpp"
 #include "proto/link_settings.hpp"
 #include "proto/verdict.hpp"
 #include "sim/maths/minimum_distance.hpp"
@@ -97,6 +98,7 @@ struct Machine {
     std::int64_t gravity_um_s2 = 9'806'650;  ///< standard acceleration of gravity, ISO 80000-3
     /// There and back again, once and again: the way of the point whose speed counts; 0 where positions do not matter.
     std::int64_t travel_um = 0;
+    std::int64_t travel_angle_mdeg = 0;  ///< the same travel of a turning machine, 0.001 degree; 0: it does not turn
     std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
                                                    ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
@@ -246,6 +248,30 @@ ErrorKind error_of(FaultWay way);
 /// A named part of a telegram for corruption; whole: any bit.
 enum class TelegramField : std::uint8_t { whole, status, address, sequence, payload, crc };
 
+/// What must be so for a fault to touch a telegram, all of it at once, and the event that ends it for good. A fault of
+/// an end knows `machine` alone: it waits with its begin until the machine moves.
+struct FaultCondition {
+    enum class Motion : std::uint8_t { moving, still };
+    enum class Event : std::uint8_t {
+        safe_state,     ///< either end goes to the safe state
+        acknowledged,   ///< somebody's acknowledgement counted
+        machine_still,  ///< a motion comes to its end
+    };
+    /// From one place of the machine's travel to another, both included; micrometres.
+    struct Span {
+        std::int64_t from_um = 0, to_um = 0;
+    };
+    std::optional<proto::State> state = {};  ///< of the end `state_of`
+    End state_of = End::controller;
+    std::optional<Motion> machine = {};
+    std::optional<Span> position = {};
+    std::optional<Event> until = {};  ///< counted from the first telegram on its way since the fault's begin
+
+    /// The fault may let go and take hold again.
+    [[nodiscard]] bool comes_and_goes() const { return state || machine || position; }
+    [[nodiscard]] bool any() const { return comes_and_goes() || until; }
+};
+
 /// Which telegrams a fault touches: the way(s), when it begins, how many or how long.
 struct Fault {
     ErrorKind error = ErrorKind::corruption;  ///< as reported
@@ -255,7 +281,7 @@ struct Fault {
     // begin: exactly one
     std::optional<Duration> at;                ///< run time
     std::optional<std::uint64_t> on_telegram;  ///< the n-th process telegram (1..) on its way since the start
-    // extent: with neither, one telegram
+    // extent: with neither, one telegram, or every one until the event that ends it
     std::optional<std::uint64_t> times;  ///< so many telegrams in a row
     std::optional<Duration> lasting;     ///< every telegram of that time
     std::uint64_t every = 1;             ///< only each so-manyth telegram within the extent
@@ -271,6 +297,7 @@ struct Fault {
     bool keep_order = true;          ///< delay: later telegrams do not overtake
     std::optional<End> at_end = {};  ///< of a fault of an end; without `lasting` it stays
     std::int64_t drift_ppm = 0;      ///< clock-drift: above 0 the clock is fast
+    FaultCondition when = {};
     // expected
     std::optional<std::string> expect_outcome;    ///< "safe-state", "tolerated", "no-effect", "dangerous"
     std::vector<std::string> expect_detected_by;  ///< any of these measures; "none" for null

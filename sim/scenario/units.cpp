@@ -14,6 +14,7 @@ constexpr std::array<Unit, 6> duration_table{{{"ns", 1},
                                               {"h", 3'600'000'000'000}}};
 constexpr std::array<Unit, 3> speed_table{{{"um/s", 1}, {"mm/s", 1'000}, {"m/s", 1'000'000}}};
 constexpr std::array<Unit, 4> length_table{{{"um", 1}, {"mm", 1'000}, {"cm", 10'000}, {"m", 1'000'000}}};
+constexpr std::array<Unit, 1> angle_table{{{"deg", 1'000}}};
 constexpr std::array<Unit, 3> acceleration_table{{{"um/s2", 1}, {"mm/s2", 1'000}, {"m/s2", 1'000'000}}};
 
 constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
@@ -40,6 +41,7 @@ bool extend(std::int64_t& total, std::int64_t by, std::int64_t more) {
 std::span<const Unit> duration_units() { return duration_table; }
 std::span<const Unit> speed_units() { return speed_table; }
 std::span<const Unit> length_units() { return length_table; }
+std::span<const Unit> angle_units() { return angle_table; }
 std::span<const Unit> acceleration_units() { return acceleration_table; }
 
 proto::Result<std::int64_t, QuantityFault> parse_quantity(std::string_view text, std::span<const Unit> units) {

@@ -20,6 +20,7 @@ struct Unit {
 std::span<const Unit> duration_units();      ///< smallest: ns; ns, us, ms, s, min, h
 std::span<const Unit> speed_units();         ///< smallest: um/s; um/s, mm/s, m/s
 std::span<const Unit> length_units();        ///< smallest: um; um, mm, cm, m
+std::span<const Unit> angle_units();         ///< smallest: 0.001 degree; deg
 std::span<const Unit> acceleration_units();  ///< smallest: um/s2; um/s2, mm/s2, m/s2
 
 enum class QuantityFault : std::uint8_t {

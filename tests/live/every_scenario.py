@@ -28,6 +28,8 @@ def seconds(file):
 def run(file, folder, *mode):
     done = subprocess.run([PROGRAM, "run", file, "--json", "--out", folder, *mode],
                           capture_output=True, text=True, timeout=4 * LONGEST_S)
+    if "--live" in mode and done.returncode == 2 and "a live run cannot know" in done.stderr:
+        return None  # its faults have conditions
     assert done.returncode in (0, 1, 3), f"status {done.returncode}: {done.stderr}"
     return json.loads(done.stdout)
 
@@ -41,6 +43,8 @@ def compare(file):
         virtual = run(file, os.path.join(folder, "virtual"))
         for attempt, slower in enumerate(TRIES):
             live = run(file, os.path.join(folder, f"live{attempt}"), "--live", "--real-time", *slower)
+            if live is None:
+                return "virtual time only", None, []
             if live["verdict"] != "not-judged":
                 break
         else:
@@ -57,13 +61,17 @@ files = sorted(file for file in glob.glob(os.path.join(SCENARIOS, "*", "*.toml")
                if os.path.basename(os.path.dirname(file)) != "profiles" and seconds(file) <= LONGEST_S)
 assert len(files) >= 10, "the scenarios were not found"
 files.sort(key=seconds, reverse=True)
-failed = judged = 0
+failed = judged = left_out = 0
 with concurrent.futures.ThreadPoolExecutor(AT_ONCE) as pool:
     for file, (verdict, lateness, differs) in zip(files, pool.map(compare, files)):
+        if lateness is None:
+            left_out += 1
+            print(f"{os.path.relpath(file, SCENARIOS)}: {verdict}", flush=True)
+            continue
         judged += verdict != "not judged"
         print(f"{os.path.relpath(file, SCENARIOS)}: {verdict}, latest timer {lateness['max']} ms", flush=True)
         for line in differs:
             print("  ", line)
         failed += bool(differs)
-print(f"{judged} of {len(files)} judged, {failed} differ")
-sys.exit(1 if failed or judged * 2 < len(files) else 0)
+print(f"{judged} of {len(files) - left_out} judged, {failed} differ")
+sys.exit(1 if failed or judged * 2 < len(files) - left_out else 0)

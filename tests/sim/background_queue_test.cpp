@@ -143,4 +143,20 @@ TEST_CASE("R-80 a channel keeps its order behind other traffic, and a full queue
     CHECK(longest <= milliseconds(21));
 }
 
+TEST_CASE("before time 0 there is no other traffic, and nothing of it waits then") {
+    // a live run waits for its peers at times far below 0
+    sim::BackgroundTraffic settings;
+    settings.service = proto::microseconds(200);
+    settings.load = settings.ramp_to = 0.4;
+    settings.burst = 8;
+    settings.room = proto::milliseconds(4);
+    sim::BackgroundQueue late(settings, 7, 0), plain(settings, 7, 0);
+    CHECK(late.enter(proto::Instant{} - proto::seconds(1'000'000)) == proto::microseconds(200));
+    CHECK(late.enter(proto::Instant{} - proto::seconds(999'999)) == proto::microseconds(200));
+    for (int ms = 1; ms < 50; ++ms) {
+        const proto::Instant now = proto::Instant{} + proto::milliseconds(ms);
+        CHECK(late.enter(now) == plain.enter(now));
+    }
+}
+
 }  // namespace

@@ -17,6 +17,12 @@ one_line 'not on this computer'
 run 2 run "$short" --live --times-slower 0
 one_line 'times-slower'
 
+# a channel of its own knows neither ends nor machine
+run 2 run "$SOURCE/scenarios/glass_table/worn_cable.toml" --live
+one_line 'which the channel of a live run cannot know; take --live away'
+run 2 run "$SOURCE/scenarios/glass_table/worn_cable.toml" --live --as device --listen 127.0.0.1:0 --peer 127.0.0.1:4700
+one_line 'worn_cable.toml:[0-9]*: fault\[1\]: '
+
 # a port in use: status 3, saying which
 /usr/bin/python3 -c '
 import socket, time
