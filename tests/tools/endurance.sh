@@ -13,7 +13,7 @@ scenario() {
 scenario quiet '' ''
 scenario lossy 'loss = 1e-6\nbit_error_rate = 1e-8' 0.5
 scenario patient 'loss = 1e-6\nbit_error_rate = 1e-8' 100000
-scenario burst 'bursts = { good_to_bad = 1e-7, bad_to_good = 0.05 }' 100000
+scenario burst 'loss = { good_to_bad = 1e-7, bad_to_good = 0.05 }' 100000
 
 run 0 endurance quiet.toml --years 1
 grep -q '^PASS  .*no stop for nothing in 1$\|^PASS  .*no stop for nothing in 1 year\.' out || fail "quiet: $(cat out)"
@@ -63,7 +63,7 @@ run 2 endurance --years 1;                       one_line 'FILE is missing'
 run 2 endurance none.toml --years 1;             one_line '^none.toml: '
 run 2 endurance "$profile" --years 1;            one_line 'is a telegram profile'
 run 2 endurance lossy.toml --years 1e6;          one_line '^linkdrill: --years: "1e6" years would take about .*; write at most'
-scenario queue 'queue = { service = "0.1 ms", load = 0.5, burst = 4, room = "10 ms" }' ''
+scenario queue 'queue = { service = "0.1 ms", background = "bursts", load = 0.5, burst = 4, room = "10 ms" }' ''
 if "$LINKDRILL" check queue.toml >/dev/null 2>&1; then
     run 2 endurance queue.toml --years 1000;     one_line 'every cycle has to be simulated .other traffic queues'
     run 0 endurance queue.toml --years 0.0001
