@@ -51,6 +51,7 @@ const Command* find_command(std::string_view name);
 // The commands' own entries, one in each command_*.cpp.
 Command check_command();
 Command run_command();
+Command residual_command();
 Command crc_command();
 
 }  // namespace tools

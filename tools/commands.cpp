@@ -6,7 +6,7 @@
 namespace tools {
 
 std::span<const Command> commands() {
-    static const std::array table{check_command(), run_command(), crc_command()};
+    static const std::array table{check_command(), run_command(), residual_command(), crc_command()};
     return table;
 }
 

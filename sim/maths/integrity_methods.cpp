@@ -18,6 +18,12 @@ std::string shown(double value) {
 
 double half_to_the(unsigned bits) { return std::ldexp(1.0, -static_cast<int>(bits)); }
 
+double tried(const MethodInput& input) { return static_cast<double>(input.residual) * input.tries; }
+
+std::string tries_of(const MethodInput& input) {
+    return input.tries == 1 ? "" : " * " + std::to_string(input.tries) + " tries";
+}
+
 void judge(MethodResult& result, const MethodInput& input) {
     if (!input.level) return;
     result.share_per_hour = share_of_level(*input.level);
@@ -30,8 +36,8 @@ MethodResult older(const MethodInput& input) {
     out.source = "IEC 61784-3:2010";
     out.confidence = "from memory";
     if (input.telegrams_per_hour) {
-        out.rate_per_hour = static_cast<double>(input.residual) * *input.telegrams_per_hour * input.receivers;
-        out.why = "R * v * m = " + shown(static_cast<double>(input.residual)) + " * " +
+        out.rate_per_hour = tried(input) * *input.telegrams_per_hour * input.receivers;
+        out.why = "R * v * m = " + shown(static_cast<double>(input.residual)) + tries_of(input) + " * " +
                   shown(*input.telegrams_per_hour) + "/h * " + std::to_string(input.receivers);
     } else {
         out.why = "no rate without --telegrams-per-hour";
@@ -65,7 +71,7 @@ MethodResult newer(const MethodInput& input) {
     using Kind = FieldStrength::Kind;
     const bool number_implied = input.number->kind == Kind::implied;
     const unsigned tries = number_implied ? input.numbers_accepted : 1;
-    const double integrity = static_cast<double>(input.residual) * *input.telegrams_per_hour;
+    const double integrity = tried(input) * *input.telegrams_per_hour;
     const double authenticity = let_through(*input.address, input, input.address->kind == Kind::implied ? tries : 1) *
                                 input.wrong_address_per_hour;
     const double timeliness = let_through(*input.number, input, input.numbers_accepted) * input.wrong_time_per_hour;
@@ -94,8 +100,8 @@ MethodResult rate_limit(const MethodInput& input) {
     } else if (!minutes) {
         out.why = "no rate without --sil or --minutes-between-errors";
     } else {
-        out.rate_per_hour = static_cast<double>(*input.worst_share) * 60 / *minutes * input.receivers;
-        out.why = "at most " + shown(static_cast<double>(*input.worst_share)) +
+        out.rate_per_hour = static_cast<double>(*input.worst_share) * input.tries * 60 / *minutes * input.receivers;
+        out.why = "at most " + shown(static_cast<double>(*input.worst_share)) + tries_of(input) +
                   " of the wrong telegrams, one wrong one in " + shown(*minutes) + " min, * " +
                   std::to_string(input.receivers) + "; holds only if a second one within that time stops the link";
     }

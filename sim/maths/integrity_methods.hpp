@@ -31,7 +31,8 @@ struct MethodInput {
     std::optional<double> telegrams_per_hour;  ///< that one receiver looks at
     unsigned receivers = 1;                    ///< of one safety function
 
-    long double residual = 0;                ///< R at the bit error rate assumed, with every number tried
+    long double residual = 0;                ///< R at the bit error rate assumed
+    unsigned tries = 1;                      ///< numbers that a receiver tries on one telegram: each multiplies R
     std::optional<long double> worst_share;  ///< of wrong telegrams that go unseen, over all bit error rates
 
     // newer method

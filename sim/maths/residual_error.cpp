@@ -166,19 +166,20 @@ bool ResidualError::proper() const {
 }
 
 ResidualBounds::ResidualBounds(const Generator& generator, unsigned data_bits, const LowWeights& low, unsigned copies)
-    : bits_(data_bits + generator.width), copies_(copies) {
+    : width_(generator.width), bits_(data_bits + generator.width), copies_(copies) {
     least_.assign(bits_ + 1, 0);
     for (unsigned k = 1; k <= low.searched() && k <= bits_; ++k) least_[k] = low.counts[k].approximate();
     most_ = least_;
     const unsigned distance = low.lowest() != 0 ? low.lowest() : low.searched() + 1;
-    const std::vector<long double> all = binomials(bits_);
+    all_ = binomials(bits_);
     // C(n, t) / C(k, t) with t = k - ceil(d / 2) + 1; C(k, t) = C(k, k - t)
     const unsigned apart = (distance + 1) / 2 - 1;
     for (unsigned k = low.searched() + 1; k <= bits_; ++k) {
         long double ways = 1;
         for (unsigned i = 1; i <= apart; ++i) ways = ways * (k - apart + i) / i;
-        most_[k] = std::min(all[k], all[k - apart] / ways);
+        most_[k] = std::min(all_[k], all_[k - apart] / ways);
     }
+    std::fill_n(all_.begin(), distance, 0.0L);
 }
 
 long double ResidualBounds::sum(const std::vector<long double>& counts, long double p) const {
@@ -186,5 +187,8 @@ long double ResidualBounds::sum(const std::vector<long double>& counts, long dou
 }
 long double ResidualBounds::at_least(long double p) const { return sum(least_, p); }
 long double ResidualBounds::at_most(long double p) const { return sum(most_, p); }
+long double ResidualBounds::customary(long double p) const {
+    return std::ldexp(sum(all_, p), -static_cast<int>(width_));
+}
 
 }  // namespace sim

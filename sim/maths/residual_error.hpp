@@ -63,11 +63,13 @@ class ResidualBounds {
     /// And of each weight beyond as many as can lie the Hamming distance apart: any k - ceil(d/2) + 1 places belong to
     /// one word of weight k at most (the packing bound of S. M. Johnson, 1962).
     [[nodiscard]] long double at_most(long double p) const;
+    /// As ResidualError::customary(), from the lowest weight found or the first one not searched.
+    [[nodiscard]] long double customary(long double p) const;
 
   private:
     [[nodiscard]] long double sum(const std::vector<long double>& counts, long double p) const;
-    unsigned bits_, copies_;
-    std::vector<long double> least_, most_;
+    unsigned width_, bits_, copies_;
+    std::vector<long double> least_, most_, all_;
 };
 
 }  // namespace sim
