@@ -60,10 +60,15 @@ std::optional<unsigned> level_carried(const std::vector<sim::MethodResult>& meth
     return level;
 }
 
+constexpr std::size_t weights_told = 12;  ///< at least
+
 Value weights_of(const ResidualStudy& study) {
     Value::Object weights;
     for (const ResidualStudy::Weight& weight : study.weights)
         weights.push_back({std::to_string(weight.bits), weight.count});
+    // not counted: no value
+    for (std::size_t k = study.weights.size() + 1; k <= weights_told; ++k)
+        weights.push_back({std::to_string(k), Value()});
     return weights;
 }
 

@@ -98,6 +98,12 @@ ResidualSubject subject_of(const proto::Profile& profile, unsigned payload_bytes
                                 ": not sent, so no bit of it can go wrong; only the CRC tells, and 2^-" +
                                 std::to_string(profile.crc->width) + " counts once for all of it");
     }
+    if (number_implied && numbers_accepted > 1)
+        subject.notes.push_back(
+            "a receiver tries " + counted(numbers_accepted, "number", "numbers") +
+            ", and R is multiplied by that: right at a bit error rate of 0.5. At low rates it may be too low, since "
+            "fewer wrong bits than the Hamming distance can make a telegram fit another number (each bit in which the "
+            "numbers differ counts as one of them)");
     note_aliases(profile, subject.notes);
     if (layout.crc_bytes * 8 != profile.crc->width)
         subject.notes.push_back("the CRC of " + std::to_string(profile.crc->width) + " bits travels in " +

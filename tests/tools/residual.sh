@@ -39,6 +39,7 @@ run 0 residual --compare CRC-16/IBM-3740,CRC-24/BLE --data-bits 128 --json
 holds '[c["name"] for c in d["crcs"]] == ["CRC-16/IBM-3740", "CRC-24/BLE"]'
 run 0 residual --crc CRC-64/XZ --data-bits 104 --json
 holds 'd["exact"] is False and d["at_bit_error_rate"] is None and d["maximum"] is None and d["proper"] is None'
+holds 'set(map(str, range(1, 13))) <= set(d["weights"]) and d["weights"]["12"] is None and d["weights"]["1"] == "0"'
 holds 'd["at_bit_error_rate_bounds"]["at_least"] <= d["at_bit_error_rate_bounds"]["at_most"]'
 for file in "$SOURCE"/scenarios/profiles/*.toml; do
     run 0 residual "$file" --bit-error-rate 1e-3
