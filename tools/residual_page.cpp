@@ -118,7 +118,7 @@ std::string sentence_of(const ResidualStudy& study, const ResidualAsked& asked, 
     if (verdict == LevelVerdict::met)
         text += " is met by " + (asked.method.empty() ? kept : "the " + asked.method) + " method";
     else if (kept.empty() && lost.empty())
-        text += " cannot be judged: no method has a rate";
+        text += " cannot be judged: no method has a rate that decides";
     else
         text += " is not met by " + (asked.method.empty() ? lost : "the " + asked.method) + " method";
     if (verdict == LevelVerdict::not_met && !kept.empty() && asked.method.empty())
@@ -292,8 +292,10 @@ Page page_of(const ResidualStudy& study, const ResidualAsked& asked, Columns col
     for (const std::string& note : subject.notes) labelled(page, "Note", note + ".");
     page.blank();
     methods_on(page, study);
-    if (const auto carried = level_carried(study.methods, asked.method))
-        labelled(page, "Level", "these rates leave room for " + level_text(*carried) + " at most.");
+    const auto carried = level_carried(study.methods, asked.method);
+    if (carried && study.exact)
+        labelled(page, "Level",
+                 "these rates leave room for " + (*carried == 0 ? "no level." : level_text(*carried) + " at most."));
     return page;
 }
 

@@ -131,6 +131,17 @@ ResidualStudy study_residual(const ResidualSubject& subject, const ResidualQuest
     input.tries = subject.tries;
     if (study.maximum_of_the_wrong) input.worst_share = study.maximum_of_the_wrong->value;
     study.methods = sim::judged_by_methods(input);
+    if (study.exact) return study;
+    // an upper bound over the share decides nothing where the lower bound is under it
+    input.residual = study.at_rate.at_least;
+    const std::vector<sim::MethodResult> least = sim::judged_by_methods(input);
+    for (std::size_t i = 0; i < least.size(); ++i) {
+        sim::MethodResult& method = study.methods[i];
+        if (method.rate_per_hour) method.why += "; R is an upper bound here";
+        if (!method.met || *method.met || !*least[i].met) continue;
+        method.met.reset();
+        method.why += ", and this decides nothing: the lower bound keeps the share";
+    }
     return study;
 }
 

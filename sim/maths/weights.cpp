@@ -155,6 +155,27 @@ std::vector<unsigned> taps_of_rule(Polynomial generator) {
     return !found.example.empty() && found.example.size() < places.size() ? found.example : places;
 }
 
+/// Calls part(number, histogram) for numbers 0..parts-1 in so many threads, each with a histogram of its own, and adds
+/// those up.
+template <class Part>
+void in_threads(unsigned threads, std::uint64_t parts, const Effort& effort, Histogram& histogram, Part part) {
+    std::atomic<std::uint64_t> next = 0;
+    std::mutex adding;
+    const auto work = [&](bool tells) {
+        Histogram mine(histogram.size());
+        for (std::uint64_t number = next++; number < parts; number = next++) {
+            part(number, mine);
+            if (tells && effort.progress) effort.progress(static_cast<double>(number) / static_cast<double>(parts));
+        }
+        const std::lock_guard lock(adding);
+        for (std::size_t w = 0; w < mine.size(); ++w) histogram[w] += mine[w];
+    };
+    std::vector<std::thread> others;
+    for (unsigned i = 1; i < threads; ++i) others.emplace_back(work, false);
+    work(true);
+    for (std::thread& other : others) other.join();
+}
+
 /// Adds up the windows of all paths.
 void run_paths(const Paths& paths, unsigned window, const Effort& effort, Histogram& histogram) {
     constexpr std::uint64_t worth_it = 1U << 18;
@@ -174,34 +195,21 @@ void run_paths(const Paths& paths, unsigned window, const Effort& effort, Histog
     const dual::Recurrence rule{places.data(), static_cast<unsigned>(places.size() - 1), places.back()};
     const std::uint64_t batches = (pieces.count() + kernel.lanes - 1) / kernel.lanes;
 
-    std::atomic<std::uint64_t> next = 0;
-    std::mutex adding;
-    const auto work = [&](bool tells) {
-        Histogram mine(window + 1);
+    in_threads(threads, batches, effort, histogram, [&](std::uint64_t batch, Histogram& mine) {
         const Aligned memory(kernel.memory_words(window, rule.degree));
         std::vector<std::uint64_t> starts(kernel.lanes);
-        for (std::uint64_t batch = next++; batch < batches; batch = next++) {
-            const std::uint64_t first = batch * kernel.lanes;
-            const auto used = static_cast<unsigned>(std::min<std::uint64_t>(kernel.lanes, pieces.count() - first));
-            for (unsigned lane = 0; lane < kernel.lanes; ++lane)
-                starts[lane] = lane < used ? pieces.start(first + lane) : 0;
-            kernel.run({.generator = paths.generator,
-                        .window = window,
-                        .recurrence = rule,
-                        .starts = starts.data(),
-                        .used = used,
-                        .steps = pieces.steps(),
-                        .histogram = mine.data(),
-                        .memory = memory.get()});
-            if (tells && effort.progress) effort.progress(static_cast<double>(batch) / static_cast<double>(batches));
-        }
-        const std::lock_guard lock(adding);
-        for (std::size_t w = 0; w < mine.size(); ++w) histogram[w] += mine[w];
-    };
-    std::vector<std::thread> others;
-    for (unsigned i = 1; i < threads; ++i) others.emplace_back(work, false);
-    work(true);
-    for (std::thread& other : others) other.join();
+        const std::uint64_t first = batch * kernel.lanes;
+        const auto used = static_cast<unsigned>(std::min<std::uint64_t>(kernel.lanes, pieces.count() - first));
+        for (unsigned lane = 0; lane < used; ++lane) starts[lane] = pieces.start(first + lane);
+        kernel.run({.generator = paths.generator,
+                    .window = window,
+                    .recurrence = rule,
+                    .starts = starts.data(),
+                    .used = used,
+                    .steps = pieces.steps(),
+                    .histogram = mine.data(),
+                    .memory = memory.get()});
+    });
 }
 
 Polynomial with_leading_term(const Generator& generator) {
@@ -274,7 +282,8 @@ std::vector<std::uint64_t> dual_weights(const Generator& generator, unsigned dat
         constexpr int soon_done = 20;
         if (paths.length < long_enough && gf2::degree(rest) > soon_done) {
             const auto width = static_cast<unsigned>(gf2::degree(rest));
-            const Histogram all = dual_weights_by_gray_code({width, rest ^ Polynomial{1} << width}, bits - width);
+            const Histogram all =
+                dual_weights_by_gray_code({width, rest ^ Polynomial{1} << width}, bits - width, effort);
             for (std::size_t w = 0; w < all.size(); ++w) histogram[w] += all[w];
             return histogram;
         }
@@ -292,21 +301,24 @@ std::vector<std::uint64_t> dual_weights(const Generator& generator, unsigned dat
 [[gnu::target_clones("popcnt", "default")]]
 #endif
 static void
-gray_walk(const std::vector<std::uint64_t>& rows, std::size_t words, unsigned width, Histogram& histogram) {
+gray_walk(const std::vector<std::uint64_t>& rows, std::size_t words, std::uint64_t first, std::uint64_t count,
+          Histogram& histogram) {
     std::vector<std::uint64_t> word(words);
-    ++histogram[0];
-    for (std::uint64_t i = 1; i < std::uint64_t{1} << width; ++i) {
-        const std::uint64_t* const row = rows.data() + static_cast<std::size_t>(__builtin_ctzll(i)) * words;
+    for (std::uint64_t code = first ^ first >> 1; code != 0; code &= code - 1)
+        for (std::size_t j = 0; j < words; ++j)
+            word[j] ^= rows[static_cast<std::size_t>(__builtin_ctzll(code)) * words + j];
+    for (std::uint64_t i = first;;) {
         unsigned weight = 0;
-        for (std::size_t j = 0; j < words; ++j) {
-            word[j] ^= row[j];
-            weight += static_cast<unsigned>(__builtin_popcountll(word[j]));
-        }
+        for (std::size_t j = 0; j < words; ++j) weight += static_cast<unsigned>(__builtin_popcountll(word[j]));
         ++histogram[weight];
+        if (++i == first + count) return;
+        const std::uint64_t* const row = rows.data() + static_cast<std::size_t>(__builtin_ctzll(i)) * words;
+        for (std::size_t j = 0; j < words; ++j) word[j] ^= row[j];
     }
 }
 
-std::vector<std::uint64_t> dual_weights_by_gray_code(const Generator& generator, unsigned data_bits) {
+std::vector<std::uint64_t> dual_weights_by_gray_code(const Generator& generator, unsigned data_bits,
+                                                     const Effort& effort) {
     const unsigned bits = data_bits + generator.width;
     const std::size_t words = (bits + 63) / 64;
     std::vector<std::uint64_t> rows(words * generator.width);
@@ -316,7 +328,11 @@ std::vector<std::uint64_t> dual_weights_by_gray_code(const Generator& generator,
             if (sequence.step()) rows[row * words + t / 64] |= std::uint64_t{1} << (t % 64);
     }
     Histogram histogram(bits + 1);
-    gray_walk(rows, words, generator.width, histogram);
+    const unsigned piece_bits = generator.width > 20 ? 8 : 0;
+    const std::uint64_t pieces = std::uint64_t{1} << piece_bits;
+    const std::uint64_t each = std::uint64_t{1} << (generator.width - piece_bits);
+    in_threads(piece_bits == 0 ? 1 : effort.threads, pieces, effort, histogram,
+               [&](std::uint64_t piece, Histogram& mine) { gray_walk(rows, words, piece * each, each, mine); });
     return histogram;
 }
 

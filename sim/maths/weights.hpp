@@ -41,7 +41,8 @@ struct Effort {
 std::vector<std::uint64_t> dual_weights(const Generator& generator, unsigned data_bits, const Effort& effort = {});
 
 /// The same, word by word in the order of a Gray code: slower by ten and more, and nothing in common with the other.
-std::vector<std::uint64_t> dual_weights_by_gray_code(const Generator& generator, unsigned data_bits);
+std::vector<std::uint64_t> dual_weights_by_gray_code(const Generator& generator, unsigned data_bits,
+                                                     const Effort& effort = {});
 
 /// Weights of a code of 2^data words from those of its dual, which has 2^(n - data); `dual` has n + 1 counts.
 /// Nothing if there is no such code: the counts do not add up or give fractions.
