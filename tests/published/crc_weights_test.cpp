@@ -19,7 +19,7 @@ TEST_CASE("published: Hamming distances hold up to the length said and not beyon
         // the first pattern that would break it: any number of wrong bits under the distance
         const auto lowest_at = [&](unsigned data_bits) -> unsigned {
             const unsigned bits = data_bits + row.width;
-            if (bits <= (row.width <= 24 ? sim::code_bits_max : 79U))
+            if (bits <= (row.width <= 24 ? sim::code_bits_max : 80U))
                 return sim::weight_distribution(generator, data_bits, {.threads = 2}).hamming_distance();
             const sim::LowWeights low =
                 sim::low_weights(generator, data_bits, {.weight_max = row.distance, .sums_max = 20'000'000});
