@@ -54,6 +54,7 @@ Command run_command();
 Command watchdog_command();
 Command response_command();
 Command endurance_command();
+Command residual_command();
 Command crc_command();
 Command distance_command();
 

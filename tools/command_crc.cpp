@@ -8,6 +8,7 @@
 #include "proto/crc_catalogue.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/command.hpp"
+#include "tools/crc_choice.hpp"
 #include "tools/text.hpp"
 
 namespace tools {
@@ -65,22 +66,6 @@ struct Chosen {
     proto::CrcSpec spec;
 };
 
-Failure failure_of(proto::CrcSpecError error) {
-    switch (error) {
-        case proto::CrcSpecError::width_out_of_range: return usage("--width", "out of range; write 8 to 64");
-        case proto::CrcSpecError::polynomial_too_wide:
-            return usage("--polynomial",
-                         "does not fit the width; write it without its leading term, as 0x1021 for 16 bits");
-        case proto::CrcSpecError::polynomial_without_one:
-            return usage("--polynomial", "even, so some single bits would go unseen; write one that ends in 1");
-        case proto::CrcSpecError::initial_too_wide:
-            return usage("--initial", "does not fit the width; write fewer digits");
-        case proto::CrcSpecError::final_xor_too_wide:
-            return usage("--final-xor", "does not fit the width; write fewer digits");
-    }
-    return usage({}, "these are no parameters of a CRC");
-}
-
 proto::Result<Chosen, Failure> by_parameters(const Arguments& arguments) {
     const auto width = arguments.number("--width", 8, 64);
     if (!width) return width.error();
@@ -118,13 +103,9 @@ proto::Result<Chosen, Failure> chosen_by(const Arguments& arguments) {
     for (const char* option : {"--width", "--polynomial", "--initial", "--final-xor", "--reflect-in", "--reflect-out"})
         if (arguments.has(option))
             return usage(option, "does not go with a name; write the name alone, or all parameters");
-    const proto::NamedCrc* named = proto::find_crc(*name);
-    if (!named) {
-        return usage("NAME", "\"" + name->substr(0, 60) + "\" is not in the catalogue; did you mean " +
-                                 std::string(proto::nearest_crc_name(name->substr(0, 60))) +
-                                 "? All: linkdrill crc --list");
-    }
-    return Chosen{std::string(named->name), named->spec};
+    const auto named = crc_named("NAME", *name);
+    if (!named) return named.error();
+    return Chosen{std::string(named.value()->name), named.value()->spec};
 }
 
 /// "31 32 33" or "313233" or "0x31 0x32".

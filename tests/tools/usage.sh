@@ -8,7 +8,7 @@ run 0 --version
 grep -Eq '^linkdrill [0-9]+\.[0-9]+\.[0-9]+$' out || fail "--version: $(cat out)"
 run 0 --help
 grep -q '^Use these first$' out || fail "--help lacks its first group"
-for command in check run crc; do
+for command in check run residual crc; do
     grep -q "^  $command" out || fail "--help lacks $command"
     run 0 "$command" --help
     grep -q "^Example:  linkdrill $command " out || fail "$command --help lacks an example"
