@@ -3,6 +3,7 @@
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 mkdir profiles
 cp "$SOURCE"/scenarios/profiles/*.toml profiles/
+cp "$SOURCE"/scenarios/veneer_press/*.csv .
 
 # scenario NAME CHANNEL LIMIT: the press with that channel and limit.
 scenario() {
