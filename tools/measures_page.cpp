@@ -302,12 +302,19 @@ Value described(const CoverCell& cell) {
         if (cell.tally.seen[i] != 0)
             seen.push_back({std::string(name_of(static_cast<Measure>(i))), cell.tally.seen[i]});
     return Value::Object{
-        {"error", name_of(cell.error)},         {"without", cell.without ? Value(name_of(*cell.without)) : Value()},
-        {"exchange", word_of(cell.exchange)},   {"trials", cell.tally.trials},
-        {"detected", cell.tally.seen_by_any},   {"harmless", cell.tally.harmless},
-        {"too_late", cell.tally.late},          {"missed", cell.tally.missed},
-        {"seen_by", std::move(seen)},           {"covered", cell.covered()},
-        {"why", Value::text_or_null(cell.why)}, {"ways", described(cell.ways, std::nullopt)}};
+        {"error", name_of(cell.error)},
+        {"without", cell.without ? Value(name_of(*cell.without)) : Value()},
+        {"exchange", word_of(cell.exchange)},
+        {"trials", cell.tally.trials},
+        {"detected", cell.tally.seen_by_any},
+        {"harmless", cell.tally.harmless},
+        {"too_late", cell.tally.late},
+        {"missed", cell.tally.missed},
+        {"as_in_table_2", cell.exchange == Exchange::polled ? Value(cell.tally.as_in_table_2) : Value()},
+        {"seen_by", std::move(seen)},
+        {"covered", cell.covered()},
+        {"why", Value::text_or_null(cell.why)},
+        {"ways", described(cell.ways, std::nullopt)}};
 }
 
 template <class Cell>

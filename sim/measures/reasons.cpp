@@ -82,7 +82,7 @@ constexpr Reason table[] = {
      "a neighbour's telegram brings its own addresses, which are checked before the number"},
     {misses, insertion, authentication, both,
      "identifiers catch an invalid sender only: a stray telegram from an earlier start has the right ones"},
-    {misses, insertion, sequence, both, "a number can fit by chance, the oftener the narrower it is"},
+    {misses, insertion, sequence, both, "a number can fit by chance, the oftener the narrower it is", by_chance},
     {sees, insertion, feedback, stream, "an inserted telegram feeds back a number of another exchange"},
     {sees, insertion, feedback, polled, "a stray answer feeds back a number that was never asked"},
     {misses, insertion, feedback, polled, implied_number_hides},
