@@ -11,8 +11,8 @@ namespace {
 constexpr Duration press_lasts = proto::milliseconds(200);  ///< common practice: a button is held about so long
 constexpr Duration calm_press_after = proto::milliseconds(50);
 
-Wire wire_of(const proto::LinkSettings& sender) {
-    const auto layout = proto::layout_of(sender.profile, sender.payload_sent);
+Wire wire_of(const proto::LinkSettings& sender, proto::ProfileUse use) {
+    const auto layout = proto::layout_of(sender.profile, sender.payload_sent, use);
     proto::require(layout.ok(), "a wire of an impossible profile");
     return {sender.profile, layout.value(), proto::places_of(sender.profile, sender.payload_sent)};
 }
@@ -51,8 +51,8 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
       seed_(seed),
       channel_(scenario.to_device, scenario.to_controller, seed),
       tables_(engine_of(scenario.controller.link.profile)),
-      controller_(scenario.controller.link, 0, *this, tables_),
-      device_(scenario.device.link, 0, *this, tables_),
+      controller_(scenario.controller.link, 0, *this, tables_, scenario.use),
+      device_(scenario.device.link, 0, *this, tables_, scenario.use),
       controller_application_(scenario, End::controller),
       device_application_(scenario, End::device) {
     if (scenario.machine) {
@@ -64,13 +64,16 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
     }
     if (needs_neighbour(scenario)) {
         neighbour_controller_ =
-            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::controller), std::uint8_t{1}, *this, tables_);
+            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::controller), std::uint8_t{1}, *this, tables_,
+                                        scenario.use);
         neighbour_device_ =
-            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::device), std::uint8_t{1}, *this, tables_);
+            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::device), std::uint8_t{1}, *this, tables_,
+                                        scenario.use);
     }
     if (faults == WithFaults::yes) {
         stages_.seed = seed;
-        stages_.wires = {wire_of(scenario.controller.link), wire_of(scenario.device.link)};
+        stages_.wires = {wire_of(scenario.controller.link, scenario.use), wire_of(scenario.device.link, scenario.use)};
+        stages_.other_traffic_crc = scenario.other_traffic_crc;
         stages_.log = &teller_;
         stages_.surroundings = this;
         stages_.neighbour = neighbour_controller_ != nullptr;
@@ -93,7 +96,7 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
                                         [&](const Safeguard& g) { return g.name == scenario.demands[i].safeguard; });
         proto::require(guard != scenario.safeguards.end(), "a demand on an unknown safeguard");
         const auto index = static_cast<std::size_t>(guard - scenario.safeguards.begin());
-        safeguard_users_[index] = signals_depending_on(scenario, index);
+        if (safeguard_users_[index] == 0) safeguard_users_[index] = signals_depending_on(scenario, index);
         // a demand shorter than an exchange would vanish without any fault; who types a shorter one wants that
         const bool typed = guard->minimum_hold != Duration{};
         const Duration hold =
