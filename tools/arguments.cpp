@@ -51,7 +51,7 @@ const std::vector<OptionSpec>& common_options() {
         {"--json", "", "print one JSON document and nothing else"},
         {"--seed", "N", "seed of every draw; without it the scenario's own"},
         {"--out", "DIR", "folder for the evidence; without it linkdrill-out/NAME"},
-        {"--jobs", "N", "work on so many processors at once, where a command can"},
+        {"--jobs", "N", "work on so many processors at once, where a command can; all of them unless said"},
         {"--quiet", "", "print the first sentence of the result only"},
         {"--verbose", "", "tell on standard error what is being done"},
         {"--log", "FILE", "append to FILE what is being done"},

@@ -92,6 +92,7 @@ void chain_point(benchmark::State& state, sim::Scenario (*make)()) {
     state.counters["per_exchange"] = odds.total() / odds.exchanges;
     state.counters["bracket"] = odds.spread + odds.undecided / odds.total();
     state.counters["states"] = static_cast<double>(odds.states);
+    state.counters["cycles"] = static_cast<double>(odds.cycles);
     state.counters["brute_force_s"] = brute_force(s, odds.total());
 }
 
