@@ -40,6 +40,8 @@ class CampaignSummary {
     void add(DangerousTrial dangerous) { dangerous_.push_back(std::move(dangerous)); }
     void add(const TrialBatch& batch);
 
+    /// Of the scenario.
+    [[nodiscard]] std::size_t faults() const { return error_of_fault_.size(); }
     [[nodiscard]] std::uint64_t trials() const { return trials_; }
     [[nodiscard]] std::uint64_t digest() const { return digest_; }
     [[nodiscard]] std::uint64_t of(Outcome outcome) const;

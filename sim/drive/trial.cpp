@@ -11,6 +11,15 @@ namespace {
 /// A link that does not run by then is not waited for.
 constexpr Duration start_at_most = proto::seconds(10);
 
+/// From the running of the link until its values have gone round.
+constexpr std::int64_t start_cycles = 8;
+
+bool starts_machine(const Scenario& scenario) {
+    return scenario.machine &&
+           std::any_of(scenario.operator_acts.begin(), scenario.operator_acts.end(),
+                       [](const OperatorAct& act) { return act.act == OperatorAct::Act::start_machine; });
+}
+
 /// The scenario with room for one fault, no demand, and a quick operator: starts the machine at once, and acknowledges as
 /// soon as it stands still if the scenario's does not do so sooner. Quick is what tempts most: less has died away.
 Scenario bare(const Scenario& scenario) {
@@ -30,10 +39,10 @@ Scenario bare(const Scenario& scenario) {
         if (act.event == OperatorAct::Event::acknowledgement_requested)
             trial.operator_acts.back().after = std::min(act.after, stands);
     }
-    const auto starts = [](const OperatorAct& act) { return act.act == OperatorAct::Act::start_machine; };
-    if (std::any_of(scenario.operator_acts.begin(), scenario.operator_acts.end(), starts))
-        trial.operator_acts.push_back(
-            {OperatorAct::Event::link_running, OperatorAct::Act::start_machine, Duration{}, {}});
+    // after a recovery; at first the trial itself starts it
+    if (starts_machine(scenario))
+        trial.operator_acts.push_back({OperatorAct::Event::link_running, OperatorAct::Act::start_machine,
+                                       scenario.controller.link.cycle * start_cycles, {}});
     return trial;
 }
 
@@ -50,6 +59,7 @@ TrialRunner::TrialRunner(const Scenario& scenario, std::uint64_t seed)
       trial_(bare(scenario)),
       limits_(limits_of(trial_)),
       cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
+      starts_machine_(starts_machine(scenario)),
       acknowledges_(std::any_of(trial_.operator_acts.begin(), trial_.operator_acts.end(), acknowledges)),
       world_(trial_, seed, WithFaults::no, limits_.limits) {
     // one earlier start for all trials; which of its telegrams stray is drawn in each
@@ -61,6 +71,7 @@ TrialRecord TrialRunner::run(std::uint64_t trial) {
     trial_.seed = Random(seed_, Concern::trial, trial).at(~std::uint64_t{0});
     trial_.faults.front().at = plan.lead;
     renew_fault_limits(trial_, limits_);
+    allow_for_riding_through(plan);
     std::vector<Demand> demands;
     std::swap(demands, trial_.demands);  // made once it is known when
     world_.begin_again(trial_.seed, WithFaults::later, limits_.limits);
@@ -88,9 +99,23 @@ TrialRecord TrialRunner::run(std::uint64_t trial) {
     return record;
 }
 
+/// Latency just short of what stops the link, for more than one telegram, may be ridden through for as long as it lasts
+/// and strike with its end, when later telegrams overtake, or when one exchange is a little longer than the others.
+void TrialRunner::allow_for_riding_through(const TrialPlan& plan) {
+    const Fault& fault = trial_.faults.front();
+    std::optional<Duration>& allowed = limits_.limits.allowed.front();
+    const bool many = fault.lasting || fault.times.value_or(1) > 1;
+    if (!allowed || !many || (fault.way != FaultWay::hold && fault.way != FaultWay::step)) return;
+    allowed = *allowed + plan.acts_for + fault.extra;
+}
+
 bool TrialRunner::reach_running() {
     while (!world_.running() && world_.now() < Instant{} + start_at_most) world_.run_until(world_.now() + cycle_);
-    return world_.running();
+    if (!world_.running()) return false;
+    if (!starts_machine_) return true;
+    const Instant give_up = world_.now() + limits_.reaction * 2 + cycle_ * start_cycles;
+    while (!world_.try_to_start_machine() && world_.now() < give_up) world_.run_until(world_.now() + cycle_);
+    return true;
 }
 
 /// From here on the times of fault and demand are known.

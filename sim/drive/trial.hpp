@@ -3,7 +3,7 @@
 // it, in full detail. A trial is known by the seed and its number alone: it gives the same, to the last bit of its
 // trace, alone or among a million others.
 //
-// It begins at power on. If the scenario has somebody who starts the machine it is started as soon as the link runs; who
+// It begins at power on. If the scenario has somebody who starts the machine it is started as soon as it may be; who
 // acknowledges does so as the scenario says, or as soon as the machine stands still if that is sooner. It ends when
 // nothing more can come of the fault: it has been over, and the link has run again after a stop, for as long as an
 // effect may still be its own, and no demand is open; or all stands still and nobody acknowledges.
@@ -60,7 +60,9 @@ class TrialRunner {
     [[nodiscard]] const ScenarioLimits& limits() const { return limits_; }
 
   private:
+    /// The link runs, and the machine too; false if the link does not.
     [[nodiscard]] bool reach_running();
+    void allow_for_riding_through(const TrialPlan& plan);
     void place(const TrialPlan& plan);
     void run_to_the_end(const TrialPlan& plan);
     [[nodiscard]] TrialRecord record_of(std::uint64_t trial, const TrialPlan& plan) const;
@@ -71,7 +73,7 @@ class TrialRunner {
     Scenario trial_;
     ScenarioLimits limits_;
     Duration cycle_;
-    bool acknowledges_ = false;  ///< somebody does
+    bool starts_machine_ = false, acknowledges_ = false;  ///< somebody does
     World world_;
     RunResult seen_;
 };

@@ -480,6 +480,11 @@ void World::fire(const Timer& timer, Instant now) {
     }
 }
 
+bool World::try_to_start_machine() {
+    fire({now_, 0, TimerKind::start_machine, 0, 0}, now_);
+    return machine_ && machine_->started();
+}
+
 void World::safeguard_changed(std::size_t safeguard) {
     const SafeguardModel& model = safeguard_models_[safeguard];
     const std::uint64_t bit = std::uint64_t{1} << safeguard;

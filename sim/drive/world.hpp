@@ -104,6 +104,8 @@ class World final : public EndListener, private Surroundings {
         return controller_.endpoint().state() != proto::State::running &&
                device_.endpoint().state() != proto::State::running;
     }
+    /// Somebody tries to start the machine now; false if it still is not started.
+    bool try_to_start_machine();
     /// Moving, or about to; false without a machine.
     [[nodiscard]] bool machine_moves() const { return machine_moves(now_); }
     /// What was seen so far; the world may not run on afterwards.
