@@ -16,7 +16,7 @@ using sim::ErrorSummary;
 using sim::Outcome;
 
 constexpr std::size_t indent = 12;
-constexpr std::size_t dangerous_shown = 12;
+constexpr std::size_t dangerous_shown = 8;
 
 /// "1 in 33 381", rounded so that the share never looks smaller.
 std::string one_in(double share) {
@@ -130,13 +130,12 @@ void reactions(Page& page, CampaignFinding found) {
     page.blank();
     table(page, rows);
     std::uint64_t without = 0;
-    for (const ErrorSummary& error : found.summary.errors()) without += error.without_bound;
-    std::string note = "Half of the trials that were caught, or that stopped, did so within the first time, 99 % within "
-                       "the second, all within the third. Allowed: the longest bound of any trial; each is held against "
-                       "its own.";
+    for (const ErrorSummary& error : found.summary.errors()) without += error.without_bound.count();
+    std::string note = "Half of those that were caught, or stopped, did so within the first time, 99 % within the second, "
+                       "all within the third. Allowed: the longest bound of any trial; each is held against its own.";
     if (without > 0)
-        note += " For " + counted(without, "stop", "stops") +
-                " no bound can be stated: what builds up, or comes again, strikes when it likes.";
+        note += " Left out on the right: " + counted(without, "stop", "stops") +
+                " without a bound, since what builds up or comes again strikes when it likes.";
     page.paragraph("    ", note);
 }
 

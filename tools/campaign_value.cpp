@@ -50,8 +50,8 @@ Value describe(sim::ErrorSummary& error) {
     all.push_back({"safe_state_ms", times_of(error.safe_state)});
     all.push_back({"standstill_ms", times_of(error.standstill)});
     all.push_back({"allowed_ms", Value::of(error.allowed)});
-    all.push_back({"slowest_with_bound_ms", Value::of(error.slowest)});
-    all.push_back({"stops_without_bound", error.without_bound});
+    all.push_back({"stops_without_bound", error.without_bound.count()});
+    all.push_back({"without_bound_safe_state_ms", times_of(error.without_bound)});
     all.push_back({"late", error.late});
     return all;
 }

@@ -26,6 +26,16 @@ void CampaignSummary::mix(std::uint64_t value) {
     digest_ ^= digest_ >> 29;
 }
 
+void CampaignSummary::add_stop(ErrorSummary& error, const TrialRecord& record) {
+    if (!record.allowed) {
+        if (record.safe_state) error.without_bound.add(*record.safe_state);
+        return;
+    }
+    error.allowed = std::max(error.allowed.value_or(Duration{}), *record.allowed);
+    if (record.safe_state) error.safe_state.add(*record.safe_state);
+    if (record.standstill) error.standstill.add(*record.standstill);
+}
+
 void CampaignSummary::add(const TrialRecord& record) {
     proto::require(record.fault < error_of_fault_.size(), "a trial of another scenario");
     ErrorSummary& error = errors_[error_of_fault_[record.fault]];
@@ -38,13 +48,7 @@ void CampaignSummary::add(const TrialRecord& record) {
     }
     if (!record.in_time) ++error.late;
     if (record.detect) error.detect.add(*record.detect);
-    if (record.safe_state) error.safe_state.add(*record.safe_state);
-    if (record.standstill) error.standstill.add(*record.standstill);
-    if (record.allowed) error.allowed = std::max(error.allowed.value_or(Duration{}), *record.allowed);
-    if (record.outcome == Outcome::safe_state && !record.allowed) ++error.without_bound;
-    if (record.outcome == Outcome::safe_state && record.allowed)
-        if (const auto stood = record.standstill ? record.standstill : record.safe_state)
-            error.slowest = std::max(error.slowest.value_or(Duration{}), *stood);
+    if (record.outcome == Outcome::safe_state) add_stop(error, record);
     cycles_ += record.cycles;
     exchanges_ += record.exchanges;
     demands_ += record.demand ? 1 : 0;

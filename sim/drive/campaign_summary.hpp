@@ -22,11 +22,12 @@ struct ErrorSummary {
     std::uint64_t detected = 0;  ///< a measure found something wrong
     std::array<std::uint64_t, 5> outcomes{};  ///< by Outcome
     std::array<std::uint64_t, proto::measure_count> first_measure{};
-    std::uint64_t late = 0;                        ///< safe later than allowed
-    std::uint64_t without_bound = 0;               ///< stops of trials for which no bound can be stated
-    Distribution detect, safe_state, standstill;  ///< from the injection
-    std::optional<Duration> allowed;              ///< the longest bound of any trial
-    std::optional<Duration> slowest;  ///< of those with a bound: until it stood still, or without motion was safe
+    std::uint64_t late = 0;  ///< safe later than allowed
+    // from the injection
+    Distribution detect;
+    Distribution safe_state, standstill;  ///< of stops that have a bound
+    Distribution without_bound;           ///< of stops for which none can be stated: until the output was safe
+    std::optional<Duration> allowed;      ///< the longest bound of any trial
     [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
 };
 
@@ -61,6 +62,7 @@ class CampaignSummary {
 
   private:
     void mix(std::uint64_t value);
+    static void add_stop(ErrorSummary& error, const TrialRecord& record);
     std::vector<ErrorSummary> errors_;
     std::vector<std::size_t> error_of_fault_;
     std::vector<DangerousTrial> dangerous_;
