@@ -7,9 +7,7 @@
 namespace tools {
 namespace {
 
-Failure unfit(const std::string& store, const std::string& why) {
-    return {Status::bad_input, store, 0, {}, why};
-}
+Failure unfit(const std::string& store, const std::string& why) { return {Status::bad_input, store, 0, {}, why}; }
 
 /// All opened and checked, in the order of their trials.
 proto::Result<std::vector<TrialStore>, Failure> open_all(const CampaignRequest& wanted) {

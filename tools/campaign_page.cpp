@@ -33,11 +33,10 @@ std::string trials_of(const CampaignFinding& found) {
 void head(Page& page, const CampaignFinding& found) {
     const sim::CampaignSummary& summary = found.summary;
     std::string title = plain(found.scenario.title);
-    if (found.shards > 1)
-        title += ", part " + std::to_string(found.shard) + " of " + std::to_string(found.shards);
+    if (found.shards > 1) title += ", part " + std::to_string(found.shard) + " of " + std::to_string(found.shards);
     const std::uint64_t dangerous = summary.of(Outcome::dangerous);
-    const std::string counts =
-        title + ": " + trials_of(found) + ", " + grouped(dangerous) + " dangerous, " + grouped(summary.late()) + " late.";
+    const std::string counts = title + ": " + trials_of(found) + ", " + grouped(dangerous) + " dangerous, " +
+                               grouped(summary.late()) + " late.";
     std::string_view word = "PASS";
     switch (found.verdict()) {
         case CampaignVerdict::pass: page.headline(word, Hue::good, counts); break;
@@ -117,9 +116,8 @@ void reactions(Page& page, CampaignFinding found) {
             row.push_back(in_tenths_of_ms(time, Rounding::up));
     };
     const bool machine = found.scenario.machine.has_value();
-    std::vector<std::vector<std::string>> rows{
-        {"from the injection", "caught: half", "99 %", "last", machine ? "still: half" : "safe: half", "99 %", "last",
-         "allowed"}};
+    std::vector<std::vector<std::string>> rows{{"from the injection", "caught: half", "99 %", "last",
+                                                machine ? "still: half" : "safe: half", "99 %", "last", "allowed"}};
     for (ErrorSummary& error : found.summary.errors()) {
         std::vector<std::string> row{error_name(error)};
         three(row, error.detect);
@@ -131,8 +129,9 @@ void reactions(Page& page, CampaignFinding found) {
     table(page, rows);
     std::uint64_t without = 0;
     for (const ErrorSummary& error : found.summary.errors()) without += error.without_bound.count();
-    std::string note = "Half of those that were caught, or stopped, did so within the first time, 99 % within the second, "
-                       "all within the third. Allowed: the longest bound of any trial; each is held against its own.";
+    std::string note =
+        "Half of those that were caught, or stopped, did so within the first time, 99 % within the second, "
+        "all within the third. Allowed: the longest bound of any trial; each is held against its own.";
     if (without > 0)
         note += " Left out on the right: " + counted(without, "stop", "stops") +
                 " without a bound, since what builds up or comes again strikes when it likes.";

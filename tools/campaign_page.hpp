@@ -11,7 +11,7 @@ namespace tools {
 
 enum class CampaignVerdict : std::uint8_t {
     pass,
-    fail,         ///< a stop came later than allowed
+    fail,  ///< a stop came later than allowed
     dangerous,
     not_running,  ///< the link never ran
     stopped,      ///< by Ctrl-C, nothing dangerous and nothing late so far

@@ -26,8 +26,8 @@ proto::Result<Finished, Failure> show_trial(const Request& request, const Campai
                                             const sim::Scenario& scenario);
 
 /// Reads all stores into `summary`, in the order of the trials, and writes the joined one if that is asked for; returns
-/// the number of trials. Refused, with nothing written: a store of another campaign, one that is not finished, parts that
-/// leave trials out or have them twice.
+/// the number of trials. Refused, with nothing written: a store of another campaign, one that is not finished, parts
+/// that leave trials out or have them twice.
 proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, sim::CampaignSummary& summary);
 
 }  // namespace tools

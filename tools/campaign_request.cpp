@@ -114,7 +114,8 @@ proto::Result<CampaignRequest, Failure> campaign_request(const Request& request,
     } else if (!trials.value()) {
         return usage("--trials", "missing; write how many, for example --trials 100000");
     }
-    if (wanted.resume && !wanted.store) return usage("--resume", "needs the store to go on with; add --store FILE.sqlite");
+    if (wanted.resume && !wanted.store)
+        return usage("--resume", "needs the store to go on with; add --store FILE.sqlite");
     wanted.key.trials = trials.value().value_or(0);
     wanted.key.shard = shard.value().number;
     wanted.key.shards = shard.value().of;

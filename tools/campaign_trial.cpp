@@ -41,8 +41,10 @@ Page trial_page(const sim::TrialRunner& runner, const sim::TrialRecord& record, 
     Page page(columns);
     const bool danger = record.outcome == Outcome::dangerous;
     const Hue hue = danger || !record.in_time ? Hue::danger : Hue::good;
-    page.headline(danger ? "DANGEROUS" : record.in_time ? "PASS" : "FAIL", hue,
-                  plain(trial.title) + ": trial " + std::to_string(record.trial) + ".");
+    page.headline(danger           ? "DANGEROUS"
+                  : record.in_time ? "PASS"
+                                   : "FAIL",
+                  hue, plain(trial.title) + ": trial " + std::to_string(record.trial) + ".");
     for (const sim::DangerousEvent& event : seen.dangerous)
         page.paragraph(danger ? "           " : "      ", "at " + in_s(event.at) + ": " + plain(event.why) + ".");
     page.blank();
@@ -129,9 +131,9 @@ proto::Result<Finished, Failure> show_trial(const Request& request, const Campai
     Finished finished{good ? Status::done : Status::not_met, document,
                       trial_page(runner, record, repeat, request.columns)};
     if (request.out)
-        if (auto failure = put_evidence(
-                *request.out, {{"trial.txt", trial_page(runner, record, repeat, Columns{}).text(Colour::off)},
-                               {"trial.json", to_json(document)}}))
+        if (auto failure = put_evidence(*request.out,
+                                        {{"trial.txt", trial_page(runner, record, repeat, Columns{}).text(Colour::off)},
+                                         {"trial.json", to_json(document)}}))
             return *failure;
     return finished;
 }

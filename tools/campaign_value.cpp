@@ -100,11 +100,11 @@ Value describe(const CampaignFinding& found) {
         {"verdict", word_of(found.verdict())},
         {"trials", summary.trials()},
         {"trials_asked", found.wanted},
-        {"shard", found.shards == 1 ? Value()
-                                    : Value(Value::Object{{"number", found.shard},
-                                                          {"of", found.shards},
-                                                          {"first", range.first},
-                                                          {"end", range.end}})},
+        {"shard",
+         found.shards == 1
+             ? Value()
+             : Value(Value::Object{
+                   {"number", found.shard}, {"of", found.shards}, {"first", range.first}, {"end", range.end}})},
         {"digest", summary.digest()},
         {"outcomes", std::move(counts)},
         {"by_error", std::move(by_error)},

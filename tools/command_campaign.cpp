@@ -86,8 +86,9 @@ proto::Result<Finished, Failure> finish(const Request& request, const CampaignFi
         const std::string done = grouped(found.summary.trials()) + " of " + grouped(found.wanted) + " trials done";
         write_error_line(found.store ? "STOPPED  " + done + " and kept in " + on_one_line(*found.store) +
                                            ". Go on: same command, --resume"
-                                     : "STOPPED  " + done + ". Nothing keeps them: write --store FILE.sqlite to go on "
-                                                            "where it ends");
+                                     : "STOPPED  " + done +
+                                           ". Nothing keeps them: write --store FILE.sqlite to go on "
+                                           "where it ends");
         return finished;
     }
     if (found.verdict() != CampaignVerdict::pass) finished.status = Status::not_met;
@@ -148,7 +149,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!wanted) return wanted.error();
     const std::string context = file + ", seed " + std::to_string(wanted.value().key.seed);
     proto::set_contract_context(context.c_str());
-    auto finished = wanted.value().one_trial       ? show_trial(request, wanted.value(), scenario)
+    auto finished = wanted.value().one_trial        ? show_trial(request, wanted.value(), scenario)
                     : !wanted.value().merge.empty() ? merge(request, wanted.value(), scenario)
                                                     : run_trials(request, wanted.value(), scenario);
     proto::set_contract_context(nullptr);
@@ -173,7 +174,8 @@ Command campaign_command() {
                     {"--trial", "N", "run and show this one trial, 0 for the first"}},
         .example = "linkdrill campaign scenarios/veneer_press/all_errors.toml --trials 100000 --store runs.sqlite",
         .notes =
-            {"A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with way, "
+            {"A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with "
+             "way, "
              "place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
              "acknowledgement as in the scenario, only without waiting.",
              "Everything follows from seed and number of a trial: the result is the same with any number of threads, "

@@ -63,9 +63,9 @@ struct Slots {
     void add(CLI::App& app, const OptionSpec& spec) {
         Slot& slot = all.emplace_back(Slot{std::string(spec.name), {}, {}, false, nullptr});
         slot.many = spec.values == OptionSpec::Values::many;
-        slot.option = slot.many          ? app.add_option(slot.name, slot.values)->expected(1, most_values)
+        slot.option = slot.many            ? app.add_option(slot.name, slot.values)->expected(1, most_values)
                       : spec.value.empty() ? app.add_flag(slot.name)->disable_flag_override()
-                                         : app.add_option(slot.name, slot.value)->expected(1);
+                                           : app.add_option(slot.name, slot.value)->expected(1);
     }
     void add(CLI::App& app, const PositionalSpec& spec) {
         if (spec.name.empty()) return;

@@ -1,5 +1,6 @@
 #pragma once
-// One SQLite file. The only place that knows the library; nothing here throws, and a failure stays until it is looked at.
+// One SQLite file. The only place that knows the library; nothing here throws, and a failure stays until it is looked
+// at.
 #include <cstdint>
 #include <memory>
 #include <optional>

@@ -79,7 +79,8 @@ Failure TrialStore::damaged() const {
 Failure TrialStore::failure() const {
     switch (database_->problem()) {
         case DatabaseProblem::busy:
-            return machine_said_no(path_, "another process is working on it; wait until that ends, or write another name");
+            return machine_said_no(path_,
+                                   "another process is working on it; wait until that ends, or write another name");
         case DatabaseProblem::damaged: return damaged();
         case DatabaseProblem::full:
             return machine_said_no(path_, "no room to write (" + database_->message() +
@@ -94,10 +95,13 @@ Failure TrialStore::failure() const {
 proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, const CampaignKey& key, Open how) {
     struct stat about {};
     const bool there = ::stat(path.c_str(), &about) == 0;
-    if (there && !S_ISREG(about.st_mode)) return Failure{Status::bad_input, path, 0, {}, "is no file; write another name"};
-    if (!there && how == Open::read) return Failure{Status::bad_input, path, 0, {}, "is not there; name stores of this campaign"};
+    if (there && !S_ISREG(about.st_mode))
+        return Failure{Status::bad_input, path, 0, {}, "is no file; write another name"};
+    if (!there && how == Open::read)
+        return Failure{Status::bad_input, path, 0, {}, "is not there; name stores of this campaign"};
     if (there && about.st_size > 0 && how == Open::anew)
-        return Failure{Status::bad_input, path, 0, {}, "is there already; add --resume to go on, or write another name"};
+        return Failure{
+            Status::bad_input, path, 0, {}, "is there already; add --resume to go on, or write another name"};
 
     TrialStore store(path, Database(path));
     Database& database = *store.database_;
@@ -147,7 +151,8 @@ std::optional<Failure> TrialStore::create(const CampaignKey& key) {
 std::optional<Failure> TrialStore::read_key() {
     if (database_->number("PRAGMA user_version") != store_format)
         return refused("is a store of another version of linkdrill; go on with that one, or write another name");
-    Database::Statement row(*database_, "SELECT version, scenario, contents, seed, trials, shard, shards FROM campaign");
+    Database::Statement row(*database_,
+                            "SELECT version, scenario, contents, seed, trials, shard, shards FROM campaign");
     if (!row.step()) return damaged();
     const auto number = [&](int column) { return static_cast<std::uint64_t>(row.number(column)); };
     key_ = {row.text(0), row.text(1), row.text(2), number(3), number(4), number(5), number(6)};
@@ -165,13 +170,16 @@ std::optional<Failure> TrialStore::compare(const CampaignKey& wanted, Open how) 
         return refused("was begun by linkdrill " + key_.version + ", this is " + wanted.version +
                        "; go on with that one, or write another name");
     if (key_.scenario != wanted.scenario)
-        return refused("holds trials of another scenario, " + in_quotes(key_.scenario) + "; name that one, or another store");
+        return refused("holds trials of another scenario, " + in_quotes(key_.scenario) +
+                       "; name that one, or another store");
     if (key_.seed != wanted.seed)
         return refused("holds trials of seed " + std::to_string(key_.seed) + ", not " + std::to_string(wanted.seed) +
                        "; write --seed " + std::to_string(key_.seed) + ", or another name");
     if (key_.contents != wanted.contents)
-        return refused("holds trials of another scenario: this file, or what it names, was changed since; begin anew under another "
-                       "name");
+        return refused(
+            "holds trials of another scenario: this file, or what it names, was changed since; begin anew under "
+            "another "
+            "name");
     if (how == Open::read) return std::nullopt;
     if (key_.shard != wanted.shard || key_.shards != wanted.shards)
         return refused("holds part " + std::to_string(key_.shard) + "/" + std::to_string(key_.shards) + ", not " +

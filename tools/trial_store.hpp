@@ -23,8 +23,8 @@ struct CampaignKey {
     std::string scenario;  ///< its title, for messages
     std::string contents;  ///< of the scenario and of what the first trials came to
     std::uint64_t seed = 0;
-    std::uint64_t trials = 0;               ///< of the whole campaign
-    std::uint64_t shard = 1, shards = 1;    ///< part `shard` of `shards`
+    std::uint64_t trials = 0;             ///< of the whole campaign
+    std::uint64_t shard = 1, shards = 1;  ///< part `shard` of `shards`
     [[nodiscard]] sim::TrialRange range() const { return sim::shard_of(trials, shard, shards); }
 };
 
@@ -35,8 +35,8 @@ class TrialStore {
         resume,  ///< the same campaign's, or none yet
         read,    ///< any shard of the same campaign, whole
     };
-    /// Refused with status 2: a file that is no store, a damaged one, one of another campaign. With status 3: in use, no
-    /// right, no room. With `resume` an unsharded campaign may have more trials than before.
+    /// Refused with status 2: a file that is no store, a damaged one, one of another campaign. With status 3: in use,
+    /// no right, no room. With `resume` an unsharded campaign may have more trials than before.
     static proto::Result<TrialStore, Failure> open(const std::string& path, const CampaignKey& key, Open how);
 
     [[nodiscard]] const std::string& path() const { return path_; }

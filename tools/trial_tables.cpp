@@ -28,8 +28,8 @@ CREATE VIEW trials AS
 )";
 
 std::string row(const char* table, std::uint64_t number, std::string_view name, std::string_view more = {}) {
-    std::string text = std::string("INSERT INTO ") + table + " VALUES (" + std::to_string(number) + ",'" +
-                       std::string(name) + "'";
+    std::string text =
+        std::string("INSERT INTO ") + table + " VALUES (" + std::to_string(number) + ",'" + std::string(name) + "'";
     if (!more.empty()) text += ",'" + std::string(more) + "'";
     return text + ");\n";
 }
@@ -42,7 +42,8 @@ std::string trial_tables() {
     for (std::uint64_t n = 0; n < trial_ways; ++n) {
         const auto way = static_cast<sim::FaultWay>(n);
         const sim::ErrorKind error = sim::error_of(way);
-        text += row("way_name", n, sim::name_of(way), error == sim::ErrorKind::none ? "of an end" : sim::name_of(error));
+        text +=
+            row("way_name", n, sim::name_of(way), error == sim::ErrorKind::none ? "of an end" : sim::name_of(error));
     }
     for (std::uint64_t n = 0; n < trial_outcomes; ++n)
         text += row("outcome_name", n, sim::name_of(static_cast<sim::Outcome>(n)));

@@ -75,8 +75,8 @@ class Channel {
     Channel(const Channel&) = delete;
     Channel& operator=(const Channel&) = delete;
 
-    /// As if made anew with that seed, and with what the settings now say of other traffic and losses in bursts; delays,
-    /// losses and bit errors must be as they were. Without faults and history. Keeps its room.
+    /// As if made anew with that seed, and with what the settings now say of other traffic and losses in bursts;
+    /// delays, losses and bit errors must be as they were. Without faults and history. Keeps its room.
     void begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed);
 
     void add(std::unique_ptr<FaultStage> stage);

@@ -46,9 +46,10 @@ void work(const CampaignQuestion& question, Shared& shared) {
         {
             std::unique_lock lock(shared.mutex);
             // a sink that is slower than the trials keeps them waiting, so that nothing piles up
-            shared.room.wait(lock,
-                             [&] { return shared.stop || shared.claimed < shared.taken + shared.done.size() ||
-                                          shared.claimed == shared.count; });
+            shared.room.wait(lock, [&] {
+                return shared.stop || shared.claimed < shared.taken + shared.done.size() ||
+                       shared.claimed == shared.count;
+            });
             if (shared.stop || shared.claimed == shared.count) return;
             mine = shared.claimed++;
         }

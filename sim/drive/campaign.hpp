@@ -1,6 +1,6 @@
 #pragma once
-// Many trials of a scenario's faults, shared by threads in batches; what they found comes out in the order of the trials,
-// whatever the number of threads.
+// Many trials of a scenario's faults, shared by threads in batches; what they found comes out in the order of the
+// trials, whatever the number of threads.
 #include <cstdint>
 #include <string>
 #include <vector>

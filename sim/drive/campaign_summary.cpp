@@ -6,7 +6,9 @@
 
 namespace sim {
 
-std::string_view campaign_name_of(const Fault& fault) { return fault.at_end ? name_of(fault.way) : name_of(fault.error); }
+std::string_view campaign_name_of(const Fault& fault) {
+    return fault.at_end ? name_of(fault.way) : name_of(fault.error);
+}
 
 CampaignSummary::CampaignSummary(const Scenario& scenario) {
     for (const Fault& fault : scenario.faults) {
@@ -59,7 +61,8 @@ void CampaignSummary::add(const TrialRecord& record) {
     mix(record.trial);
     mix(record.digest);
     mix(std::uint64_t{record.fault} << 32 | static_cast<std::uint64_t>(record.way) << 16 |
-        static_cast<std::uint64_t>(record.outcome) << 8 | (record.detected_by ? 1 + static_cast<std::uint64_t>(*record.detected_by) : 0));
+        static_cast<std::uint64_t>(record.outcome) << 8 |
+        (record.detected_by ? 1 + static_cast<std::uint64_t>(*record.detected_by) : 0));
     for (const std::optional<Duration>& time : {record.detect, record.safe_state, record.standstill, record.allowed})
         mix(time ? static_cast<std::uint64_t>(time->ns) : ~std::uint64_t{0});
 }

@@ -1,6 +1,6 @@
 #pragma once
-// What a campaign comes to. Made of the records alone, in the order of the trials: the same bytes whether they were just
-// simulated, read from a store or joined from several.
+// What a campaign comes to. Made of the records alone, in the order of the trials: the same bytes whether they were
+// just simulated, read from a store or joined from several.
 #include <array>
 #include <cstdint>
 #include <string>
@@ -19,7 +19,7 @@ std::string_view campaign_name_of(const Fault& fault);
 struct ErrorSummary {
     std::string name;
     std::uint64_t trials = 0;
-    std::uint64_t detected = 0;  ///< a measure found something wrong
+    std::uint64_t detected = 0;               ///< a measure found something wrong
     std::array<std::uint64_t, 5> outcomes{};  ///< by Outcome
     std::array<std::uint64_t, proto::measure_count> first_measure{};
     std::uint64_t late = 0;  ///< safe later than allowed
@@ -50,8 +50,8 @@ class CampaignSummary {
     [[nodiscard]] std::uint64_t cycles() const { return cycles_; }
     [[nodiscard]] std::uint64_t exchanges() const { return exchanges_; }
     [[nodiscard]] std::uint64_t demands() const { return demands_; }
-    [[nodiscard]] std::uint64_t starting() const { return starting_; }      ///< trials begun in the start of the link
-    [[nodiscard]] std::uint64_t spurious() const { return spurious_; }      ///< stops that no fault of a trial caused
+    [[nodiscard]] std::uint64_t starting() const { return starting_; }        ///< trials begun in the start of the link
+    [[nodiscard]] std::uint64_t spurious() const { return spurious_; }        ///< stops that no fault of a trial caused
     [[nodiscard]] std::uint64_t not_started() const { return not_started_; }  ///< trials whose link never ran
     /// In the order of the errors of a scenario's faults.
     [[nodiscard]] std::vector<ErrorSummary>& errors() { return errors_; }

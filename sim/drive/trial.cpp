@@ -20,8 +20,8 @@ bool starts_machine(const Scenario& scenario) {
                        [](const OperatorAct& act) { return act.act == OperatorAct::Act::start_machine; });
 }
 
-/// The scenario with room for one fault, no demand, and a quick operator: starts the machine at once, and acknowledges as
-/// soon as it stands still if the scenario's does not do so sooner. Quick is what tempts most: less has died away.
+/// The scenario with room for one fault, no demand, and a quick operator: starts the machine at once, and acknowledges
+/// as soon as it stands still if the scenario's does not do so sooner. Quick is what tempts most: less has died away.
 Scenario bare(const Scenario& scenario) {
     Duration stands{};
     if (scenario.machine)
@@ -41,8 +41,10 @@ Scenario bare(const Scenario& scenario) {
     }
     // after a recovery; at first the trial itself starts it
     if (starts_machine(scenario))
-        trial.operator_acts.push_back({OperatorAct::Event::link_running, OperatorAct::Act::start_machine,
-                                       scenario.controller.link.cycle * start_cycles, {}});
+        trial.operator_acts.push_back({OperatorAct::Event::link_running,
+                                       OperatorAct::Act::start_machine,
+                                       scenario.controller.link.cycle * start_cycles,
+                                       {}});
     return trial;
 }
 

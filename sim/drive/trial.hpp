@@ -1,6 +1,6 @@
 #pragma once
-// One trial of a campaign: a start of the link of its own, one fault drawn after one of the scenario's, and what came of
-// it, in full detail. A trial is known by the seed and its number alone: it gives the same, to the last bit of its
+// One trial of a campaign: a start of the link of its own, one fault drawn after one of the scenario's, and what came
+// of it, in full detail. A trial is known by the seed and its number alone: it gives the same, to the last bit of its
 // trace, alone or among a million others.
 //
 // It begins at power on. If the scenario has somebody who starts the machine it is started as soon as it may be; who
@@ -26,19 +26,19 @@ struct TrialRecord {
     FaultWay way = FaultWay::drop;
     Outcome outcome = Outcome::not_fired;
     TrialPhase phase = TrialPhase::running;
-    bool demand = false;   ///< one was made
-    bool in_time = true;   ///< the safe state came within `allowed`
-    bool started = true;   ///< the link ran, so that the trial could begin
+    bool demand = false;  ///< one was made
+    bool in_time = true;  ///< the safe state came within `allowed`
+    bool started = true;  ///< the link ran, so that the trial could begin
     std::optional<proto::Measure> detected_by;
     std::optional<End> detected_end;
     std::optional<Duration> detect;
     std::optional<Duration> safe_state;  ///< of the end with the output
     std::optional<Duration> standstill;  ///< of a machine that moved
     std::optional<Duration> allowed;     ///< until it stands still; nothing where none can be stated
-    std::uint32_t exchanges = 0;  ///< telegrams accepted at the controller
-    std::uint32_t cycles = 0;     ///< controller scans
-    std::uint32_t spurious = 0;  ///< stops that no fault of the trial had caused
-    std::uint64_t digest = 0;    ///< of the trace
+    std::uint32_t exchanges = 0;         ///< telegrams accepted at the controller
+    std::uint32_t cycles = 0;            ///< controller scans
+    std::uint32_t spurious = 0;          ///< stops that no fault of the trial had caused
+    std::uint64_t digest = 0;            ///< of the trace
     friend bool operator==(const TrialRecord&, const TrialRecord&) = default;
 };
 

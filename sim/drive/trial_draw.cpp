@@ -19,11 +19,10 @@ constexpr std::int64_t creeping_cycles_least = 8, creeping_cycles_most = 32;
 constexpr std::int64_t microsecond = 1000;
 
 constexpr std::array all_ways{
-    FaultWay::flip_bits, FaultWay::random_bits,   FaultWay::burst,          FaultWay::bit_rate, FaultWay::truncate,
-    FaultWay::beside,    FaultWay::instead,       FaultWay::current_again,  FaultWay::old_parameters,
-    FaultWay::hold,      FaultWay::drop,          FaultWay::step,           FaultWay::creeping, FaultWay::neighbour,
-    FaultWay::stray,     FaultWay::no_crc,        FaultWay::other_crc,      FaultWay::all_zero, FaultWay::swap,
-    FaultWay::loop_back};
+    FaultWay::flip_bits, FaultWay::random_bits, FaultWay::burst,         FaultWay::bit_rate,       FaultWay::truncate,
+    FaultWay::beside,    FaultWay::instead,     FaultWay::current_again, FaultWay::old_parameters, FaultWay::hold,
+    FaultWay::drop,      FaultWay::step,        FaultWay::creeping,      FaultWay::neighbour,      FaultWay::stray,
+    FaultWay::no_crc,    FaultWay::other_crc,   FaultWay::all_zero,      FaultWay::swap,           FaultWay::loop_back};
 
 bool needs_neighbour(FaultWay way) { return way == FaultWay::neighbour || way == FaultWay::swap; }
 
@@ -63,12 +62,8 @@ TrialDraw::TrialDraw(const Scenario& scenario)
         proto::require(layout.ok(), "a campaign with an impossible profile");
         const proto::FieldPlaces places = proto::places_of(link.profile, link.payload_sent);
         bytes_[way] = layout.value().total_bytes;
-        bits_[way] = {bytes_[way] * 8,
-                      places.status.bits,
-                      places.source.bits + places.destination.bits,
-                      places.number.bits,
-                      places.payload.bits,
-                      places.crc.bits};
+        bits_[way] = {bytes_[way] * 8,    places.status.bits,  places.source.bits + places.destination.bits,
+                      places.number.bits, places.payload.bits, places.crc.bits};
     }
     crc_bits_ = std::max(scenario.controller.link.profile.crc ? scenario.controller.link.profile.crc->width : 0, 8U);
 }
@@ -169,7 +164,8 @@ void TrialDraw::draw_what(Draws& draws, const Fault& like, Fault& fault, TrialPl
         case FaultWay::burst:
         case FaultWay::bit_rate: draw_bits(draws, fault); break;
         case FaultWay::truncate:
-            fault.count = draws.up_to(std::min(fault.to_device ? bytes_[0] : ~0U, fault.to_controller ? bytes_[1] : ~0U));
+            fault.count =
+                draws.up_to(std::min(fault.to_device ? bytes_[0] : ~0U, fault.to_controller ? bytes_[1] : ~0U));
             break;
         case FaultWay::beside:
         case FaultWay::instead:
@@ -221,8 +217,7 @@ void TrialDraw::draw_demand(Draws& draws, TrialPlan& plan, Scenario& trial) cons
     }
     plan.safeguard = draws.below(scenario_.safeguards.size());
     const Safeguard& guard = scenario_.safeguards[plan.safeguard];
-    plan.contact =
-        draws.between(Duration{} - cycle_ * cycles_before, plan.acts_for + plan.latency + watchdog_);
+    plan.contact = draws.between(Duration{} - cycle_ * cycles_before, plan.acts_for + plan.latency + watchdog_);
     trial.demands.resize(1);
     Demand& demand = trial.demands.front();
     demand.safeguard = guard.name;

@@ -7,9 +7,9 @@
 // direction, else any; bits, fields, lengths and how far back are drawn anew. Extent: one telegram, some, or all of a
 // time of up to four watchdogs. How much: latency of up to two watchdogs, or up to what the scenario has if that is
 // more; latency that creeps, up to three; an end is off or still for up to what the scenario has. Conditions of the
-// scenario's faults are left out, since the phase is drawn. Phase: any microsecond of a cycle of the link that runs, one
-// time in sixteen of its start. Load: every second time a demand on one of the safeguards, from just before the fault
-// until after it; and where other traffic queues, any load of it up to the scenario's highest.
+// scenario's faults are left out, since the phase is drawn. Phase: any microsecond of a cycle of the link that runs,
+// one time in sixteen of its start. Load: every second time a demand on one of the safeguards, from just before the
+// fault until after it; and where other traffic queues, any load of it up to the scenario's highest.
 #include <array>
 #include <cstdint>
 #include <optional>
@@ -26,13 +26,13 @@ enum class TrialPhase : std::uint8_t { running, starting };
 struct TrialPlan {
     std::size_t fault = 0;  ///< of the scenario, after which this one was drawn
     TrialPhase phase = TrialPhase::running;
-    Duration lead{};             ///< from the link's running (starting: from power on) to the begin
-    unsigned exchanges = 0;      ///< that must have been before, for what it repeats
-    Duration acts_for{};         ///< nothing is touched later than that
-    Duration latency{};          ///< the longest that it adds
-    bool demand = false;         ///< Scenario::demands has one, at `contact`
-    Duration contact{};          ///< of the demand; below 0 before the fault
-    std::size_t safeguard = 0;   ///< demanded
+    Duration lead{};            ///< from the link's running (starting: from power on) to the begin
+    unsigned exchanges = 0;     ///< that must have been before, for what it repeats
+    Duration acts_for{};        ///< nothing is touched later than that
+    Duration latency{};         ///< the longest that it adds
+    bool demand = false;        ///< Scenario::demands has one, at `contact`
+    Duration contact{};         ///< of the demand; below 0 before the fault
+    std::size_t safeguard = 0;  ///< demanded
 };
 
 class TrialDraw {
@@ -40,8 +40,8 @@ class TrialDraw {
     /// Requires a scenario with a fault, as the reader gives it; it must outlive this.
     explicit TrialDraw(const Scenario& scenario);
 
-    /// Draws the trial and writes its one fault, its demand if there is one, and the load of other traffic into `trial`,
-    /// a copy of the scenario. Fault and demand have no times yet.
+    /// Draws the trial and writes its one fault, its demand if there is one, and the load of other traffic into
+    /// `trial`, a copy of the scenario. Fault and demand have no times yet.
     TrialPlan draw(std::uint64_t seed, std::uint64_t number, Scenario& trial) const;
 
     /// The ways of the error of `fault` that this scenario allows.
@@ -60,7 +60,7 @@ class TrialDraw {
 
     static constexpr std::size_t field_count = 6;
     const Scenario& scenario_;
-    Duration cycle_, watchdog_;  ///< the longer of the two ends'
+    Duration cycle_, watchdog_;                ///< the longer of the two ends'
     std::vector<std::vector<FaultWay>> ways_;  ///< by fault of the scenario
     /// Bits of each field and bytes of a telegram, by direction.
     std::array<std::array<unsigned, field_count>, 2> bits_{};

@@ -39,7 +39,7 @@ proto::LinkSettings neighbour_settings(const Scenario& scenario, End end) {
 
 bool needs_neighbour(const Scenario& scenario) {
     return scenario.neighbour && std::any_of(scenario.faults.begin(), scenario.faults.end(), [](const Fault& fault) {
-               return fault.error == ErrorKind::insertion || fault.error == ErrorKind::addressing;
+               return fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
            });
 }
 
@@ -134,8 +134,7 @@ void World::put_in_faults() {
         if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
         at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
         // one that ends as another begins must end first, so this stands here where it can
-        if (fault.lasting && !fault.when.any())
-            at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
+        if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
     }
 }
 

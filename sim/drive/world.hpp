@@ -47,8 +47,8 @@ class World final : public EndListener, private Surroundings {
     /// Requires a scenario that the reader has accepted; it must outlive the world.
     World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits);
 
-    /// As if made anew for the faults, the demands and the operator's acts that the scenario now has; all else in it must
-    /// be as it was, but for what Channel::begin_again() allows. Costs a fraction of a new one.
+    /// As if made anew for the faults, the demands and the operator's acts that the scenario now has; all else in it
+    /// must be as it was, but for what Channel::begin_again() allows. Costs a fraction of a new one.
     void begin_again(std::uint64_t seed, WithFaults faults, const Limits& limits);
     /// Puts in the scenario's faults and demands while the world runs, for one that began WithFaults::later and without
     /// demands. Only the times of the faults may have changed since, and none may lie before now().

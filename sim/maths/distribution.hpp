@@ -31,7 +31,7 @@ class Distribution {
     };
     void settle();
 
-    std::vector<Counted> counted_;        ///< in order
+    std::vector<Counted> counted_;       ///< in order
     std::vector<std::int64_t> waiting_;  ///< not counted yet
     std::uint64_t settled_ = 0;
 };

@@ -116,11 +116,10 @@ Interval share_interval(std::uint64_t seen, std::uint64_t trials) {
     proto::require(seen <= trials, "a share above 1");
     if (trials == 0) return {0.0, 1.0};
     // the lower end is the upper end of what was not seen
-    return {seen == 0 ? 0.0
-            : seen <= trials / 2
-                ? quantile_from_below(static_cast<double>(seen), static_cast<double>(trials - seen + 1),
-                                      confidence_two_sided)
-                : 1.0 - upper(trials - seen, trials, confidence_two_sided),
+    return {seen == 0            ? 0.0
+            : seen <= trials / 2 ? quantile_from_below(static_cast<double>(seen),
+                                                       static_cast<double>(trials - seen + 1), confidence_two_sided)
+                                 : 1.0 - upper(trials - seen, trials, confidence_two_sided),
             upper(seen, trials, confidence_two_sided)};
 }
 

@@ -1,6 +1,6 @@
 #pragma once
-// How far a share may be from what was counted: exact, by the binomial distribution (Clopper and Pearson, Biometrika 26,
-// 1934), also where nothing or everything was counted.
+// How far a share may be from what was counted: exact, by the binomial distribution (Clopper and Pearson, Biometrika
+// 26, 1934), also where nothing or everything was counted.
 #include <cstdint>
 
 #include "sim/maths/poisson_interval.hpp"

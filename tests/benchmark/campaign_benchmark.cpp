@@ -1,5 +1,5 @@
-// A campaign beside the plain exchange. The link of the exchange benchmark with one fault of each of the eight errors is
-// tried at random, every trial kept in a store; the rate of its cycles over that of exchange_benchmark's, both by
+// A campaign beside the plain exchange. The link of the exchange benchmark with one fault of each of the eight errors
+// is tried at random, every trial kept in a store; the rate of its cycles over that of exchange_benchmark's, both by
 // processor time of the whole process and taken alternately in one run. Nothing of a trial is left out of its time:
 // start of the link, faults, stop, acknowledgement, the store. `cores` is the wall time with one thread over that with
 // two: it means something on a quiet machine only.
