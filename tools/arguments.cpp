@@ -23,6 +23,16 @@ std::optional<std::string> Arguments::value(std::string_view name) const {
     return found->second;
 }
 
+std::vector<std::string> Arguments::values(std::string_view name) const {
+    const auto found = lists_.find(name);
+    return found == lists_.end() ? std::vector<std::string>{} : found->second;
+}
+
+void Arguments::set_many(std::string name, std::vector<std::string> values) {
+    values_[name] = values.empty() ? std::string() : values.front();
+    lists_[std::move(name)] = std::move(values);
+}
+
 proto::Result<std::optional<std::uint64_t>, Failure> Arguments::number(std::string_view name, std::uint64_t least,
                                                                        std::uint64_t most) const {
     const std::optional<std::string> typed = value(name);

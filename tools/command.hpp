@@ -53,6 +53,7 @@ Command check_command();
 Command run_command();
 Command watchdog_command();
 Command response_command();
+Command campaign_command();
 Command endurance_command();
 Command residual_command();
 Command measures_command();
