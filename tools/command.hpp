@@ -56,6 +56,7 @@ Command response_command();
 Command campaign_command();
 Command endurance_command();
 Command residual_command();
+Command measures_command();
 Command crc_command();
 Command distance_command();
 

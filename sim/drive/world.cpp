@@ -11,8 +11,8 @@ namespace {
 constexpr Duration press_lasts = proto::milliseconds(200);  ///< common practice: a button is held about so long
 constexpr Duration calm_press_after = proto::milliseconds(50);
 
-Wire wire_of(const proto::LinkSettings& sender) {
-    const auto layout = proto::layout_of(sender.profile, sender.payload_sent);
+Wire wire_of(const proto::LinkSettings& sender, proto::ProfileUse use) {
+    const auto layout = proto::layout_of(sender.profile, sender.payload_sent, use);
     proto::require(layout.ok(), "a wire of an impossible profile");
     return {sender.profile, layout.value(), proto::places_of(sender.profile, sender.payload_sent)};
 }
@@ -51,8 +51,8 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
       seed_(seed),
       channel_(scenario.to_device, scenario.to_controller, seed),
       tables_(engine_of(scenario.controller.link.profile)),
-      controller_(scenario.controller.link, 0, *this, tables_),
-      device_(scenario.device.link, 0, *this, tables_),
+      controller_(scenario.controller.link, 0, *this, tables_, scenario.use),
+      device_(scenario.device.link, 0, *this, tables_, scenario.use),
       controller_application_(scenario, End::controller),
       device_application_(scenario, End::device) {
     if (scenario.machine) {
@@ -62,7 +62,8 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
             for (std::size_t i = 0; i < scenario.signals.size(); ++i)
                 if (scenario.signals[i].name == reaction.signal) reactions_ |= std::uint64_t{1} << i;
     }
-    stages_.wires = {wire_of(scenario.controller.link), wire_of(scenario.device.link)};
+    stages_.wires = {wire_of(scenario.controller.link, scenario.use), wire_of(scenario.device.link, scenario.use)};
+    stages_.other_traffic_crc = scenario.other_traffic_crc;
     stages_.log = &teller_;
     stages_.surroundings = this;
     for (const Safeguard& safeguard : scenario.safeguards) safeguard_models_.emplace_back(safeguard);
@@ -101,7 +102,8 @@ void World::begin(WithFaults faults) {
     if (needs_neighbour(scenario_)) {
         const auto make = [this](std::unique_ptr<EndOfLink>& idle, End end) {
             if (idle) return std::move(idle);
-            return std::make_unique<EndOfLink>(neighbour_settings(scenario_, end), std::uint8_t{1}, *this, tables_);
+            return std::make_unique<EndOfLink>(neighbour_settings(scenario_, end), std::uint8_t{1}, *this, tables_,
+                                               scenario_.use);
         };
         neighbour_controller_ = make(idle_neighbour_controller_, End::controller);
         neighbour_device_ = make(idle_neighbour_device_, End::device);

@@ -77,7 +77,7 @@ sim::Scenario bursts() {
 }
 
 sim::Scenario other_traffic() {
-    sim::Scenario s = scenario(milliseconds(115));
+    sim::Scenario s = scenario(milliseconds(145));
     s.to_device.queue = s.to_controller.queue = sim::BackgroundTraffic{
         sim::BackgroundTraffic::Kind::bursts, proto::microseconds(200), 0.7, 20, milliseconds(200), 0.7, {}, {}};
     return s;
