@@ -47,8 +47,10 @@ struct Database::Inside {
 };
 
 Database::Database(const std::string& path) : inside_(std::make_unique<Inside>()) {
-    inside_->ok(sqlite3_open_v2(path.c_str(), &inside_->handle,
-                                SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr));
+    const int code = sqlite3_open_v2(path.c_str(), &inside_->handle,
+                                     SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
+    if (inside_->handle != nullptr) sqlite3_extended_result_codes(inside_->handle, 1);
+    inside_->ok(code);
 }
 Database::Database(Database&&) noexcept = default;
 Database& Database::operator=(Database&&) noexcept = default;

@@ -14,6 +14,7 @@ namespace {
 constexpr std::int64_t store_mark = 0x4C444341;  ///< SQLite's application_id: "LDCA"
 constexpr std::int64_t store_format = 1;
 constexpr auto at_least_every = std::chrono::milliseconds(500);
+constexpr std::uint64_t rows_at_most = 10'000;
 
 constexpr const char* insert_trial =
     "INSERT INTO trial VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15,?16,?17,?18)";
@@ -117,7 +118,9 @@ proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, con
         if (database.number("PRAGMA application_id") != store_mark) return store.damaged();
         if (database.text("PRAGMA quick_check(1)") != "ok") return store.damaged();
         if (auto failed = store.read_key()) return *failed;
-        if (auto failed = store.compare(key, how)) return *failed;
+        if (auto failed = store.compare(key)) return *failed;
+        if (auto failed = store.count_kept()) return *failed;
+        if (auto failed = store.fit(key, how)) return *failed;
     }
     if (!database.run("PRAGMA journal_mode = WAL; PRAGMA synchronous = NORMAL")) return store.failure();
     if (empty)
@@ -125,7 +128,6 @@ proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, con
     store.insert_.emplace(database, insert_trial);
     store.insert_dangerous_.emplace(database, "INSERT INTO dangerous VALUES (?1,?2,?3)");
     if (database.problem() != DatabaseProblem::none) return store.failure();
-    if (auto failed = store.count_kept()) return *failed;
     return store;
 }
 
@@ -165,7 +167,7 @@ std::optional<Failure> TrialStore::read_key() {
     return std::nullopt;
 }
 
-std::optional<Failure> TrialStore::compare(const CampaignKey& wanted, Open how) {
+std::optional<Failure> TrialStore::compare(const CampaignKey& wanted) const {
     if (key_.version != wanted.version)
         return refused("was begun by linkdrill " + key_.version + ", this is " + wanted.version +
                        "; go on with that one, or write another name");
@@ -180,6 +182,10 @@ std::optional<Failure> TrialStore::compare(const CampaignKey& wanted, Open how) 
             "holds trials of another scenario: this file, or what it names, was changed since; begin anew under "
             "another "
             "name");
+    return std::nullopt;
+}
+
+std::optional<Failure> TrialStore::fit(const CampaignKey& wanted, Open how) {
     if (how == Open::read) return std::nullopt;
     if (key_.shard != wanted.shard || key_.shards != wanted.shards)
         return refused("holds part " + std::to_string(key_.shard) + "/" + std::to_string(key_.shards) + ", not " +
@@ -260,10 +266,13 @@ std::optional<Failure> TrialStore::write_row(const sim::TrialRecord& record) {
 }
 
 std::optional<Failure> TrialStore::add(const sim::TrialBatch& batch) {
+    // after a failure the transaction may be gone: what came next would be kept with a gap before it
+    if (database_->problem() != DatabaseProblem::none) return failure();
     if (!open_) {
         if (!database_->run("BEGIN IMMEDIATE")) return failure();
         open_ = true;
         begun_ = Clock::now();
+        rows_ = 0;
     }
     for (const sim::TrialRecord& record : batch.records)
         if (auto failed = write_row(record)) return failed;
@@ -275,10 +284,12 @@ std::optional<Failure> TrialStore::add(const sim::TrialBatch& batch) {
         row.step();
         if (!row.reset()) return failure();
     }
-    return Clock::now() - begun_ >= at_least_every ? commit() : std::nullopt;
+    rows_ += batch.records.size();
+    return rows_ >= rows_at_most || Clock::now() - begun_ >= at_least_every ? commit() : std::nullopt;
 }
 
 std::optional<Failure> TrialStore::commit() {
+    if (database_->problem() != DatabaseProblem::none) return failure();
     if (!std::exchange(open_, false)) return std::nullopt;
     if (!database_->run("COMMIT")) return failure();
     return std::nullopt;

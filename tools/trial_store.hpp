@@ -1,8 +1,8 @@
 #pragma once
 // The trials of a campaign in one SQLite file: a row each, in their order, so that what is committed is a beginning
-// without gaps. Batched in transactions of up to half a second; killed at any moment, all that was committed is there,
-// and going on from it gives what an uninterrupted campaign gives. One process at a time has the file. Nothing that is
-// not a store of the very campaign is ever written to.
+// without gaps. Batched in transactions of up to half a second or ten thousand trials; killed at any moment, all that
+// was committed is there, and going on from it gives what an uninterrupted campaign gives. One process at a time has
+// the file. Nothing that is not a store of the very campaign is ever written to.
 #include <chrono>
 #include <cstdint>
 #include <memory>
@@ -58,7 +58,10 @@ class TrialStore {
     TrialStore(std::string path, Database database);
     std::optional<Failure> create(const CampaignKey& key);
     std::optional<Failure> read_key();
-    std::optional<Failure> compare(const CampaignKey& wanted, Open how);
+    /// The same campaign.
+    [[nodiscard]] std::optional<Failure> compare(const CampaignKey& wanted) const;
+    /// The same part of it, and as long; made longer if that is possible.
+    std::optional<Failure> fit(const CampaignKey& wanted, Open how);
     std::optional<Failure> count_kept();
     std::optional<Failure> write_row(const sim::TrialRecord& record);
     [[nodiscard]] Failure failure() const;
@@ -71,7 +74,8 @@ class TrialStore {
     std::optional<Database::Statement> insert_, insert_dangerous_;
     CampaignKey key_;
     std::uint64_t kept_ = 0;
-    bool open_ = false;  ///< a transaction
+    bool open_ = false;       ///< a transaction
+    std::uint64_t rows_ = 0;  ///< in it
     Clock::time_point begun_{};
 };
 

@@ -17,7 +17,7 @@ CREATE TABLE way_name (number INTEGER PRIMARY KEY, name TEXT, error TEXT);
 CREATE TABLE outcome_name (number INTEGER PRIMARY KEY, name TEXT);
 CREATE TABLE measure_name (number INTEGER PRIMARY KEY, name TEXT);
 CREATE VIEW trials AS
-    SELECT trial, fault + 1 AS fault, way_name.error AS error, way_name.name AS way, outcome_name.name AS outcome,
+    SELECT trial, trial.fault + 1 AS fault, way_name.error AS error, way_name.name AS way, outcome_name.name AS outcome,
            CASE starting WHEN 1 THEN 'starting' ELSE 'running' END AS phase, demand, in_time,
            measure_name.name AS detected_by,
            CASE detected_end WHEN 0 THEN 'controller' WHEN 1 THEN 'device' END AS detected_end,

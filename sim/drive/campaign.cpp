@@ -61,8 +61,8 @@ void work(const CampaignQuestion& question, Shared& shared) {
     }
 }
 
-/// Hands batches to the sink until all are taken, or it wants no more.
-void deliver(Shared& shared, CampaignSink& sink) {
+/// Hands batches to the sink until all are taken, or it wants no more. False if it refused one.
+bool deliver(Shared& shared, CampaignSink& sink) {
     std::unique_lock lock(shared.mutex);
     while (shared.taken < shared.count && !shared.stop) {
         std::optional<TrialBatch>& next = shared.done[shared.taken % shared.done.size()];
@@ -70,11 +70,14 @@ void deliver(Shared& shared, CampaignSink& sink) {
         std::optional<TrialBatch> batch = std::exchange(next, std::nullopt);
         if (batch) ++shared.taken;
         lock.unlock();
-        const bool go_on = (!batch || sink.take(*batch)) && sink.go_on();
+        const bool taken = !batch || sink.take(*batch);
+        const bool go_on = taken && sink.go_on();
         lock.lock();
         shared.stop = !go_on;
         shared.room.notify_all();
+        if (!taken) return false;
     }
+    return true;
 }
 
 }  // namespace
@@ -86,14 +89,14 @@ void run_campaign(const CampaignQuestion& question, CampaignSink& sink) {
     Shared shared(batches, std::size_t{jobs} * 4 + 4);
     std::vector<std::thread> threads;
     for (unsigned i = 0; i < jobs; ++i) threads.emplace_back([&] { work(question, shared); });
-    deliver(shared, sink);
+    const bool takes = deliver(shared, sink);
     {
         const std::lock_guard lock(shared.mutex);
         shared.room.notify_all();
     }
     for (std::thread& thread : threads) thread.join();
     // what was finished while it was being stopped
-    while (shared.taken < shared.count) {
+    while (takes && shared.taken < shared.count) {
         const std::optional<TrialBatch>& next = shared.done[shared.taken % shared.done.size()];
         if (!next || !sink.take(*next)) break;
         shared.done[shared.taken++ % shared.done.size()].reset();

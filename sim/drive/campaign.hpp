@@ -33,7 +33,7 @@ struct CampaignQuestion {
 /// Gets the batches, from the thread that asked for the campaign.
 class CampaignSink {
   public:
-    /// The next trials; false stops the campaign.
+    /// The next trials; false stops the campaign, and nothing more comes.
     virtual bool take(const TrialBatch& batch) = 0;
     /// Asked ten times a second and more; false stops the campaign. What is done already still comes to take(), as far
     /// as nothing is missing before it.

@@ -79,26 +79,15 @@ TrialRecord TrialRunner::run(std::uint64_t trial) {
     world_.begin_again(trial_.seed, WithFaults::later, limits_.limits);
     std::swap(demands, trial_.demands);
 
-    bool started = true;
-    if (plan.phase == TrialPhase::starting) {
+    if (plan.phase == TrialPhase::starting || reach_running(plan)) {
         place(plan);
         run_to_the_end(plan);
-    } else {
-        started = reach_running();
-        while (started && world_.observer().exchanges() < plan.exchanges && world_.now() < Instant{} + start_at_most)
-            world_.run_until(world_.now() + cycle_);
-        if (started) {
-            place(plan);
-            run_to_the_end(plan);
-        }
     }
     seen_.injections.clear();
     seen_.demands.clear();
     seen_.safeguards.clear();
     world_.finish(seen_, world_.now());
-    TrialRecord record = record_of(trial, plan);
-    record.started = started;
-    return record;
+    return record_of(trial, plan);
 }
 
 /// Latency just short of what stops the link, for more than one telegram, may be ridden through for as long as it lasts
@@ -111,12 +100,14 @@ void TrialRunner::allow_for_riding_through(const TrialPlan& plan) {
     allowed = *allowed + plan.acts_for + fault.extra;
 }
 
-bool TrialRunner::reach_running() {
+bool TrialRunner::reach_running(const TrialPlan& plan) {
     while (!world_.running() && world_.now() < Instant{} + start_at_most) world_.run_until(world_.now() + cycle_);
     if (!world_.running()) return false;
-    if (!starts_machine_) return true;
     const Instant give_up = world_.now() + limits_.reaction * 2 + cycle_ * start_cycles;
-    while (!world_.try_to_start_machine() && world_.now() < give_up) world_.run_until(world_.now() + cycle_);
+    while (starts_machine_ && !world_.try_to_start_machine() && world_.now() < give_up)
+        world_.run_until(world_.now() + cycle_);
+    while (world_.observer().exchanges() < plan.exchanges && world_.now() < Instant{} + start_at_most)
+        world_.run_until(world_.now() + cycle_);
     return true;
 }
 
@@ -147,7 +138,9 @@ void TrialRunner::run_to_the_end(const TrialPlan& plan) {
     world_.run_until(begin + cycle_);
     while (world_.now() < last) {
         const bool nothing_open = !world_.observer().demand_open();
-        if (world_.ends_stopped()) {
+        if (!world_.observer().link_started()) {
+            // the fault came in the start: however long that now takes
+        } else if (world_.ends_stopped()) {
             if (!acknowledges_ && nothing_open && !world_.machine_moves()) break;
             quiet = std::max(quiet, world_.now() + limits_.limits.settle);
         } else if (world_.now() >= quiet && nothing_open) {
@@ -168,6 +161,7 @@ TrialRecord TrialRunner::record_of(std::uint64_t trial, const TrialPlan& plan) c
     // whatever is dangerous in a trial is: there is no other fault to put it down to
     record.outcome = seen_.dangerous.empty() ? seen.outcome : Outcome::dangerous;
     record.in_time = seen.within_limit;
+    record.started = seen_.link_started;
     record.detected_by = seen.detected_by;
     record.detected_end = seen.detected_end;
     record.detect = seen.detect;

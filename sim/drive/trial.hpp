@@ -28,7 +28,7 @@ struct TrialRecord {
     TrialPhase phase = TrialPhase::running;
     bool demand = false;  ///< one was made
     bool in_time = true;  ///< the safe state came within `allowed`
-    bool started = true;  ///< the link ran, so that the trial could begin
+    bool started = true;  ///< the link ran
     std::optional<proto::Measure> detected_by;
     std::optional<End> detected_end;
     std::optional<Duration> detect;
@@ -60,8 +60,8 @@ class TrialRunner {
     [[nodiscard]] const ScenarioLimits& limits() const { return limits_; }
 
   private:
-    /// The link runs, and the machine too; false if the link does not.
-    [[nodiscard]] bool reach_running();
+    /// The link runs, the machine too, and there is what the fault may repeat; false if the link does not run.
+    [[nodiscard]] bool reach_running(const TrialPlan& plan);
     void allow_for_riding_through(const TrialPlan& plan);
     void place(const TrialPlan& plan);
     void run_to_the_end(const TrialPlan& plan);

@@ -63,6 +63,8 @@ class Observer final : public InjectionLog {
     [[nodiscard]] bool both_running() const {
         return state_[0] == proto::State::running && state_[1] == proto::State::running;
     }
+    /// Both ends have run.
+    [[nodiscard]] bool link_started() const { return started_; }
     [[nodiscard]] std::uint64_t exchanges() const {
         return accepted_[static_cast<std::size_t>(Direction::to_controller)];
     }
