@@ -96,6 +96,11 @@ std::vector<std::string> words_of(const std::vector<sim::Undetectable>& all) {
     return words;
 }
 
+std::vector<std::string> cautions_of(const proto::Profile& profile) {
+    if (!sim::may_be_all_zero(profile)) return {};
+    return {all_zero_caution()};
+}
+
 void by_design(Page& page, const proto::Profile& profile) {
     page.blank();
     page.line("No measure of this telegram sees, by design");
@@ -160,6 +165,11 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
     return page;
 }
 
+std::string all_zero_caution() {
+    return "a good telegram can be nothing but zeros, which every end rejects: the link would stop for nothing; write "
+           "zero_as_one = true, or a CRC with another initial value";
+}
+
 Value describe(const proto::Profile& profile, const proto::Layout& layout) {
     return Value::Object{
         {"ok", true},
@@ -169,7 +179,7 @@ Value describe(const proto::Profile& profile, const proto::Layout& layout) {
         {"differences", Value::List{}},
         {"problems", Value::List{}},
         {"undetectable", Value::list_of(words_of(undetectable_of(profile)))},
-        {"cautions", Value::List{}},
+        {"cautions", Value::list_of(cautions_of(profile))},
         {"profile", Value::Object{{"name", profile.name},
                                   {"identity", sim::written_hex(proto::identity_of(profile), 8)},
                                   {"crc", Value::text_or_null(profile.crc_name)},
@@ -209,6 +219,7 @@ Page page_of(const proto::Profile& profile, const proto::Layout& layout, Columns
                                       std::to_string(layout.crc_bytes) + " CRC" +
                                       (profile.copies == 2 ? "; all of it twice, the second time inverted" : ""));
     by_design(page, profile);
+    sentences(page, "Cautions", cautions_of(profile));
     return page;
 }
 

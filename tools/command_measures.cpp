@@ -4,7 +4,9 @@
 #include <thread>
 #include <utility>
 
+#include "sim/measures/by_design.hpp"
 #include "sim/scenario/read.hpp"
+#include "tools/check_page.hpp"
 #include "tools/command.hpp"
 #include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
@@ -31,6 +33,12 @@ Result<sim::MeasuresFound, Failure> of_profile(const std::string& file, const si
     const auto profile = sim::read_profile(file);
     if (!profile) return failure_of(profile.error());
     name = profile.value().name;
+    for (const proto::Exchange exchange : {proto::Exchange::polled, proto::Exchange::streaming})
+        if (const auto link = sim::link_of(profile.value(), exchange)) {
+            const proto::LinkSettings& end = link.value().controller;
+            if (sim::may_be_all_zero(end.profile, end.own_address, end.peer_address))
+                return Failure{Status::bad_input, file, 0, "crc", all_zero_caution()};
+        }
     auto found = sim::measures_of(profile.value(), effort);
     if (found) return std::move(found).value();
     const bool number = found.error().fault == proto::SettingsFault::streaming_needs_number ||

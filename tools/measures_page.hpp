@@ -2,6 +2,7 @@
 // The matrix of errors and measures, for people and for programs.
 #include <cstdint>
 #include <string>
+#include <string_view>
 
 #include "sim/measures/cells.hpp"
 #include "tools/page.hpp"
@@ -18,6 +19,11 @@ struct MeasuresFinding {
 
     [[nodiscard]] bool as_it_should_be() const { return found.sound && found.explained(); }
 };
+
+/// "none", "some", "all".
+std::string_view caught_of(unsigned detected, unsigned trials);
+/// "polled", "streaming".
+std::string_view word_for(proto::Exchange exchange);
 
 Value describe(const MeasuresFinding& finding);
 Page page_of(const MeasuresFinding& finding, Columns columns);

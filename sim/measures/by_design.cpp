@@ -1,8 +1,10 @@
 #include "sim/measures/by_design.hpp"
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
+#include "proto/telegram.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {
@@ -48,6 +50,8 @@ void add_number(const Profile& profile, Collected& found) {
     const std::string numbers = std::to_string(std::uint64_t{1} << profile.sequence.bits);
     found.add(ErrorKind::repetition, "a telegram of this connection that comes again after exactly " + numbers +
                                          " numbers, when its number fits once more");
+    found.add(ErrorKind::incorrect_sequence,
+              "a telegram that comes after exactly " + numbers + " later ones, when its number fits once more");
     found.add(ErrorKind::insertion,
               "a telegram of an earlier start of this link whose number fits by chance, for each "
               "number that is accepted once in " +
@@ -84,6 +88,29 @@ std::vector<Undetectable> undetectable_by(const Profile& profile) {
               "forged telegrams with valid CRC, addresses and number: that is an attack, against which these "
               "measures are not made");
     return found.take();
+}
+
+bool may_be_all_zero(const Profile& profile, std::uint32_t controller_address, std::uint32_t device_address) {
+    if (!profile.crc || profile.zero_as_one || profile.copies == 2 || profile.address.presence == Presence::carried)
+        return false;
+    const proto::CrcEngine crc = proto::CrcEngine::make(*profile.crc).value();
+    constexpr unsigned numbers_bits_most = 16;
+    const std::uint32_t numbers = 1U << std::min(profile.sequence.bits, numbers_bits_most);
+    const bool number_counts = profile.sequence.presence == Presence::implied;  // a carried one must be 0
+    const std::vector<std::uint8_t> payload(profile.payload_bytes);
+    std::array<std::uint8_t, proto::telegram_bytes_max> telegram{};
+    for (const End sender : {End::controller, End::device}) {
+        const bool out = sender == End::controller;
+        const proto::Codec codec(profile, &crc, sender, out ? controller_address : device_address,
+                                 out ? device_address : controller_address, profile.payload_bytes);
+        for (std::uint32_t number = 0; number < (number_counts ? numbers : 1); ++number) {
+            codec.encode(proto::Header{.number = number}, payload, telegram);
+            if (std::all_of(telegram.begin(), telegram.begin() + codec.layout().total_bytes,
+                            [](std::uint8_t byte) { return byte == 0; }))
+                return true;
+        }
+    }
+    return false;
 }
 
 std::vector<Undetectable> undetectable_in_a_stream(const Profile& profile) {

@@ -4,6 +4,7 @@
 
 #include "proto/contract.hpp"
 #include "proto/crc_catalogue.hpp"
+#include "sim/measures/by_design.hpp"
 
 namespace sim {
 namespace {
@@ -226,6 +227,10 @@ StudyLink without(StudyLink link, Measure measure) {
             break;
         case Measure::time_expectation: set_watchdog(link, no_watchdog); break;
     }
+    // what is left must not be taken for a dead line, or the link would stop for that
+    const LinkSettings& controller = link.controller;
+    if (may_be_all_zero(controller.profile, controller.own_address, controller.peer_address))
+        at_both(link, [](LinkSettings& end) { end.profile.zero_as_one = true; });
     return link;
 }
 

@@ -9,7 +9,7 @@
 
 #include "sim/measures/links.hpp"
 #include "sim/measures/published.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/measures/trial.hpp"
 
 namespace sim {
 
@@ -18,17 +18,6 @@ inline constexpr std::array study_errors{ErrorKind::corruption, ErrorKind::repet
                                          ErrorKind::loss,       ErrorKind::delay,      ErrorKind::insertion,
                                          ErrorKind::masquerade, ErrorKind::addressing};
 inline constexpr std::size_t study_error_count = study_errors.size();
-
-/// One way of an error.
-struct StudyWay {
-    FaultWay way = FaultWay::random_bits;
-    /// Repetition: from as long ago as the number takes to come round, so that it fits again.
-    enum class From : std::uint8_t { anywhere, one_round_ago } from = From::anywhere;
-};
-/// The ways in which an error is tried on that link, one after the other.
-std::vector<StudyWay> ways_of(ErrorKind error, const StudyLink& link);
-/// "beside", "beside, one round of its number ago".
-std::string name_of(const StudyWay& way);
 
 /// What became of the trials of one error, or of one way of it.
 struct Tally {
@@ -52,7 +41,7 @@ struct ErrorFinding {
         Tally tally;
     };
     std::vector<OfWay> ways;
-    unsigned not_started = 0;  ///< trials in which the link did not run: must be 0
+    unsigned not_tried = 0;  ///< trials in which the link did not run, so that nothing could go wrong: must be 0
 };
 
 /// What a link made of all errors, by the order of study_errors, and of as many trials without any error.

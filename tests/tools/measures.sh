@@ -76,6 +76,15 @@ sed 's/^crc.*/crc = "none"/' "$profile" >none_at_all.toml
 bad 'none_at_all.toml:[0-9]+: crc: "none" exists only' none_at_all.toml
 sed 's/time_stamp.*/time_stamp = { bits = 8, unit = "0.1 ms" }/' "$SOURCE/scenarios/profiles/crc32_stamped.toml" >soon.toml
 bad 'soon.toml: time_stamp: ' soon.toml
+cat >zeros.toml <<'TOML'
+sequence = { presence = "carried", bits = 8 }
+crc = "CRC-16/ARC"
+TOML
+bad 'zeros.toml: crc: a good telegram can be nothing but zeros' zeros.toml
+run 0 check zeros.toml --json
+holds 'len(d["cautions"]) == 1 and "zero_as_one = true" in d["cautions"][0]'
+sed '$ a zero_as_one = true' zeros.toml >ones.toml
+run 0 measures ones.toml --trials 4
 "$LINKDRILL" measures none.toml --json >out 2>err
 holds 'd["error"]["file"] == "none.toml"'
 

@@ -39,7 +39,7 @@ TEST_CASE(
     CHECK_FALSE(about(all, ErrorKind::addressing));
     CHECK_FALSE(about(all, ErrorKind::loss));
     CHECK_FALSE(about(all, ErrorKind::delay));
-    CHECK_FALSE(about(all, ErrorKind::incorrect_sequence));
+    CHECK(says(all, ErrorKind::incorrect_sequence, "after exactly 65536 later ones"));
 }
 
 TEST_CASE("by design: each measure that a profile lacks names its errors") {
@@ -54,6 +54,7 @@ TEST_CASE("by design: each measure that a profile lacks names its errors") {
     profile = shipped("crc32_carried");
     profile.sequence.bits = 32;  // comes round after a year of 10 ms cycles at the earliest
     CHECK_FALSE(about(sim::undetectable_by(profile), ErrorKind::repetition));
+    CHECK_FALSE(about(sim::undetectable_by(profile), ErrorKind::incorrect_sequence));
     profile.sequence.bits = 8;
     CHECK(says(sim::undetectable_by(profile), ErrorKind::repetition, "exactly 256 numbers"));
 
@@ -93,6 +94,29 @@ TEST_CASE("by design: settings that exist only to look at measures name what the
         CHECK_FALSE(about(left_out(measure), ErrorKind::loss));
         CHECK_FALSE(about(left_out(measure), ErrorKind::delay));
     }
+}
+
+TEST_CASE("R-09 a profile whose good telegram can be nothing but zeros is known before it stops for nothing") {
+    for (const char* name : {"crc32_carried", "crc24_implied", "crc16_twice", "crc32_implied_number"})
+        CHECK_FALSE(sim::may_be_all_zero(shipped(name)));
+    Profile profile = shipped("crc32_carried");
+    profile.address = {};
+    CHECK_FALSE(sim::may_be_all_zero(profile));  // its CRC of zeros is not 0
+    profile.crc->initial = profile.crc->final_xor = 0;
+    CHECK(sim::may_be_all_zero(profile));
+    profile.zero_as_one = true;
+    CHECK_FALSE(sim::may_be_all_zero(profile));
+    profile.zero_as_one = false;
+    profile.copies = 2;  // the second copy is nothing but ones then
+    CHECK_FALSE(sim::may_be_all_zero(profile));
+    profile.copies = 1;
+    profile.address = {Presence::carried, 16};
+    CHECK_FALSE(sim::may_be_all_zero(profile));
+    // an 8-bit CRC over an implied number of 8 bits is 0 for one of the 256 numbers
+    profile.address = {};
+    profile.sequence = {Presence::implied, 8};
+    profile.crc = proto::CrcSpec{.width = 8, .polynomial = 0x07, .initial = 0x5A};
+    CHECK(sim::may_be_all_zero(profile));
 }
 
 TEST_CASE("by design: errors come in their order, and what no link sees is of no error") {
