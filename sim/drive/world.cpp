@@ -87,6 +87,7 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
                     at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
             }
     }
+    specially_ = failing_ != nullptr;
     for (const Safeguard& safeguard : scenario.safeguards) safeguard_models_.emplace_back(safeguard);
     for (std::size_t i = 0; i < scenario.demands.size(); ++i) {
         const auto guard = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
@@ -150,13 +151,19 @@ template <End from>
             instance = teller_.sent(direction, made.kind, instance, signals, telegram.view(), now);
         else if (made.kind == proto::Transmission::Kind::fresh)
             ++instance;
-        if (__builtin_expect(carrier_ != nullptr && link == 0, 0)) {
-            carrier_->carry(from, telegram.view(), now);
-            continue;
-        }
+        if (__builtin_expect(aside_ && link == 0, 0) && hand_aside(from, telegram.view(), now)) continue;
         channel_.offer(telegram,
                        Tag::genuine(instance, link, direction, made.kind == proto::Transmission::Kind::parameter), now);
     }
+}
+
+[[gnu::noinline]] bool World::hand_aside(End from, std::span<const std::uint8_t> bytes, Instant now) {
+    if (carrier_ != nullptr) {
+        carrier_->carry(from, bytes, now);
+        return true;
+    }
+    trace_->sent(from == End::controller ? Direction::to_device : Direction::to_controller, bytes, now);
+    return false;
 }
 
 template <End which>
@@ -239,14 +246,49 @@ void World::run_until(Instant end) {
 }
 
 void World::deliver() {
+    if (__builtin_expect(specially_, 0)) return deliver_specially();
     const Channel::Delivery delivery = channel_.take();
-    const FailingEnd* to = delivery.passage.to_link == 0 ? failing(delivery.passage.to_end) : nullptr;
-    const bool off = to != nullptr && now_ < to->off_until;
-    if (!off && (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr))
+    if (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr)
         end_of(delivery.passage.to_link, delivery.passage.to_end)
             .endpoint()
             .receive(delivery.telegram->view(), delivery.passage.tag.token());
     channel_.release(delivery);
+}
+
+[[gnu::noinline]] void World::deliver_specially() {
+    const Channel::Delivery delivery = channel_.take();
+    const Passage& passage = delivery.passage;
+    const std::span<const std::uint8_t> bytes = delivery.telegram->view();
+    if (passage.to_link != 0) {
+        if (neighbour_controller_ != nullptr)
+            end_of(passage.to_link, passage.to_end).endpoint().receive(bytes, passage.tag.token());
+        channel_.release(delivery);
+        return;
+    }
+    proto::Endpoint& end = end_of(0, passage.to_end).endpoint();
+    const FailingEnd* to = failing(passage.to_end);
+    const bool off = to != nullptr && now_ < to->off_until;
+    const std::uint64_t queue_full = end.counters().queue_full;
+    if (!off) end.receive(bytes, passage.tag.token());
+    if (trace_ != nullptr) {
+        trace_->delivered(passage.to_end, passage.tag, bytes, now_);
+        if (off) trace_->unheard(passage.to_end, Unheard::power_off);
+        if (end.counters().queue_full != queue_full) trace_->unheard(passage.to_end, Unheard::queue_full);
+    }
+    channel_.release(delivery);
+    if (trace_ != nullptr && trace_->full()) tell(nullptr);
+}
+
+void World::tell(TelegramTrace* trace) {
+    trace_ = trace;
+    teller_.tell(trace);
+    channel_.tell(trace != nullptr ? this : nullptr);
+    aside_ = carrier_ != nullptr || trace_ != nullptr;
+    specially_ = failing_ != nullptr || trace_ != nullptr;
+}
+
+void World::befell(const Passage& passage, Fate fate) {
+    if (passage.tag.link == 0) trace_->befell(passage, fate);
 }
 
 void World::start_ends(std::uint64_t seed, Instant now) {
@@ -266,6 +308,7 @@ void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t
     parts_ = parts;
     carrier_ = &carrier;
     log_ = &log;
+    aside_ = true;
     teller_.write_to(log);
     now_ = now;
     start_ends(entropy, now);
@@ -468,6 +511,7 @@ void World::fail(std::size_t index, Instant now) {
     switch (fault.way) {
         case FaultWay::restart: {
             failing_end.off_until = failing_end.still_until = now + *fault.lasting;
+            if (trace_ != nullptr) trace_->unheard(at_end, Unheard::forgotten);
             // other random numbers than at any start before
             end.endpoint().start(local(at_end, now), *fault.lasting,
                                  scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));

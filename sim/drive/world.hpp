@@ -17,6 +17,7 @@
 #include "sim/drive/failing_end.hpp"
 #include "sim/drive/strays.hpp"
 #include "sim/judge/observer.hpp"
+#include "sim/judge/telegram_trace.hpp"
 #include "sim/judge/teller.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/plant/safeguard.hpp"
@@ -41,13 +42,15 @@ class Carrier {
     ~Carrier() = default;
 };
 
-class World final : public EndListener, private Surroundings {
+class World final : public EndListener, private Surroundings, private PassageListener {
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the world.
     World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits);
 
     /// Runs every event before `end`, in virtual time.
     void run_until(Instant end);
+    /// From now on `trace` hears what becomes of the telegrams, until it is full; nullptr: nobody does.
+    void tell(TelegramTrace* trace);
 
     // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
     /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must
@@ -108,6 +111,7 @@ class World final : public EndListener, private Surroundings {
 
   private:
     [[nodiscard]] proto::State state(End end) const override { return endpoint(end).state(); }
+    void befell(const Passage& passage, Fate fate) override;
     [[nodiscard]] bool machine_moves(Instant now) const override { return machine_ && machine_->moving(now); }
     [[nodiscard]] std::int64_t machine_position(Instant now) const override;
     [[nodiscard]] std::uint64_t happened(FaultCondition::Event event, Instant now) const override;
@@ -150,6 +154,9 @@ class World final : public EndListener, private Surroundings {
     void transmit(EndOfLink& end, std::uint8_t link, std::uint64_t signals, Instant now);
     void transmit(EndOfLink& end, std::uint64_t signals, Instant now);
     void deliver();
+    void deliver_specially();
+    /// True if the telegram went to a carrier.
+    bool hand_aside(End from, std::span<const std::uint8_t> bytes, Instant now);
     void handshake_concluded(End end, Instant now);
     void drive(std::uint64_t signals, Instant now);
     void fire(const Timer& timer, Instant now);
@@ -190,6 +197,9 @@ class World final : public EndListener, private Surroundings {
     Parts parts_;
     Carrier* carrier_ = nullptr;
     JudgeLog* log_ = nullptr;
+    TelegramTrace* trace_ = nullptr;
+    bool aside_ = false;                                  ///< there is a carrier or a trace
+    bool specially_ = false;                              ///< an end may fail, or there is a trace
     std::unique_ptr<std::array<FailingEnd, 2>> failing_;  ///< only where an end is to fail
     std::uint64_t seed_;
     std::uint64_t offered_ = 0;  ///< telegrams that arrived at the channel from outside

@@ -1,0 +1,33 @@
+#pragma once
+// The comments in a capture: what was done to a telegram, and what an end made of it. Read back by decode.
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sim/channel/passage.hpp"
+#include "sim/judge/telegram_trace.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace tools {
+
+/// "Injection 1 (corruption, 3 bits): altered on its way." Of a telegram that sets out.
+std::string befallen(const sim::Scenario& scenario, const sim::Passage& passage, sim::Fate fate);
+/// The same of one that arrives; empty if nothing was done to it.
+std::string done_to(const sim::Scenario& scenario, const sim::Tag& tag, sim::End to);
+
+/// What an end made of a telegram, in words: "rejected (CRC; also number)".
+struct Conclusion {
+    enum class Kind : std::uint8_t { accepted, accepted_wrongly, repeat, ignored, handshake, rejected, unheard };
+    Kind kind = Kind::accepted;
+    proto::MeasureSet failed = {};            ///< rejected: by these
+    sim::Unheard why = sim::Unheard::missed;  ///< unheard
+};
+Conclusion conclusion_of(const proto::Verdict& verdict);
+/// "press I/O: rejected (CRC; also number)."
+std::string sentence_of(std::string_view end, const Conclusion& conclusion);
+/// What sentence_of() says of that end at the end of a comment, or nothing.
+std::optional<Conclusion> conclusion_in(std::string_view comment, std::string_view end);
+/// A comment of befallen() says that the telegram arrived nowhere.
+bool says_dropped(std::string_view comment);
+
+}  // namespace tools
