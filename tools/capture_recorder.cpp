@@ -163,7 +163,7 @@ bool CaptureRecorder::finish(std::uint64_t digest) {
             if (each.packet == 0) continue;
             const std::string deed = done_to(scenario_, each.tag, end);
             if (!deed.empty()) writer_.remark(each.packet, deed);
-            writer_.remark(each.packet, "The run ended before anybody looked at it.");
+            writer_.remark(each.packet, run_ended);
         }
         waiting(end).clear();
     }

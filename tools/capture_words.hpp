@@ -27,6 +27,8 @@ Conclusion conclusion_of(const proto::Verdict& verdict);
 std::string sentence_of(std::string_view end, const Conclusion& conclusion);
 /// What sentence_of() says of that end at the end of a comment, or nothing.
 std::optional<Conclusion> conclusion_in(std::string_view comment, std::string_view end);
+/// On a telegram that nobody looked at any more.
+inline constexpr std::string_view run_ended = "The run ended before anybody looked at it.";
 /// A comment of befallen() says that the telegram arrived nowhere.
 bool says_dropped(std::string_view comment);
 

@@ -50,7 +50,9 @@ TelegramView::TelegramView(const CaptureSettings& settings, Hop hop)
 
 TelegramReader::TelegramReader(const CaptureSettings& settings)
     : views_{TelegramView(settings, Hop::controller_to_channel), TelegramView(settings, Hop::channel_to_device),
-             TelegramView(settings, Hop::device_to_channel), TelegramView(settings, Hop::channel_to_controller)} {}
+             TelegramView(settings, Hop::device_to_channel), TelegramView(settings, Hop::channel_to_controller)},
+      polled_(settings.controller.link.exchange == proto::Exchange::polled),
+      mask_(view(Hop::controller_to_channel).codec().number_mask()) {}
 
 TelegramReader::Followed& TelegramReader::followed(Stream stream) {
     if (streams_.size() >= streams_most && !streams_.contains(stream)) streams_.clear();
@@ -59,17 +61,16 @@ TelegramReader::Followed& TelegramReader::followed(Stream stream) {
 
 /// Takes the first number of a connection from its handshake. What is said twice counts once, unless a stream has moved
 /// on without having been heard.
-void TelegramReader::follow(Followed& stream, const proto::ParameterTelegram& parameters, const TelegramView& view) {
+void TelegramReader::follow(Followed& stream, const proto::ParameterTelegram& parameters) {
     using Step = proto::ParameterTelegram::Step;
-    const bool polled = view.end().link.exchange == proto::Exchange::polled;
     if (parameters.step == Step::confirm) first_number_ = parameters.start_number;
     if (parameters.step != Step::confirm && parameters.step != Step::ready) return;
     if (stream.connection == parameters.controller_number && stream.any) return;
-    const std::uint32_t first = polled && parameters.step == Step::ready ? first_number_ : parameters.start_number;
+    const std::uint32_t first = polled_ && parameters.step == Step::ready ? first_number_ : parameters.start_number;
     stream.connection = parameters.controller_number;
     stream.known = true;
     stream.any = false;
-    stream.last = (first - 1) & view.codec().number_mask();
+    stream.last = (first - 1) & mask_;
 }
 
 std::vector<std::uint32_t> TelegramReader::numbers_allowed(const Followed& stream, const TelegramView& view) const {
@@ -118,7 +119,6 @@ TelegramSeen TelegramReader::read(Stream key, Hop hop, std::span<const std::uint
     if (auto parameters = proto::decode_parameters(bytes)) {
         seen.kind = TelegramSeen::Kind::parameter;
         seen.verdict.kind = Verdict::Kind::handshake;
-        follow(stream, *parameters, view);
         seen.parameters = std::move(parameters);
         return seen;
     }
@@ -129,17 +129,13 @@ TelegramSeen TelegramReader::read(Stream key, Hop hop, std::span<const std::uint
         return seen;
     }
     process(stream, view, bytes, seen);
-    if (seen.verdict.kind == Verdict::Kind::fresh) concluded(key, seen, Verdict::Kind::fresh);
     return seen;
 }
 
 void TelegramReader::concluded(Stream key, const TelegramSeen& seen, Verdict::Kind kind) {
-    if (kind == Verdict::Kind::fresh) go_on_from(key, seen);
-}
-
-void TelegramReader::go_on_from(Stream key, const TelegramSeen& seen) {
-    if (!seen.number || seen.kind != TelegramSeen::Kind::process) return;
     Followed& stream = followed(key);
+    if (kind == Verdict::Kind::handshake && seen.parameters) follow(stream, *seen.parameters);
+    if (kind != Verdict::Kind::fresh || !seen.number || seen.kind != TelegramSeen::Kind::process) return;
     stream.known = true;
     stream.any = true;
     stream.last = *seen.number;

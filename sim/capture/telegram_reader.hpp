@@ -66,11 +66,10 @@ class TelegramReader {
     explicit TelegramReader(const CaptureSettings& settings);
 
     [[nodiscard]] const TelegramView& view(Hop hop) const { return views_[static_cast<std::size_t>(hop)]; }
+    /// Changes nothing yet: what follows is judged by what is said to be concluded.
     [[nodiscard]] TelegramSeen read(Stream stream, Hop hop, std::span<const std::uint8_t> bytes);
-    /// After read(): what an end really concluded about it.
+    /// What an end made of the telegram just read: by its own word, or as read() judges.
     void concluded(Stream stream, const TelegramSeen& seen, proto::Verdict::Kind kind);
-    /// After read(): the next telegram of that stream is judged by this one, whatever was concluded.
-    void go_on_from(Stream stream, const TelegramSeen& seen);
 
   private:
     struct Followed {
@@ -80,12 +79,14 @@ class TelegramReader {
         std::uint64_t connection = 0;  ///< the controller's handshake number
     };
     Followed& followed(Stream stream);
-    void follow(Followed& stream, const proto::ParameterTelegram& parameters, const TelegramView& view);
+    void follow(Followed& stream, const proto::ParameterTelegram& parameters);
     [[nodiscard]] std::vector<std::uint32_t> numbers_allowed(const Followed& stream, const TelegramView& view) const;
     void process(Followed& stream, const TelegramView& view, std::span<const std::uint8_t> bytes, TelegramSeen& seen);
 
     std::array<TelegramView, hop_count> views_;
     std::map<Stream, Followed> streams_;
+    bool polled_;
+    std::uint32_t mask_;              ///< of numbers
     std::uint32_t first_number_ = 0;  ///< that the controller confirmed last
 };
 
