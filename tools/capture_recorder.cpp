@@ -104,8 +104,8 @@ void CaptureRecorder::sent(sim::Direction direction, std::span<const std::uint8_
     sent_last_ = add(sim::sent_hop(direction), origin, bytes, now, Comment::none);
 }
 
-void CaptureRecorder::befell(const sim::Passage& passage, sim::Fate fate) {
-    if (sent_last_ != 0) writer_.remark(sent_last_, befallen(scenario_, passage, fate));
+void CaptureRecorder::befell(const sim::Tag& tag, sim::Fate fate) {
+    if (sent_last_ != 0) writer_.remark(sent_last_, befallen(scenario_, tag, fate));
 }
 
 void CaptureRecorder::delivered(End to, const sim::Tag& tag, std::span<const std::uint8_t> bytes, sim::Instant now) {

@@ -43,7 +43,7 @@ class CaptureRecorder final : public sim::TelegramTrace {
                     std::uint64_t most, sim::ByteSink& sink);
 
     void sent(sim::Direction direction, std::span<const std::uint8_t> bytes, sim::Instant now) override;
-    void befell(const sim::Passage& passage, sim::Fate fate) override;
+    void befell(const sim::Tag& tag, sim::Fate fate) override;
     void delivered(sim::End to, const sim::Tag& tag, std::span<const std::uint8_t> bytes, sim::Instant now) override;
     void unheard(sim::End at, sim::Unheard why) override;
     void concluded(sim::End at, const proto::Verdict& verdict, sim::Instant now) override;

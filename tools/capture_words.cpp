@@ -115,7 +115,7 @@ std::optional<proto::MeasureSet> measures_in(std::string_view text) {
 
 }  // namespace
 
-std::string befallen(const sim::Scenario& scenario, const sim::Passage& passage, Fate fate) {
+std::string befallen(const sim::Scenario& scenario, const sim::Tag& tag, Fate fate) {
     switch (fate) {
         case Fate::lost: return "Lost by the channel itself: " + std::string(dropped_words) + ".";
         case Fate::bent: return "Bits of it are bent by the channel's own bit errors.";
@@ -123,7 +123,7 @@ std::string befallen(const sim::Scenario& scenario, const sim::Passage& passage,
         case Fate::touched:
         case Fate::dropped: break;
     }
-    const std::uint32_t injection = passage.tag.injection;
+    const std::uint32_t injection = tag.injection;
     const bool known = injection != 0 && injection <= scenario.faults.size();
     return injection_words(scenario, injection) +
            std::string(known ? on_its_way(scenario.faults[injection - 1].way) : "touched on its way") + ".";

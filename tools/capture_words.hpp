@@ -11,7 +11,7 @@
 namespace tools {
 
 /// "Injection 1 (corruption, 3 bits): altered on its way." Of a telegram that sets out.
-std::string befallen(const sim::Scenario& scenario, const sim::Passage& passage, sim::Fate fate);
+std::string befallen(const sim::Scenario& scenario, const sim::Tag& tag, sim::Fate fate);
 /// The same of one that arrives; empty if nothing was done to it.
 std::string done_to(const sim::Scenario& scenario, const sim::Tag& tag, sim::End to);
 

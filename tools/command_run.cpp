@@ -76,7 +76,8 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Sce
     if (!live) return live.error();
     LiveOutcome& outcome = live.value();
     if (outcome.result)
-        return keep(request, outcome.scenario, *outcome.result, folder, std::move(outcome.files), nullptr);
+        return keep(request, *outcome.scenario, *outcome.result, folder, std::move(outcome.files),
+                    outcome.capture.get());
     return Finished{Status::done, Value::Object{{"scenario", scenario.file}, {"mode", "live"}, {"verdict", Value()}},
                     std::move(outcome.waiting)};
 }

@@ -6,6 +6,17 @@
 
 namespace tools {
 
+namespace {
+
+sim::CaptureSettings settings_with(const sim::Scenario& scenario, std::uint64_t seed) {
+    sim::CaptureSettings settings = sim::settings_of(scenario);
+    settings.version = LINKDRILL_VERSION;
+    settings.seed = seed;
+    return settings;
+}
+
+}  // namespace
+
 OptionSpec capture_option() {
     return {"--capture", "N", "most telegrams in capture.pcapng; 0: no capture; without it 1000000"};
 }
@@ -20,16 +31,36 @@ RunCapture::RunCapture(std::unique_ptr<StagedFile> file, const sim::Scenario& sc
                        const sim::CaptureSettings& settings, const CaptureSockets& sockets, std::uint64_t most)
     : file_(std::move(file)), recorder_(scenario, settings, sockets, most, *file_) {}
 
+proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_as(const std::string& folder,
+                                                                         const sim::Scenario& scenario,
+                                                                         const sim::CaptureSettings& settings,
+                                                                         const CaptureSockets& sockets,
+                                                                         std::uint64_t most) {
+    auto file = StagedFile::create(folder, capture_name);
+    if (!file) return file.error();
+    return std::unique_ptr<RunCapture>(new RunCapture(std::move(file).value(), scenario, settings, sockets, most));
+}
+
 proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin(const std::string& folder,
                                                                       const sim::Scenario& scenario, std::uint64_t seed,
                                                                       std::uint64_t most) {
-    auto file = StagedFile::create(folder, capture_name);
-    if (!file) return file.error();
-    sim::CaptureSettings settings = sim::settings_of(scenario);
-    settings.version = LINKDRILL_VERSION;
-    settings.seed = seed;
-    return std::unique_ptr<RunCapture>(
-        new RunCapture(std::move(file).value(), scenario, settings, documentation_sockets(), most));
+    return begin_as(folder, scenario, settings_with(scenario, seed), documentation_sockets(), most);
+}
+
+proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_live(const std::string& folder,
+                                                                           const sim::Scenario& scenario,
+                                                                           std::uint64_t seed, std::uint64_t most,
+                                                                           const sim::PartRecord& channel) {
+    sim::CaptureSettings settings = settings_with(scenario, seed);
+    settings.live = true;
+    settings.begun_ns = channel.begun_ns;
+    CaptureSockets sockets;
+    sockets.controller = channel.controller;
+    sockets.device = channel.device;
+    sockets.channel = channel.channel;
+    // whoever else it was: it came out of the channel's socket
+    sockets.neighbour_controller = sockets.neighbour_device = sockets.stranger = channel.channel;
+    return begin_as(folder, scenario, settings, sockets, most);
 }
 
 std::optional<Failure> RunCapture::finish(std::uint64_t digest) {

@@ -4,6 +4,7 @@
 #include <memory>
 #include <string>
 
+#include "sim/drive/join.hpp"
 #include "sim/result.hpp"
 #include "tools/arguments.hpp"
 #include "tools/capture_recorder.hpp"
@@ -25,6 +26,11 @@ class RunCapture {
     static proto::Result<std::unique_ptr<RunCapture>, Failure> begin(const std::string& folder,
                                                                      const sim::Scenario& scenario, std::uint64_t seed,
                                                                      std::uint64_t most);
+    /// Of a live run, from what its channel saw. Requires sockets of one kind.
+    static proto::Result<std::unique_ptr<RunCapture>, Failure> begin_live(const std::string& folder,
+                                                                          const sim::Scenario& scenario,
+                                                                          std::uint64_t seed, std::uint64_t most,
+                                                                          const sim::PartRecord& channel);
     [[nodiscard]] sim::TelegramTrace& trace() { return recorder_; }
     /// Everything is on the disk, or why not. `digest`: of the run.
     [[nodiscard]] std::optional<Failure> finish(std::uint64_t digest);
@@ -34,6 +40,11 @@ class RunCapture {
     [[nodiscard]] std::string remark(const sim::Scenario& scenario) const;
 
   private:
+    static proto::Result<std::unique_ptr<RunCapture>, Failure> begin_as(const std::string& folder,
+                                                                        const sim::Scenario& scenario,
+                                                                        const sim::CaptureSettings& settings,
+                                                                        const CaptureSockets& sockets,
+                                                                        std::uint64_t most);
     RunCapture(std::unique_ptr<StagedFile> file, const sim::Scenario& scenario, const sim::CaptureSettings& settings,
                const CaptureSockets& sockets, std::uint64_t most);
     std::unique_ptr<StagedFile> file_;

@@ -65,7 +65,7 @@ class InjectionLog {
 /// Hears what the channel does with a telegram besides carrying it, while it is offered.
 class PassageListener {
   public:
-    virtual void befell(const Passage& passage, Fate fate) = 0;
+    virtual void befell(const Tag& tag, Fate fate) = 0;
 
   protected:
     ~PassageListener() = default;

@@ -287,8 +287,21 @@ void World::tell(TelegramTrace* trace) {
     specially_ = failing_ != nullptr || trace_ != nullptr;
 }
 
-void World::befell(const Passage& passage, Fate fate) {
-    if (passage.tag.link == 0) trace_->befell(passage, fate);
+void World::befell(const Tag& tag, Fate fate) {
+    if (tag.link != 0) return;
+    if (trace_ != nullptr)
+        trace_->befell(tag, fate);
+    else
+        log_->push_back({JudgeRecord::Kind::befell, static_cast<std::uint8_t>(tag.direction), now_, tag.token().value,
+                         static_cast<std::uint64_t>(fate), 0});
+}
+
+/// What passed the channel of a live run: the log keeps its length, its bytes go elsewhere.
+void World::note_at_channel(JudgeRecord record, std::span<const std::uint8_t> bytes) {
+    record.a = identity_of_bytes(bytes);
+    record.c = bytes.size();
+    log_->push_back(record);
+    if (kept_bytes_ != nullptr) kept_bytes_->insert(kept_bytes_->end(), bytes.begin(), bytes.end());
 }
 
 void World::start_ends(std::uint64_t seed, Instant now) {
@@ -309,6 +322,7 @@ void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t
     carrier_ = &carrier;
     log_ = &log;
     aside_ = true;
+    if (parts.channel) channel_.tell(this);
     teller_.write_to(log);
     now_ = now;
     start_ends(entropy, now);
@@ -359,8 +373,8 @@ void World::arrive_at_channel(Direction direction, std::span<const std::uint8_t>
     Telegram& telegram = channel_.slot();
     telegram.assign(bytes);
     const bool parameter = proto::decode_parameters(bytes).has_value();
-    log_->push_back({JudgeRecord::Kind::offered, static_cast<std::uint8_t>(direction), now, identity_of_bytes(bytes),
-                     ++offered_, 0});
+    now_ = now;
+    note_at_channel({JudgeRecord::Kind::offered, static_cast<std::uint8_t>(direction), now, 0, ++offered_, 0}, bytes);
     channel_.offer(telegram, Tag::genuine(offered_, 0, direction, parameter), now);
 }
 
@@ -373,8 +387,9 @@ std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_b
         to = delivery.passage.to_end;
         size = bytes.size();
         std::copy(bytes.begin(), bytes.end(), out.begin());
-        log_->push_back({JudgeRecord::Kind::delivered, static_cast<std::uint8_t>(*to), now, identity_of_bytes(bytes),
-                         delivery.passage.tag.token().value, 0});
+        note_at_channel({JudgeRecord::Kind::delivered, static_cast<std::uint8_t>(*to), now, 0,
+                         delivery.passage.tag.token().value, 0},
+                        bytes);
     } else if (neighbour_controller_ != nullptr) {
         end_of(1, delivery.passage.to_end).endpoint().receive(bytes, delivery.passage.tag.token());
     }

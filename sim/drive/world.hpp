@@ -61,6 +61,9 @@ class World final : public EndListener, private Surroundings, private PassageLis
     [[nodiscard]] Instant next_own_event() const;
     /// Runs scans and acts that are due at `now`, each at the true time `now`; the latest of them was due so long ago.
     Duration run_due(Instant now);
+    /// From now on the bytes of every telegram that the log says was offered or delivered are appended to `bytes`,
+    /// which must outlive the world.
+    void keep_bytes(std::vector<std::uint8_t>& bytes) { kept_bytes_ = &bytes; }
     /// A telegram arrived at an end.
     void arrive(End end, std::span<const std::uint8_t> bytes);
     /// A telegram of the link under rehearsal arrived at the channel.
@@ -111,7 +114,7 @@ class World final : public EndListener, private Surroundings, private PassageLis
 
   private:
     [[nodiscard]] proto::State state(End end) const override { return endpoint(end).state(); }
-    void befell(const Passage& passage, Fate fate) override;
+    void befell(const Tag& tag, Fate fate) override;
     [[nodiscard]] bool machine_moves(Instant now) const override { return machine_ && machine_->moving(now); }
     [[nodiscard]] std::int64_t machine_position(Instant now) const override;
     [[nodiscard]] std::uint64_t happened(FaultCondition::Event event, Instant now) const override;
@@ -155,6 +158,7 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void transmit(EndOfLink& end, std::uint64_t signals, Instant now);
     void deliver();
     void deliver_specially();
+    void note_at_channel(JudgeRecord record, std::span<const std::uint8_t> bytes);
     /// True if the telegram went to a carrier.
     bool hand_aside(End from, std::span<const std::uint8_t> bytes, Instant now);
     void handshake_concluded(End end, Instant now);
@@ -197,6 +201,7 @@ class World final : public EndListener, private Surroundings, private PassageLis
     Parts parts_;
     Carrier* carrier_ = nullptr;
     JudgeLog* log_ = nullptr;
+    std::vector<std::uint8_t>* kept_bytes_ = nullptr;
     TelegramTrace* trace_ = nullptr;
     bool aside_ = false;                                  ///< there is a carrier or a trace
     bool specially_ = false;                              ///< an end may fail, or there is a trace

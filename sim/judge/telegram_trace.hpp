@@ -21,8 +21,8 @@ class TelegramTrace {
   public:
     /// An end sent a telegram: the channel has it.
     virtual void sent(Direction direction, std::span<const std::uint8_t> bytes, Instant now) = 0;
-    /// What the channel did with the one sent last; `passage.due` is not final. Perhaps several times.
-    virtual void befell(const Passage& passage, Fate fate) = 0;
+    /// What the channel did with the one sent last. Perhaps several times.
+    virtual void befell(const Tag& tag, Fate fate) = 0;
     /// A telegram reached an end. `tag` is the truth about it.
     virtual void delivered(End to, const Tag& tag, std::span<const std::uint8_t> bytes, Instant now) = 0;
     /// The one that reached that end last (`forgotten`: all that still wait there) will not be looked at.
