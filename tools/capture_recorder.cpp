@@ -11,6 +11,7 @@ using sim::Hop;
 using Number = sim::CaptureWriter::Number;
 using Comment = sim::CaptureWriter::Comment;
 
+constexpr std::size_t altered_most = 256;  ///< as many as are on the way at once
 constexpr std::uint16_t controller_port = 49'701, device_port = 49'702, stranger_port = 49'700;
 
 std::string hop_name(Hop hop, const EndNames& names) {
@@ -102,14 +103,28 @@ Number CaptureRecorder::add(Hop hop, Origin origin, std::span<const std::uint8_t
 void CaptureRecorder::sent(sim::Direction direction, std::span<const std::uint8_t> bytes, sim::Instant now) {
     const Origin origin = direction == sim::Direction::to_device ? Origin::controller : Origin::device;
     sent_last_ = add(sim::sent_hop(direction), origin, bytes, now, Comment::none);
+    sent_bytes_.assign(bytes.begin(), bytes.end());
 }
 
 void CaptureRecorder::befell(const sim::Tag& tag, sim::Fate fate) {
     if (sent_last_ != 0) writer_.remark(sent_last_, befallen(scenario_, tag, fate));
+    if (!tag.altered) return;
+    if (altered_.size() == altered_most) altered_.pop_front();
+    altered_.push_back({tag, sent_bytes_});
+}
+
+std::string CaptureRecorder::change_of(const sim::Tag& tag, std::span<const std::uint8_t> bytes) const {
+    if (!tag.altered || tag.link != 0) return "";
+    for (auto sent = altered_.rbegin(); sent != altered_.rend(); ++sent)
+        if (sent->tag.instance == tag.instance && sent->tag.direction == tag.direction &&
+            sent->tag.parameter == tag.parameter)
+            return changed(sent->bytes, bytes);
+    return "";
 }
 
 void CaptureRecorder::delivered(End to, const sim::Tag& tag, std::span<const std::uint8_t> bytes, sim::Instant now) {
-    waiting(to).push_back({add(sim::arriving_hop(to), origin_of(tag), bytes, now, Comment::to_come), tag});
+    waiting(to).push_back(
+        {add(sim::arriving_hop(to), origin_of(tag), bytes, now, Comment::to_come), tag, change_of(tag, bytes)});
 }
 
 void CaptureRecorder::settle(End at, const Waiting& waiting, const Conclusion& conclusion) {
@@ -119,6 +134,7 @@ void CaptureRecorder::settle(End at, const Waiting& waiting, const Conclusion& c
     const bool ordinary =
         conclusion.kind == Kind::accepted || conclusion.kind == Kind::repeat || conclusion.kind == Kind::handshake;
     if (!deed.empty()) writer_.remark(waiting.packet, deed);
+    if (!waiting.changed.empty()) writer_.remark(waiting.packet, waiting.changed);
     if (!deed.empty() || !ordinary) writer_.remark(waiting.packet, sentence_of(names_.of(at), conclusion));
     writer_.close(waiting.packet);
 }

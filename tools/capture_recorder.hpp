@@ -59,11 +59,19 @@ class CaptureRecorder final : public sim::TelegramTrace {
     struct Waiting {
         sim::CaptureWriter::Number packet;  ///< 0: not in the capture
         sim::Tag tag;
+        std::string changed;  ///< what differs from the bytes that were sent
+    };
+    /// A telegram that the channel altered, as it was sent; the oldest is forgotten first.
+    struct Altered {
+        sim::Tag tag;
+        std::vector<std::uint8_t> bytes;
     };
     static Origin origin_of(const sim::Tag& tag);
     /// The packet's number, or 0 beyond the limit.
     sim::CaptureWriter::Number add(sim::Hop hop, Origin origin, std::span<const std::uint8_t> bytes, sim::Instant now,
                                    sim::CaptureWriter::Comment comment);
+    /// What the channel changed, if it is still known.
+    [[nodiscard]] std::string change_of(const sim::Tag& tag, std::span<const std::uint8_t> bytes) const;
     void settle(sim::End at, const Waiting& waiting, const Conclusion& conclusion);
     [[nodiscard]] std::deque<Waiting>& waiting(sim::End end) { return waiting_[static_cast<std::size_t>(end)]; }
 
@@ -77,6 +85,8 @@ class CaptureRecorder final : public sim::TelegramTrace {
     std::array<std::deque<Waiting>, 2> waiting_;  ///< by End: delivered, nothing concluded yet
     std::array<std::uint64_t, 2> accepted_{};     ///< by End: instance that was accepted last
     sim::CaptureWriter::Number sent_last_ = 0;
+    std::vector<std::uint8_t> sent_bytes_;
+    std::deque<Altered> altered_;
     CaptureSummary summary_;
 };
 

@@ -1,6 +1,8 @@
 #include "tools/capture_words.hpp"
 
+#include <algorithm>
 #include <array>
+#include <vector>
 
 #include "tools/text.hpp"
 #include "tools/words.hpp"
@@ -140,6 +142,25 @@ std::string done_to(const sim::Scenario& scenario, const sim::Tag& tag, sim::End
     if (tag.link != 0) return "A telegram of the neighbour link.";
     if (sim::receiver(tag.direction) != to) return "The end's own telegram comes back.";
     return "";
+}
+
+std::string changed(std::span<const std::uint8_t> was, std::span<const std::uint8_t> is) {
+    constexpr std::size_t listed_most = 12;
+    std::vector<std::size_t> bits;
+    for (std::size_t i = 0; i < std::min(was.size(), is.size()) * 8; ++i)
+        if (((was[i / 8] ^ is[i / 8]) >> (7 - i % 8) & 1) != 0) bits.push_back(i);
+    std::string out;
+    for (std::size_t i = 0; i < std::min(bits.size(), listed_most); ++i)
+        out += (i == 0                 ? (bits.size() == 1 ? "Bit " : "Bits ")
+                : i + 1 == bits.size() ? " and "
+                                       : ", ") +
+               std::to_string(bits[i]);
+    if (bits.size() > listed_most) out += " and " + std::to_string(bits.size() - listed_most) + " more";
+    if (!bits.empty()) out += bits.size() == 1 ? " is turned over." : " are turned over.";
+    if (is.size() < was.size())
+        out +=
+            (out.empty() ? "" : " ") + counted(was.size() - is.size(), "byte is", "bytes are") + " missing at the end.";
+    return out;
 }
 
 Conclusion conclusion_of(const proto::Verdict& verdict) {

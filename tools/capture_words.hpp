@@ -1,6 +1,8 @@
 #pragma once
 // The comments in a capture: what was done to a telegram, and what an end made of it. Read back by decode.
+#include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -14,6 +16,10 @@ namespace tools {
 std::string befallen(const sim::Scenario& scenario, const sim::Tag& tag, sim::Fate fate);
 /// The same of one that arrives; empty if nothing was done to it.
 std::string done_to(const sim::Scenario& scenario, const sim::Tag& tag, sim::End to);
+
+/// "Bits 12 and 77 are turned over.", counted from the highest of byte 0; or how many bytes are missing. Empty if the
+/// two are the same.
+std::string changed(std::span<const std::uint8_t> was, std::span<const std::uint8_t> is);
 
 /// What an end made of a telegram, in words: "rejected (CRC; also number)".
 struct Conclusion {

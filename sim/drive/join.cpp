@@ -121,7 +121,7 @@ void retell(const PartRecords& parts, const std::array<Joined, part_count>& join
         const std::span<const std::uint8_t> bytes = left.first(passes ? r.c : 0);
         left = left.subspan(bytes.size());
         if (r.kind == Kind::offered) trace.sent(static_cast<Direction>(r.place), bytes, r.at);
-        if (r.kind == Kind::befell) trace.befell(Tag::from({r.a}), static_cast<Fate>(r.b));
+        if (r.kind == Kind::befell) trace.befell(true_tag({r.a}, joined), static_cast<Fate>(r.b));
         if (r.kind != Kind::delivered) continue;
         const End to = static_cast<End>(r.place);
         const auto at = static_cast<std::size_t>(to == End::controller ? Part::controller : Part::device);
