@@ -20,7 +20,7 @@ class InternetSum {
             sum_ += words;
         }
         std::uint32_t rest = 0;  // a last odd byte is filled up with a zero
-        std::memcpy(&rest, at, left);
+        if (left != 0) std::memcpy(&rest, at, left);
         sum_ += rest;
     }
     /// A 16-bit number, as it stands in a header.

@@ -92,7 +92,7 @@ void PacketMaker::write(std::uint64_t at_ns, std::span<const std::uint8_t> paylo
     store32(out + 24, static_cast<std::uint32_t>(data));  // on the wire
     store32(out + length - 8, 0);                         // what fills up, before the data goes over it
     header_.write(payload, out + 28);
-    std::memcpy(out + 28 + header_.bytes(), payload.data(), payload.size());
+    if (!payload.empty()) std::memcpy(out + 28 + header_.bytes(), payload.data(), payload.size());
     store32(out + length - 4, static_cast<std::uint32_t>(length));
 }
 

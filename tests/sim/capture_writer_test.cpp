@@ -205,7 +205,7 @@ TEST_CASE("comments of others are found in either byte order, with several optio
             put(0, 4);
             text(sim::pcapng::option_name, "eth0");
         });
-        block(5, [&] { put(0, 12); });  // statistics: of no concern
+        block(5, [&] { put(0, 8), put(0, 4); });  // statistics: of no concern
         block(sim::pcapng::enhanced_packet, [&] {
             put(7, 4);
             put(0, 8);
