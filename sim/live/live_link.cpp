@@ -178,7 +178,9 @@ class PartRun final : public Carrier {
             just_begun_ = false;
             return;
         }
-        if (contact_ && now() < Instant{} + scenario_.duration) record_.lateness_ns.push_back(late.ns);
+        const Instant at = now();
+        if (Instant{} + late > at) return;  // it was due before the run began
+        if (contact_ && at < Instant{} + scenario_.duration) record_.lateness_ns.push_back(late.ns);
     }
 
     const Scenario& scenario_;
