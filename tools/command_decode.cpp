@@ -3,10 +3,10 @@
 #include <limits>
 #include <memory>
 
+#include "sim/scenario/units.hpp"
 #include "tools/command.hpp"
 #include "tools/decode_page.hpp"
 #include "tools/json.hpp"
-#include "sim/scenario/units.hpp"
 #include "tools/text.hpp"
 
 namespace tools {
@@ -106,7 +106,11 @@ proto::Result<Finished, Failure> run(const Request& request) {
         finished.page = page_of(*decoder, counts, path, request.columns);
         if (counts.telegrams != 0)
             finished.rows = [decoder, columns = request.columns](const Out& out) {
-                if (!out(row_heading()) || !decoder->rewind()) return;
+                if (!out(row_heading(columns))) return;
+                if (!decoder->rewind()) {
+                    out("The file has changed while it was read: the rows are missing.\n");
+                    return;
+                }
                 while (const auto telegram = decoder->next())
                     if (!out(row_of(*telegram, columns))) return;
             };

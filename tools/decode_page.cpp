@@ -1,6 +1,7 @@
 #include "tools/decode_page.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "tools/text.hpp"
 #include "tools/words.hpp"
@@ -160,10 +161,12 @@ Page page_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const st
     return page;
 }
 
-std::string row_heading() {
-    return right_aligned("No", number_width) + right_aligned("time", time_width) + "  " +
-           left_aligned("hop", hop_width) + right_aligned("number", sequence_width) + "  " +
-           left_aligned("what", what_width) + "verdict\n";
+std::string row_heading(Columns columns) {
+    Page page(columns);
+    page.line(right_aligned("No", number_width) + right_aligned("time", time_width) + "  " +
+              left_aligned("hop", hop_width) + right_aligned("number", sequence_width) + "  " +
+              left_aligned("what", what_width) + "verdict");
+    return page.text(Colour::off);
 }
 
 std::string row_of(const ListedTelegram& telegram, Columns columns) {
@@ -239,8 +242,13 @@ void field_lines(Page& page, const ExplainedField& field, std::size_t name_width
         page.paragraph(indent, "as expected: " + field.expected);
         return;
     }
-    page.paragraph(indent, "EXPECTED " + field.expected);
-    page.paragraph(indent, "FOUND    " + field.found);
+    for (const auto& [word, value] : {std::pair("EXPECTED ", &field.expected), std::pair("FOUND    ", &field.found)}) {
+        const std::string line = indent + word + *value;
+        if (line.size() <= page.columns().count)
+            page.marked(line, indent.size(), line.size() - indent.size(), Hue::danger);
+        else
+            page.paragraph(indent, word + *value);
+    }
 }
 
 }  // namespace

@@ -22,7 +22,7 @@ struct DecodeCounts {
 /// Headline and remarks; the rows follow.
 Page page_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const std::string& path, Columns columns);
 /// The columns' names, above the rows.
-std::string row_heading();
+std::string row_heading(Columns columns);
 /// One telegram: a row, its comment below.
 std::string row_of(const ListedTelegram& telegram, Columns columns);
 /// The same as values: `telegrams[]`.
