@@ -56,8 +56,9 @@ std::vector<std::size_t> places(const JudgeLog& log, Wanted wanted) {
 
 struct Joined {
     Offset offset;
-    std::vector<std::uint64_t> instance_of_offer;     ///< by number of what was offered (from 1), 0 unknown
-    std::vector<std::optional<proto::Token>> tokens;  ///< by place of `concluded` in the end's log
+    std::vector<std::uint64_t> instance_of_offer;         ///< by number of what was offered (from 1), 0 unknown
+    std::vector<std::optional<proto::Token>> tokens;      ///< by place of `concluded` in the end's log
+    std::vector<std::optional<std::size_t>> conclusions;  ///< by place of `delivered` in the channel's log
     std::size_t matched = 0, delivered = 0;
 };
 
@@ -88,12 +89,48 @@ Joined bring_together(const JudgeLog& end_log, const JudgeLog& channel, End end,
         ++joined.matched;
     }
     joined.tokens.resize(end_log.size());
+    joined.conclusions.resize(channel.size());
     for (const Match& m : matches(channel, delivered, end_log, concluded, Reuse::no)) {
         joined.offset.least = std::max(joined.offset.least, channel[m.earlier].at.ns - end_log[m.later].at.ns);
         joined.tokens[m.later] = proto::Token{channel[m.earlier].b};
+        joined.conclusions[m.earlier] = m.later;
         ++joined.delivered;
     }
     return joined;
+}
+
+/// A tag as the channel knew it, with the sender's count in place of the channel's.
+Tag true_tag(proto::Token token, const std::array<Joined, part_count>& joined) {
+    Tag tag = Tag::from(token);
+    if (tag.link != 0 || tag.stray || tag.forged) return tag;
+    const auto source =
+        static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
+    const auto& instances = joined[source].instance_of_offer;
+    tag.instance = (tag.instance < instances.size() ? instances[tag.instance] : 0) & Tag::instance_max;
+    return tag;
+}
+
+void retell(const PartRecords& parts, const std::array<Joined, part_count>& joined, Instant until,
+            TelegramTrace& trace) {
+    const PartRecord& channel = parts[static_cast<std::size_t>(Part::channel)];
+    std::span<const std::uint8_t> left(channel.telegrams);
+    for (std::size_t i = 0; i < channel.log.size(); ++i) {
+        const JudgeRecord& r = channel.log[i];
+        const bool passes = r.kind == Kind::offered || r.kind == Kind::delivered;
+        if (r.at >= until || (passes && r.c > left.size())) return;
+        const std::span<const std::uint8_t> bytes = left.first(passes ? r.c : 0);
+        left = left.subspan(bytes.size());
+        if (r.kind == Kind::offered) trace.sent(static_cast<Direction>(r.place), bytes, r.at);
+        if (r.kind == Kind::befell) trace.befell(true_tag({r.a}, joined), static_cast<Fate>(r.b));
+        if (r.kind != Kind::delivered) continue;
+        const End to = static_cast<End>(r.place);
+        const auto at = static_cast<std::size_t>(to == End::controller ? Part::controller : Part::device);
+        trace.delivered(to, true_tag({r.b}, joined), bytes, r.at);
+        if (const auto concluded = joined[at].conclusions[i])
+            trace.concluded(to, verdict_from(parts[at].log[*concluded].b), r.at);
+        else
+            trace.unheard(to, Unheard::missed);
+    }
 }
 
 struct Event {
@@ -114,7 +151,7 @@ std::string_view name_of(Part part) {
 }
 
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts) {
+                              const PartRecords& parts, TelegramTrace* trace) {
     const JudgeLog& channel = parts[static_cast<std::size_t>(Part::channel)].log;
     std::uint64_t offers = 0;
     for (const JudgeRecord& record : channel)
@@ -126,6 +163,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
             bring_together(parts[static_cast<std::size_t>(part)].log, channel, end, offers);
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
+
+    if (trace != nullptr) retell(parts, joined, Instant{} + scenario.duration, *trace);
 
     std::vector<Event> events;
     for (unsigned p = 0; p < part_count; ++p) {
@@ -150,19 +189,14 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 break;
             case Kind::parameter:
             case Kind::offered:
-            case Kind::delivered: break;
+            case Kind::delivered:
+            case Kind::befell: break;
             case Kind::connected: observer.connected(static_cast<Direction>(r.place)); break;
             case Kind::concluded: {
                 const auto token = joined[static_cast<std::size_t>(event.part)].tokens[event.index];
                 Tag tag;
                 tag.forged = true;  // what the channel did not deliver came from elsewhere
-                if (token) tag = Tag::from(*token);
-                const auto source =
-                    static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
-                if (token && tag.link == 0 && !tag.stray && !tag.forged) {
-                    const auto& instances = joined[source].instance_of_offer;
-                    tag.instance = (tag.instance < instances.size() ? instances[tag.instance] : 0) & Tag::instance_max;
-                }
+                if (token) tag = true_tag(*token, joined);
                 const proto::Verdict verdict = verdict_from(r.b);
                 observer.concluded(static_cast<End>(r.place), tag.token(), verdict, now);
                 if (static_cast<End>(r.place) == End::controller && verdict.kind == proto::Verdict::Kind::fresh &&

@@ -2,6 +2,7 @@
 // Between the world and whoever listens: the observer at once, or a log for later.
 #include "sim/judge/judge_log.hpp"
 #include "sim/judge/observer.hpp"
+#include "sim/judge/telegram_trace.hpp"
 
 namespace sim {
 
@@ -9,7 +10,15 @@ class Teller final : public InjectionLog {
   public:
     explicit Teller(Observer& observer) : observer_(observer) {}
     /// From now on everything goes into `log` instead, which must outlive this.
-    void write_to(JudgeLog& log) { log_ = &log; }
+    void write_to(JudgeLog& log) {
+        log_ = &log;
+        besides_ = true;
+    }
+    /// From now on `trace` hears conclusions too; nullptr: it does not.
+    void tell(TelegramTrace* trace) {
+        trace_ = trace;
+        besides_ = trace_ != nullptr || log_ != nullptr;
+    }
     [[nodiscard]] bool writes() const { return log_ != nullptr; }
 
     /// A process or parameter telegram left an end of the link under rehearsal; returns the instance that it carries.
@@ -23,7 +32,7 @@ class Teller final : public InjectionLog {
         add(JudgeRecord::Kind::connected, direction, now);
     }
     void concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
-        if (__builtin_expect(log_ != nullptr, 0)) return log_concluded(end, token, verdict, now);
+        if (__builtin_expect(besides_, 0) && concluded_besides(end, token, verdict, now)) return;
         observer_.concluded(end, token, verdict, now);
     }
     void changed(End end, const proto::Transition& transition, Instant now) {
@@ -67,8 +76,12 @@ class Teller final : public InjectionLog {
             identity_of_bytes(bytes), signals);
         return fresh ? last_instance + 1 : last_instance;
     }
-    [[gnu::noinline]] void log_concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+    /// True if the observer is not to hear it now.
+    [[gnu::noinline]] bool concluded_besides(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+        if (trace_ != nullptr) trace_->concluded(end, verdict, now);
+        if (log_ == nullptr) return false;
         add(JudgeRecord::Kind::concluded, end, now, token.value, packed(verdict));
+        return true;
     }
     template <class Place>
     [[gnu::noinline]] void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0,
@@ -78,6 +91,8 @@ class Teller final : public InjectionLog {
 
     Observer& observer_;
     JudgeLog* log_ = nullptr;
+    TelegramTrace* trace_ = nullptr;
+    bool besides_ = false;  ///< there is one of the two: a single question for both
 };
 
 }  // namespace sim
