@@ -48,7 +48,8 @@ Duration by_slowest_clock(const Scenario& scenario, Duration span) {
     for (const Fault& fault : scenario.faults)
         if (fault.way == FaultWay::clock_drift && fault.at_end == output_of(scenario))
             slow_ppm = std::max(slow_ppm, -fault.drift_ppm);
-    // spans are below two hours, so the product fits 64 bits
+    if (slow_ppm == 0) return span;
+    // where a clock drifts, spans are below two hours, so the product fits 64 bits
     return {(span.ns * million + million - slow_ppm - 1) / (million - slow_ppm)};
 }
 
