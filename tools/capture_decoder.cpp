@@ -316,6 +316,7 @@ std::optional<ListedTelegram> CaptureDecoder::foreign(const sim::Packet&, const 
     if (!fits(datagram.payload, direction)) return std::nullopt;
     ListedTelegram telegram;
     telegram.hop = sim::arriving_hop(sim::receiver(direction));
+    telegram.hop_known = false;
     if (flows_.size() >= flows_most) flows_.clear();
     const std::uint64_t stream = flows_.try_emplace({datagram.from, datagram.to}, flows_.size()).first->second;
     telegram.seen = reader_->read(stream, telegram.hop, datagram.payload);

@@ -35,6 +35,7 @@ struct ListedTelegram {
     std::uint64_t packet = 0;  ///< number in the capture, from 1
     sim::Duration time{};      ///< since the run's begin; in another's capture since its first packet
     sim::Hop hop = sim::Hop::channel_to_device;
+    bool hop_known = true;  ///< else only the direction is: whose hop it was does not show in another's capture
     sim::TelegramSeen seen;
     Verdict verdict = Verdict::accepted;
     proto::MeasureSet failed;

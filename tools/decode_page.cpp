@@ -39,8 +39,9 @@ std::string_view name_of(Hop hop) {
     return "?";
 }
 
-std::string_view short_name_of(Hop hop) {
-    switch (hop) {
+std::string_view short_hop_of(const ListedTelegram& telegram) {
+    if (!telegram.hop_known) return sim::direction_of(telegram.hop) == sim::Direction::to_device ? "C>D" : "D>C";
+    switch (telegram.hop) {
         case Hop::controller_to_channel: return "C>channel";
         case Hop::channel_to_device: return "channel>D";
         case Hop::device_to_channel: return "D>channel";
@@ -101,9 +102,10 @@ std::string clock(sim::Duration time) {
     return (negative ? "-" : "") + std::to_string(size / 1'000'000'000) + "." + micro + " s";
 }
 
-std::string line_of(const ListedTelegram& telegram, std::string_view hop) {
+std::string line_of(const ListedTelegram& telegram) {
     return right_aligned(std::to_string(telegram.packet), number_width) +
-           right_aligned(clock(telegram.time), time_width) + "  " + left_aligned(std::string(hop), hop_width) +
+           right_aligned(clock(telegram.time), time_width) + "  " +
+           left_aligned(std::string(short_hop_of(telegram)), hop_width) +
            right_aligned(telegram.seen.number ? std::to_string(*telegram.seen.number) : "-", sequence_width) + "  " +
            left_aligned(what(telegram), what_width) + verdict_words(telegram);
 }
@@ -170,7 +172,7 @@ std::string row_heading(Columns columns) {
 }
 
 std::string row_of(const ListedTelegram& telegram, Columns columns) {
-    const std::string line = line_of(telegram, short_name_of(telegram.hop));
+    const std::string line = line_of(telegram);
     if (telegram.comment.empty() && line.size() <= columns.count) return line + "\n";
     Page page(columns);
     page.line(line);
@@ -190,7 +192,7 @@ Value describe(const ListedTelegram& telegram) {
     return Value::Object{
         {"packet", telegram.packet},
         {"time_ms", telegram.time},
-        {"hop", name_of(telegram.hop)},
+        {"hop", telegram.hop_known ? Value(name_of(telegram.hop)) : Value()},
         {"direction", name_of_direction(telegram.hop)},
         {"what", what(telegram)},
         {"sequence", telegram.seen.number ? Value(*telegram.seen.number) : Value()},
@@ -258,7 +260,7 @@ Page page_of(const ListedTelegram& telegram, const CaptureDecoder& decoder, cons
     Page page(columns);
     page.headline("TELEGRAM", Hue::none,
                   "No " + grouped(telegram.packet) + ", " + clock(telegram.time) + ", " +
-                      std::string(short_name_of(telegram.hop)) + ": " + what(telegram) + ", " +
+                      std::string(short_hop_of(telegram)) + ": " + what(telegram) + ", " +
                       counted(telegram.bytes.size(), "byte", "bytes") + ", " + verdict_words(telegram) + ".");
     if (!telegram.comment.empty()) page.paragraph_at(10, "          ", telegram.comment);
     const sim::TelegramView& view = decoder.view(telegram.hop);
