@@ -55,6 +55,7 @@ Command watchdog_command();
 Command response_command();
 Command endurance_command();
 Command residual_command();
+Command report_command();
 Command crc_command();
 Command distance_command();
 

@@ -6,8 +6,9 @@
 namespace tools {
 
 std::span<const Command> commands() {
-    static const std::array table{check_command(),    run_command(),      watchdog_command(),  response_command(),
-                                  distance_command(), residual_command(), endurance_command(), crc_command()};
+    static const std::array table{check_command(),     run_command(),      watchdog_command(),
+                                  response_command(),  distance_command(), residual_command(),
+                                  endurance_command(), report_command(),   crc_command()};
     return table;
 }
 

@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "tools/interrupt.hpp"
+#include "tools/json.hpp"
 
 namespace tools {
 namespace {
@@ -140,6 +141,15 @@ std::optional<Failure> put_evidence(const std::string& folder_name, const std::v
     for (const EvidenceFile& file : files)
         if (::rename(unfinished(file).c_str(), (folder / file.name).c_str()) != 0) return give_up(folder / file.name);
     return sync_folder(folder);
+}
+
+std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
+                                     const Value& document, const std::optional<Page>& page) {
+    if (!folder) return std::nullopt;
+    std::vector<EvidenceFile> files;
+    if (page) files.push_back({name + ".txt", page->text(Colour::off)});
+    files.push_back({name + ".json", to_json(document)});
+    return put_evidence(*folder, files);
 }
 
 }  // namespace tools

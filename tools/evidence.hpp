@@ -6,6 +6,8 @@
 
 #include "proto/result.hpp"
 #include "tools/failure.hpp"
+#include "tools/page.hpp"
+#include "tools/value.hpp"
 
 namespace tools {
 
@@ -22,6 +24,11 @@ std::string default_folder_of(const std::string& scenario_file);
 /// old files of these names go, and the new ones take their places, the last of the list at the very end: where it is,
 /// the rest is there and of the same run. Two programs at once take turns.
 std::optional<Failure> put_evidence(const std::string& folder, const std::vector<EvidenceFile>& files);
+
+/// NAME.json of a command's result, and NAME.txt with its page, if a folder was asked for: several commands may share
+/// one, which linkdrill report then gathers.
+std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
+                                     const Value& document, const std::optional<Page>& page);
 
 /// The file that marks a folder as linkdrill's.
 inline constexpr const char* evidence_mark = ".linkdrill";

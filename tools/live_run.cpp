@@ -179,7 +179,7 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
                 return usage(alone, "belongs to --as; write --as controller, channel or device");
         auto parts = sim::run_live(scenario, seed, options);
         if (!parts) return machine_said_no("", parts.error().message);
-        auto joined = sim::join(scenario, seed, limits, parts.value());
+        auto joined = sim::join(scenario, seed, limits, parts.value(), &outcome.line.emplace(scenario));
         if (!joined) joined.emplace();
         joined->live = true;
         finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined)));
@@ -210,7 +210,7 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
                 missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
         }
         if (missing.empty()) {
-            if (auto joined = sim::join(scenario, seed, limits, records)) {
+            if (auto joined = sim::join(scenario, seed, limits, records, &outcome.line.emplace(scenario))) {
                 finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined)));
                 return outcome;
             }

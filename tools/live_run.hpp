@@ -2,6 +2,7 @@
 // run --live: the same scenario over UDP, all parts in this process or one part of it.
 #include <vector>
 
+#include "sim/judge/time_line.hpp"
 #include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/command.hpp"
@@ -15,6 +16,7 @@ std::vector<OptionSpec> live_options();
 struct LiveOutcome {
     sim::Scenario scenario;                ///< at the pace that was run
     std::optional<sim::RunResult> result;  ///< nothing as long as other parts are missing
+    std::optional<sim::TimeLine> line;     ///< of the result
     std::vector<EvidenceFile> files;       ///< to be kept besides
     Page waiting{Columns{}};               ///< for people, if there is no result
 };

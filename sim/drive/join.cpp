@@ -46,6 +46,11 @@ std::vector<Match> matches(const JudgeLog& earlier, const std::vector<std::size_
     return found;
 }
 
+/// As Teller packs it: nothing is the machine's start.
+std::optional<DriveCommand> drive_command_from(std::uint64_t packed) {
+    return packed == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(packed - 1));
+}
+
 template <class Wanted>
 std::vector<std::size_t> places(const JudgeLog& log, Wanted wanted) {
     std::vector<std::size_t> found;
@@ -96,6 +101,14 @@ Joined bring_together(const JudgeLog& end_log, const JudgeLog& channel, End end,
     return joined;
 }
 
+void draw(TimeLine& line, const JudgeRecord& r, Instant now) {
+    const End end = static_cast<End>(r.place);
+    if (r.kind == Kind::changed) line.changed(end, transition_from(r.a), now);
+    if (r.kind == Kind::in_use) line.in_use(end, r.a, now);
+    if (r.kind == Kind::outputs_off) line.outputs_off(end, now);
+    if (r.kind == Kind::machine) line.machine(drive_command_from(r.a), now);
+}
+
 struct Event {
     std::int64_t at;
     Part part;
@@ -114,7 +127,7 @@ std::string_view name_of(Part part) {
 }
 
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts) {
+                              const PartRecords& parts, TimeLine* line) {
     const JudgeLog& channel = parts[static_cast<std::size_t>(Part::channel)].log;
     std::uint64_t offers = 0;
     for (const JudgeRecord& record : channel)
@@ -143,6 +156,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
         const Instant now{event.at};
         if (now >= Instant{} + scenario.duration) break;
         const JudgeRecord& r = parts[static_cast<std::size_t>(event.part)].log[event.index];
+        if (line != nullptr) draw(*line, r, now);
         switch (r.kind) {
             case Kind::produced:
                 observer.produced(static_cast<Direction>(r.place), r.b, now);
@@ -183,9 +197,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(0, now);
                 break;
             case Kind::demanded: observer.demanded(r.a, r.b, now); break;
-            case Kind::machine:
-                observer.machine(r.a == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(r.a - 1)), now);
-                break;
+            case Kind::machine: observer.machine(drive_command_from(r.a), now); break;
             case Kind::touched:
                 observer.touched(r.a, static_cast<Direction>(r.place), Instant{static_cast<std::int64_t>(r.b)}, now);
                 break;
@@ -197,6 +209,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     result.seed = seed;
     result.live = true;
     observer.finish(result, Instant{} + scenario.duration);
+    if (line != nullptr) line->finish(Instant{} + scenario.duration);
     result.cycles = parts[static_cast<std::size_t>(Part::controller)].scans;
     result.controller = parts[static_cast<std::size_t>(Part::controller)].shown;
     result.device = parts[static_cast<std::size_t>(Part::device)].shown;

@@ -8,6 +8,7 @@
 
 #include "sim/drive/limits.hpp"
 #include "sim/judge/judge_log.hpp"
+#include "sim/judge/time_line.hpp"
 #include "sim/result.hpp"
 
 namespace sim {
@@ -26,8 +27,8 @@ struct PartRecord {
 using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 
 /// The observer hears all records in the order of the channel's clock. Nothing if the parts do not belong together:
-/// too few telegrams of one are known to the others.
+/// too few telegrams of one are known to the others. `line` hears of the changes, if one is to be drawn.
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts);
+                              const PartRecords& parts, TimeLine* line = nullptr);
 
 }  // namespace sim

@@ -44,7 +44,7 @@ void recover(World& world, TwinResult& twin) {
 
 }  // namespace
 
-RunResult rehearse(const Scenario& scenario, std::uint64_t seed) {
+RunResult rehearse(const Scenario& scenario, std::uint64_t seed, TimeLine* line) {
     char context[160];
     std::snprintf(context, sizeof context, "scenario %.100s, seed %llu", scenario.file.c_str(),
                   static_cast<unsigned long long>(seed));
@@ -59,7 +59,9 @@ RunResult rehearse(const Scenario& scenario, std::uint64_t seed) {
 
     const Instant end = Instant{} + scenario.duration;
     World world(scenario, seed, WithFaults::yes, limits.limits);
+    if (line != nullptr) world.draw(*line);
     world.run_until(end);
+    if (line != nullptr) line->finish(end);
     world.finish(result, end);
     result.twin = twin_of(scenario, seed, limits.limits);
     recover(world, result.twin);

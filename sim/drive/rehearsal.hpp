@@ -3,13 +3,15 @@
 #include <cstdint>
 
 #include "sim/judge/observer.hpp"
+#include "sim/judge/time_line.hpp"
 #include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
 
-/// Requires a scenario as read_scenario() gives it. The same scenario and seed give the same result, digest included.
-RunResult rehearse(const Scenario& scenario, std::uint64_t seed);
+/// Requires a scenario as read_scenario() gives it. The same scenario and seed give the same result, digest included,
+/// and with it the same `line`, if one is to be drawn.
+RunResult rehearse(const Scenario& scenario, std::uint64_t seed, TimeLine* line = nullptr);
 
 /// The same without faults, in virtual time; `recovered` is not judged.
 TwinResult twin_of(const Scenario& scenario, std::uint64_t seed, const Limits& limits);

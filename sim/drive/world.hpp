@@ -49,6 +49,9 @@ class World final : public EndListener, private Surroundings {
     /// Runs every event before `end`, in virtual time.
     void run_until(Instant end);
 
+    /// `line` hears of every change from now on; it must outlive the world.
+    void draw(TimeLine& line) { teller_.draw(line); }
+
     // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
     /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must
     /// outlive the world. Requires a scenario whose faults have no condition. Starts the ends anew at `now`, before

@@ -2,6 +2,7 @@
 // Between the world and whoever listens: the observer at once, or a log for later.
 #include "sim/judge/judge_log.hpp"
 #include "sim/judge/observer.hpp"
+#include "sim/judge/time_line.hpp"
 
 namespace sim {
 
@@ -9,7 +10,15 @@ class Teller final : public InjectionLog {
   public:
     explicit Teller(Observer& observer) : observer_(observer) {}
     /// From now on everything goes into `log` instead, which must outlive this.
-    void write_to(JudgeLog& log) { log_ = &log; }
+    void write_to(JudgeLog& log) {
+        log_ = &log;
+        aside_ = true;
+    }
+    /// `line` hears of changes besides; it must outlive this.
+    void draw(TimeLine& line) {
+        line_ = &line;
+        aside_ = true;
+    }
     [[nodiscard]] bool writes() const { return log_ != nullptr; }
 
     /// A process or parameter telegram left an end of the link under rehearsal; returns the instance that it carries.
@@ -27,6 +36,7 @@ class Teller final : public InjectionLog {
         observer_.concluded(end, token, verdict, now);
     }
     void changed(End end, const proto::Transition& transition, Instant now) {
+        if (line_ != nullptr) line_->changed(end, transition, now);
         if (log_ == nullptr) return observer_.changed(end, transition, now);
         add(JudgeRecord::Kind::changed, end, now, packed(transition));
     }
@@ -35,10 +45,11 @@ class Teller final : public InjectionLog {
         add(JudgeRecord::Kind::acknowledged, End::controller, now, counted ? 1 : 0);
     }
     void in_use(End end, std::uint64_t signals, Instant now) {
-        if (log_ == nullptr) return observer_.in_use(end, signals, now);
-        add(JudgeRecord::Kind::in_use, end, now, signals);
+        if (__builtin_expect(aside_, 0)) return in_use_aside(end, signals, now);
+        observer_.in_use(end, signals, now);
     }
     void outputs_off(End end, Instant now) {
+        if (line_ != nullptr) line_->outputs_off(end, now);
         if (log_ == nullptr) return observer_.outputs_off(end, now);
         add(JudgeRecord::Kind::outputs_off, end, now);
     }
@@ -48,6 +59,7 @@ class Teller final : public InjectionLog {
     }
     /// The drive was commanded, or (nothing) the machine was started.
     void machine(std::optional<DriveCommand> command, Instant now) {
+        if (line_ != nullptr) line_->machine(command, now);
         if (log_ == nullptr) return observer_.machine(command, now);
         add(JudgeRecord::Kind::machine, End::controller, now, command ? 1 + static_cast<std::uint64_t>(*command) : 0);
     }
@@ -67,6 +79,11 @@ class Teller final : public InjectionLog {
             identity_of_bytes(bytes), signals);
         return fresh ? last_instance + 1 : last_instance;
     }
+    [[gnu::noinline]] void in_use_aside(End end, std::uint64_t signals, Instant now) {
+        if (line_ != nullptr) line_->in_use(end, signals, now);
+        if (log_ == nullptr) return observer_.in_use(end, signals, now);
+        add(JudgeRecord::Kind::in_use, end, now, signals);
+    }
     [[gnu::noinline]] void log_concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
         add(JudgeRecord::Kind::concluded, end, now, token.value, packed(verdict));
     }
@@ -78,6 +95,8 @@ class Teller final : public InjectionLog {
 
     Observer& observer_;
     JudgeLog* log_ = nullptr;
+    TimeLine* line_ = nullptr;
+    bool aside_ = false;  ///< one of the two is there
 };
 
 }  // namespace sim
