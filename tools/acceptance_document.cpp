@@ -99,10 +99,15 @@ class Rows {
             std::string words;
             for (const proto::Cause cause : seen.causes[static_cast<std::size_t>(end) & 1])
                 words += (words.empty() ? "" : ", or: ") + words_for(cause);
-            return words.empty() ? std::string("Running") : words;
+            return words;
         };
-        if (row.controller.empty()) row.controller = shown(End::controller);
-        if (row.device.empty()) row.device = shown(End::device);
+        // a link that runs on shows what the row expects of it already
+        for (const End end : {End::controller, End::device}) {
+            std::string& expected = end == End::controller ? row.controller : row.device;
+            const std::string words = shown(end);
+            if (expected.empty() || (act.kind != Kind::power_off && !words.empty()))
+                expected = words.empty() ? "Running" : words;
+        }
     }
 
     void look_only() {
@@ -114,12 +119,8 @@ class Rows {
              .device = signature,
              .machine = "stands still"});
         for (std::size_t i = 0; i < s_.safeguards.size(); ++i) {
-            const std::uint64_t falls = sim::signals_depending_on(s_, i);
             const auto shown = [&](End end) {
-                std::string words;
-                for (std::size_t k = 0; k < s_.signals.size(); ++k)
-                    if ((falls >> k & 1) != 0 && sim::receiver(s_.signals[k].direction) == end)
-                        words += (words.empty() ? "" : ", ") + s_.signals[k].name + " 0";
+                const std::string words = falls(i, end);
                 return words.empty() ? std::string("nothing falls here") : words + ", no other signal";
             };
             add({.stage = "Look only",
@@ -132,14 +133,28 @@ class Rows {
         }
     }
 
+    /// The signals that fall at an end when that safeguard is demanded: "curtain_free 0".
+    [[nodiscard]] std::string falls(std::size_t safeguard, End end) const {
+        const std::uint64_t signals = sim::signals_depending_on(s_, safeguard);
+        std::string words;
+        for (std::size_t k = 0; k < s_.signals.size(); ++k)
+            if ((signals >> k & 1) != 0 && sim::receiver(s_.signals[k].direction) == end)
+                words += (words.empty() ? "" : ", ") + s_.signals[k].name + " 0";
+        return words;
+    }
+
     void demand(const sim::Safeguard& guard, AcceptanceAct act, const std::string& stage, const std::string& how,
                 unsigned times) {
         act.safeguard = guard.name;
         if (sim::hops_of(s_, guard.name).empty()) return;  // reaches no output: its signal was seen above
+        const auto shown = [&](End end) {
+            const std::string words = falls(static_cast<std::size_t>(&guard - s_.safeguards.data()), end);
+            return words.empty() ? std::string("Running") : "Running, " + words;
+        };
         Row row{.stage = stage,
                 .act = how,
-                .controller = {},
-                .device = {},
+                .controller = shown(End::controller),
+                .device = shown(End::device),
                 .machine = stops(),
                 .clock = "starts: " + guard.name + " is demanded; " + until(),
                 .undo = guard.latched ? "safeguard free again and reset" : "safeguard free again",
@@ -160,7 +175,7 @@ class Rows {
         for (const sim::Safeguard& guard : s_.safeguards) {
             demand(guard, {.kind = Kind::demand_in_cut}, "Break the link",
                    clear + "At full speed. From the cabinet outside the barrier pull the network plug, and demand " +
-                       guard.name + " with a test rod at the same moment",
+                       guard.name + " at the same moment",
                    1);
         }
     }

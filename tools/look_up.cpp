@@ -32,7 +32,8 @@ std::string tenths(std::optional<double> value, Rounding rounding) {
     // a millionth of a tenth is an error of the binary form, not of what was measured
     constexpr double slack = 1e-6;
     const double scaled = *value * 10.0;
-    const double whole = rounding == Rounding::up ? std::ceil(scaled - slack) : std::floor(scaled + slack);
+    double whole = rounding == Rounding::up ? std::ceil(scaled - slack) : std::floor(scaled + slack);
+    if (whole == 0.0) whole = 0.0;  // never "-0"
     std::array<char, 64> text{};
     std::snprintf(text.data(), text.size(), std::fmod(whole, 10.0) == 0.0 ? "%.0f" : "%.1f", whole / 10.0);
     return text.data();

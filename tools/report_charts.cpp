@@ -36,14 +36,17 @@ Value time_line_of(const Dossier& d) {
     const auto states = [&](const char* end) {
         return columns_of(look_up_list(d.time_line, "states", std::string_view(end)), {"at_ms", "state"});
     };
-    return Value::Object{
-        {"duration", look_up(d.time_line, "duration_ms")},
-        {"controller", Value::Object{{"name", name_of_end(d, "controller")}, {"states", states("controller")}}},
-        {"device", Value::Object{{"name", name_of_end(d, "device")}, {"states", states("device")}}},
-        {"signals", std::move(signals)},
-        {"machine", look_up(d.time_line, "machine")},
-        {"speed", columns_of(look_up_list(d.time_line, "speed"), {"at_ms", "mm_per_s"})},
-        {"injections", std::move(injections)}};
+    return Value::Object{{"duration", look_up(d.time_line, "duration_ms")},
+                         {"controller", Value::Object{{"name", name_of_end(d, "controller")},
+                                                      {"short", look_up(d.plant, "short_names", "controller")},
+                                                      {"states", states("controller")}}},
+                         {"device", Value::Object{{"name", name_of_end(d, "device")},
+                                                  {"short", look_up(d.plant, "short_names", "device")},
+                                                  {"states", states("device")}}},
+                         {"signals", std::move(signals)},
+                         {"machine", look_up(d.time_line, "machine")},
+                         {"speed", columns_of(look_up_list(d.time_line, "speed"), {"at_ms", "mm_per_s"})},
+                         {"injections", std::move(injections)}};
 }
 
 /// Null where one of them is.

@@ -113,7 +113,7 @@ void measures(Sheet& sheet, const Dossier& d) {
     if (cells.empty()) {
         // the run's own share of it
         SheetTable table{.caption = "Which measure caught which error in this run",
-                         .columns = {"Error", "Injected", "Caught by"},
+                         .columns = {"Error", "Injection", "Caught by"},
                          .rows = {}};
         for (const Value& i : look_up_list(d.result, "injections")) {
             const std::string by = look_up_text(i, "detected_by");

@@ -77,7 +77,7 @@ struct Event {
 Mark mark_of_state(const std::string& state) {
     if (state == "running") return Mark::running;
     if (state == "start-up") return Mark::starting;
-    if (state == "awaiting-acknowledgement") return Mark::waits;
+    if (state == "awaiting acknowledgement") return Mark::waits;
     return Mark::stopped;
 }
 
@@ -87,7 +87,6 @@ std::vector<Event> events_of(const Dossier& d) {
         for (const Value& change : look_up_list(d.time_line, "states", std::string_view(end))) {
             const std::string state = look_up_text(change, "state"), measure = look_up_text(change, "measure");
             std::string cause = look_up_text(change, "cause");
-            std::replace(cause.begin(), cause.end(), '-', ' ');
             if (!measure.empty()) cause += ": " + word_for_measure(measure);
             events.push_back({look_up_number(change, "at_ms").value_or(0), name_of_end(d, end),
                               word_for_state(state) + " (" + cause + ")", mark_of_state(state)});

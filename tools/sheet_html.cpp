@@ -76,8 +76,26 @@ std::string_view class_of(SheetCell::Kind kind) {
     return "";
 }
 
+/// A word that is better not broken.
+bool is_short(const SheetCell& c) {
+    constexpr std::size_t letters = 14;
+    return c.kind == SheetCell::Kind::text && c.text.size() <= letters && c.text.find(' ') == std::string::npos;
+}
+
+/// Of a column whose cells all are numbers.
+bool of_numbers(const SheetTable& table, std::size_t column) {
+    bool any = false;
+    for (const std::vector<SheetCell>& row : table.rows) {
+        if (column >= row.size()) continue;
+        if (row[column].kind != SheetCell::Kind::number) return false;
+        any = true;
+    }
+    return any;
+}
+
 std::string cell(const SheetCell& c, std::string_view tag) {
     std::string classes(class_of(c.kind));
+    if (is_short(c)) classes = "short";
     if (c.mark != Mark::none) classes += (classes.empty() ? "" : " ") + std::string(class_of(c.mark));
     std::string out = "<" + std::string(tag) + (tag == "th" ? " scope=\"row\"" : "");
     if (!classes.empty()) out += attribute("class", classes);
@@ -157,7 +175,9 @@ class Html {
         out_ += "<div class=\"scroll\" tabindex=\"0\" role=\"region\"" + attribute("aria-label", table.caption) +
                 ">\n<table" + (table.look.empty() ? "" : attribute("class", table.look)) + ">\n<caption>" +
                 html_text(table.caption) + "</caption>\n<thead><tr>";
-        for (const std::string& column : table.columns) out_ += "<th scope=\"col\">" + html_text(column) + "</th>";
+        for (std::size_t i = 0; i < table.columns.size(); ++i)
+            out_ += std::string("<th scope=\"col\"") + (of_numbers(table, i) ? " class=\"number\"" : "") + ">" +
+                    html_text(table.columns[i]) + "</th>";
         out_ += "</tr></thead>\n<tbody>\n";
         for (const std::vector<SheetCell>& row : table.rows) {
             out_ += "<tr>";

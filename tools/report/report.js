@@ -16,7 +16,7 @@
   const markers = { 1: 'circle', 2: 'rect', 3: 'triangle', 4: 'rectRot' };
   const look = n => ({
     borderColor: colour('line' + n), backgroundColor: colour('line' + n), borderDash: dashes[n], borderWidth: 2,
-    pointStyle: markers[n], pointRadius: 5, pointHoverRadius: 7, tension: 0,
+    pointStyle: markers[n], pointRadius: 5, pointHoverRadius: 7, tension: 0, clip: 8,
   });
   const inkLine = () => ({ borderColor: colour('ink'), backgroundColor: colour('ink'), borderWidth: 1.5, pointRadius: 0 });
   function hatching(name) {
@@ -90,7 +90,7 @@
 
   // ---- the charts ----
   const stateWords = ['stopped', 'waits', 'starting', 'running'];
-  const stateHeight = { 'safe-state': 0, 'awaiting-acknowledgement': 1, 'start-up': 2, running: 3 };
+  const stateHeight = { 'safe state': 0, 'awaiting acknowledgement': 1, 'start-up': 2, running: 3 };
 
   function stepsOf(changes, first, height, end) {
     const points = [{ x: 0, y: first }];
@@ -99,11 +99,23 @@
     return points;
   }
 
-  function timeLine(line) {
+  const textWidth = text => {
+    const pen = document.createElement('canvas').getContext('2d');
+    pen.font = font();
+    return pen.measureText(text).width;
+  };
+  const cut = (text, letters) => text.length > letters ? text.slice(0, letters - 1) + '…' : text;
+
+  function timeLine(line, narrow) {
     const end = line.duration / 1000, sets = [], scales = {};
+    const letters = narrow ? 14 : 24;
+    const labels = [...stateWords, 'injected', ...line.signals.map(s => cut(s.name, letters))];
+    // one width for all lanes: the library would fit each to itself and cut the longest
+    const wide = Math.max(...labels.map(textWidth)) + 44;
     const lane = (id, weight, title, min, max, ticks) => {
       scales[id] = axis(title, { type: 'linear', position: 'left', stack: 'lanes', stackWeight: weight, min, max, offset: true,
         ticks: { autoSkip: false, ...ticks }, grid: { drawTicks: false } });
+      scales[id].afterFit = a => { a.width = wide; };
     };
     const only = (values, text) => ({
       axis: a => { a.ticks = values.map(value => ({ value })); }, ticks: { callback: text, autoSkip: false },
@@ -116,7 +128,7 @@
     // the last lane that is made stands on top
     if (line.machine !== null) {
       const top = Math.max(1, ...line.speed.map(p => p[1]));
-      lane('speed', 2, line.machine + ', mm/s', 0, top * 1.1);
+      lane('speed', 2, cut(line.machine, 10) + ', mm/s', 0, top * 1.1);
       marked('speed', [0, top], v => String(v));
       sets.push({ ...look(2), borderDash: [], pointRadius: 0, fill: false, label: line.machine + ', speed', yAxisID: 'speed', lane: true,
         data: line.speed.map(([at, v]) => ({ x: at / 1000, y: v })) });
@@ -124,17 +136,17 @@
     const count = line.signals.length;
     if (count > 0) {
       const base = i => (count - 1 - i) * 1.6;
-      lane('signals', Math.max(1.2, count * 0.8), 'signals', -0.3, (count - 1) * 1.6 + 1.3);
+      lane('signals', Math.max(1.2, count * 0.8), '', -0.3, (count - 1) * 1.6 + 1.3);
       marked('signals', line.signals.map((_, i) => base(i)), v => {
         const i = line.signals.findIndex((_, k) => Math.abs(base(k) - v) < 1e-6);
-        return i < 0 ? '' : line.signals[i].name;
+        return i < 0 ? '' : cut(line.signals[i].name, letters);
       });
       line.signals.forEach((signal, i) => sets.push({ ...look(1), borderDash: [], pointRadius: 0, stepped: 'before', yAxisID: 'signals',
         lane: true, label: signal.name + ' at ' + signal.used_at,
         data: stepsOf(signal.changes, base(i), v => base(i) + v, end) }));
     }
     for (const which of ['device', 'controller']) {
-      lane(which, 2.4, line[which].name, -0.4, 3.4);
+      lane(which, 2.4, cut(narrow ? line[which].short : line[which].name, 16), -0.4, 3.4);
       marked(which, [0, 1, 2, 3], v => stateWords[v]);
       sets.push({ ...look(1), borderDash: [], pointRadius: 0, stepped: 'before', yAxisID: which, lane: true, label: line[which].name,
         data: stepsOf(line[which].states, 2, s => stateHeight[s], end) });
@@ -171,7 +183,7 @@
 
   function reaction(rows) {
     const options = common();
-    options.scales = { x: axis('injection'), y: axis('ms after the injection', { min: 0, suggestedMax: 10 }) };
+    options.scales = { x: axis('injection', { offset: true }), y: axis('ms after the injection', { min: 0, suggestedMax: 10 }) };
     const set = (n, label, key) => ({ ...look(n), showLine: false, label, data: rows.map(r => r[key]) });
     return {
       type: 'line', plugins: [endWords], options,
@@ -216,7 +228,15 @@
           yAxisID: 'mm', pointStyle: 'line', data: [{ x: first, y: found.there }, { x: last, y: found.there }] });
       options.scales.mm = axis('mm', { type: 'linear', position: 'right', min: 0, grid: { drawOnChartArea: false } });
     }
-    const plugins = [endWords];
+    const plugins = [endWords, {
+      id: 'now',
+      afterDatasetsDraw(chart) {
+        if (found.now === null || found.now < first || found.now > last) return;
+        const x = chart.scales.x.getPixelForValue(found.now), { top: up, bottom } = chart.chartArea;
+        inkAcross(chart, x, up, bottom, [2, 3]);
+        words(chart, 'set to ' + found.now + ' ms', x - 4, up + 14, 'right');
+      },
+    }];
     if (found.window) {
       const from = Math.max(first, found.window.from_ms), to = Math.min(last, found.window.to_ms === null ? last : found.window.to_ms);
       plugins.push({
@@ -298,8 +318,7 @@
     for (const canvas of document.querySelectorAll('canvas[data-chart]')) {
       const name = canvas.dataset.chart;
       if (!data[name]) continue;
-      if (name === 'timeline') canvas.parentElement.classList.add('lanes');
-      charts.set(name, new Chart(canvas, makers[name](data[name])));
+      charts.set(name, new Chart(canvas, makers[name](data[name], canvas.parentElement.clientWidth < 600)));
     }
     if (charts.has('timeline')) show(view.from, view.to);
   }
