@@ -37,6 +37,13 @@ std::string words_for(proto::Cause cause) {
     return "?";
 }
 
+std::string words_for(const sim::ActSeen& seen) {
+    if (seen.ran == 0) return "not rehearsed: with these settings the link does not run, or the machine not start";
+    const std::string of = " of " + std::to_string(seen.ran);
+    if (seen.stopped < seen.ran) return "DID NOT STOP in " + std::to_string(seen.ran - seen.stopped) + of;
+    return "stopped in " + std::to_string(seen.stopped) + of;
+}
+
 /// One row, filled in by its name as it is built.
 struct Row {
     std::string stage, act, controller, device, machine, clock = {}, reckoned = {}, rehearsal = {}, undo = {};
@@ -94,7 +101,9 @@ class Rows {
             row.rehearsal = "not rehearsed: the scenario states no reduced speed";
             return;
         }
-        row.rehearsal = "stopped in " + std::to_string(seen.stopped) + " of " + std::to_string(seen.tried);
+        row.rehearsal = words_for(seen);
+        if (seen.longest && limits.machine_at_most && *seen.longest > *limits.machine_at_most)
+            row.rehearsal += "; OVER what is allowed: the scenario's machine stops more slowly than it was measured";
         const auto shown = [&](End end) {
             std::string words;
             for (const proto::Cause cause : seen.causes[static_cast<std::size_t>(end) & 1])

@@ -128,6 +128,21 @@ void look_at(const TimeLine& line, Instant since, ActSeen& seen) {
             }
 }
 
+bool runs_at(const TimeLine& line, End end, Instant when) {
+    bool running = false;
+    for (const TimeLine::StateChange& change : line.states(end))
+        if (change.at < when) running = change.state == proto::State::running;
+    return running;
+}
+
+/// The last corner before says whether the machine moves: until the act it only starts.
+bool moves_at(const TimeLine& line, Instant when) {
+    bool moving = line.speed().empty();
+    for (const TimeLine::Corner& corner : line.speed())
+        if (corner.at < when) moving = corner.um_s > 0;
+    return moving;
+}
+
 /// Of a world that is staged: what its time line shows.
 TimeLine drawn(const Scenario& s, std::uint64_t seed) {
     const ScenarioLimits limits = limits_of(s);
@@ -190,6 +205,9 @@ ActSeen rehearse_act(const Scenario& scenario, const AcceptanceAct& act, std::ui
         const TimeLine line = drawn(s, seed + k);
         const Instant since = Instant{} + at;
         ++seen.tried;
+        if (!runs_at(line, End::controller, since) || !runs_at(line, End::device, since) || !moves_at(line, since))
+            continue;
+        ++seen.ran;
         const auto ended = s.machine ? still_at(line, since) : output_off_at(line, output_of(s), since);
         look_at(line, since, seen);
         if (!ended) continue;

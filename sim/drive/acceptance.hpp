@@ -37,6 +37,7 @@ ActLimits limits_of_act(const Scenario& scenario, const AcceptanceAct& act);
 /// What rehearsals of an act showed, with the machine at speed and the act at many places of the exchange.
 struct ActSeen {
     unsigned tried = 0;
+    unsigned ran = 0;      ///< of them, found both ends running and the machine in motion when the act came
     unsigned stopped = 0;  ///< of them, ended with the machine still (without a machine: with the output off)
     std::optional<Duration> shortest, longest;     ///< from the act until then, of those that stopped
     std::array<std::set<proto::Cause>, 2> causes;  ///< by End: why it left the running state; empty if it did not

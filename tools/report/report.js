@@ -71,6 +71,7 @@
   const endWords = {
     id: 'endWords',
     afterDatasetsDraw(chart) {
+      if (chart.width < 500) return;  // the legend has them
       chart.data.datasets.forEach((set, index) => {
         if (!set.endWords || !chart.isDatasetVisible(index)) return;
         const points = chart.getDatasetMeta(index).data.filter(p => !p.skip && Number.isFinite(p.y));
@@ -318,7 +319,7 @@
     for (const canvas of document.querySelectorAll('canvas[data-chart]')) {
       const name = canvas.dataset.chart;
       if (!data[name]) continue;
-      charts.set(name, new Chart(canvas, makers[name](data[name], canvas.parentElement.clientWidth < 600)));
+      charts.set(name, new Chart(canvas, makers[name](data[name], canvas.parentElement.clientWidth < 700)));
     }
     if (charts.has('timeline')) show(view.from, view.to);
   }
