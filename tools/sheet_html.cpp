@@ -101,11 +101,8 @@ std::string cell(const SheetCell& c, std::string_view tag) {
     if (!classes.empty()) out += attribute("class", classes);
     out += ">" + svg_of(c.mark);
     if (c.kind == SheetCell::Kind::differs) out += "<strong>differs</strong> ";
-    if (c.kind == SheetCell::Kind::blank)
-        out +=
-            c.text.empty() ? "<span class=\"line\"></span>" : "<span class=\"label\">" + html_text(c.text) + "</span>";
-    else
-        out += html_text(c.text);
+    const bool label = c.kind == SheetCell::Kind::blank && !c.text.empty();
+    out += label ? "<span class=\"label\">" + html_text(c.text) + "</span>" : html_text(c.text);
     return out + "</" + std::string(tag) + ">";
 }
 
