@@ -228,14 +228,15 @@ class Rows {
             return std::string("rehearsal: ") + (kept ? kept_words : otherwise);
         };
         add({.stage = "Break the link",
-             .act = "Pull the plug, press and hold the acknowledgement button, put the plug back in, hold on for 10 s",
-             .controller = "Waits for an acknowledgement",
+             .act = "Nobody in the zone, barrier closed. Pull the plug, press and hold the acknowledgement button, put "
+                    "the plug back in, hold on for 10 s",
+             .controller = "Waits for you",
              .device = "Stopped, or waits",
              .machine = "stands still; the link does not resume",
              .rehearsal = in_words(seen.stays_when_held, "did not resume", "RESUMED with the button held"),
              .undo = "button let go"});
         add({.stage = "Break the link",
-             .act = "Press the acknowledgement button once, after the request",
+             .act = "Nobody in the zone, barrier closed. Press the acknowledgement button once, after the request",
              .controller = "Running",
              .device = "Running",
              .machine = "stands still until it is started",

@@ -128,7 +128,6 @@ async function look_at_charts(page, where, scheme) {
   await page.keyboard.press('Enter');
   await page.keyboard.press('Enter');
   check(/Injection 2: repetition/.test(await said()), 'Next injection says: ' + await said());
-  await page.locator('#time-line').screenshot({ path: path.join(pictures, 'time-line-close.png') });
   await page.keyboard.press('Shift+Tab');
   await page.keyboard.press('Space');
   check(/Injection 1: corruption/.test(await said()), 'Injection before says: ' + await said());
@@ -136,6 +135,17 @@ async function look_at_charts(page, where, scheme) {
   await page.keyboard.press('Enter');
   check((await view()).join() === [from, to].join(), 'Whole run does not show all');
   for (let i = 0; i < 40; ++i) await page.keyboard.press('Shift+Tab');  // out again
+  await page.context().close();
+}
+
+// ---- what the README shows ----
+{
+  const page = await open('report.html', { viewport: { width: 1000, height: 640 } });
+  await page.screenshot({ path: path.join(pictures, 'readme-report.png') });
+  await page.focus('button[data-act="next"]');
+  for (let i = 0; i < 5; ++i) await page.keyboard.press('Enter');
+  await page.locator('#chart-timeline').screenshot({ path: path.join(pictures, 'readme-time-line.png') });
+  await page.locator('#chart-watchdog').screenshot({ path: path.join(pictures, 'readme-watchdog.png') });
   await page.context().close();
 }
 

@@ -12,6 +12,9 @@ for program in chromium tidy pdftotext pdfinfo; do
 done
 [ "$failures" = 0 ] || finish
 
+# by the path that the README uses, so that the pictures are the same wherever they are made
+cp -r "$SOURCE/scenarios" .
+good=scenarios/veneer_press/all_errors.toml profile=scenarios/profiles/crc32_carried.toml
 run 0 run "$good" --out demo
 run 0 response "$good" --out demo --placings 200
 run 0 watchdog "$good" --out demo
@@ -34,6 +37,8 @@ grep 'checks in the browser' browser.txt
 # Each text of a page is on paper, within the sheet.
 for name in report link_sheet acceptance_sheet; do
     pdftotext -raw "$pictures/$name.pdf" text.txt
+    [ $name != acceptance_sheet ] || pdftoppm -r 84 -f 5 -l 5 -singlefile -gray -png "$pictures/$name.pdf" \
+        "$pictures/readme-acceptance"
     pdftotext -bbox "$pictures/$name.pdf" boxes.txt
     grep "^CELLS $name.html " browser.txt | cut -d' ' -f3- >cells.json
     /usr/bin/python3 - "$name" "$(pdfinfo "$pictures/$name.pdf" | sed -n 's/^Pages: *//p')" <<'PYTHON' || fail "$name on paper"

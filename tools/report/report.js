@@ -131,7 +131,7 @@
       const top = Math.max(1, ...line.speed.map(p => p[1]));
       lane('speed', 2, cut(line.machine, 10) + ', mm/s', 0, top * 1.1);
       marked('speed', [0, top], v => String(v));
-      sets.push({ ...look(2), borderDash: [], pointRadius: 0, fill: false, label: line.machine + ', speed', yAxisID: 'speed', lane: true,
+      sets.push({ ...look(2), borderDash: [], pointRadius: 0, clip: 0, fill: false, label: line.machine + ', speed', yAxisID: 'speed',
         data: line.speed.map(([at, v]) => ({ x: at / 1000, y: v })) });
     }
     const count = line.signals.length;
@@ -142,14 +142,14 @@
         const i = line.signals.findIndex((_, k) => Math.abs(base(k) - v) < 1e-6);
         return i < 0 ? '' : cut(line.signals[i].name, letters);
       });
-      line.signals.forEach((signal, i) => sets.push({ ...look(1), borderDash: [], pointRadius: 0, stepped: 'before', yAxisID: 'signals',
-        lane: true, label: signal.name + ' at ' + signal.used_at,
+      line.signals.forEach((signal, i) => sets.push({ ...look(1), borderDash: [], pointRadius: 0, clip: 0, stepped: 'before', yAxisID: 'signals',
+        label: signal.name + ' at ' + signal.used_at,
         data: stepsOf(signal.changes, base(i), v => base(i) + v, end) }));
     }
     for (const which of ['device', 'controller']) {
       lane(which, 2.4, cut(narrow ? line[which].short : line[which].name, 16), -0.4, 3.4);
       marked(which, [0, 1, 2, 3], v => stateWords[v]);
-      sets.push({ ...look(1), borderDash: [], pointRadius: 0, stepped: 'before', yAxisID: which, lane: true, label: line[which].name,
+      sets.push({ ...look(1), borderDash: [], pointRadius: 0, clip: 0, stepped: 'before', yAxisID: which, label: line[which].name,
         data: stepsOf(line[which].states, 2, s => stateHeight[s], end) });
     }
     lane('faults', 1.2, 'faults', -0.5, 1.5);
