@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "tools/look_up.hpp"
 #include "tools/report_sheet.hpp"
 #include "tools/report_words.hpp"
@@ -68,28 +70,49 @@ void verdict(Sheet& sheet, const Dossier& d) {
             ". linkdrill " + look_up_text(r, "version") + ", trace fingerprint " + look_up_text(r, "digest") + "."});
 }
 
+/// One row for each injection (or for none): the first event, and what became of it.
+void dangers_of_run(const Dossier& d, std::vector<std::vector<SheetCell>>& rows) {
+    const Value::List& events = look_up_list(d.result, "dangerous");
+    std::vector<std::string> done;
+    for (const Value& first : events) {
+        const std::string injection = scalar_text(look_up(first, "injection"));
+        if (std::find(done.begin(), done.end(), injection) != done.end()) continue;
+        done.push_back(injection);
+        std::size_t count = 0;
+        const Value* last = &first;
+        for (const Value& event : events)
+            if (scalar_text(look_up(event, "injection")) == injection) {
+                last = &event;
+                ++count;
+            }
+        std::string why = look_up_text(first, "why");
+        if (count > 1)
+            why += "; " + std::to_string(count - 1) + " more up to " + seconds(look_up_number(*last, "at_ms")) +
+                   " s: " + look_up_text(*last, "why");
+        rows.push_back({SheetCell{injection.empty() ? "rehearsal" : "rehearsal, injection " + injection,
+                                  SheetCell::Kind::text, Mark::dangerous},
+                        SheetCell::number(seconds(look_up_number(first, "at_ms"))),
+                        scalar_text(look_up(d.result, "seed")), why, repeat_of(d)});
+    }
+}
+
 void dangers(Sheet& sheet, const Dossier& d) {
     std::vector<std::vector<SheetCell>> rows;
-    const auto add = [&](std::string what, std::string at, std::string seed, std::string why, std::string repeat) {
-        rows.push_back({SheetCell{std::move(what), SheetCell::Kind::text, Mark::dangerous}, std::move(at),
-                        std::move(seed), std::move(why), std::move(repeat)});
-    };
-    const std::string seed = scalar_text(look_up(d.result, "seed"));
-    for (const Value& event : look_up_list(d.result, "dangerous")) {
-        const std::string injection = scalar_text(look_up(event, "injection"));
-        add(injection.empty() ? "rehearsal" : "rehearsal, injection " + injection,
-            seconds(look_up_number(event, "at_ms")) + " s", seed, look_up_text(event, "why"), repeat_of(d));
-    }
+    dangers_of_run(d, rows);
     for (const Value& event : look_up_list(d.campaign, "dangerous"))
-        add("campaign, trial " + scalar_text(look_up(event, "trial")), "-", scalar_text(look_up(event, "seed")),
-            look_up_text(event, "error") + ": " + look_up_text(event, "why"), look_up_text(event, "repeat"));
-    for (const Value& why : look_up_list(d.endurance, "first_dangerous"))
-        add("endurance", "-", scalar_text(look_up(d.endurance, "seed")), std::string(why.text()), "-");
+        rows.push_back({SheetCell{"campaign, trial " + scalar_text(look_up(event, "trial")), SheetCell::Kind::text,
+                                  Mark::dangerous},
+                        SheetCell::number("-"), scalar_text(look_up(event, "seed")),
+                        look_up_text(event, "error") + ": " + look_up_text(event, "why"),
+                        look_up_text(event, "repeat")});
     if (rows.empty()) return;
     sheet.blocks.emplace_back(SheetHeading{.margin = "1", .text = "Dangerous outcomes", .id = "dangers"});
     sheet.blocks.emplace_back(SheetTable{.caption = "Dangerous outcomes, each with what repeats it",
-                                         .columns = {"Where", "At", "Seed", "Why", "Repeat"},
+                                         .columns = {"Where", "At (s)", "Seed", "Why", "Repeat"},
                                          .rows = std::move(rows)});
+    if (look_up_list(d.result, "dangerous").size() >= 100)
+        sheet.blocks.emplace_back(
+            SheetText{SheetText::Kind::soft, "Of a rehearsal the first 100 dangerous events are kept."});
 }
 
 void add_all(std::vector<std::string>& list, const Value::List& texts, const std::string& before = {}) {

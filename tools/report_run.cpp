@@ -207,10 +207,17 @@ void reaction_table(Sheet& sheet, const Dossier& d) {
 void reactions(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(
         SheetHeading{.margin = "8", .text = "Reaction times against the allowed", .id = "reactions"});
-    sheet.blocks.emplace_back(
-        SheetChart{"reaction", "From each injection until caught, both ends safe, machine still",
-                   "One column for each injection; the ink line is what is allowed until the machine stands. Below "
-                   "the line is good; a column without a mark was not acted on."});
+    const Value::List& injections = look_up_list(d.result, "injections");
+    const bool any = std::any_of(injections.begin(), injections.end(), [](const Value& i) {
+        return !is_null(look_up(i, "standstill_ms")) || !is_null(look_up(i, "detect_ms"));
+    });
+    if (!any)
+        sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "No injection was caught or led to a stop."});
+    else
+        sheet.blocks.emplace_back(
+            SheetChart{"reaction", "From each injection until caught, both ends safe, machine still",
+                       "One column for each injection; the ink line is what is allowed until the machine stands. Below "
+                       "the line is good; a column without a mark was not acted on."});
     reaction_table(sheet, d);
     const Value& response = look_up(d.result, "response");
     sheet.blocks.emplace_back(SheetText{
