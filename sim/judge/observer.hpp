@@ -33,6 +33,8 @@ struct SpuriousTrips {
 class Observer final : public InjectionLog {
   public:
     Observer(const Scenario& scenario, Limits limits);
+    /// As if made anew, for the faults and demands that the scenario now has.
+    void begin_again(const Limits& limits);
 
     // ---- told by the driver, in the order of true time ----
     /// A fresh process telegram of the link under rehearsal was made; returns its instance. `signals` is the truth
