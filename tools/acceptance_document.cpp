@@ -284,24 +284,49 @@ class Rows {
         swapped_bits();
     }
 
-    /// Two bits of one way, both in use at both ends.
+    /// The place of a signal's bit at the device; nullptr where it has none.
+    static sim::BitPlace* place_at_device(sim::Scenario& scenario, const std::string& signal) {
+        for (sim::TypedBit& bit : scenario.device.bits)
+            if (bit.signal == signal) return &bit.place;
+        return nullptr;
+    }
+
+    /// Two bits of one way, both in use at both ends; where there are no two, one that is moved.
     void swapped_bits() {
         for (std::size_t a = 0; a < s_.signals.size(); ++a)
             for (std::size_t b = a + 1; b < s_.signals.size(); ++b) {
                 if (s_.signals[a].direction != s_.signals[b].direction) continue;
                 sim::Scenario swapped = s_;
-                sim::BitPlace* places[2] = {nullptr, nullptr};
-                for (sim::TypedBit& bit : swapped.device.bits) {
-                    if (bit.signal == s_.signals[a].name) places[0] = &bit.place;
-                    if (bit.signal == s_.signals[b].name) places[1] = &bit.place;
-                }
-                if (places[0] == nullptr || places[1] == nullptr) continue;
-                std::swap(*places[0], *places[1]);
+                sim::BitPlace* first = place_at_device(swapped, s_.signals[a].name);
+                sim::BitPlace* second = place_at_device(swapped, s_.signals[b].name);
+                if (first == nullptr || second == nullptr) continue;
+                std::swap(*first, *second);
                 changed("Exchange the bits of " + s_.signals[a].name + " and " + s_.signals[b].name + " at the " +
                             names_.device + " and start the link",
                         swapped, "bits typed as in the link sheet");
                 return;
             }
+        moved_bit();
+    }
+
+    /// To a bit that is not in use: the bits in use are under the parameter signature.
+    void moved_bit() {
+        if (s_.signals.empty()) return;
+        sim::Scenario moved = s_;
+        const sim::Signal& signal = s_.signals.front();
+        sim::BitPlace* place = place_at_device(moved, signal.name);
+        if (place == nullptr) return;
+        proto::LinkSettings& link = moved.device.link;
+        proto::BitUse& used = signal.direction == sim::Direction::to_device ? link.bits_received : link.bits_sent;
+        const auto mask = [](unsigned bit) { return static_cast<std::uint8_t>(1U << bit); };
+        const unsigned to = (place->bit + 1) % 8;
+        std::uint8_t& byte = used[place->byte];
+        if ((byte & mask(to)) != 0) return;
+        byte = static_cast<std::uint8_t>((byte & ~mask(place->bit)) | mask(to));
+        place->bit = to;
+        changed("Move the bit of " + signal.name + " at the " + names_.device + " to " + std::to_string(place->byte) +
+                    "." + std::to_string(to) + " and start the link",
+                moved, "bits typed as in the link sheet");
     }
 
     const sim::Scenario& s_;

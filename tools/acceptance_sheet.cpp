@@ -44,6 +44,19 @@ void before(Sheet& sheet) {
         .look = "form"});
 }
 
+/// What nobody finds by these rows, so that nobody believes to have found it.
+void cautions(Sheet& sheet, const Dossier& d) {
+    SheetList list;
+    for (const char* key : {"problems", "cautions"})
+        for (const Value& text : look_up_list(d.plant, key))
+            list.items.push_back(as_sentence(std::string(text.text())));
+    for (const Value& text : look_up_list(d.plant, "undetectable"))
+        list.items.push_back("No measure of this link sees: " + std::string(text.text()) + ".");
+    if (list.items.empty()) return;
+    sheet.blocks.emplace_back(SheetHeading{.level = 3, .margin = {}, .text = "To bear in mind", .id = {}});
+    sheet.blocks.emplace_back(std::move(list));
+}
+
 /// The lower limit stands beside the upper one: what stops sooner was stopped by something else.
 std::string allowed_of(const Value& row) {
     const Value& allowed = look_up(row, "allowed_ms");
@@ -183,6 +196,7 @@ Sheet acceptance_sheet_of(const Dossier& d) {
     Sheet sheet{.title = title_of(d) + ": acceptance sheet", .blocks = {}};
     head(sheet, d);
     before(sheet);
+    cautions(sheet, d);
     rows(sheet, d);
     ten_measurements(sheet, d);
     closing(sheet, d);

@@ -43,12 +43,16 @@ struct Common {
 };
 constexpr Common common[] = {{"scenario", "scenario"},
                              {"scenario_fingerprint", "scenario's content (its file was changed in between)"},
-                             {"seed", "seed"},
-                             {"version", "linkdrill version"}};
+                             {"version", "linkdrill version"},
+                             {"seed", "seed"}};
+
+/// Of a telegram's profile, which many scenarios may share: their seeds are their own.
+bool of_profile(const Known& one) { return one.place == &Dossier::residual || one.place == &Dossier::measures; }
 
 std::optional<Failure> differing(const std::string& folder, const Dossier& dossier, const Known& one) {
     const Value& document = dossier.*one.place;
     for (const Common& what : common) {
+        if (of_profile(one) && what.key == std::string_view("seed")) continue;
         const Value &here = look_up(document, what.key), &there = look_up(dossier.result, what.key);
         if (is_null(here) || is_null(there) || scalar_text(here) == scalar_text(there)) continue;
         return in_folder(folder, std::string(one.file) + " and result.json differ in the " + what.in_words + ": " +
@@ -59,14 +63,20 @@ std::optional<Failure> differing(const std::string& folder, const Dossier& dossi
     return std::nullopt;
 }
 
-/// A telegram stands in scenarios by its profile's identity, since one profile may serve many.
+/// A telegram stands in scenarios by its profile's identity, or by its name where a document has no more.
 std::optional<Failure> other_telegram(const std::string& folder, const Dossier& dossier) {
+    const auto refused = [&](const std::string& command, const std::string& theirs) {
+        return in_folder(folder, command + ".json is of the telegram " + in_quotes(theirs) + ", the scenario uses " +
+                                     in_quotes(look_up_text(dossier.plant, "profile", "name")) + "; run linkdrill " +
+                                     command + " with that profile, or remove " + command + ".json");
+    };
     const std::string theirs = look_up_text(dossier.residual, "profile_identity");
-    const std::string ours = look_up_text(dossier.plant, "profile", "identity");
-    if (theirs.empty() || ours.empty() || theirs == ours) return std::nullopt;
-    return in_folder(folder, "residual.json is of the telegram " + in_quotes(look_up_text(dossier.residual, "name")) +
-                                 ", the scenario uses " + in_quotes(look_up_text(dossier.plant, "profile", "name")) +
-                                 "; run linkdrill residual with that profile, or remove residual.json");
+    if (!theirs.empty() && theirs != look_up_text(dossier.plant, "profile", "identity"))
+        return refused("residual", look_up_text(dossier.residual, "name"));
+    const std::string measured = look_up_text(dossier.measures, "profile");
+    if (!measured.empty() && measured != look_up_text(dossier.plant, "profile", "name"))
+        return refused("measures", measured);
+    return std::nullopt;
 }
 
 void note_cautions(Dossier& dossier) {
@@ -79,8 +89,7 @@ void note_cautions(Dossier& dossier) {
                                    scalar_text(look_up(dossier.plant, "profile", "protected_bits")) + ".");
     for (const Known& one : known) {
         const Value& document = dossier.*one.place;
-        const bool of_scenario = &document != &dossier.residual && &document != &dossier.measures;
-        if (!is_null(document) && of_scenario && is_null(look_up(document, "scenario_fingerprint")))
+        if (!is_null(document) && !of_profile(one) && is_null(look_up(document, "scenario_fingerprint")))
             dossier.cautions.push_back(std::string(one.file) +
                                        " does not say which content of the scenario's file it is of.");
     }

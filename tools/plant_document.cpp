@@ -222,6 +222,7 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed) {
         {"ends", Value::Object{{"controller", names.controller}, {"device", names.device}}},
         {"short_names", Value::Object{{"controller", shorter.controller}, {"device", shorter.device}}},
         {"lines", plant_lines(s)},
+        {"exchange", s.controller.link.exchange == proto::Exchange::polled ? "polled" : "streaming"},
         {"compared", check.compared},
         {"signature", check.signature ? Value(written_hex(*check.signature, 8)) : Value()},
         {"settings", settings_of(check)},

@@ -75,17 +75,25 @@ std::string published(const Value& cell, const std::vector<std::string>& sources
     return is_null(said) ? "-" : said.is_true() ? "yes" : "no";
 }
 
-/// Errors across, measures down; a letter for what the simulation found.
-void matrix(Sheet& sheet, const Value::List& cells) {
+/// What one measure alone did with one error.
+SheetCell caught(const Value& cell) {
+    const std::string share = look_up_text(cell, "caught");
+    const bool any = look_up(cell, "simulated").is_true();
+    if (share == "all" || (share.empty() && any)) return {"catches", SheetCell::Kind::text, Mark::running};
+    return any ? SheetCell{"some", SheetCell::Kind::text, Mark::waits} : SheetCell{"no"};
+}
+
+/// Errors down, measures across.
+void matrix(Sheet& sheet, const std::vector<const Value*>& cells) {
     std::vector<std::string> errors, measures;
     const auto note = [](std::vector<std::string>& names, const std::string& name) {
         if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
     };
-    for (const Value& cell : cells) {
-        note(errors, look_up_text(cell, "error"));
-        note(measures, look_up_text(cell, "measure"));
+    for (const Value* cell : cells) {
+        note(errors, look_up_text(*cell, "error"));
+        note(measures, look_up_text(*cell, "measure"));
     }
-    SheetTable table{.caption = "Which measure catches which error, as simulated",
+    SheetTable table{.caption = "Which measure alone catches which error, as simulated",
                      .columns = {"Error"},
                      .rows = {},
                      .look = "dense"};
@@ -94,11 +102,9 @@ void matrix(Sheet& sheet, const Value::List& cells) {
         std::vector<SheetCell> row{error};
         for (const std::string& measure : measures) {
             SheetCell found{"-"};
-            for (const Value& cell : cells)
-                if (look_up_text(cell, "error") == error && look_up_text(cell, "measure") == measure) {
-                    const bool catches = look_up(cell, "simulated").is_true();
-                    found = {catches ? "catches" : "no", SheetCell::Kind::text, catches ? Mark::running : Mark::none};
-                }
+            for (const Value* cell : cells)
+                if (look_up_text(*cell, "error") == error && look_up_text(*cell, "measure") == measure)
+                    found = caught(*cell);
             row.push_back(found);
         }
         table.rows.push_back(std::move(row));
@@ -106,28 +112,10 @@ void matrix(Sheet& sheet, const Value::List& cells) {
     sheet.blocks.emplace_back(std::move(table));
 }
 
-void measures(Sheet& sheet, const Dossier& d) {
-    const Value::List& cells = look_up_list(d.measures, "cells");
-    sheet.blocks.emplace_back(SheetHeading{
-        .margin = "12", .text = "Errors and measures", .id = "measures", .page = SheetHeading::Page::next_wide});
-    if (cells.empty()) {
-        // the run's own share of it
-        SheetTable table{.caption = "Which measure caught which error in this run",
-                         .columns = {"Error", "Injection", "Caught by"},
-                         .rows = {}};
-        for (const Value& i : look_up_list(d.result, "injections")) {
-            const std::string by = look_up_text(i, "detected_by");
-            std::string error = look_up_text(i, "error");
-            if (error.empty()) error = look_up_text(i, "fault");
-            table.rows.push_back({error, SheetCell::number(scalar_text(look_up(i, "id"))),
-                                  by.empty() ? "nobody" : word_for_measure(by)});
-        }
-        sheet.blocks.emplace_back(std::move(table));
-        return;
-    }
-    matrix(sheet, cells);
+/// Beside what is published, cell by cell.
+void beside_published(Sheet& sheet, const Value& document, const std::vector<const Value*>& cells) {
     std::vector<std::string> sources;
-    if (const Value::Object* said = look_up(cells.front(), "published").object())
+    if (const Value::Object* said = look_up(*cells.front(), "published").object())
         for (const Value::Member& source : *said) sources.push_back(source.key);
     SheetTable table{.caption = "Simulated beside published",
                      .columns = {"Error", "Measure", "Trials", "Caught", "Simulated"},
@@ -135,17 +123,51 @@ void measures(Sheet& sheet, const Dossier& d) {
                      .look = "dense"};
     for (const std::string& source : sources) table.columns.push_back(source);
     table.columns.insert(table.columns.end(), {"Agrees?", "Why not"});
-    for (const Value& cell : cells) {
-        std::vector<SheetCell> row{look_up_text(cell, "error"), word_for_measure(look_up_text(cell, "measure")),
-                                   SheetCell::number(scalar_text(look_up(cell, "trials"))),
-                                   SheetCell::number(scalar_text(look_up(cell, "detected"))),
-                                   yes_or_no(look_up(cell, "simulated"))};
-        for (std::size_t i = 0; i < sources.size(); ++i) row.push_back(published(cell, sources, i));
-        row.push_back(yes_or_no(look_up(cell, "agrees")));
-        row.push_back(or_dash(look_up_text(cell, "why")));
+    for (const Value* cell : cells) {
+        std::vector<SheetCell> row{look_up_text(*cell, "error"), word_for_measure(look_up_text(*cell, "measure")),
+                                   SheetCell::number(scalar_text(look_up(*cell, "trials"))),
+                                   SheetCell::number(scalar_text(look_up(*cell, "detected"))),
+                                   look_up(*cell, "simulated").is_true() ? "yes" : "no"};
+        for (std::size_t i = 0; i < sources.size(); ++i) row.push_back(published(*cell, sources, i));
+        row.push_back(yes_or_no(look_up(*cell, "agrees")));
+        row.push_back(or_dash(look_up_text(*cell, "why")));
         table.rows.push_back(std::move(row));
     }
     sheet.blocks.emplace_back(std::move(table));
+    std::string references;
+    for (const Value& reference : look_up_list(document, "references"))
+        references += (references.empty() ? "Published: " : "; ") + look_up_text(reference, "reference");
+    if (!references.empty()) sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft, references + "."});
+}
+
+/// Without a study of the measures: this run's own share of it.
+void caught_in_run(Sheet& sheet, const Dossier& d) {
+    SheetTable table{.caption = "Which measure caught which error in this run",
+                     .columns = {"Error", "Injection", "Caught by"},
+                     .rows = {}};
+    for (const Value& i : look_up_list(d.result, "injections")) {
+        const std::string by = look_up_text(i, "detected_by");
+        std::string error = look_up_text(i, "error");
+        if (error.empty()) error = look_up_text(i, "fault");
+        table.rows.push_back(
+            {error, SheetCell::number(scalar_text(look_up(i, "id"))), by.empty() ? "nobody" : word_for_measure(by)});
+    }
+    sheet.blocks.emplace_back(std::move(table));
+}
+
+void measures(Sheet& sheet, const Dossier& d) {
+    sheet.blocks.emplace_back(SheetHeading{
+        .margin = "12", .text = "Errors and measures", .id = "measures", .page = SheetHeading::Page::next_wide});
+    // of the exchange that this link uses; the study may have tried others
+    const std::string exchange = look_up_text(d.plant, "exchange");
+    std::vector<const Value*> cells;
+    for (const Value& cell : look_up_list(d.measures, "cells")) {
+        const std::string of_cell = look_up_text(cell, "exchange");
+        if (of_cell.empty() || of_cell == exchange) cells.push_back(&cell);
+    }
+    if (cells.empty()) return caught_in_run(sheet, d);
+    matrix(sheet, cells);
+    beside_published(sheet, d.measures, cells);
 }
 
 }  // namespace

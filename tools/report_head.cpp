@@ -105,6 +105,12 @@ void dangers(Sheet& sheet, const Dossier& d) {
                         SheetCell::number("-"), scalar_text(look_up(event, "seed")),
                         look_up_text(event, "error") + ": " + look_up_text(event, "why"),
                         look_up_text(event, "repeat")});
+    if (look_up_number(d.endurance, "dangerous").value_or(0) > 0)
+        rows.push_back({SheetCell{"endurance", SheetCell::Kind::text, Mark::dangerous}, SheetCell::number("-"),
+                        scalar_text(look_up(d.endurance, "seed")),
+                        scalar_text(look_up(d.endurance, "dangerous")) + " in " +
+                            scalar_text(look_up(d.endurance, "years")) + " years",
+                        "-"});
     if (rows.empty()) return;
     sheet.blocks.emplace_back(SheetHeading{.margin = "1", .text = "Dangerous outcomes", .id = "dangers"});
     sheet.blocks.emplace_back(SheetTable{.caption = "Dangerous outcomes, each with what repeats it",

@@ -34,6 +34,16 @@ for words in '484 mm' 'USABLE FROM 12 ms TO 49 ms' 'linkdrill run .*all_errors.t
     grep -q "$words" demo/report.html || fail "report lacks: $words"
 done
 
+# What is of a telegram's profile has a seed of its own; cells of the link's own exchange are shown.
+run 0 measures "$profile" --trials 10 --seed 3 --out demo --quiet
+run 0 campaign "$good" --trials 100 --out demo --quiet
+run 0 report demo
+grep -q ': 9 documents of one scenario' out || fail "report with measures and campaign: $(head -n 1 out)"
+for words in 'Simulated beside published' 'EN 50159' 'by error, in the campaign'; do
+    grep -q "$words" demo/report.html || fail "report lacks: $words"
+done
+grep -q 'grows slowly: every telegram comes in time' demo/report.html && fail "cells of another exchange are shown"
+
 # The acceptance sheet: in this order, the pulled cable by its own limit, what supplements what.
 order='Before you begin.*Look only.*At reduced speed.*At full speed.*Break the link.*Change settings.*Ten measurements.*Closing'
 tr '\n' ' ' <demo/acceptance_sheet.html | grep -q "$order" || fail "acceptance sheet: other order"
@@ -62,6 +72,8 @@ refused sed -i 's/"scenario_fingerprint": "0x./"scenario_fingerprint": "0xQ/' ot
 pattern='^other: residual.json is of the telegram "crc32_stamped", the scenario uses "crc32_carried"'
 of_another() { "$LINKDRILL" residual "$SOURCE/scenarios/profiles/crc32_stamped.toml" --out other >/dev/null || [ $? = 1 ]; }
 refused of_another
+pattern='^other: measures.json is of the telegram "crc32_stamped", the scenario uses "crc32_carried"'
+refused sed -i 's/"profile": "crc32_carried"/"profile": "crc32_stamped"/' other/measures.json
 pattern='^other/result.json: is no JSON document, or not a whole one'
 refused truncate -s 3000 other/result.json
 pattern='^other: holds no result.json; first linkdrill run FILE --out other'
