@@ -80,7 +80,7 @@ SheetCell caught(const Value& cell) {
     const std::string share = look_up_text(cell, "caught");
     const bool any = look_up(cell, "simulated").is_true();
     if (share == "all" || (share.empty() && any)) return {"catches", SheetCell::Kind::text, Mark::running};
-    return any ? SheetCell{"some", SheetCell::Kind::text, Mark::waits} : SheetCell{"no"};
+    return any ? SheetCell{"some", SheetCell::Kind::text, Mark::starting} : SheetCell{"no"};
 }
 
 /// Errors down, measures across.
