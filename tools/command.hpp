@@ -64,6 +64,7 @@ Command campaign_command();
 Command endurance_command();
 Command residual_command();
 Command measures_command();
+Command report_command();
 Command crc_command();
 Command decode_command();
 Command distance_command();

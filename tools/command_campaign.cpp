@@ -18,6 +18,7 @@
 #include "tools/json.hpp"
 #include "tools/log.hpp"
 #include "tools/progress.hpp"
+#include "tools/provenance.hpp"
 #include "tools/text.hpp"
 #include "tools/trial_store.hpp"
 
@@ -79,7 +80,7 @@ std::optional<Failure> keep(const Request& request, const CampaignFinding& found
 }
 
 proto::Result<Finished, Failure> finish(const Request& request, const CampaignFinding& found, bool interrupted) {
-    Finished finished{Status::done, describe(found), page_of(found, request.columns)};
+    Finished finished{Status::done, with_provenance(describe(found), found.scenario), page_of(found, request.columns)};
     if (auto failure = keep(request, found, finished.document)) return *failure;
     if (interrupted && !found.complete()) {
         finished.status = Status::interrupted;

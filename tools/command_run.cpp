@@ -7,14 +7,19 @@
 #include "tools/command.hpp"
 #include "tools/csv.hpp"
 #include "tools/describe_run.hpp"
+#include "tools/dossier.hpp"
 #include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
 #include "tools/json.hpp"
 #include "tools/junit.hpp"
 #include "tools/live_run.hpp"
 #include "tools/log.hpp"
+#include "tools/papers.hpp"
+#include "tools/plant_document.hpp"
+#include "tools/provenance.hpp"
 #include "tools/run_capture.hpp"
 #include "tools/run_page.hpp"
+#include "tools/time_line_document.hpp"
 
 namespace tools {
 namespace {
@@ -27,28 +32,44 @@ bool as_it_should_be(const sim::RunResult& result) {
     return true;
 }
 
+/// What a run leaves for people first, in the order in which the page names it.
+const std::vector<std::string> named_first{"report.html", "link_sheet.html", "acceptance_sheet.html",
+                                           "summary.txt", "injections.csv",  "junit.xml",
+                                           "result.json"};
+
 /// result.json comes last: see put_evidence().
 std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result,
-                                      const Value& document, const RunPageNotes& notes) {
+                                      const Value& document, const sim::TimeLine& line, const RunPageNotes& notes) {
     static const Value::List no_rows;
     const Value* injections = document.find("injections");
     const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
-    return {
+    const auto stamped = [&](Value value) { return to_json(with_provenance(std::move(value), scenario)); };
+    std::vector<EvidenceFile> files{
+        {"plant.json", stamped(describe_plant(scenario, result.seed))},
+        {"acceptance.json", stamped(describe_acceptance(scenario, result.seed))},
+        {"timeline.json", stamped(describe(scenario, line))},
         {"summary.txt", page_of(scenario, result, notes, Columns{}).text(Colour::off)},
         {"injections.csv", to_csv(rows, describe_injection(scenario, sim::InjectionResult{}))},
         {"junit.xml", to_junit(document)},
         {"result.json", to_json(document)},
     };
+    // from the same bytes that a later report reads, so that both say the same
+    const auto dossier = dossier_of(notes.folder, files);
+    proto::require(dossier.ok(), "the documents of one run belong together");
+    std::vector<EvidenceFile> all = papers_of(dossier.value());
+    for (EvidenceFile& file : files) all.push_back(std::move(file));
+    return all;
 }
 
 /// Writes the evidence and says what came of it.
 proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario,
-                                      const sim::RunResult& result, const std::string& folder,
-                                      std::vector<EvidenceFile> besides, RunCapture* capture) {
+                                      const sim::RunResult& result, const sim::TimeLine& line,
+                                      const std::string& folder, std::vector<EvidenceFile> besides,
+                                      RunCapture* capture) {
     std::vector<EvidenceFile> files = std::move(besides);
     std::vector<std::string> gone;
     RunPageNotes notes{folder, {}};
-    Value document = describe(scenario, result);
+    Value document = with_provenance(describe(scenario, result), scenario);
     if (capture != nullptr) {
         if (auto failure = capture->finish(result.digest)) return *failure;
         files.push_back(capture->evidence());
@@ -58,9 +79,8 @@ proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenari
         gone.emplace_back(capture_name);
     }
     for (const EvidenceFile& written : files) notes.files.push_back(written.name);
-    for (const char* name : {"summary.txt", "injections.csv", "junit.xml", "result.json"})
-        notes.files.emplace_back(name);
-    for (EvidenceFile& file : evidence_of(scenario, result, document, notes)) files.push_back(std::move(file));
+    notes.files.insert(notes.files.end(), named_first.begin(), named_first.end());
+    for (EvidenceFile& file : evidence_of(scenario, result, document, line, notes)) files.push_back(std::move(file));
     log_line("writing the evidence to " + folder);
     if (auto failure = put_evidence(folder, files, gone)) return *failure;
 
@@ -76,7 +96,7 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Sce
     if (!live) return live.error();
     LiveOutcome& outcome = live.value();
     if (outcome.result)
-        return keep(request, *outcome.scenario, *outcome.result, folder, std::move(outcome.files),
+        return keep(request, *outcome.scenario, *outcome.result, *outcome.line, folder, std::move(outcome.files),
                     outcome.capture.get());
     return Finished{Status::done, Value::Object{{"scenario", scenario.file}, {"mode", "live"}, {"verdict", Value()}},
                     std::move(outcome.waiting)};
@@ -114,9 +134,10 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const std::string context = file + ", seed " + std::to_string(seed);
     log_line("rehearsing " + context);
     proto::set_contract_context(context.c_str());
-    const sim::RunResult result = sim::rehearse(scenario, seed, capture ? &capture->trace() : nullptr);
+    sim::TimeLine line(scenario);
+    const sim::RunResult result = sim::rehearse(scenario, seed, {capture ? &capture->trace() : nullptr, &line});
     proto::set_contract_context(nullptr);
-    return keep(request, scenario, result, folder, {}, capture.get());
+    return keep(request, scenario, result, line, folder, {}, capture.get());
 }
 
 std::vector<OptionSpec> run_options() {
@@ -136,8 +157,10 @@ Command run_command() {
         .options = run_options(),
         .example = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
         .notes =
-            {"The evidence: capture.pcapng (every telegram on every hop, see linkdrill decode), summary.txt, "
-             "injections.csv, junit.xml, result.json. A folder that linkdrill did not write is left alone.",
+            {"The evidence: report.html, a link sheet and an acceptance sheet (HTML and Markdown), capture.pcapng "
+             "(every "
+             "telegram on every hop, see linkdrill decode), summary.txt, injections.csv, junit.xml, and documents as "
+             "JSON. A folder that linkdrill did not write is left alone.",
              "Outcomes. Stopped: an end went to its safe values. Tolerated: something was rejected or missing, and the "
              "link "
              "ran on. No effect: nothing arrived wrong. DANGEROUS: a wrong or stale value was used, or a demand came "

@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "tools/interrupt.hpp"
+#include "tools/json.hpp"
 
 namespace tools {
 namespace {
@@ -223,5 +224,14 @@ std::optional<Failure> StagedFile::sync() {
 }
 
 EvidenceFile StagedFile::evidence() const { return {name_, {}, path_}; }
+
+std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
+                                     const Value& document, const std::optional<Page>& page) {
+    if (!folder) return std::nullopt;
+    std::vector<EvidenceFile> files;
+    if (page) files.push_back({name + ".txt", page->text(Colour::off)});
+    files.push_back({name + ".json", to_json(document)});
+    return put_evidence(*folder, files);
+}
 
 }  // namespace tools

@@ -10,6 +10,8 @@
 #include "proto/result.hpp"
 #include "sim/capture/capture_writer.hpp"
 #include "tools/failure.hpp"
+#include "tools/page.hpp"
+#include "tools/value.hpp"
 
 namespace tools {
 
@@ -54,6 +56,11 @@ class StagedFile final : public sim::ByteSink {
     int error_ = 0;  ///< the first of write()
     std::uint64_t size_ = 0;
 };
+
+/// NAME.json of a command's result, and NAME.txt with its page, if a folder was asked for: several commands may share
+/// one, which linkdrill report then gathers.
+std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
+                                     const Value& document, const std::optional<Page>& page);
 
 /// The file that marks a folder as linkdrill's.
 inline constexpr const char* evidence_mark = ".linkdrill";

@@ -145,7 +145,8 @@ proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutco
         outcome.capture = std::move(begun).value();
     }
     auto joined =
-        sim::join(*outcome.scenario, seed, limits, parts, outcome.capture ? &outcome.capture->trace() : nullptr);
+        sim::join(*outcome.scenario, seed, limits, parts,
+                  {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)});
     if (!joined) outcome.capture.reset();
     return joined;
 }

@@ -3,6 +3,7 @@
 #include <memory>
 #include <vector>
 
+#include "sim/judge/time_line.hpp"
 #include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/command.hpp"
@@ -17,6 +18,7 @@ std::vector<OptionSpec> live_options();
 struct LiveOutcome {
     std::unique_ptr<const sim::Scenario> scenario;  ///< at the pace that was run; stays where it is
     std::optional<sim::RunResult> result;           ///< nothing as long as other parts are missing
+    std::optional<sim::TimeLine> line;              ///< of the result
     std::vector<EvidenceFile> files;                ///< to be kept besides
     Page waiting{Columns{}};                        ///< for people, if there is no result
     std::unique_ptr<RunCapture> capture;            ///< not finished yet; may be missing

@@ -46,6 +46,11 @@ std::vector<Match> matches(const JudgeLog& earlier, const std::vector<std::size_
     return found;
 }
 
+/// As Teller packs it: nothing is the machine's start.
+std::optional<DriveCommand> drive_command_from(std::uint64_t packed) {
+    return packed == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(packed - 1));
+}
+
 template <class Wanted>
 std::vector<std::size_t> places(const JudgeLog& log, Wanted wanted) {
     std::vector<std::size_t> found;
@@ -133,6 +138,14 @@ void retell(const PartRecords& parts, const std::array<Joined, part_count>& join
     }
 }
 
+void draw(TimeLine& line, const JudgeRecord& r, Instant now) {
+    const End end = static_cast<End>(r.place);
+    if (r.kind == Kind::changed) line.changed(end, transition_from(r.a), now);
+    if (r.kind == Kind::in_use) line.in_use(end, r.a, now);
+    if (r.kind == Kind::outputs_off) line.outputs_off(end, now);
+    if (r.kind == Kind::machine) line.machine(drive_command_from(r.a), now);
+}
+
 struct Event {
     std::int64_t at;
     Part part;
@@ -151,7 +164,7 @@ std::string_view name_of(Part part) {
 }
 
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts, TelegramTrace* trace) {
+                              const PartRecords& parts, const Witnesses& witnesses) {
     const JudgeLog& channel = parts[static_cast<std::size_t>(Part::channel)].log;
     std::uint64_t offers = 0;
     for (const JudgeRecord& record : channel)
@@ -164,7 +177,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
 
-    if (trace != nullptr) retell(parts, joined, Instant{} + scenario.duration, *trace);
+    if (witnesses.trace != nullptr) retell(parts, joined, Instant{} + scenario.duration, *witnesses.trace);
 
     std::vector<Event> events;
     for (unsigned p = 0; p < part_count; ++p) {
@@ -182,6 +195,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
         const Instant now{event.at};
         if (now >= Instant{} + scenario.duration) break;
         const JudgeRecord& r = parts[static_cast<std::size_t>(event.part)].log[event.index];
+        if (witnesses.line != nullptr) draw(*witnesses.line, r, now);
         switch (r.kind) {
             case Kind::produced:
                 observer.produced(static_cast<Direction>(r.place), r.b, now);
@@ -217,9 +231,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(0, now);
                 break;
             case Kind::demanded: observer.demanded(r.a, r.b, now); break;
-            case Kind::machine:
-                observer.machine(r.a == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(r.a - 1)), now);
-                break;
+            case Kind::machine: observer.machine(drive_command_from(r.a), now); break;
             case Kind::touched:
                 observer.touched(r.a, static_cast<Direction>(r.place), Instant{static_cast<std::int64_t>(r.b)}, now);
                 break;
@@ -231,6 +243,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     result.seed = seed;
     result.live = true;
     observer.finish(result, Instant{} + scenario.duration);
+    if (witnesses.line != nullptr) witnesses.line->finish(Instant{} + scenario.duration);
     result.cycles = parts[static_cast<std::size_t>(Part::controller)].scans;
     result.controller = parts[static_cast<std::size_t>(Part::controller)].shown;
     result.device = parts[static_cast<std::size_t>(Part::device)].shown;

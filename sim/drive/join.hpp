@@ -9,7 +9,7 @@
 #include "sim/capture/datagram.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/judge/judge_log.hpp"
-#include "sim/judge/telegram_trace.hpp"
+#include "sim/judge/witnesses.hpp"
 #include "sim/result.hpp"
 
 namespace sim {
@@ -32,9 +32,9 @@ struct PartRecord {
 using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 
 /// The observer hears all records in the order of the channel's clock. Nothing if the parts do not belong together:
-/// too few telegrams of one are known to the others. `trace` hears what passed the channel, as far as its bytes are
+/// too few telegrams of one are known to the others. The trace hears what passed the channel, as far as its bytes are
 /// known; what an end concluded is told with each telegram, though it came later.
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts, TelegramTrace* trace = nullptr);
+                              const PartRecords& parts, const Witnesses& witnesses = {});
 
 }  // namespace sim

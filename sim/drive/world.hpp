@@ -62,6 +62,9 @@ class World final : public EndListener, private Surroundings, private PassageLis
     /// From now on `trace` hears what becomes of the telegrams, until it is full; nullptr: nobody does.
     void tell(TelegramTrace* trace);
 
+    /// `line` hears of every change from now on; it must outlive the world.
+    void draw(TimeLine& line) { teller_.draw(line); }
+
     // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
     /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must
     /// outlive the world. Requires a scenario whose faults have no condition. Starts the ends anew at `now`, before

@@ -2,7 +2,7 @@
 // Between the world and whoever listens: the observer at once, or a log for later.
 #include "sim/judge/judge_log.hpp"
 #include "sim/judge/observer.hpp"
-#include "sim/judge/telegram_trace.hpp"
+#include "sim/judge/witnesses.hpp"
 
 namespace sim {
 
@@ -17,7 +17,12 @@ class Teller final : public InjectionLog {
     /// From now on `trace` hears conclusions too; nullptr: it does not.
     void tell(TelegramTrace* trace) {
         trace_ = trace;
-        besides_ = trace_ != nullptr || log_ != nullptr;
+        besides_ = trace_ != nullptr || line_ != nullptr || log_ != nullptr;
+    }
+    /// `line` hears of changes besides; it must outlive this.
+    void draw(TimeLine& line) {
+        line_ = &line;
+        besides_ = true;
     }
     [[nodiscard]] bool writes() const { return log_ != nullptr; }
 
@@ -36,6 +41,7 @@ class Teller final : public InjectionLog {
         observer_.concluded(end, token, verdict, now);
     }
     void changed(End end, const proto::Transition& transition, Instant now) {
+        if (line_ != nullptr) line_->changed(end, transition, now);
         if (log_ == nullptr) return observer_.changed(end, transition, now);
         add(JudgeRecord::Kind::changed, end, now, packed(transition));
     }
@@ -44,10 +50,11 @@ class Teller final : public InjectionLog {
         add(JudgeRecord::Kind::acknowledged, End::controller, now, counted ? 1 : 0);
     }
     void in_use(End end, std::uint64_t signals, Instant now) {
-        if (log_ == nullptr) return observer_.in_use(end, signals, now);
-        add(JudgeRecord::Kind::in_use, end, now, signals);
+        if (__builtin_expect(besides_, 0)) return in_use_besides(end, signals, now);
+        observer_.in_use(end, signals, now);
     }
     void outputs_off(End end, Instant now) {
+        if (line_ != nullptr) line_->outputs_off(end, now);
         if (log_ == nullptr) return observer_.outputs_off(end, now);
         add(JudgeRecord::Kind::outputs_off, end, now);
     }
@@ -57,6 +64,7 @@ class Teller final : public InjectionLog {
     }
     /// The drive was commanded, or (nothing) the machine was started.
     void machine(std::optional<DriveCommand> command, Instant now) {
+        if (line_ != nullptr) line_->machine(command, now);
         if (log_ == nullptr) return observer_.machine(command, now);
         add(JudgeRecord::Kind::machine, End::controller, now, command ? 1 + static_cast<std::uint64_t>(*command) : 0);
     }
@@ -76,6 +84,11 @@ class Teller final : public InjectionLog {
             identity_of_bytes(bytes), signals);
         return fresh ? last_instance + 1 : last_instance;
     }
+    [[gnu::noinline]] void in_use_besides(End end, std::uint64_t signals, Instant now) {
+        if (line_ != nullptr) line_->in_use(end, signals, now);
+        if (log_ == nullptr) return observer_.in_use(end, signals, now);
+        add(JudgeRecord::Kind::in_use, end, now, signals);
+    }
     /// True if the observer is not to hear it now.
     [[gnu::noinline]] bool concluded_besides(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
         if (trace_ != nullptr) trace_->concluded(end, verdict, now);
@@ -92,7 +105,8 @@ class Teller final : public InjectionLog {
     Observer& observer_;
     JudgeLog* log_ = nullptr;
     TelegramTrace* trace_ = nullptr;
-    bool besides_ = false;  ///< there is one of the two: a single question for both
+    TimeLine* line_ = nullptr;
+    bool besides_ = false;  ///< there is one of the three: a single question for all
 };
 
 }  // namespace sim

@@ -86,7 +86,7 @@ void same_as_counted(const Listener& heard, const sim::RunResult& result) {
 
 sim::RunResult rehearsed(sim::Scenario scenario, std::vector<sim::Fault> faults, Listener& heard) {
     scenario.faults = std::move(faults);
-    return sim::rehearse(scenario, 1, &heard);
+    return sim::rehearse(scenario, 1, {.trace = &heard});
 }
 
 }  // namespace
@@ -105,7 +105,7 @@ TEST_CASE("what is told of a run is what the ends counted, and changes nothing")
         scenario.faults = {fault};
         const sim::RunResult alone = sim::rehearse(scenario, 1);
         Listener heard;
-        const sim::RunResult result = sim::rehearse(scenario, 1, &heard);
+        const sim::RunResult result = sim::rehearse(scenario, 1, {.trace = &heard});
         CHECK(result.digest == alone.digest);
         same_as_counted(heard, result);
         CHECK(of(heard, Fate::dropped) == (way == FaultWay::drop ? 1 : 0));
@@ -158,7 +158,7 @@ TEST_CASE("who has heard enough is told no more") {
     Listener heard;
     heard.most = 10;
     const sim::Scenario scenario = tests::polled_link();
-    const auto result = sim::rehearse(scenario, 1, &heard);
+    const auto result = sim::rehearse(scenario, 1, {.trace = &heard});
     CHECK(heard.delivered_count == 10);
     CHECK(result.digest == sim::rehearse(scenario, 1).digest);
 }

@@ -3,7 +3,7 @@
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 here=$(dirname -- "$(realpath -- "${BASH_SOURCE[0]}")")
 
-names=$'.linkdrill\ncapture.pcapng\ninjections.csv\njunit.xml\nresult.json\nsummary.txt'
+names=$'.linkdrill\nacceptance.json\nacceptance_sheet.html\nacceptance_sheet.md\ncapture.pcapng\ninjections.csv\njunit.xml\nlink_sheet.html\nlink_sheet.md\nplant.json\nreport.html\nresult.json\nsummary.txt\ntimeline.json'
 run 0 run "$good"
 [ "$(ls -A linkdrill-out/all_errors)" = "$names" ] || fail "evidence: $(ls -A linkdrill-out/all_errors)"
 cmp -s linkdrill-out/all_errors/summary.txt out || fail "summary.txt is not what was printed"
