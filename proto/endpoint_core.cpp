@@ -39,6 +39,7 @@ Endpoint::Core::Core(const LinkSettings& settings, std::optional<CrcEngine> crc,
       sink_(sink),
       out_codec_(codec_of(settings_, crc_, settings.end)),
       in_codec_(codec_of(settings_, crc_, other(settings.end))),
+      numbers_judged_(settings.profile.sequence.bits != 0 && settings.number_use == NumberUse::judged),
       watchdog_(settings.watchdog),
       errors_(settings.reaction, settings.error_interval) {}
 
@@ -168,7 +169,7 @@ bool Endpoint::Core::age_wrong(const Header& header, Instant now) const {
 // too long to be written out there.
 
 [[gnu::always_inline]] inline Order Endpoint::Core::order_of(std::uint32_t number) const {
-    if (settings_.profile.sequence.bits == 0) return Order::fresh;
+    if (!numbers_judged_) return Order::fresh;
     if (!polled()) return order_in_stream(number, peer_number_, settings_.missing_allowed, mask());
     if (controller())
         return order_at_polled_controller(number, own_number_, waiting_ ? proto::Waiting::yes : proto::Waiting::no,

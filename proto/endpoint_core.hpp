@@ -43,6 +43,7 @@ class Endpoint::Core : public Endpoint::Glance {
     std::optional<CrcEngine> crc_;  ///< keeps the tables alive
     EventSink& sink_;
     Codec out_codec_, in_codec_;
+    bool numbers_judged_;  ///< there are numbers, and one out of order is rejected
 
     // supervision
     Watchdog watchdog_;

@@ -68,6 +68,7 @@ std::optional<SettingsError> fault_in(const LinkSettings& s, ProfileUse use) {
     if (!cycle_possible(s.cycle)) return plain(SettingsFault::cycle);
     if (!cycle_possible(s.scan) || (s.end == End::controller && s.scan != s.cycle)) return plain(SettingsFault::scan);
     if (use == ProfileUse::link) {
+        if (s.number_use != NumberUse::judged) return plain(SettingsFault::number_not_judged);
         if (const auto fault = fault_in_numbers(s)) return plain(*fault);
         if (!watchdog_possible(s.watchdog, s.cycle) || !watchdog_possible(s.peer_watchdog, s.cycle))
             return plain(SettingsFault::watchdog);

@@ -29,6 +29,12 @@ enum class ByteOrder : std::uint8_t {
     low_first,   ///< each pair of payload bytes exchanged (a 16-bit word sent low byte first)
 };
 
+/// What the sequence number of received telegrams is for.
+enum class NumberUse : std::uint8_t {
+    judged,    ///< a number out of order is rejected
+    fed_back,  ///< it is only sent back; exists only to look at a link without the sequence check
+};
+
 /// Which payload bits are in use; bit b of byte k is bits[k] >> b & 1.
 using BitUse = std::array<std::uint8_t, payload_bytes_max>;
 
@@ -69,7 +75,8 @@ struct LinkSettings {
     Reaction reaction = Reaction::trip;
     Duration error_interval = seconds(360);  ///< for discard
     unsigned missing_allowed = 0;            ///< streaming: numbers that may be missing in a row
-    std::optional<unsigned> max_lag;         ///< streaming with feedback: own number minus fed-back number at most
+    NumberUse number_use = NumberUse::judged;
+    std::optional<unsigned> max_lag;  ///< streaming with feedback: own number minus fed-back number at most
     Duration max_age{};                      ///< with time stamps: the longest round trip that is accepted, or, by the
                                              ///< sender's clock, the highest age
     Duration max_early{};                    ///< by the sender's clock: how far an age may lie below 0
@@ -96,6 +103,7 @@ enum class SettingsFault : std::uint8_t {
     claimed_level,     ///< not 1..4
     loop_back_unseen,  ///< neither direction nor addresses tell an own telegram from the peer's
     without_crc,
+    number_not_judged,  ///< NumberUse::fed_back outside a look at one measure alone
 };
 
 struct SettingsError {

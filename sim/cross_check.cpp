@@ -5,6 +5,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/bounds.hpp"
+#include "sim/measures/by_design.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {
@@ -313,21 +314,14 @@ void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
     }
 }
 
-void add_undetectable_by_settings(const Scenario& s, CrossCheck& result) {
-    const LinkSettings& c = s.controller.link;
-    for (std::string& words : undetectable_by(c.profile)) result.undetectable.push_back(std::move(words));
-    if (c.exchange == proto::Exchange::streaming && c.profile.time_stamp_bits == 0 && !c.max_lag) {
-        result.undetectable.emplace_back(
-            "delay that grows slowly: every telegram comes in time after the one before, and nothing measures its age");
-        result.undetectable.push_back("a step of delay below " + written(s.device.link.watchdog - c.cycle) +
-                                      " (watchdog less the cycle), for the same reason");
-    }
-    result.undetectable.emplace_back(
-        "two signals exchanged at one end: the parameter signature covers which bits are in use, not what they mean; "
-        "demand each safeguard once and watch which signal falls");
-    result.undetectable.emplace_back(
-        "application data that no longer changes behind a living link; the link vouches for the way, not for the "
-        "source");
+void add_undetectable(const Scenario& s, CrossCheck& result) {
+    const auto add = [&result](std::vector<Undetectable> found) {
+        for (Undetectable& each : found) result.undetectable.push_back(std::move(each.words));
+    };
+    LinkSettings settings = s.controller.link;
+    settings.watchdog = s.device.link.watchdog;
+    add(undetectable_with(settings));
+    add(undetectable_by_any());
 }
 
 /// What a channel's settings do not promise, and what a clock's offset needs.
@@ -379,37 +373,10 @@ void add_limits(const Scenario& s, CrossCheck& result) {
 
 }  // namespace
 
-std::vector<std::string> undetectable_by(const proto::Profile& profile) {
-    std::vector<std::string> words;
-    if (profile.address.presence == proto::Presence::absent) {
-        words.emplace_back(
-            "a telegram of another link with the same profile and a number that fits: no address is "
-            "carried or covered by the CRC");
-    }
-    if (profile.direction == proto::Presence::absent && profile.address.presence == proto::Presence::absent) {
-        words.emplace_back("a sender's own telegram looped back to it: neither direction nor address tells it apart");
-    }
-    constexpr unsigned bits_soon_over = 16;  // wider numbers come again after years at any usual cycle
-    if (profile.sequence.presence != proto::Presence::absent && profile.sequence.bits <= bits_soon_over) {
-        words.push_back("a telegram of this connection that comes again after exactly " +
-                        std::to_string(std::uint64_t{1} << profile.sequence.bits) +
-                        " numbers, when its number fits once more");
-    }
-    if (profile.crc) {
-        words.push_back("bit errors that happen to give a valid " + std::to_string(profile.crc->width) + "-bit CRC" +
-                        (profile.copies == 2 ? " in both copies alike" : "") +
-                        "; how often is what the residual error tells");
-    }
-    words.emplace_back(
-        "forged telegrams with valid CRC, addresses and number: that is an attack, against which these "
-        "measures are not made");
-    return words;
-}
-
 CrossCheck cross_check(const Scenario& scenario) {
     CrossCheck result;
     compare_all(scenario, result);
-    add_undetectable_by_settings(scenario, result);
+    add_undetectable(scenario, result);
     add_round_trip(scenario, result);
     add_bound(scenario, Direction::to_device, result);
     add_bound(scenario, Direction::to_controller, result);

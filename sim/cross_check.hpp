@@ -33,7 +33,4 @@ struct CrossCheck {
 /// Requires a scenario as read_scenario() gives it.
 CrossCheck cross_check(const Scenario& scenario);
 
-/// Errors that a telegram profile cannot see whatever the settings, in words.
-std::vector<std::string> undetectable_by(const proto::Profile& profile);
-
 }  // namespace sim

@@ -23,6 +23,16 @@ std::optional<std::string> Arguments::value(std::string_view name) const {
     return found->second;
 }
 
+std::vector<std::string> Arguments::values(std::string_view name) const {
+    const auto found = lists_.find(name);
+    return found == lists_.end() ? std::vector<std::string>{} : found->second;
+}
+
+void Arguments::set_many(std::string name, std::vector<std::string> values) {
+    values_[name] = values.empty() ? std::string() : values.front();
+    lists_[std::move(name)] = std::move(values);
+}
+
 proto::Result<std::optional<std::uint64_t>, Failure> Arguments::number(std::string_view name, std::uint64_t least,
                                                                        std::uint64_t most) const {
     const std::optional<std::string> typed = value(name);
@@ -51,7 +61,7 @@ const std::vector<OptionSpec>& common_options() {
         {"--json", "", "print one JSON document and nothing else"},
         {"--seed", "N", "seed of every draw; without it the scenario's own"},
         {"--out", "DIR", "folder for the evidence; without it linkdrill-out/NAME"},
-        {"--jobs", "N", "work on so many processors at once, where a command can"},
+        {"--jobs", "N", "work on so many processors at once, where a command can; all of them unless said"},
         {"--quiet", "", "print the first sentence of the result only"},
         {"--verbose", "", "tell on standard error what is being done"},
         {"--log", "FILE", "append to FILE what is being done"},

@@ -17,6 +17,7 @@ struct OptionSpec {
     std::string_view name;   ///< "--seed"
     std::string_view value;  ///< how the help calls its value: "N"; empty: a switch
     std::string_view help;
+    enum class Values : std::uint8_t { one, many } values = Values::one;  ///< many: of several words, see Arguments
 };
 
 /// The place of an argument without a name.
@@ -29,11 +30,14 @@ struct PositionalSpec {
 class Arguments {
   public:
     void set(std::string name, std::string value) { values_[std::move(name)] = std::move(value); }
+    void set_many(std::string name, std::vector<std::string> values);
 
     /// True if the option was typed.
     [[nodiscard]] bool has(std::string_view name) const { return values_.contains(name); }
     /// What was typed after the option, or for the argument of that name.
     [[nodiscard]] std::optional<std::string> value(std::string_view name) const;
+    /// All that was typed after an option of many values, in order.
+    [[nodiscard]] std::vector<std::string> values(std::string_view name) const;
     /// The whole number typed, in decimal; nothing if the option was not typed.
     [[nodiscard]] proto::Result<std::optional<std::uint64_t>, Failure> number(std::string_view name,
                                                                               std::uint64_t least,
@@ -43,6 +47,7 @@ class Arguments {
 
   private:
     std::map<std::string, std::string, std::less<>> values_;
+    std::map<std::string, std::vector<std::string>, std::less<>> lists_;
 };
 
 /// The options that every command takes.

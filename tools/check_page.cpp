@@ -1,8 +1,12 @@
 #include "tools/check_page.hpp"
 
+#include <algorithm>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
+#include "sim/measures/by_design.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/text.hpp"
 #include "tools/words.hpp"
@@ -77,6 +81,35 @@ std::string described(const proto::Field& field) {
     return counted(field.bits, "bit", "bits") + " " + word_for(field.presence);
 }
 
+/// Whatever the settings, and what a stream adds.
+std::vector<sim::Undetectable> undetectable_of(const proto::Profile& profile) {
+    std::vector<sim::Undetectable> all = sim::undetectable_by(profile);
+    for (sim::Undetectable& each : sim::undetectable_in_a_stream(profile)) all.push_back(std::move(each));
+    std::stable_sort(all.begin(), all.end(),
+                     [](const sim::Undetectable& a, const sim::Undetectable& b) { return a.error < b.error; });
+    return all;
+}
+
+std::vector<std::string> words_of(const std::vector<sim::Undetectable>& all) {
+    std::vector<std::string> words;
+    for (const sim::Undetectable& each : all) words.push_back(each.words);
+    return words;
+}
+
+std::vector<std::string> cautions_of(const proto::Profile& profile) {
+    if (!sim::may_be_all_zero(profile)) return {};
+    return {all_zero_caution()};
+}
+
+void by_design(Page& page, const proto::Profile& profile) {
+    page.blank();
+    page.line("No measure of this telegram sees, by design");
+    for (const sim::Undetectable& each : undetectable_of(profile)) {
+        constexpr std::size_t error_width = 18;
+        page.paragraph(left_aligned("    " + std::string(name_of(each.error)), error_width), each.words);
+    }
+}
+
 }  // namespace
 
 Value describe(const sim::CrossCheck& check) {
@@ -132,6 +165,11 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
     return page;
 }
 
+std::string all_zero_caution() {
+    return "a good telegram can be nothing but zeros, which every end rejects: the link would stop for nothing; write "
+           "zero_as_one = true, or a CRC with another initial value";
+}
+
 Value describe(const proto::Profile& profile, const proto::Layout& layout) {
     return Value::Object{
         {"ok", true},
@@ -140,8 +178,8 @@ Value describe(const proto::Profile& profile, const proto::Layout& layout) {
         {"signature", Value()},
         {"differences", Value::List{}},
         {"problems", Value::List{}},
-        {"undetectable", Value::list_of(sim::undetectable_by(profile))},
-        {"cautions", Value::List{}},
+        {"undetectable", Value::list_of(words_of(undetectable_of(profile)))},
+        {"cautions", Value::list_of(cautions_of(profile))},
         {"profile", Value::Object{{"name", profile.name},
                                   {"identity", sim::written_hex(proto::identity_of(profile), 8)},
                                   {"crc", Value::text_or_null(profile.crc_name)},
@@ -180,7 +218,8 @@ Page page_of(const proto::Profile& profile, const proto::Layout& layout, Columns
                                       std::to_string(layout.payload_bytes) + " payload, " +
                                       std::to_string(layout.crc_bytes) + " CRC" +
                                       (profile.copies == 2 ? "; all of it twice, the second time inverted" : ""));
-    sentences(page, "No measure of this telegram sees", sim::undetectable_by(profile));
+    by_design(page, profile);
+    sentences(page, "Cautions", cautions_of(profile));
     return page;
 }
 

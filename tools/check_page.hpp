@@ -1,5 +1,7 @@
 #pragma once
 // The cross-check of the two ends, and a profile, for people and for programs.
+#include <string>
+
 #include "proto/profile.hpp"
 #include "sim/cross_check.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -10,6 +12,9 @@ namespace tools {
 
 Value describe(const sim::CrossCheck& check);
 Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Columns columns);
+
+/// What is wrong with a profile of which sim::may_be_all_zero(), and the mend.
+std::string all_zero_caution();
 
 /// A profile whose layout fits (see proto::layout_of).
 Value describe(const proto::Profile& profile, const proto::Layout& layout);

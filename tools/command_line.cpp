@@ -48,22 +48,28 @@ Failure unknown_option(const std::string& word, const Command* command) {
                          "; did you mean " + in_quotes(names[sim::nearest_of(name, names)]) + "?");
 }
 
+constexpr int most_values = 100'000;
+
 /// Where the library puts what it read. Deques: the addresses stay.
 struct Slots {
     struct Slot {
         std::string name, value;
+        std::vector<std::string> values;  ///< of an option of many
+        bool many = false;
         CLI::Option* option = nullptr;
     };
     std::deque<Slot> all;
 
     void add(CLI::App& app, const OptionSpec& spec) {
-        Slot& slot = all.emplace_back(Slot{std::string(spec.name), {}, nullptr});
-        slot.option = spec.value.empty() ? app.add_flag(slot.name)->disable_flag_override()
-                                         : app.add_option(slot.name, slot.value)->expected(1);
+        Slot& slot = all.emplace_back(Slot{std::string(spec.name), {}, {}, false, nullptr});
+        slot.many = spec.values == OptionSpec::Values::many;
+        slot.option = slot.many            ? app.add_option(slot.name, slot.values)->expected(1, most_values)
+                      : spec.value.empty() ? app.add_flag(slot.name)->disable_flag_override()
+                                           : app.add_option(slot.name, slot.value)->expected(1);
     }
     void add(CLI::App& app, const PositionalSpec& spec) {
         if (spec.name.empty()) return;
-        Slot& slot = all.emplace_back(Slot{std::string(spec.name), {}, nullptr});
+        Slot& slot = all.emplace_back(Slot{std::string(spec.name), {}, {}, false, nullptr});
         slot.option = app.add_option(slot.name, slot.value)->expected(1);
     }
 };
@@ -136,7 +142,12 @@ proto::Result<Wanted, Failure> read_command_line(std::span<const std::string> ty
 
     RunCommand out{command, {}};
     for (const Slots::Slot& slot : slots.all)
-        if (slot.option->count() > 0) out.arguments.set(slot.name, slot.value);
+        if (slot.option->count() == 0)
+            continue;
+        else if (slot.many)
+            out.arguments.set_many(slot.name, slot.values);
+        else
+            out.arguments.set(slot.name, slot.value);
     const PositionalSpec& positional = command->positional;
     const bool missing = !positional.name.empty() && positional.need == PositionalSpec::Need::required &&
                          !out.arguments.has(positional.name);

@@ -3,7 +3,6 @@
 #include <charconv>
 #include <optional>
 #include <string>
-#include <thread>
 #include <utility>
 #include <vector>
 
@@ -148,11 +147,6 @@ std::optional<Failure> length_trouble(const std::string& where, const ResidualSu
     return too_long(where, subject, most);
 }
 
-unsigned threads_of(const Request& request) {
-    if (request.arguments.has("--jobs")) return request.jobs;
-    return std::max(std::thread::hardware_concurrency(), 1U);
-}
-
 struct Work {
     Options options;
     WeightsCache cache;
@@ -289,8 +283,8 @@ Result<Finished, Failure> run(const Request& request) {
     auto options = read_options(arguments);
     if (!options) return options.error();
     Work work{std::move(options.value()),
-              WeightsCache(arguments.has("--no-cache") ? std::string() : WeightsCache::usual_folder()),
-              threads_of(request), arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes};
+              WeightsCache(arguments.has("--no-cache") ? std::string() : WeightsCache::usual_folder()), request.jobs,
+              arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes};
     const std::optional<std::string> file = arguments.value("PROFILE");
     const std::optional<std::string> list = arguments.value("--compare");
     for (const char* other : {"--crc", "--width", "--polynomial", "--compare"})

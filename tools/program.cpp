@@ -1,11 +1,13 @@
 #include "tools/program.hpp"
 
+#include <algorithm>
 #include <cstdint>
 #include <exception>
 #include <functional>
 #include <limits>
 #include <new>
 #include <string>
+#include <thread>
 #include <utility>
 #include <vector>
 
@@ -77,7 +79,8 @@ proto::Result<Request, Failure> request_of(const Arguments& arguments) {
     request.seed = seed.value();
     const auto jobs = arguments.number("--jobs", 1, jobs_max);
     if (!jobs) return jobs.error();
-    request.jobs = static_cast<unsigned>(jobs.value().value_or(1));
+    // no result depends on it
+    request.jobs = static_cast<unsigned>(jobs.value().value_or(std::max(std::thread::hardware_concurrency(), 1U)));
     request.out = arguments.value("--out");
     if (request.out && request.out->empty()) return usage("--out", "empty; write the name of a folder");
     if (arguments.has("--quiet") && arguments.has("--verbose"))

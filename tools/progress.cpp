@@ -31,23 +31,29 @@ Progress::~Progress() {
     if (line_open_) put("\r\x1b[K");
 }
 
-void Progress::tell(double share, std::string_view detail) {
-    if (!shown_) return;
+bool Progress::due() {
+    if (!shown_) return false;
     const Clock::time_point now = Clock::now();
-    if (now - begun_ < not_before || now - last_ < (terminal_ ? on_a_terminal : elsewhere)) return;
+    if (now - begun_ < not_before || now - last_ < (terminal_ ? on_a_terminal : elsewhere)) return false;
     last_ = now;
-    const double spent = std::chrono::duration<double>(now - begun_).count();
+    return true;
+}
+
+void Progress::write(const std::string& line) {
+    if (!terminal_) return write_error_line(line);
+    put("\r\x1b[K" + line);
+    line_open_ = true;
+}
+
+void Progress::tell(double share, std::string_view detail) {
+    if (!due()) return;
+    const double spent = std::chrono::duration<double>(Clock::now() - begun_).count();
     const double left = share > 0 ? spent / share * (1 - share) : 0;
     const auto number = [](double value) { return std::to_string(static_cast<long>(std::ceil(std::max(value, 0.0)))); };
     std::string line = what_ + (terminal_ ? "  " : ": ") + number(std::floor(share * 100)) + " %" +
                        (detail.empty() ? "" : ", " + std::string(detail));
     if (share > 0) line += ", " + number(left) + " s left";
-    if (terminal_) {
-        put("\r\x1b[K" + line);
-        line_open_ = true;
-    } else {
-        write_error_line(line);
-    }
+    write(line);
 }
 
 }  // namespace tools

@@ -18,9 +18,19 @@ class Progress {
 
     /// `share` 0..1 is done; `detail` follows it.
     void tell(double share, std::string_view detail = {});
+    /// Lines of the caller's own, one for a terminal and one for elsewhere, if it is time for one.
+    template <class Lines>
+    void tell_lines(Lines make) {
+        if (!due()) return;
+        const auto [terminal, elsewhere] = make(std::chrono::duration<double>(Clock::now() - begun_).count());
+        write(terminal_ ? terminal : elsewhere);
+    }
 
   private:
     using Clock = std::chrono::steady_clock;
+    /// Time for a line: then the next is due so much later.
+    [[nodiscard]] bool due();
+    void write(const std::string& line);
     std::string what_;
     bool shown_, terminal_;
     bool line_open_ = false;

@@ -90,13 +90,18 @@ void parts(Page& page, const ResponseFound& found) {
     std::size_t name_width = 4;
     for (const sim::ResponsePart& part : found.response.parts)
         name_width = std::max(name_width, std::min<std::size_t>(plain(part.name).size(), 24));
+    constexpr std::size_t column = 10;
     const auto lead = [&](const std::string& name, const std::string& delay, const std::string& with_fault) {
-        return " " + left_aligned(plain(name), name_width) + "  " + right_aligned(delay, 10) + "  " +
-               right_aligned(with_fault, 10) + "  ";
+        return " " + left_aligned(plain(name), name_width) + "  " + right_aligned(delay, column) + "  " +
+               right_aligned(with_fault, column) + "  ";
+    };
+    const auto in_column = [](Duration time) {
+        const std::string exact = exact_ms(time) + " ms";
+        return exact.size() <= column ? exact : in_ms(time, Rounding::up);
     };
     page.paragraph(lead("part", "no fault", "one fault"), "source");
     for (const sim::ResponsePart& part : found.response.parts) {
-        page.paragraph(lead(part.name, exact_ms(part.delay) + " ms", exact_ms(part.with_fault) + " ms"),
+        page.paragraph(lead(part.name, in_column(part.delay), in_column(part.with_fault)),
                        part.source.empty() ? "-" : part.source);
     }
     if (found.response.response) {

@@ -16,7 +16,20 @@ Channel::Way::Way(const ChannelSettings& settings)
 
 Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed)
     : ways_{Way(to_device), Way(to_controller)}, carried_(std::make_unique_for_overwrite<Carried[]>(slots + 1)) {
+    begin_again(to_device, to_controller, seed);
+}
+
+void Channel::begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed) {
+    proto::require(foresight_ == nullptr, "Channel::begin_again() with telegrams foreseen");
+    stages_.clear();
+    beside_.clear();
+    if (history_) {
+        history_->clear();
+        unused_history_ = std::move(history_);
+    }
+    lost_ = bent_ = overflow_ = 0;
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
+        lanes_[i] = Lane{};
         lanes_[i].delays = Random(seed, Concern::delay, i);
         lanes_[i].losses = Random(seed, Concern::loss, i);
         lanes_[i].bit_errors = Random(seed, Concern::bit_errors, i);
@@ -27,7 +40,10 @@ Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_con
         lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
     }
     spare_ = &carried_[slots];
+    current_ = nullptr;
+    pending_count_ = free_count_ = 0;
     for (unsigned i = slots; i-- > 0;) push_free(&carried_[i]);
+    extras_.reset();
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
         const ChannelSettings& settings = i % 2 == lane_of(0, Direction::to_device) ? to_device : to_controller;
         if (!settings.queue && !settings.bursts) continue;
@@ -51,7 +67,8 @@ void Channel::remove_stages() {
 }
 
 void Channel::keep_history() {
-    if (!history_) history_ = std::make_unique<History>();
+    if (history_) return;
+    history_ = unused_history_ ? std::move(unused_history_) : std::make_unique<History>();
 }
 
 // What few telegrams meet is kept out of offer(): written out there, it would take the registers from all the others.

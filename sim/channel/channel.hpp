@@ -84,6 +84,10 @@ class Channel {
     Channel(const Channel&) = delete;
     Channel& operator=(const Channel&) = delete;
 
+    /// As if made anew with that seed, and with what the settings now say of other traffic and losses in bursts;
+    /// delays, losses and bit errors must be as they were. Without faults and history. Keeps its room.
+    void begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed);
+
     void add(std::unique_ptr<FaultStage> stage);
     /// Takes every fault off; what it has already touched stays on its way.
     void remove_stages();
@@ -265,6 +269,7 @@ class Channel {
     bool in_stages_ = false;
     std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
     std::unique_ptr<History> history_;
+    std::unique_ptr<History> unused_history_;  ///< of the time before begin_again()
     std::uint64_t lost_ = 0, bent_ = 0, overflow_ = 0;
 };
 

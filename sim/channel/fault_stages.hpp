@@ -18,6 +18,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "proto/profile.hpp"
@@ -42,6 +43,7 @@ struct StageContext {
     InjectionLog* log = nullptr;
     const Surroundings* surroundings = nullptr;  ///< needed for faults with a condition
     bool neighbour = false;                      ///< link 1 is there
+    std::optional<proto::CrcSpec> other_traffic_crc = {};  ///< of the traffic that masquerades; nothing: CRC-16/ARC
     /// By Direction, oldest first: what was sent in an earlier start of link 0, parameter telegrams too (their tags say
     /// which). Needed for `stray`, and for `old_parameters` on the way to the controller.
     std::array<std::vector<Past>, 2> strays;

@@ -8,6 +8,15 @@
 
 namespace sim {
 
+void History::clear() {
+    for (Ring& ring : rings_) {
+        ring.entries.clear();
+        ring.newest = 0;
+    }
+    first_offer_.reset();
+    last_offer_.reset();
+}
+
 void History::note(const Telegram& telegram, const Tag& tag) {
     if (tag.parameter) {
         if (tag.link != 0 || tag.direction != Direction::to_device) return;

@@ -15,6 +15,8 @@ class History {
     /// Distinct telegrams kept per link and direction.
     static constexpr unsigned length = 128;
 
+    /// Forgets everything; keeps its room.
+    void clear();
     /// Notes a telegram as it was offered, before anything happened to it.
     void note(const Telegram& telegram, const Tag& tag);
     /// See Channel::past().

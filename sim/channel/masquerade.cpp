@@ -11,21 +11,27 @@ namespace sim {
 
 namespace {
 
-/// The integrity system of somebody else: CRC-16/ARC, or another where that is the link's own.
-proto::CrcEngine foreign_crc(const Wire& wire) {
-    const proto::NamedCrc* crc = proto::find_crc("CRC-16/ARC");
-    proto::require(crc != nullptr, "the catalogue lacks CRC-16/ARC");
-    if (wire.profile.crc == crc->spec) crc = proto::find_crc("CRC-16/IBM-3740");
-    proto::require(crc != nullptr, "the catalogue lacks CRC-16/IBM-3740");
+proto::CrcEngine engine_of(const char* name) {
+    const proto::NamedCrc* crc = proto::find_crc(name);
+    proto::require(crc != nullptr, "the catalogue lacks a CRC");
     auto engine = proto::CrcEngine::make(crc->spec);
     return engine.value();
+}
+
+/// The integrity system of somebody else: as the context says, else CRC-16/ARC, or another where that is the link's
+/// own.
+proto::CrcEngine foreign_crc(const Wire& wire, const StageContext& context) {
+    if (context.other_traffic_crc) return proto::CrcEngine::make(*context.other_traffic_crc).value();
+    // made once: a campaign makes a stage in every trial
+    static const proto::CrcEngine arc = engine_of("CRC-16/ARC"), other = engine_of("CRC-16/IBM-3740");
+    return wire.profile.crc == arc.spec() ? other : arc;
 }
 
 class Masquerade final : public TriggeredStage {
   public:
     Masquerade(const Fault& fault, std::size_t index, const StageContext& context)
         : TriggeredStage(fault, index, context),
-          foreign_{foreign_crc(context.wires[0]), foreign_crc(context.wires[1])} {}
+          foreign_{foreign_crc(context.wires[0], context), foreign_crc(context.wires[1], context)} {}
 
   private:
     Pass act(const Case& c) override {
@@ -52,7 +58,8 @@ class Masquerade final : public TriggeredStage {
         const std::span<std::uint8_t> copy = forged.view().first(layout.copy_bytes);
         forge_payload(copy.subspan(layout.header_bytes, layout.payload_bytes));
         const std::size_t covered = layout.header_bytes + layout.payload_bytes;
-        write_crc(copy.subspan(covered), wire, fault().way == FaultWay::no_crc ? 0 : foreign.over(copy.first(covered)));
+        const std::uint64_t value = foreign.over(copy.first(covered));
+        write_crc(copy.subspan(covered), wire, fault().way == FaultWay::no_crc ? 0 : widened(value, foreign));
         if (wire.profile.copies == 2) {
             const std::span<std::uint8_t> second = forged.view().subspan(layout.copy_bytes);
             std::transform(copy.begin(), copy.end(), second.begin(),
@@ -68,11 +75,16 @@ class Masquerade final : public TriggeredStage {
         }
     }
 
-    /// The 16-bit value, repeated to the width of the link's CRC and in its byte order.
+    /// A 16-bit value is repeated, to fill whatever width the link's CRC has.
+    static std::uint64_t widened(std::uint64_t value, const proto::CrcEngine& foreign) {
+        return foreign.spec().width == 16 ? value * 0x0001'0001'0001'0001ULL : value;
+    }
+
+    /// Cut to the width of the link's CRC, and in its byte order.
     static void write_crc(std::span<std::uint8_t> field, const Wire& wire, std::uint64_t value) {
         if (!wire.profile.crc) return;
         const proto::CrcSpec& spec = *wire.profile.crc;
-        std::uint64_t wide = value * 0x0001'0001'0001'0001ULL;
+        std::uint64_t wide = value;
         if (spec.width < 64) wide &= (std::uint64_t{1} << spec.width) - 1;
         for (std::size_t i = 0; i < field.size(); ++i) {
             const std::size_t place = spec.reflect_out ? i : field.size() - 1 - i;

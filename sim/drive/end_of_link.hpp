@@ -26,8 +26,8 @@ class EndOfLink final : public proto::EventSink {
   public:
     /// Requires settings that the reader has found possible.
     EndOfLink(const proto::LinkSettings& settings, std::uint8_t link, EndListener& listener,
-              const std::optional<proto::CrcEngine>& tables)
-        : listener_(listener), link_(link), end_(settings.end), endpoint_(make(settings, *this, tables)) {}
+              const std::optional<proto::CrcEngine>& tables, proto::ProfileUse use = proto::ProfileUse::link)
+        : listener_(listener), link_(link), end_(settings.end), endpoint_(make(settings, *this, tables, use)) {}
     EndOfLink(const EndOfLink&) = delete;
     EndOfLink& operator=(const EndOfLink&) = delete;
 
@@ -49,8 +49,8 @@ class EndOfLink final : public proto::EventSink {
 
   private:
     static proto::Endpoint make(const proto::LinkSettings& settings, proto::EventSink& sink,
-                                const std::optional<proto::CrcEngine>& tables) {
-        auto made = proto::Endpoint::make(settings, sink, proto::ProfileUse::link, tables);
+                                const std::optional<proto::CrcEngine>& tables, proto::ProfileUse use) {
+        auto made = proto::Endpoint::make(settings, sink, use, tables);
         proto::require(made.ok(), "an endpoint of impossible settings: the scenario's reader should have refused them");
         return std::move(made).value();
     }

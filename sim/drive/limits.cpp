@@ -110,6 +110,15 @@ ScenarioLimits limits_of(const Scenario& scenario) {
                           std::max(longest_of(scenario.to_device.delay), longest_of(scenario.to_controller.delay));
     Duration link = chain;
     if (scenario.controller.link.exchange == proto::Exchange::streaming) link = std::max(bounds[0], bounds[1]) + told;
+    found.reaction = link;
+    found.longest_delays = longest_of(scenario.to_device.delay) + longest_of(scenario.to_controller.delay);
+    renew_fault_limits(scenario, found);
+    return found;
+}
+
+void renew_fault_limits(const Scenario& scenario, ScenarioLimits& found) {
+    const Duration link = found.reaction;
+    found.limits.allowed.clear();
     for (const Fault& fault : scenario.faults) {
         if (builds_up(fault, scenario.end(fault.to_device ? End::device : End::controller).link))
             found.limits.allowed.emplace_back(std::nullopt);
@@ -120,9 +129,8 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     Duration longest_fault{};
     for (const Fault& fault : scenario.faults)
         longest_fault = std::max({longest_fault, fault.hold, fault.way == FaultWay::step ? fault.extra : Duration{}});
-    found.limits.settle = longest_watchdog(scenario) * 2 + longest_cycle(scenario) * 4 + longest_fault +
-                          longest_of(scenario.to_device.delay) + longest_of(scenario.to_controller.delay);
-    return found;
+    found.limits.settle =
+        longest_watchdog(scenario) * 2 + longest_cycle(scenario) * 4 + longest_fault + found.longest_delays;
 }
 
 Duration worst_with_end_faults(const Scenario& scenario, Duration bound) {

@@ -10,6 +10,8 @@ namespace sim {
 
 struct ScenarioLimits {
     Limits limits;
+    Duration reaction{};            ///< from any fault of the way to the substitute values at the output
+    Duration longest_delays{};      ///< there and back, outside faults
     std::optional<Duration> bound;  ///< calculated worst response of the link to the output, nothing if there is none
     std::optional<Duration> required;  ///< of the same, if stated
     std::optional<Duration> stopping;  ///< from the output command to harmless, slowest reaction, from full speed
@@ -18,6 +20,10 @@ struct ScenarioLimits {
 };
 
 ScenarioLimits limits_of(const Scenario& scenario);
+
+/// What limits_of() finds out for each fault, anew for the faults that the scenario now has; all else must be as it was
+/// when `limits` was made.
+void renew_fault_limits(const Scenario& scenario, ScenarioLimits& limits);
 
 /// The longest response that is no broken promise when the ends fail as the scenario says: `bound` is kept by the clock
 /// of the end with the output, and a stall delays its next scan.

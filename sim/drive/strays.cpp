@@ -38,8 +38,8 @@ void exchange(EndOfLink& from, EndOfLink& to, Instant now, std::vector<Past>& re
 std::array<std::vector<Past>, 2> earlier_start(const Scenario& scenario, std::uint64_t seed) {
     std::array<std::vector<Past>, 2> records;
     Deaf deaf;
-    EndOfLink controller(scenario.controller.link, 0, deaf, std::nullopt);
-    EndOfLink device(scenario.device.link, 0, deaf, std::nullopt);
+    EndOfLink controller(scenario.controller.link, 0, deaf, std::nullopt, scenario.use);
+    EndOfLink device(scenario.device.link, 0, deaf, std::nullopt, scenario.use);
     const Random entropy(seed, Concern::stray);
     controller.endpoint().start({}, {}, entropy.at(0));
     device.endpoint().start({}, {}, entropy.at(1));

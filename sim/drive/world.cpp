@@ -11,8 +11,8 @@ namespace {
 constexpr Duration press_lasts = proto::milliseconds(200);  ///< common practice: a button is held about so long
 constexpr Duration calm_press_after = proto::milliseconds(50);
 
-Wire wire_of(const proto::LinkSettings& sender) {
-    const auto layout = proto::layout_of(sender.profile, sender.payload_sent);
+Wire wire_of(const proto::LinkSettings& sender, proto::ProfileUse use) {
+    const auto layout = proto::layout_of(sender.profile, sender.payload_sent, use);
     proto::require(layout.ok(), "a wire of an impossible profile");
     return {sender.profile, layout.value(), proto::places_of(sender.profile, sender.payload_sent)};
 }
@@ -39,7 +39,7 @@ proto::LinkSettings neighbour_settings(const Scenario& scenario, End end) {
 
 bool needs_neighbour(const Scenario& scenario) {
     return scenario.neighbour && std::any_of(scenario.faults.begin(), scenario.faults.end(), [](const Fault& fault) {
-               return fault.error == ErrorKind::insertion || fault.error == ErrorKind::addressing;
+               return fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
            });
 }
 
@@ -51,8 +51,8 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
       seed_(seed),
       channel_(scenario.to_device, scenario.to_controller, seed),
       tables_(engine_of(scenario.controller.link.profile)),
-      controller_(scenario.controller.link, 0, *this, tables_),
-      device_(scenario.device.link, 0, *this, tables_),
+      controller_(scenario.controller.link, 0, *this, tables_, scenario.use),
+      device_(scenario.device.link, 0, *this, tables_, scenario.use),
       controller_application_(scenario, End::controller),
       device_application_(scenario, End::device) {
     if (scenario.machine) {
@@ -62,49 +62,101 @@ World::World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, co
             for (std::size_t i = 0; i < scenario.signals.size(); ++i)
                 if (scenario.signals[i].name == reaction.signal) reactions_ |= std::uint64_t{1} << i;
     }
-    if (needs_neighbour(scenario)) {
-        neighbour_controller_ =
-            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::controller), std::uint8_t{1}, *this, tables_);
-        neighbour_device_ =
-            std::make_unique<EndOfLink>(neighbour_settings(scenario, End::device), std::uint8_t{1}, *this, tables_);
-    }
-    if (faults == WithFaults::yes) {
-        stages_.seed = seed;
-        stages_.wires = {wire_of(scenario.controller.link), wire_of(scenario.device.link)};
-        stages_.log = &teller_;
-        stages_.surroundings = this;
-        stages_.neighbour = neighbour_controller_ != nullptr;
-        stages_.strays = earlier_start(scenario, seed);
-        if (std::any_of(scenario.faults.begin(), scenario.faults.end(), needs_history)) channel_.keep_history();
-        for (std::size_t i = 0; i < scenario.faults.size(); ++i)
-            if (const Fault& fault = scenario.faults[i]; !fault.at_end) {
-                channel_.add(make_stage(fault, i, stages_));
-            } else {
-                if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
-                at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
-                // one that ends as another begins must end first, so this stands here where it can
-                if (fault.lasting && !fault.when.any())
-                    at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
-            }
-    }
-    specially_ = failing_ != nullptr;
+    stages_.wires = {wire_of(scenario.controller.link, scenario.use), wire_of(scenario.device.link, scenario.use)};
+    stages_.other_traffic_crc = scenario.other_traffic_crc;
+    stages_.log = &teller_;
+    stages_.surroundings = this;
     for (const Safeguard& safeguard : scenario.safeguards) safeguard_models_.emplace_back(safeguard);
-    for (std::size_t i = 0; i < scenario.demands.size(); ++i) {
-        const auto guard = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
-                                        [&](const Safeguard& g) { return g.name == scenario.demands[i].safeguard; });
-        proto::require(guard != scenario.safeguards.end(), "a demand on an unknown safeguard");
-        const auto index = static_cast<std::size_t>(guard - scenario.safeguards.begin());
-        safeguard_users_[index] = signals_depending_on(scenario, index);
+    begin(faults);
+}
+
+void World::begin_again(std::uint64_t seed, WithFaults faults, const Limits& limits) {
+    proto::require(carrier_ == nullptr, "World::begin_again() of a part of a world");
+    seed_ = seed;
+    observer_.begin_again(limits);
+    channel_.begin_again(scenario_.to_device, scenario_.to_controller, seed);
+    if (machine_) machine_->begin_again();
+    if (neighbour_controller_) {
+        idle_neighbour_controller_ = std::move(neighbour_controller_);
+        idle_neighbour_device_ = std::move(neighbour_device_);
+    }
+    for (std::size_t i = 0; i < safeguard_models_.size(); ++i)
+        safeguard_models_[i] = SafeguardModel(scenario_.safeguards[i]);
+    failing_.reset();
+    tell(nullptr);
+    sides_ = {};
+    waiting_.clear();
+    safe_states_ = acknowledgements_ = 0;
+    safeguards_ = ~std::uint64_t{0};
+    timers_.clear();
+    timer_order_ = 0;
+    next_timer_ = next_neighbour_ = proto::never;
+    instances_ = {};
+    connections_ = {};
+    were_running_ = calm_ = moved_by_itself_ = false;
+    cycles_ = 0;
+    now_ = {};
+    begin(faults);
+}
+
+void World::begin(WithFaults faults) {
+    if (needs_neighbour(scenario_)) {
+        const auto make = [this](std::unique_ptr<EndOfLink>& idle, End end) {
+            if (idle) return std::move(idle);
+            return std::make_unique<EndOfLink>(neighbour_settings(scenario_, end), std::uint8_t{1}, *this, tables_,
+                                               scenario_.use);
+        };
+        neighbour_controller_ = make(idle_neighbour_controller_, End::controller);
+        neighbour_device_ = make(idle_neighbour_device_, End::device);
+    }
+    stages_.neighbour = neighbour_controller_ != nullptr;
+    stages_.seed = seed_;
+    if (faults != WithFaults::no && std::any_of(scenario_.faults.begin(), scenario_.faults.end(), needs_history))
+        channel_.keep_history();
+    if (faults == WithFaults::yes) {
+        stages_.strays = earlier_start(scenario_, seed_);
+        put_in_faults();
+    }
+    put_in_demands();
+    operate(OperatorAct::Event::time, 0, {});
+    start_ends(seed_, {});
+}
+
+void World::put_in_faults_and_demands() {
+    put_in_faults();
+    put_in_demands();
+}
+
+void World::put_in_faults() {
+    for (std::size_t i = 0; i < scenario_.faults.size(); ++i) {
+        const Fault& fault = scenario_.faults[i];
+        if (!fault.at_end) {
+            channel_.add(make_stage(fault, i, stages_));
+            continue;
+        }
+        if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+        specially_ = true;
+        at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
+        // one that ends as another begins must end first, so this stands here where it can
+        if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
+    }
+}
+
+void World::put_in_demands() {
+    for (std::size_t i = 0; i < scenario_.demands.size(); ++i) {
+        const Demand& demand = scenario_.demands[i];
+        const auto guard = std::find_if(scenario_.safeguards.begin(), scenario_.safeguards.end(),
+                                        [&](const Safeguard& g) { return g.name == demand.safeguard; });
+        proto::require(guard != scenario_.safeguards.end(), "a demand on an unknown safeguard");
+        const auto index = static_cast<std::size_t>(guard - scenario_.safeguards.begin());
+        safeguard_users_[index] = signals_depending_on(scenario_, index);
         // a demand shorter than an exchange would vanish without any fault; who types a shorter one wants that
         const bool typed = guard->minimum_hold != Duration{};
-        const Duration hold =
-            std::max(scenario.demands[i].lasting, typed ? guard->minimum_hold : least_hold(scenario, guard->at));
-        const Instant contact = Instant{} + scenario.demands[i].at + guard->delay;
+        const Duration hold = std::max(demand.lasting, typed ? guard->minimum_hold : least_hold(scenario_, guard->at));
+        const Instant contact = Instant{} + demand.at + guard->delay;
         at(contact, TimerKind::demand_begins, 0, i);
         at(contact + hold, TimerKind::demand_ends, 0, i);
     }
-    operate(OperatorAct::Event::time, 0, {});
-    start_ends(seed, {});
 }
 
 std::int64_t World::machine_position(Instant now) const { return machine_ ? machine_->position(now) : 0; }
@@ -446,6 +498,9 @@ void World::fire(const Timer& timer, Instant now) {
                         users &= output_end_ == End::device ? device_application_.receives()
                                                             : controller_application_.receives();
                     if (users != 0) teller_.demanded(timer.index, users, now);
+                    // an end that is off, or switched off, does not scan: its outputs are what they are
+                    if (const FailingEnd* f = failing(output_end_); f != nullptr && now < f->still_until)
+                        observer_.output(side(output_end_).used, now);
                 } else {
                     safeguard_models_[i].release(demand.channel, now);
                 }
@@ -483,6 +538,11 @@ void World::fire(const Timer& timer, Instant now) {
             if (!calm_ && now < failing_end_of(output_end_).still_until) switch_off(output_end_, now);
             return;
     }
+}
+
+bool World::try_to_start_machine() {
+    fire({now_, 0, TimerKind::start_machine, 0, 0}, now_);
+    return machine_ && machine_->started();
 }
 
 void World::safeguard_changed(std::size_t safeguard) {

@@ -25,7 +25,8 @@
 
 namespace sim {
 
-enum class WithFaults : std::uint8_t { no, yes };
+/// later: none yet, but the world is made ready for put_in_faults_and_demands().
+enum class WithFaults : std::uint8_t { no, yes, later };
 
 /// Which parts of the link a world runs itself; the rest is elsewhere, behind a carrier.
 struct Parts {
@@ -46,6 +47,15 @@ class World final : public EndListener, private Surroundings, private PassageLis
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the world.
     World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits);
+
+    /// As if made anew for the faults, the demands and the operator's acts that the scenario now has; all else in it
+    /// must be as it was, but for what Channel::begin_again() allows. Costs a fraction of a new one.
+    void begin_again(std::uint64_t seed, WithFaults faults, const Limits& limits);
+    /// Puts in the scenario's faults and demands while the world runs, for one that began WithFaults::later and without
+    /// demands. Only the times of the faults may have changed since, and none may lie before now().
+    void put_in_faults_and_demands();
+    /// What stray telegrams are taken from in a world that begins WithFaults::later; see earlier_start().
+    void know_earlier_start(std::array<std::vector<Past>, 2> strays) { stages_.strays = std::move(strays); }
 
     /// Runs every event before `end`, in virtual time.
     void run_until(Instant end);
@@ -95,6 +105,15 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void calm_down();
     /// Both ends running.
     [[nodiscard]] bool running() const { return observer_.both_running(); }
+    /// Neither end running.
+    [[nodiscard]] bool ends_stopped() const {
+        return controller_.endpoint().state() != proto::State::running &&
+               device_.endpoint().state() != proto::State::running;
+    }
+    /// Somebody tries to start the machine now; false if it still is not started.
+    bool try_to_start_machine();
+    /// Moving, or about to; false without a machine.
+    [[nodiscard]] bool machine_moves() const { return machine_moves(now_); }
     /// What was seen so far; the world may not run on afterwards.
     void finish(RunResult& result, Instant now);
     /// After the first stop the machine never moved but by a deliberate start.
@@ -152,6 +171,9 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void scan(Instant now);
     void scan_neighbour(EndOfLink& end, Instant now);
     void start_ends(std::uint64_t entropy, Instant now);
+    void begin(WithFaults faults);
+    void put_in_faults();
+    void put_in_demands();
     [[nodiscard]] bool link_runs() const;
     template <End from>
     void transmit(EndOfLink& end, std::uint8_t link, std::uint64_t signals, Instant now);
@@ -213,6 +235,7 @@ class World final : public EndListener, private Surroundings, private PassageLis
     std::optional<proto::CrcEngine> tables_;
     EndOfLink controller_, device_;
     std::unique_ptr<EndOfLink> neighbour_controller_, neighbour_device_;
+    std::unique_ptr<EndOfLink> idle_neighbour_controller_, idle_neighbour_device_;  ///< made for an earlier beginning
     Application controller_application_, device_application_;
     std::array<Side, 2> sides_;
     std::optional<MachineModel> machine_;

@@ -30,6 +30,35 @@ Observer::Observer(const Scenario& scenario, Limits limits)
     if (scenario.machine) machine_.emplace(*scenario.machine);
 }
 
+void Observer::begin_again(const Limits& limits) {
+    limits_ = limits;
+    digest_ = 0;
+    for (Way& way : ways_) {
+        way.next_instance = way.first_of_connection = 1;
+        way.last_accepted = way.current_instance = way.used_signals = 0;
+        way.current_injection = 0;
+        way.used_sampled = {};
+        way.oldest = {};
+        way.current_expected = true;
+        way.meaning_differs = false;
+        way.made[0] = {};  // the others are written before they are read
+    }
+    state_ = {proto::State::start_up, proto::State::start_up};
+    accepted_ = {};
+    last_rejected_ = {none, none};
+    tracks_.assign(scenario_.faults.size(), Track{});
+    open_.clear();
+    open_demands_.clear();
+    demands_.clear();
+    if (machine_) machine_->begin_again();
+    dangerous_.clear();
+    dangerous_count_ = 0;
+    spurious_ = {};
+    stops_ = acknowledgements_ = 0;
+    slowest_demand_ = {};
+    started_ = false;
+}
+
 void Observer::connected(Direction direction) {
     Way& way = ways_[index(direction)];
     way.first_of_connection = way.next_instance;

@@ -33,6 +33,8 @@ struct SpuriousTrips {
 class Observer final : public InjectionLog {
   public:
     Observer(const Scenario& scenario, Limits limits);
+    /// As if made anew, for the faults and demands that the scenario now has.
+    void begin_again(const Limits& limits);
 
     // ---- told by the driver, in the order of true time ----
     /// A fresh process telegram of the link under rehearsal was made; returns its instance. `signals` is the truth
@@ -61,6 +63,8 @@ class Observer final : public InjectionLog {
     [[nodiscard]] bool both_running() const {
         return state_[0] == proto::State::running && state_[1] == proto::State::running;
     }
+    /// Both ends have run.
+    [[nodiscard]] bool link_started() const { return started_; }
     [[nodiscard]] std::uint64_t exchanges() const {
         return accepted_[static_cast<std::size_t>(Direction::to_controller)];
     }

@@ -319,15 +319,19 @@ class PolledChain {
         constexpr double memory_most = 5000.0;
         auto stretch = static_cast<std::uint64_t>(std::max<std::int64_t>(ages_, 8) + 4) +
                        static_cast<std::uint64_t>(4.0 * std::min(memory, memory_most));
-        stretch = (stretch + phases - 1) / phases * phases;
-        constexpr int stretches_most = 60;
+        // After one stretch, in which the watchdogs can first expire, shorter ones tell sooner that nothing changes any
+        // more; what they change by is taken for a whole stretch.
+        const std::uint64_t parts = phases == 1 ? 3 : 1;
+        const std::uint64_t part = (stretch / parts + phases - 1) / phases * phases;
+        stretch = part * parts;
+        const int rounds_most = 60 * static_cast<int>(parts);
         constexpr double settled = 2e-4;
         ChainOdds odds;
         double before = -1.0;
         std::uint64_t cycle = 0;
-        for (int round = 0; round < stretches_most; ++round) {
+        for (int round = 0; round < rounds_most; ++round) {
             counted_ = {};
-            for (const std::uint64_t end = cycle + stretch; cycle < end; ++cycle) {
+            for (const std::uint64_t end = cycle + (round == 0 ? stretch : part); cycle < end; ++cycle) {
                 phase_ = &phases_[static_cast<std::size_t>(cycle % phases)];
                 sent_.clear();
                 answered_.clear();
@@ -359,7 +363,7 @@ class PolledChain {
             const double total = odds.total();
             // too coarse: no use in following it on
             if (round > 0 && odds.undecided > 2.0 * effort_.undecided_share * total) return odds;
-            odds.spread = total > 0.0 ? std::fabs(total - before) / total : 0.0;
+            odds.spread = total > 0.0 ? static_cast<double>(parts) * std::fabs(total - before) / total : 0.0;
             if (before >= 0.0 && odds.spread < settled) break;
             before = total;
         }

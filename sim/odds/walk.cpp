@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "sim/channel/delay.hpp"
 
@@ -11,17 +12,22 @@ LinkWalk::LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays,
     : link_(&link), delays_(&delays), draws_{seed, 0} {
     device_scan_ = link.device_phase.ns % link.device.scan.ns;
     if (device_scan_ <= 0) device_scan_ += link.device.scan.ns;
-    for (const Direction way : {Direction::to_device, Direction::to_controller})
-        if (const auto& traffic = model(way).channel.queue)
-            ways_[static_cast<std::size_t>(way)].next_burst = slots_to_burst(*traffic);
+    for (const Direction direction : {Direction::to_device, Direction::to_controller}) {
+        const auto& traffic = model(direction).channel.queue;
+        if (!traffic) continue;
+        Way& way = ways_[static_cast<std::size_t>(direction)];
+        const double chance = traffic->ramp_to / traffic->burst;
+        const bool in_each = traffic->kind == BackgroundTraffic::Kind::constant || chance >= 1.0;
+        way.log_none = in_each ? -std::numeric_limits<double>::infinity() : std::log1p(-std::max(chance, 0.0));
+        way.next_burst = slots_to_burst(way);
+    }
 }
 
-std::int64_t LinkWalk::slots_to_burst(const BackgroundTraffic& traffic) {
-    const double chance = traffic.ramp_to / traffic.burst;
+std::int64_t LinkWalk::slots_to_burst(const Way& way) {
     constexpr double never = 1e15;
-    if (traffic.kind == BackgroundTraffic::Kind::constant || chance >= 1.0) return 1;
-    if (!(chance > 0.0)) return static_cast<std::int64_t>(never);
-    return static_cast<std::int64_t>(std::min(never, std::floor(std::log(draws_.even()) / std::log1p(-chance)))) + 1;
+    if (std::isinf(way.log_none)) return 1;
+    if (!(way.log_none < 0.0)) return static_cast<std::int64_t>(never);
+    return static_cast<std::int64_t>(std::min(never, std::floor(std::log(draws_.even()) / way.log_none))) + 1;
 }
 
 /// When a telegram that comes now has been served, as BackgroundQueue has it, with draws from the time to the next
@@ -40,7 +46,7 @@ std::optional<std::int64_t> LinkWalk::queue(Way& way, const BackgroundTraffic& t
             packets = (std::floor(rate) + (draws_.happens(rate - std::floor(rate)) ? 1.0 : 0.0)) * traffic.burst;
         }
         way.work = std::max(way.work, std::min(way.work + static_cast<std::int64_t>(packets) * slot, room));
-        way.next_burst += slots_to_burst(traffic);
+        way.next_burst += slots_to_burst(way);
     }
     way.work = std::max<std::int64_t>(way.work - (now - way.work_at), 0);
     way.work_at = now;
@@ -176,13 +182,44 @@ std::optional<StopCause> LinkWalk::step() {
     return stopped;
 }
 
+std::int64_t LinkWalk::waits(Direction direction, std::int64_t until) const {
+    const Way& way = ways_[static_cast<std::size_t>(direction)];
+    const auto& traffic = model(direction).channel.queue;
+    if (!traffic) return 0;
+    const auto waiting = static_cast<double>(way.work - (now_ - way.work_at));
+    const double served = (1.0 - traffic->ramp_to) * static_cast<double>(until - now_);
+    return static_cast<std::int64_t>(std::max(waiting - served, 0.0));
+}
+
+std::optional<std::int64_t> LinkWalk::on_its_way(Direction direction, std::uint64_t number) const {
+    for (const Telegram& telegram : ways_[static_cast<std::size_t>(direction)].pending)
+        if (telegram.number == number && !telegram.bent) return telegram.due;
+    return std::nullopt;
+}
+
 std::int64_t LinkWalk::left_ns() const {
-    // what waits before the telegrams of the link will keep the next ones as well
-    std::int64_t waits = 0;
-    for (const Way& way : ways_) waits += std::max<std::int64_t>(way.work - (now_ - way.work_at), 0);
-    return std::min(link_->controller.watchdog.ns - (now_ - controller_.heard),
-                    link_->device.watchdog.ns - (now_ - device_.heard)) -
-           waits;
+    const std::int64_t controller_until = controller_.heard + link_->controller.watchdog.ns;
+    const std::int64_t device_until = device_.heard + link_->device.watchdog.ns;
+    const bool queue = link_->to_device.channel.queue || link_->to_controller.channel.queue;
+    if (!queue) return std::min(controller_until, device_until) - now_;
+    if (link_->exchange != proto::Exchange::polled)
+        return std::min(controller_until - waits(Direction::to_controller, now_),
+                        device_until - waits(Direction::to_device, now_)) -
+               now_;
+    // when the number that is asked for now will be found at each end, if the other traffic keeps to its mean
+    const auto sent_from = [this](Direction direction, std::int64_t from) { return from + waits(direction, from); };
+    const bool asks = device_.accepted < controller_.number;
+    const std::int64_t asked =
+        on_its_way(Direction::to_device, controller_.number).value_or(sent_from(Direction::to_device, now_));
+    const std::int64_t answered =
+        asks ? sent_from(Direction::to_controller, asked)
+             : on_its_way(Direction::to_controller, controller_.number)
+                   .value_or(sent_from(Direction::to_controller, sent_from(Direction::to_device, now_)));
+    const std::int64_t found = asks ? asked : sent_from(Direction::to_device, answered + link_->controller.scan.ns);
+    const std::int64_t afresh =
+        sent_from(Direction::to_controller, sent_from(Direction::to_device, now_)) + link_->controller.scan.ns;
+    const std::int64_t watchdog = std::min(link_->controller.watchdog.ns, link_->device.watchdog.ns);
+    return std::min({controller_until - answered, device_until - found, watchdog - (afresh - now_)});
 }
 
 }  // namespace sim

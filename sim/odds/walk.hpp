@@ -23,7 +23,8 @@ class LinkWalk {
     void draw_from(std::uint64_t seed) { draws_ = {seed, 0}; }
     /// From one scan of the controller to the next. Why the link stopped in it, or nothing. Then it runs again at once.
     std::optional<StopCause> step();
-    /// The least time that is left to one of the watchdogs after the last step, less what waits before the link.
+    /// The least time that is left to one of the watchdogs after the last step. Behind other traffic: that will be left
+    /// when the next telegram is found, if that traffic keeps to its mean.
     [[nodiscard]] std::int64_t left_ns() const;
     [[nodiscard]] std::uint64_t bent(Direction way) const { return ways_[static_cast<std::size_t>(way)].bent; }
 
@@ -45,6 +46,7 @@ class LinkWalk {
         bool bad = false;
         std::int64_t work = 0, work_at = 0;  ///< background traffic, ns
         std::int64_t next_burst = 0;         ///< slot in which one comes
+        double log_none = 0.0;               ///< logarithm of the chance that none comes in a slot
         std::uint64_t bent = 0;
     };
     struct End {
@@ -58,8 +60,12 @@ class LinkWalk {
     void send(Direction way, std::uint64_t number, std::int64_t now);
     std::optional<std::int64_t> queue(Way& way, const BackgroundTraffic& traffic, std::int64_t now);
     std::optional<StopCause> scan(Direction way, std::int64_t now);
-    [[nodiscard]] std::int64_t slots_to_burst(const BackgroundTraffic& traffic);
+    [[nodiscard]] std::int64_t slots_to_burst(const Way& way);
     void run_again(std::int64_t now);
+    /// How long a telegram sent at `until`, now or later, would wait if the other traffic kept to its mean.
+    [[nodiscard]] std::int64_t waits(Direction way, std::int64_t until) const;
+    /// When the first telegram with that number comes, if one is on its way.
+    [[nodiscard]] std::optional<std::int64_t> on_its_way(Direction way, std::uint64_t number) const;
     [[nodiscard]] const WayModel& model(Direction way) const {
         return way == Direction::to_device ? link_->to_device : link_->to_controller;
     }

@@ -2,6 +2,7 @@
 // The dangerous motion: it starts only by a deliberate act, and stops or slows down as its signals say.
 #include <cstdint>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "proto/time.hpp"
@@ -16,7 +17,9 @@ enum class DriveCommand : std::uint8_t { run, reduce, stop_category_2, stop_cate
 
 class MachineModel {
   public:
-    explicit MachineModel(const Machine& machine) : machine_(machine) {}
+    explicit MachineModel(Machine machine) : machine_(std::move(machine)) {}
+    /// As it was at first.
+    void begin_again() { *this = MachineModel(std::move(machine_)); }
 
     /// The output command changes at `now`. A milder command never undoes a stop: only start() does.
     void command(DriveCommand command, Instant now);

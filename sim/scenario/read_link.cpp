@@ -326,6 +326,8 @@ class EndReader {
             case SettingsFault::without_crc:
                 return {"profile",
                         profile + " has no CRC, which exists only in the comparison of measures; write another"};
+            case SettingsFault::number_not_judged:
+                return {"profile", "numbers that nobody judges exist only in the comparison of measures"};
         }
         return {"profile", "does not fit these settings; write another"};
     }

@@ -371,6 +371,10 @@ struct Scenario {
     std::vector<Demand> demands;
     std::vector<OperatorAct> operator_acts;
     std::string expect_verdict = "pass";  ///< "pass", "fail", "dangerous"
+    // Made in code only, to look at measures one by one: no file can say these.
+    proto::ProfileUse use = proto::ProfileUse::link;
+    /// The integrity system of the non-safety traffic that masquerades; nothing: CRC-16/ARC.
+    std::optional<proto::CrcSpec> other_traffic_crc = {};
 
     [[nodiscard]] const TypedEnd& end(End e) const { return e == End::controller ? controller : device; }
 };

@@ -77,7 +77,7 @@ sim::Scenario bursts() {
 }
 
 sim::Scenario other_traffic() {
-    sim::Scenario s = scenario(milliseconds(115));
+    sim::Scenario s = scenario(milliseconds(145));
     s.to_device.queue = s.to_controller.queue = sim::BackgroundTraffic{
         sim::BackgroundTraffic::Kind::bursts, proto::microseconds(200), 0.7, 20, milliseconds(200), 0.7, {}, {}};
     return s;
@@ -92,6 +92,7 @@ void chain_point(benchmark::State& state, sim::Scenario (*make)()) {
     state.counters["per_exchange"] = odds.total() / odds.exchanges;
     state.counters["bracket"] = odds.spread + odds.undecided / odds.total();
     state.counters["states"] = static_cast<double>(odds.states);
+    state.counters["cycles"] = static_cast<double>(odds.cycles);
     state.counters["brute_force_s"] = brute_force(s, odds.total());
 }
 

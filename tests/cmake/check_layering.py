@@ -19,6 +19,7 @@ LIBRARIES = {
     "CLI/": (["tools/*.cpp"], 1),
     "nlohmann/": (["tools/*.cpp"], 1),
     "pcap/": (["sim/scenario/read_packets.cpp"], 1),
+    "sqlite3.h": (["tools/*.cpp"], 1),
     "spdlog/": (["tools/*.cpp"], None),
     "fmt/": (["tools/*.cpp"], None),
 }

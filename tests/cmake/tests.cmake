@@ -64,6 +64,13 @@ foreach(folder IN LISTS folders)
         TIMEOUT 600)
 endforeach()
 
+# What starts threads, by itself: the rest of the suite is too slow under the thread sanitizer.
+if(LINKDRILL_SANITIZE MATCHES "thread")
+    add_test(NAME threads COMMAND test_sim "--test-case=*thread*")
+    set_tests_properties(threads PROPERTIES
+        FAIL_REGULAR_EXPRESSION "test cases: +0 " ENVIRONMENT "${test_environment}" TIMEOUT 600 LABELS threaded)
+endif()
+
 # ---- Scenarios and profiles that ship ----
 
 file(GLOB_RECURSE scenario_files CONFIGURE_DEPENDS

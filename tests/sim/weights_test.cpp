@@ -86,7 +86,8 @@ TEST_CASE("weights: random generators of 3 to 12 bits, every error pattern tried
     }
 }
 
-TEST_CASE("weights: every kernel lists the dual code as the Gray code does, at the borders of its shapes") {
+TEST_CASE(
+    "weights: every kernel lists the dual code, in two threads, as the Gray code does, at the borders of its shapes") {
     // 19 bits: prime; two of x + 1; four factors of which one is squared; x + 1 alone nine times beside others
     const std::uint64_t squared = sim::gf2::product(sim::gf2::product(0b111, 0b111), sim::gf2::product(0b1011, 0x1053));
     CHECK(sim::gf2::degree(squared) == 19);

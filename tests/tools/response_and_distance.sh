@@ -71,7 +71,7 @@ expression 'd["error"]["key"] == "--there"'
 run 0 response "$good" --placings 1000
 grep -q '^FAR ENOUGH' out || fail "not far enough: $(head -1 out)"
 [ "$(wc -L <out)" -le 100 ] || fail "a line is too wide"
-run 0 response "$good" --placings 1000 --json
+run 0 response "$good" --placings 1000 --json --jobs 1
 keys parts response_ms stopping_ms overall_ms worst_seen_ms distance.edition distance.case distance.formula \
     distance.needed_mm there_mm spare_mm met longest_watchdog_ms
 expression 'd["met"] is True and d["overall_ms"] == d["response_ms"] + d["stopping_ms"]'

@@ -65,7 +65,7 @@ grep -q 'stops a year' out || fail "no chart"
 [ "$(wc -L <out)" -le 100 ] || fail "wider than 100 columns"
 run 0 watchdog open.toml --quiet
 [ -s err ] && fail "--quiet says something on standard error"
-run 0 watchdog open.toml --json --from "15 ms" --to "95 ms" --step "10 ms"
+run 0 watchdog open.toml --json --from "15 ms" --to "95 ms" --step "10 ms" --jobs 1
 holds 'len(d["points"]) == 9 and d["window"]["from_ms"] == 40 and d["window"]["from_ms"] <= d["window"]["suggested_ms"] <= d["window"]["to_ms"]'
 holds 'all(set(p) >= {"watchdog_ms","trips_per_year","low","high","method","response_ms","overall_ms","needed_mm","spare_mm","usable","why"} for p in d["points"])'
 holds 'all(p["usable"] == (d["window"]["from_ms"] <= p["watchdog_ms"] <= d["window"]["to_ms"]) for p in d["points"])'
@@ -84,7 +84,7 @@ holds '"distance" in [o["change"] for o in d["openers"]] and "losses" in [o["cha
 
 plant "700 mm" 'loss = { good_to_bad = 0.001, bad_to_good = 0.3 }' \
     'queue = { service = "0.2 ms", background = "bursts", load = 0.3, burst = 10, room = "100 ms" }' >queue.toml
-run 1 watchdog queue.toml --json --from "45 ms" --to "45 ms"
+run 1 watchdog queue.toml --json --from "45 ms" --to "45 ms" --jobs 1
 holds 'len(d["points"]) == 1 and ("splitting" in d["points"][0]["method"] or "counted" in d["points"][0]["method"])'
 cp out one
 run 1 watchdog queue.toml --json --from "45 ms" --to "45 ms" --jobs 3

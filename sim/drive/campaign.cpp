@@ -1,0 +1,114 @@
+#include "sim/drive/campaign.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <condition_variable>
+#include <mutex>
+#include <optional>
+#include <thread>
+
+#include "proto/contract.hpp"
+
+namespace sim {
+namespace {
+
+/// Some milliseconds of work: seldom enough for a lock, and little is lost when one is not finished.
+constexpr std::uint64_t batch_trials = 256;
+constexpr auto asked_every = std::chrono::milliseconds(50);
+
+/// What the threads share. Batches are numbered from 0.
+struct Shared {
+    Shared(std::uint64_t batches, std::size_t window) : count(batches), done(window) {}
+    const std::uint64_t count;
+    std::mutex mutex;
+    std::condition_variable finished, room;
+    std::vector<std::optional<TrialBatch>> done;  ///< a ring: batches from `taken` on
+    std::uint64_t claimed = 0;
+    std::uint64_t taken = 0;
+    bool stop = false;
+};
+
+TrialBatch run_batch(TrialRunner& runner, TrialRange range) {
+    TrialBatch batch;
+    batch.records.reserve(range.count());
+    for (std::uint64_t trial = range.first; trial < range.end; ++trial) {
+        batch.records.push_back(runner.run(trial));
+        const TrialRecord& record = batch.records.back();
+        if (record.outcome == Outcome::dangerous) batch.dangerous.push_back({trial, record.fault, runner.why()});
+    }
+    return batch;
+}
+
+void work(const CampaignQuestion& question, Shared& shared) {
+    TrialRunner runner(question.scenario, question.seed);
+    for (;;) {
+        std::uint64_t mine = 0;
+        {
+            std::unique_lock lock(shared.mutex);
+            // a sink that is slower than the trials keeps them waiting, so that nothing piles up
+            shared.room.wait(lock, [&] {
+                return shared.stop || shared.claimed < shared.taken + shared.done.size() ||
+                       shared.claimed == shared.count;
+            });
+            if (shared.stop || shared.claimed == shared.count) return;
+            mine = shared.claimed++;
+        }
+        const std::uint64_t first = question.first + mine * batch_trials;
+        TrialBatch batch = run_batch(runner, {first, std::min(first + batch_trials, question.end)});
+        const std::lock_guard lock(shared.mutex);
+        shared.done[mine % shared.done.size()] = std::move(batch);
+        shared.finished.notify_one();
+    }
+}
+
+/// Hands batches to the sink until all are taken, or it wants no more. False if it refused one.
+bool deliver(Shared& shared, CampaignSink& sink) {
+    std::unique_lock lock(shared.mutex);
+    while (shared.taken < shared.count && !shared.stop) {
+        std::optional<TrialBatch>& next = shared.done[shared.taken % shared.done.size()];
+        shared.finished.wait_for(lock, asked_every, [&] { return next.has_value(); });
+        std::optional<TrialBatch> batch = std::exchange(next, std::nullopt);
+        if (batch) ++shared.taken;
+        lock.unlock();
+        const bool taken = !batch || sink.take(*batch);
+        const bool go_on = taken && sink.go_on();
+        lock.lock();
+        shared.stop = !go_on;
+        shared.room.notify_all();
+        if (!taken) return false;
+    }
+    return true;
+}
+
+}  // namespace
+
+void run_campaign(const CampaignQuestion& question, CampaignSink& sink) {
+    proto::require(question.first <= question.end && question.jobs >= 1, "an impossible campaign");
+    const std::uint64_t batches = (question.end - question.first + batch_trials - 1) / batch_trials;
+    const auto jobs = static_cast<unsigned>(std::min<std::uint64_t>(question.jobs, batches));
+    Shared shared(batches, std::size_t{jobs} * 4 + 4);
+    std::vector<std::thread> threads;
+    for (unsigned i = 0; i < jobs; ++i) threads.emplace_back([&] { work(question, shared); });
+    const bool takes = deliver(shared, sink);
+    {
+        const std::lock_guard lock(shared.mutex);
+        shared.room.notify_all();
+    }
+    for (std::thread& thread : threads) thread.join();
+    // what was finished while it was being stopped
+    while (takes && shared.taken < shared.count) {
+        const std::optional<TrialBatch>& next = shared.done[shared.taken % shared.done.size()];
+        if (!next || !sink.take(*next)) break;
+        shared.done[shared.taken++ % shared.done.size()].reset();
+    }
+}
+
+TrialRange shard_of(std::uint64_t trials, std::uint64_t number, std::uint64_t parts) {
+    proto::require(number >= 1 && number <= parts, "a part that there is not");
+    const auto begin = [&](std::uint64_t n) {
+        return static_cast<std::uint64_t>(static_cast<Wide>(trials) * n / parts);
+    };
+    return {begin(number - 1), begin(number)};
+}
+
+}  // namespace sim

@@ -1,0 +1,87 @@
+#include "sim/drive/campaign_summary.hpp"
+
+#include <algorithm>
+
+#include "proto/contract.hpp"
+
+namespace sim {
+
+std::string_view campaign_name_of(const Fault& fault) {
+    return fault.at_end ? name_of(fault.way) : name_of(fault.error);
+}
+
+CampaignSummary::CampaignSummary(const Scenario& scenario) {
+    for (const Fault& fault : scenario.faults) {
+        const std::string_view name = campaign_name_of(fault);
+        auto found =
+            std::find_if(errors_.begin(), errors_.end(), [&](const ErrorSummary& e) { return e.name == name; });
+        if (found == errors_.end()) {
+            errors_.emplace_back().name = name;
+            found = errors_.end() - 1;
+        }
+        error_of_fault_.push_back(static_cast<std::size_t>(found - errors_.begin()));
+    }
+}
+
+void CampaignSummary::mix(std::uint64_t value) {
+    digest_ = (digest_ ^ value) * 0x9E3779B97F4A7C15ULL;
+    digest_ ^= digest_ >> 29;
+}
+
+void CampaignSummary::add_stop(ErrorSummary& error, const TrialRecord& record) {
+    if (!record.allowed) {
+        if (record.safe_state) error.without_bound.add(*record.safe_state);
+        return;
+    }
+    error.allowed = std::max(error.allowed.value_or(Duration{}), *record.allowed);
+    if (record.safe_state) error.safe_state.add(*record.safe_state);
+    if (record.standstill) error.standstill.add(*record.standstill);
+}
+
+void CampaignSummary::add(const TrialRecord& record) {
+    proto::require(record.fault < error_of_fault_.size(), "a trial of another scenario");
+    ErrorSummary& error = errors_[error_of_fault_[record.fault]];
+    ++trials_;
+    ++error.trials;
+    ++error.outcomes[static_cast<std::size_t>(record.outcome)];
+    if (record.detected_by) {
+        ++error.detected;
+        ++error.first_measure[static_cast<std::size_t>(*record.detected_by)];
+    }
+    if (!record.in_time) ++error.late;
+    if (record.detect) error.detect.add(*record.detect);
+    if (record.outcome == Outcome::safe_state) add_stop(error, record);
+    cycles_ += record.cycles;
+    exchanges_ += record.exchanges;
+    demands_ += record.demand ? 1 : 0;
+    starting_ += record.phase == TrialPhase::starting ? 1 : 0;
+    spurious_ += record.spurious;
+    not_started_ += record.started ? 0 : 1;
+
+    mix(record.trial);
+    mix(record.digest);
+    mix(std::uint64_t{record.fault} << 32 | static_cast<std::uint64_t>(record.way) << 16 |
+        static_cast<std::uint64_t>(record.outcome) << 8 |
+        (record.detected_by ? 1 + static_cast<std::uint64_t>(*record.detected_by) : 0));
+    for (const std::optional<Duration>& time : {record.detect, record.safe_state, record.standstill, record.allowed})
+        mix(time ? static_cast<std::uint64_t>(time->ns) : ~std::uint64_t{0});
+}
+
+void CampaignSummary::add(const TrialBatch& batch) {
+    for (const TrialRecord& record : batch.records) add(record);
+    for (const DangerousTrial& dangerous : batch.dangerous) add(dangerous);
+}
+
+std::uint64_t CampaignSummary::of(Outcome outcome) const {
+    std::uint64_t sum = 0;
+    for (const ErrorSummary& error : errors_) sum += error.of(outcome);
+    return sum;
+}
+
+std::uint64_t CampaignSummary::late() const {
+    std::uint64_t sum = 0;
+    for (const ErrorSummary& error : errors_) sum += error.late;
+    return sum;
+}
+
+}  // namespace sim

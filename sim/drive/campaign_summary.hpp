@@ -1,0 +1,74 @@
+#pragma once
+// What a campaign comes to. Made of the records alone, in the order of the trials: the same bytes whether they were
+// just simulated, read from a store or joined from several.
+#include <array>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "sim/drive/campaign.hpp"
+#include "sim/maths/distribution.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// The name under which the trials of a fault are counted: its error's, or for one of an end its way's.
+std::string_view campaign_name_of(const Fault& fault);
+
+/// All trials of one error.
+struct ErrorSummary {
+    std::string name;
+    std::uint64_t trials = 0;
+    std::uint64_t detected = 0;               ///< a measure found something wrong
+    std::array<std::uint64_t, 5> outcomes{};  ///< by Outcome
+    std::array<std::uint64_t, proto::measure_count> first_measure{};
+    std::uint64_t late = 0;  ///< safe later than allowed
+    // from the injection
+    Distribution detect;
+    Distribution safe_state, standstill;  ///< of stops that have a bound
+    Distribution without_bound;           ///< of stops for which none can be stated: until the output was safe
+    std::optional<Duration> allowed;      ///< the longest bound of any trial
+    [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
+};
+
+class CampaignSummary {
+  public:
+    /// Requires a scenario with a fault, which must outlive this.
+    explicit CampaignSummary(const Scenario& scenario);
+
+    /// The next trials, in order.
+    void add(const TrialRecord& record);
+    void add(DangerousTrial dangerous) { dangerous_.push_back(std::move(dangerous)); }
+    void add(const TrialBatch& batch);
+
+    /// Of the scenario.
+    [[nodiscard]] std::size_t faults() const { return error_of_fault_.size(); }
+    [[nodiscard]] std::uint64_t trials() const { return trials_; }
+    [[nodiscard]] std::uint64_t digest() const { return digest_; }
+    [[nodiscard]] std::uint64_t of(Outcome outcome) const;
+    [[nodiscard]] std::uint64_t late() const;
+    [[nodiscard]] std::uint64_t cycles() const { return cycles_; }
+    [[nodiscard]] std::uint64_t exchanges() const { return exchanges_; }
+    [[nodiscard]] std::uint64_t demands() const { return demands_; }
+    [[nodiscard]] std::uint64_t starting() const { return starting_; }        ///< trials begun in the start of the link
+    [[nodiscard]] std::uint64_t spurious() const { return spurious_; }        ///< stops that no fault of a trial caused
+    [[nodiscard]] std::uint64_t not_started() const { return not_started_; }  ///< trials whose link never ran
+    /// In the order of the errors of a scenario's faults.
+    [[nodiscard]] std::vector<ErrorSummary>& errors() { return errors_; }
+    [[nodiscard]] const std::vector<ErrorSummary>& errors() const { return errors_; }
+    /// The error whose trials those of this fault of the scenario are.
+    [[nodiscard]] const ErrorSummary& error_of(std::uint32_t fault) const { return errors_[error_of_fault_[fault]]; }
+    [[nodiscard]] const std::vector<DangerousTrial>& dangerous() const { return dangerous_; }
+
+  private:
+    void mix(std::uint64_t value);
+    static void add_stop(ErrorSummary& error, const TrialRecord& record);
+    std::vector<ErrorSummary> errors_;
+    std::vector<std::size_t> error_of_fault_;
+    std::vector<DangerousTrial> dangerous_;
+    std::uint64_t trials_ = 0, cycles_ = 0, exchanges_ = 0, demands_ = 0, starting_ = 0, spurious_ = 0,
+                  not_started_ = 0;
+    std::uint64_t digest_ = 0;
+};
+
+}  // namespace sim

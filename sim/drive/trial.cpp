@@ -1,0 +1,181 @@
+#include "sim/drive/trial.hpp"
+
+#include <algorithm>
+
+#include "proto/contract.hpp"
+#include "sim/drive/strays.hpp"
+
+namespace sim {
+namespace {
+
+/// A link that does not run by then is not waited for.
+constexpr Duration start_at_most = proto::seconds(10);
+
+/// From the running of the link until its values have gone round.
+constexpr std::int64_t start_cycles = 8;
+
+bool starts_machine(const Scenario& scenario) {
+    return scenario.machine &&
+           std::any_of(scenario.operator_acts.begin(), scenario.operator_acts.end(),
+                       [](const OperatorAct& act) { return act.act == OperatorAct::Act::start_machine; });
+}
+
+/// The scenario with room for one fault, no demand, and a quick operator: starts the machine at once, and acknowledges
+/// as soon as it stands still if the scenario's does not do so sooner. Quick is what tempts most: less has died away.
+Scenario bare(const Scenario& scenario) {
+    Duration stands{};
+    if (scenario.machine)
+        for (const MachineReaction& reaction : scenario.machine->reactions)
+            stands = std::max(stands, MachineModel::stopping_time(*scenario.machine, reaction.stop));
+    stands = stands + scenario.controller.link.cycle * 2;
+    Scenario trial = scenario;
+    trial.faults.assign(1, Fault{});
+    trial.faults.front().at = Duration{};
+    trial.demands.clear();
+    trial.operator_acts.clear();
+    for (const OperatorAct& act : scenario.operator_acts) {
+        if (act.act == OperatorAct::Act::start_machine || act.event == OperatorAct::Event::time) continue;
+        trial.operator_acts.push_back(act);
+        if (act.event == OperatorAct::Event::acknowledgement_requested)
+            trial.operator_acts.back().after = std::min(act.after, stands);
+    }
+    // after a recovery; at first the trial itself starts it
+    if (starts_machine(scenario))
+        trial.operator_acts.push_back({OperatorAct::Event::link_running,
+                                       OperatorAct::Act::start_machine,
+                                       scenario.controller.link.cycle * start_cycles,
+                                       {}});
+    return trial;
+}
+
+bool acknowledges(const OperatorAct& act) {
+    return act.event == OperatorAct::Event::acknowledgement_requested && act.act == OperatorAct::Act::acknowledge;
+}
+
+}  // namespace
+
+TrialRunner::TrialRunner(const Scenario& scenario, std::uint64_t seed)
+    : scenario_(scenario),
+      seed_(seed),
+      draw_(scenario),
+      trial_(bare(scenario)),
+      limits_(limits_of(trial_)),
+      cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
+      starts_machine_(starts_machine(scenario)),
+      acknowledges_(std::any_of(trial_.operator_acts.begin(), trial_.operator_acts.end(), acknowledges)),
+      world_(trial_, seed, WithFaults::no, limits_.limits) {
+    // one earlier start for all trials; which of its telegrams stray is drawn in each
+    world_.know_earlier_start(earlier_start(scenario, seed));
+}
+
+TrialRecord TrialRunner::run(std::uint64_t trial) {
+    const TrialPlan plan = draw_.draw(seed_, trial, trial_);
+    trial_.seed = Random(seed_, Concern::trial, trial).at(~std::uint64_t{0});
+    trial_.faults.front().at = plan.lead;
+    renew_fault_limits(trial_, limits_);
+    allow_for_riding_through(plan);
+    std::vector<Demand> demands;
+    std::swap(demands, trial_.demands);  // made once it is known when
+    world_.begin_again(trial_.seed, WithFaults::later, limits_.limits);
+    std::swap(demands, trial_.demands);
+
+    if (plan.phase == TrialPhase::starting || reach_running(plan)) {
+        place(plan);
+        run_to_the_end(plan);
+    }
+    seen_.injections.clear();
+    seen_.demands.clear();
+    seen_.safeguards.clear();
+    world_.finish(seen_, world_.now());
+    return record_of(trial, plan);
+}
+
+/// Latency just short of what stops the link, for more than one telegram, may be ridden through for as long as it lasts
+/// and strike with its end, when later telegrams overtake, or when one exchange is a little longer than the others.
+void TrialRunner::allow_for_riding_through(const TrialPlan& plan) {
+    const Fault& fault = trial_.faults.front();
+    std::optional<Duration>& allowed = limits_.limits.allowed.front();
+    const bool many = fault.lasting || fault.times.value_or(1) > 1;
+    if (!allowed || !many || (fault.way != FaultWay::hold && fault.way != FaultWay::step)) return;
+    allowed = *allowed + plan.acts_for + fault.extra;
+}
+
+bool TrialRunner::reach_running(const TrialPlan& plan) {
+    while (!world_.running() && world_.now() < Instant{} + start_at_most) world_.run_until(world_.now() + cycle_);
+    if (!world_.running()) return false;
+    const Instant give_up = world_.now() + limits_.reaction * 2 + cycle_ * start_cycles;
+    while (starts_machine_ && !world_.try_to_start_machine() && world_.now() < give_up)
+        world_.run_until(world_.now() + cycle_);
+    while (world_.observer().exchanges() < plan.exchanges && world_.now() < Instant{} + start_at_most)
+        world_.run_until(world_.now() + cycle_);
+    return true;
+}
+
+/// From here on the times of fault and demand are known.
+void TrialRunner::place(const TrialPlan& plan) {
+    const Duration begin = Duration{world_.now().ns} + plan.lead;
+    trial_.faults.front().at = begin;
+    if (plan.demand) {
+        const Duration contact = std::max(Duration{world_.now().ns}, begin + plan.contact);
+        trial_.demands.front().at = contact - scenario_.safeguards[plan.safeguard].delay;
+    }
+    world_.put_in_faults_and_demands();
+}
+
+void TrialRunner::run_to_the_end(const TrialPlan& plan) {
+    const Fault& fault = trial_.faults.front();
+    const Duration stopping = limits_.stopping.value_or(Duration{});
+    const Instant begin = Instant{} + *fault.at;
+    const Instant over = begin + plan.acts_for + plan.latency;
+    Instant quiet = over + limits_.limits.settle;
+    if (plan.phase == TrialPhase::starting) quiet = quiet + cycle_ * 8;
+    if (plan.demand) {
+        const Instant contact = Instant{} + trial_.demands.front().at + scenario_.safeguards[plan.safeguard].delay;
+        quiet = std::max(quiet, contact + limits_.limits.demand_required + cycle_);
+    }
+    // a stop at the very end, an acknowledgement after it, and what may come of that
+    const Instant last = quiet + limits_.reaction + stopping * 2 + limits_.limits.settle + cycle_ * 32;
+    world_.run_until(begin + cycle_);
+    while (world_.now() < last) {
+        const bool nothing_open = !world_.observer().demand_open();
+        if (!world_.observer().link_started()) {
+            // the fault came in the start: however long that now takes
+        } else if (world_.ends_stopped()) {
+            if (!acknowledges_ && nothing_open && !world_.machine_moves()) break;
+            quiet = std::max(quiet, world_.now() + limits_.limits.settle);
+        } else if (world_.now() >= quiet && nothing_open) {
+            break;
+        }
+        world_.run_until(world_.now() + cycle_ * 2);
+    }
+}
+
+TrialRecord TrialRunner::record_of(std::uint64_t trial, const TrialPlan& plan) const {
+    const InjectionResult& seen = seen_.injections.front();
+    TrialRecord record;
+    record.trial = trial;
+    record.fault = static_cast<std::uint32_t>(plan.fault);
+    record.way = trial_.faults.front().way;
+    record.phase = plan.phase;
+    record.demand = plan.demand;
+    // whatever is dangerous in a trial is: there is no other fault to put it down to
+    record.outcome = seen_.dangerous.empty() ? seen.outcome : Outcome::dangerous;
+    record.in_time = seen.within_limit;
+    record.started = seen_.link_started;
+    record.detected_by = seen.detected_by;
+    record.detected_end = seen.detected_end;
+    record.detect = seen.detect;
+    const End output = scenario_.machine ? scenario_.machine->at : End::device;
+    record.safe_state = output == End::device ? seen.safe_state_device : seen.safe_state_controller;
+    record.standstill = seen.standstill;
+    record.allowed = seen.allowed;
+    record.exchanges = static_cast<std::uint32_t>(seen_.exchanges);
+    record.cycles = static_cast<std::uint32_t>(world_.cycles());
+    record.spurious = static_cast<std::uint32_t>(seen_.spurious_trips);
+    record.digest = seen_.digest;
+    return record;
+}
+
+std::string TrialRunner::why() const { return seen_.dangerous.empty() ? std::string() : seen_.dangerous.front().why; }
+
+}  // namespace sim

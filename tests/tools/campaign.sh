@@ -1,0 +1,242 @@
+#!/usr/bin/env bash
+# linkdrill campaign: verdicts and statuses, the keys of its document, threads, the store (killed, full, damaged, foreign,
+# in use, of another campaign), parts and their joining, one trial alone, Ctrl-C, bad input.
+. "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
+lift=$SOURCE/scenarios/stage_lift/creeping_delay.toml
+
+# ---- verdicts, document, threads, seed ----
+
+run 0 campaign "$good" --trials 3000 --jobs 1
+grep -q '^PASS  .*: 3 000 trials, 0 dangerous, 0 late\.' out || fail "pass: $(cat out)"
+grep -q 'With 95 % confidence at most 1 in 1 001 ' out || fail "the bound of nothing in 3000: $(cat out)"
+run 0 campaign "$good" --trials 3000 --quiet
+[ "$(wc -l <out)" = 1 ] && [ ! -s err ] || fail "--quiet: $(cat out err)"
+run 1 campaign "$lift" --trials 500 --out kept
+grep -q '^DANGEROUS  .*: 500 trials, [0-9]* dangerous' out || fail "dangerous: $(cat out)"
+[ -s kept/campaign.txt ] && [ -s kept/campaign.json ] && [ -s kept/dangerous.csv ] || fail "nothing kept with --out"
+for columns in 60 100; do
+    COLUMNS=$columns run 1 campaign "$lift" --trials 500
+    [ "$(wc -L <out)" -le 100 ] || fail "a line is wider than 100 columns"
+done
+run 0 campaign "$good" --trials 3000 --json --jobs 1; cp out whole.json
+for jobs in 2 5; do
+    run 0 campaign "$good" --trials 3000 --json --jobs $jobs
+    cmp -s out whole.json || fail "another result with $jobs threads"
+done
+run 0 campaign "$good" --trials 3000 --json --seed 8
+cmp -s out whole.json && fail "the seed changes nothing"
+run 1 campaign "$lift" --trials 500 --json; cp out lift.json
+/usr/bin/python3 - "$LINKDRILL" "$lift" <<'PYTHON' || fail "the document, or a repeated trial"
+import json, shlex, subprocess, sys
+d = json.load(open("whole.json"))
+errors = {"corruption", "repetition", "incorrect-sequence", "loss", "delay", "insertion", "masquerade", "addressing"}
+assert set(d["by_error"]) == errors and d["trials"] == 3000, d
+assert sum(d["outcomes"].values()) == 3000 and d["outcomes"]["dangerous"] == 0 and d["dangerous"] == [], d
+assert {"safe-state", "tolerated", "no-effect", "dangerous"} <= set(d["outcomes"]), d
+assert abs(d["dangerous_upper_95"] - (1 - 0.05 ** (1 / 3000))) < 1e-12, d
+for name, e in d["by_error"].items():
+    assert e["safe_state"] + e["tolerated"] + e["no_effect"] + e["dangerous"] + e["not_fired"] == e["trials"], e
+    assert sum(e["first_measure"].values()) == e["detected"] and e["late"] == 0, e
+    for times in ("detect_ms", "safe_state_ms", "standstill_ms"):
+        assert e[times]["median"] <= e[times]["p99"] <= e[times]["max"], e
+    assert e["standstill_ms"]["max"] <= e["allowed_ms"], e
+    for outcome, share in e["shares"].items():
+        assert share["low"] <= share["share"] <= share["high"], e
+d = json.load(open("lift.json"))
+assert d["outcomes"]["dangerous"] == len(d["dangerous"]) == d["by_error"]["delay"]["dangerous"] > 30, d
+for one in d["dangerous"][::10]:
+    words = shlex.split(one["repeat"])
+    assert words[0] == "linkdrill" and one["error"] == "delay" and one["seed"] == d["seed"], one
+    again = subprocess.run([sys.argv[1], *words[1:], "--json"], capture_output=True)
+    assert again.returncode == 1, again
+    trial = json.loads(again.stdout)
+    assert trial["outcome"] == "dangerous" and trial["why"] == one["why"] and trial["trial"] == one["trial"], trial
+PYTHON
+
+# One trial alone, for people too.
+run 0 campaign "$good" --trial 0
+grep -q '^Repeat     linkdrill campaign ' out || fail "one trial: $(cat out)"
+
+# ---- the store: the same bytes, alone, interrupted, killed ----
+
+trials=40000
+run 0 campaign "$good" --trials $trials --json; cp out whole.json
+run 0 campaign "$good" --trials $trials --json --store all.sqlite
+cmp -s out whole.json || fail "the store changes the result"
+[ "$(ls all.sqlite*)" = all.sqlite ] || fail "more than one file is left: $(ls all.sqlite*)"
+run 0 campaign "$good" --trials $trials --json --store all.sqlite --resume
+cmp -s out whole.json || fail "a complete store gives another result"
+run 2 campaign "$good" --trials $trials --store all.sqlite; one_line '^all.sqlite: is there already; add --resume'
+/usr/bin/python3 - <<'PYTHON' || fail "the rows of the store"
+import json, sqlite3
+d = json.load(open("whole.json"))
+rows = sqlite3.connect("file:all.sqlite?mode=ro", uri=True)
+for outcome, count in d["outcomes"].items():
+    assert rows.execute("SELECT count(*) FROM trials WHERE outcome = ?", (outcome,)).fetchone()[0] == count, outcome
+for error, e in d["by_error"].items():
+    worst = rows.execute("SELECT max(detect_ms) FROM trials WHERE error = ?", (error,)).fetchone()[0]
+    assert abs(worst - e["detect_ms"]["max"]) < 1e-9, (error, worst)
+    times = [r[0] for r in rows.execute("SELECT detect_ns FROM trial JOIN way_name ON number = way WHERE error = ? AND "
+                                        "detect_ns NOT NULL ORDER BY detect_ns", (error,))]
+    assert len(times) == e["detected"] or error == "loss", error
+    assert times[(len(times) + 1) // 2 - 1] / 1e6 == e["detect_ms"]["median"], error
+    assert times[len(times) - len(times) // 100 - 1] / 1e6 == e["detect_ms"]["p99"], error
+PYTHON
+
+# Killed at many moments, the first before there is anything; each time the same command goes on.
+for wait in 0 0.01 0.02 0.03 0.05 0.1 0.3 0.6 0.7; do
+    "$LINKDRILL" campaign "$good" --trials $trials --json --quiet --store killed.sqlite --resume >/dev/null 2>&1 &
+    killed=$!
+    sleep $wait
+    kill -9 $killed 2>/dev/null
+    wait $killed 2>/dev/null
+done
+run 0 campaign "$good" --trials $trials --json --store killed.sqlite --resume
+cmp -s out whole.json || fail "killed and resumed, the result is another one"
+# More trials than before are a longer campaign; the first ones stay.
+run 0 campaign "$good" --trials 1000 --store grows.sqlite
+run 0 campaign "$good" --trials $trials --json --store grows.sqlite --resume
+cmp -s out whole.json || fail "a campaign made longer gives another result"
+
+# Ctrl-C: status 130, what was done is kept and said; nothing else on standard output than the document.
+/usr/bin/python3 - "$LINKDRILL" "$good" <<'PYTHON' || fail "Ctrl-C"
+import json, re, signal, subprocess, sys, time
+run = subprocess.Popen([sys.argv[1], "campaign", sys.argv[2], "--trials", "100000000", "--json", "--store", "stopped.sqlite"],
+                       stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+time.sleep(1.5)
+run.send_signal(signal.SIGINT)
+out, said = run.communicate(timeout=20)
+assert run.returncode == 130, (run.returncode, said)
+document = json.loads(out)
+done = document["trials"]
+assert 0 < done < 100000000 and document["verdict"] == "stopped", document
+kept = re.search(r"STOPPED  ([0-9 ]+) of 100 000 000 trials done and kept in stopped.sqlite. Go on: same command, --resume", said)
+assert kept and int(kept[1].replace(" ", "")) == done, said
+import sqlite3
+assert sqlite3.connect("stopped.sqlite").execute("SELECT count(*) FROM trial").fetchone()[0] == done
+PYTHON
+
+# ---- what is no store of this campaign is said, and left alone ----
+
+refused() {
+    local file=$1 before
+    before=$(sha256sum "$file")
+    run 2 campaign "$good" --trials $trials --store "$file" --resume
+    one_line "$2"
+    [ "$(sha256sum "$file")" = "$before" ] || fail "$file was written to"
+}
+head -c 3000 /dev/urandom >noise.sqlite;          refused noise.sqlite '^noise.sqlite: is no store of linkdrill'
+echo 'trial,outcome' >text.sqlite;                refused text.sqlite '^text.sqlite: is no store of linkdrill'
+/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("foreign.sqlite"); c.execute("CREATE TABLE trial (trial)"); c.commit()'
+refused foreign.sqlite '^foreign.sqlite: is no store of linkdrill'
+cp all.sqlite damaged.sqlite
+/usr/bin/python3 - <<'PYTHON'
+with open("damaged.sqlite", "r+b") as f:
+    for page in range(20, 200, 7):
+        f.seek(page * 4096)
+        f.write(b"\x5a" * 4096)
+PYTHON
+refused damaged.sqlite '^damaged.sqlite: is no store of linkdrill, or a damaged one'
+cp all.sqlite gap.sqlite
+/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("gap.sqlite"); c.execute("DELETE FROM trial WHERE trial = 17"); c.commit()'
+refused gap.sqlite '^gap.sqlite: is no store of linkdrill, or a damaged one'
+cp all.sqlite version.sqlite
+/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("version.sqlite"); c.execute("UPDATE campaign SET version = \"0.0.9\""); c.commit()'
+refused version.sqlite 'was begun by linkdrill 0.0.9'
+cp all.sqlite seed.sqlite
+run 2 campaign "$good" --trials $trials --seed 99 --store seed.sqlite --resume; one_line 'holds trials of seed 7, not 99'
+run 2 campaign "$lift" --trials $trials --seed 7 --store seed.sqlite --resume;  one_line 'holds trials of another scenario, "Veneer press'
+run 2 campaign "$good" --trials 100 --store seed.sqlite --resume;               one_line 'is of a campaign of 40000 trials, not 100'
+run 2 campaign "$good" --trials $trials --shard 1/2 --store seed.sqlite --resume; one_line 'holds part 1/1, not 1/2'
+cmp -s seed.sqlite all.sqlite || fail "a refused store was written to"
+mkdir profiles && cp "$SOURCE"/scenarios/profiles/*.toml profiles/
+sed 's/lasting = "0.2 s"/lasting = "0.3 s"/' "$good" >changed.toml
+run 2 campaign changed.toml --trials $trials --store seed.sqlite --resume;      one_line 'this file, or what it names, was changed since'
+run 2 campaign "$good" --trials 10 --store . ;                                  one_line '^.: is no file'
+run 3 campaign "$good" --trials 10 --store none/there.sqlite;                   one_line '^none/there.sqlite: '
+
+# Two processes on one store: the second is told, the first is not disturbed.
+"$LINKDRILL" campaign "$good" --trials $trials --json --store shared.sqlite >first.json 2>/dev/null &
+first=$!
+for _ in $(seq 100); do
+    [ -s shared.sqlite ] && break
+    sleep 0.01
+done
+run 3 campaign "$good" --trials $trials --store shared.sqlite --resume; one_line '^shared.sqlite: another process is working on it'
+wait $first || fail "the first of two processes"
+cmp -s first.json whole.json || fail "the first of two processes was disturbed"
+
+# A full disk: what was committed stays, and it goes on where it ended.
+full() {
+    one_line '^[a-z/]*full.sqlite: no room to write .*--resume$'
+    run 0 campaign "$good" --trials $trials --json --store "$1" --resume
+    cmp -s out whole.json || fail "after a full disk the result is another one"
+}
+status=0
+(ulimit -f 700; exec "$LINKDRILL" campaign "$good" --trials $trials --store full.sqlite >out 2>err) || status=$?
+[ $status = 3 ] || fail "status $status with a file that may not grow: $(cat err)"
+full full.sqlite
+mkdir small
+if [ "$(id -u)" = 0 ] && mount -t tmpfs -o size=900k none small 2>/dev/null; then
+    run 3 campaign "$good" --trials $trials --store small/full.sqlite
+    cp small/full.sqlite* .
+    [ -e full.sqlite ] || fail "nothing is left on a full disk"
+    umount small
+    rm -f full.sqlite*
+fi
+
+# ---- parts ----
+
+run 0 campaign "$good" --trials 5000 --json; cp out whole.json
+for k in 1 2 3; do run 0 campaign "$good" --trials 5000 --shard $k/3 --store part$k.sqlite; done
+run 0 campaign "$good" --json --merge part1.sqlite part2.sqlite part3.sqlite
+cmp -s out whole.json || fail "parts joined give another result"
+run 0 campaign "$good" --trials 5000 --json --merge part3.sqlite,part1.sqlite,part2.sqlite --store joined.sqlite
+cmp -s out whole.json || fail "parts joined in another order give another result"
+run 0 campaign "$good" --trials 5000 --json --store joined.sqlite --resume
+cmp -s out whole.json || fail "the joined store gives another result"
+run 0 campaign "$good" --trials 5000 --shard 2/4 --store other.sqlite
+run 0 campaign "$good" --trials 5000 --shard 2/3 --seed 9 --store seed9.sqlite
+cp part2.sqlite short.sqlite
+/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("short.sqlite"); c.execute("DELETE FROM trial WHERE trial > 3000"); c.commit()'
+merge_refused() {
+    local said=$1
+    shift
+    run 2 campaign "$good" --merge "$@" --store refused.sqlite
+    one_line "$said"
+    [ ! -e refused.sqlite ] || fail "a refused merge wrote a store"
+}
+merge_refused 'part 2/3 is missing before it' part1.sqlite part3.sqlite
+merge_refused 'part 3/3 is missing after it' part1.sqlite part2.sqlite
+merge_refused 'is part 2/3 once more' part1.sqlite part2.sqlite part3.sqlite short.sqlite
+merge_refused 'is named twice' part1.sqlite part1.sqlite part2.sqlite
+merge_refused 'name parts of one campaign' part1.sqlite other.sqlite part3.sqlite
+merge_refused 'holds trials of seed 9' part1.sqlite seed9.sqlite part3.sqlite
+merge_refused 'has 1335 of its 1667 trials; finish it' part1.sqlite short.sqlite part3.sqlite
+merge_refused 'is not there' part1.sqlite nowhere.sqlite part3.sqlite
+merge_refused 'is no store of linkdrill' part1.sqlite noise.sqlite
+run 2 campaign "$lift" --seed 7 --merge part1.sqlite part2.sqlite part3.sqlite; one_line 'trials of another scenario'
+run 2 campaign "$good" --trials 4000 --merge part1.sqlite part2.sqlite part3.sqlite; one_line 'a campaign of 5000 trials, not 4000'
+
+# ---- bad input: one line, nothing done ----
+
+for number in 0 -1 1e3 abc '' 1.5 99999999999999; do
+    run 2 campaign "$good" --trials "$number";  one_line '^linkdrill: --trials: .*write a whole number, 1 to 1000000000000'
+done
+for shard in 0/2 3/2 1 1/ /2 a/b 1/0 1/2/3 -1/2; do
+    run 2 campaign "$good" --trials 10 --shard "$shard"; one_line '^linkdrill: --shard: .*is no part; write 1/8'
+done
+run 2 campaign "$good" --trials 3 --shard 1/4;     one_line 'more parts than trials'
+run 2 campaign "$good";                            one_line '^linkdrill: --trials: missing'
+run 2 campaign "$good" --trials 10 --resume;       one_line '^linkdrill: --resume: needs the store'
+run 2 campaign "$good" --trials 10 --trial 3;      one_line '^linkdrill: --trials: does not go with --trial'
+run 2 campaign "$good" --merge part1.sqlite --shard 1/2; one_line '^linkdrill: --shard: does not go with --merge'
+run 2 campaign "$good" --trials 10 --merge;        one_line '^linkdrill: --merge: '
+run 2 campaign none.toml --trials 10;              one_line '^none.toml: '
+run 2 campaign "$profile" --trials 10;             one_line 'is a telegram profile'
+run 2 campaign "$SOURCE/scenarios/veneer_press/fault_free_day.toml" --trials 10; one_line 'fault: there is none to vary'
+cat "$differ" >differ.toml
+printf '[[fault]]\nerror = "loss"\nway = "drop"\nat = "1 s"\n' >>differ.toml
+run 1 campaign differ.toml --trials 20
+grep -q '^FAIL  .*the link did not start in any trial' out || fail "settings that differ: $(cat out)"
+finish

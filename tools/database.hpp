@@ -1,0 +1,69 @@
+#pragma once
+// One SQLite file. The only place that knows the library; nothing here throws, and a failure stays until it is looked
+// at.
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace tools {
+
+enum class DatabaseProblem : std::uint8_t {
+    none,
+    busy,     ///< another process has it
+    damaged,  ///< no database, or a broken one
+    full,     ///< no room on the disk, or the file may not grow
+    other,
+};
+
+class Database {
+  public:
+    /// Opens the file, or makes an empty one. Look at problem() afterwards.
+    explicit Database(const std::string& path);
+    Database(Database&&) noexcept;
+    Database& operator=(Database&&) noexcept;
+    ~Database();
+
+    /// Any statements without results. False on failure, as everywhere here.
+    bool run(const char* sql);
+    /// The first column of the first row, or nothing: no row, null, or a failure.
+    std::optional<std::int64_t> number(const char* sql);
+    std::optional<std::string> text(const char* sql);
+
+    /// The last failure: its kind, and the library's own words.
+    [[nodiscard]] DatabaseProblem problem() const;
+    [[nodiscard]] std::string message() const;
+
+    class Statement {
+      public:
+        /// Keeps the database; look at its problem() afterwards.
+        Statement(Database& database, const char* sql);
+        Statement(Statement&&) noexcept;
+        Statement& operator=(Statement&&) noexcept;
+        ~Statement();
+
+        // places count from 1
+        void bind(int place, std::int64_t value);
+        void bind(int place, std::optional<std::int64_t> value);
+        void bind(int place, std::string_view text);
+        /// True if there is a row; false at the end, or on failure.
+        bool step();
+        /// For another round with other values. False if the last step failed.
+        bool reset();
+        // columns count from 0
+        [[nodiscard]] std::int64_t number(int column) const;
+        [[nodiscard]] bool is_null(int column) const;
+        [[nodiscard]] std::string text(int column) const;
+
+      private:
+        struct Inside;
+        std::unique_ptr<Inside> inside_;
+    };
+
+  private:
+    struct Inside;
+    std::unique_ptr<Inside> inside_;
+};
+
+}  // namespace tools
