@@ -83,7 +83,7 @@ void World::begin_again(std::uint64_t seed, WithFaults faults, const Limits& lim
     for (std::size_t i = 0; i < safeguard_models_.size(); ++i)
         safeguard_models_[i] = SafeguardModel(scenario_.safeguards[i]);
     failing_.reset();
-    specially_ = trace_ != nullptr;
+    tell(nullptr);
     sides_ = {};
     waiting_.clear();
     safe_states_ = acknowledgements_ = 0;
@@ -135,6 +135,7 @@ void World::put_in_faults() {
             continue;
         }
         if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+        specially_ = true;
         at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
         // one that ends as another begins must end first, so this stands here where it can
         if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
