@@ -1,6 +1,14 @@
 #include "sim/judge/time_line.hpp"
 
+#include <algorithm>
+
 namespace sim {
+namespace {
+
+/// The clocks of a live run's parts are brought together afterwards: what came first may lie a little before 0.
+Instant not_before_start(Instant now) { return std::max(now, Instant{}); }
+
+}  // namespace
 
 TimeLine::TimeLine(const Scenario& scenario) {
     if (!scenario.machine) return;
@@ -18,14 +26,14 @@ void TimeLine::keep(std::vector<Change>& list, const Change& change) {
 }
 
 void TimeLine::changed(End end, const proto::Transition& transition, Instant now) {
-    keep(states_[index(end)], {now, transition.to, transition.cause, transition.measure});
+    keep(states_[index(end)], {not_before_start(now), transition.to, transition.cause, transition.measure});
 }
 
 void TimeLine::in_use(End end, std::uint64_t signals, Instant now) {
     std::uint64_t& used = used_[index(end)];
     if (signals == used) return;
     used = signals;
-    keep(signals_[index(end)], {now, signals});
+    keep(signals_[index(end)], {not_before_start(now), signals});
 }
 
 void TimeLine::outputs_off(End end, Instant now) { in_use(end, 0, now); }
@@ -37,6 +45,7 @@ void TimeLine::turn(Instant at, std::int64_t um_s) {
 
 void TimeLine::machine(std::optional<DriveCommand> command, Instant now) {
     if (!machine_ || finished_) return;
+    now = not_before_start(now);
     // what was to come after now no longer counts
     while (!speed_.empty() && speed_.back().at > now) speed_.pop_back();
     turn(now, machine_->speed(now));

@@ -113,6 +113,20 @@ TEST_CASE("between corners the speed is a straight line, also of a load that dro
     CHECK(corners.back().um_s == 0);
 }
 
+TEST_CASE("what a live part did a little before the run began is drawn at its begin") {
+    sim::Scenario s = tests::polled_link();
+    REQUIRE(s.machine.has_value());
+    TimeLine line(s);
+    const Instant early{-4'777};
+    line.machine(sim::DriveCommand::stop_category_0, early);
+    line.in_use(End::device, 1, early);
+    line.changed(End::device, {State::start_up, State::running, proto::Cause::first_value, std::nullopt}, early);
+    line.finish(Instant{} + seconds(1));
+    CHECK(line.speed().front().at == Instant{});
+    CHECK(line.signals(End::device).front().at == Instant{});
+    CHECK(line.states(End::device).front().at == Instant{});
+}
+
 TEST_CASE("what there is no room for is counted, and the first changes stay") {
     const sim::Scenario s = tests::polled_link();
     TimeLine line(s);
