@@ -1,5 +1,6 @@
 // The document of a campaign.
 #include "sim/maths/share_interval.hpp"
+#include "sim/scenario/units.hpp"
 #include "tools/campaign_page.hpp"
 #include "tools/run_page.hpp"
 #include "tools/text.hpp"
@@ -105,7 +106,7 @@ Value describe(const CampaignFinding& found) {
              ? Value()
              : Value(Value::Object{
                    {"number", found.shard}, {"of", found.shards}, {"first", range.first}, {"end", range.end}})},
-        {"digest", summary.digest()},
+        {"digest", sim::written_hex(summary.digest(), 16)},
         {"outcomes", std::move(counts)},
         {"by_error", std::move(by_error)},
         {"dangerous", std::move(dangerous)},
