@@ -131,8 +131,8 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
             page.line(row);
         } else {
             page.line(row + usable_text(point));
-            page.line("      " + overall_text(point) + ", needed " + needed_text(point) + ", to spare " +
-                      spare_text(point));
+            page.line(std::string(13, ' ') + "still after " + overall_text(point) + ", needed " + needed_text(point) +
+                      ", to spare " + spare_text(point));
         }
     }
     page.line(" * suggested, = now set. Usable: no more than " + sim::in_words_of(found.window.limit_per_year) +
