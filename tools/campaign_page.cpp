@@ -194,7 +194,10 @@ void figures(Page& page, const CampaignFinding& found) {
     page.paragraph_at(indent, "Trials      ",
                       grouped(summary.demands()) + " with a demand on a safeguard around the fault, " +
                           grouped(summary.starting()) + " with the fault in the start of the link; " +
-                          grouped(summary.cycles()) + " cycles in full.");
+                          grouped(summary.cycles()) + " cycles in full." +
+                          (found.scenario.faults.front().where.line == 0
+                               ? " The scenario names no fault: each of the eight communication errors was tried."
+                               : ""));
     if (summary.spurious() > 0)
         page.paragraph_at(indent, "            ",
                           counted(summary.spurious(), "stop", "stops") +

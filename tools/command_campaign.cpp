@@ -145,11 +145,10 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!kind) return failure_of(kind.error());
     if (kind.value() == sim::FileKind::profile)
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile, it has no faults; name a scenario"};
-    const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
+    proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
     if (!read) return failure_of(read.error());
-    const sim::Scenario& scenario = read.value();
-    if (scenario.faults.empty())
-        return Failure{Status::bad_input, file, 0, "fault", "there is none to vary; write a table [[fault]]"};
+    sim::Scenario& scenario = read.value();
+    if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
 
     const auto wanted = campaign_request(request, scenario);
     if (!wanted) return wanted.error();
@@ -183,7 +182,8 @@ Command campaign_command() {
             {"A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with "
              "way, "
              "place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
-             "acknowledgement as in the scenario, only without waiting.",
+             "acknowledgement as in the scenario, only without waiting. For a scenario without a fault: of the eight "
+             "communication errors.",
              "Everything follows from seed and number of a trial: the result is the same with any number of threads, "
              "after any interruption, and in one or many parts.",
              "With --store what was done is kept, at any moment: after Ctrl-C, a full disk or a crash the same command "

@@ -28,6 +28,19 @@ bool needs_neighbour(FaultWay way) { return way == FaultWay::neighbour || way ==
 
 }  // namespace
 
+std::vector<Fault> every_error(const Scenario& scenario) {
+    std::vector<Fault> faults;
+    for (const FaultWay way : all_ways) {
+        if (needs_neighbour(way) && !scenario.neighbour) continue;
+        if (!faults.empty() && faults.back().error == error_of(way)) continue;
+        Fault& fault = faults.emplace_back();
+        fault.error = error_of(way);
+        fault.way = way;
+        fault.at = Duration{};
+    }
+    return faults;
+}
+
 /// The trial's draws, one after the other.
 class TrialDraw::Draws {
   public:

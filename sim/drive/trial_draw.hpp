@@ -35,6 +35,9 @@ struct TrialPlan {
     std::size_t safeguard = 0;  ///< demanded
 };
 
+/// One fault of each error that this scenario allows, for a campaign of a scenario that names none.
+std::vector<Fault> every_error(const Scenario& scenario);
+
 class TrialDraw {
   public:
     /// Requires a scenario with a fault, as the reader gives it; it must outlive this.

@@ -236,7 +236,10 @@ run 2 campaign "$good" --merge part1.sqlite --shard 1/2; one_line '^linkdrill: -
 run 2 campaign "$good" --trials 10 --merge;        one_line '^linkdrill: --merge: '
 run 2 campaign none.toml --trials 10;              one_line '^none.toml: '
 run 2 campaign "$profile" --trials 10;             one_line 'is a telegram profile'
-run 2 campaign "$SOURCE/scenarios/veneer_press/fault_free_day.toml" --trials 10; one_line 'fault: there is none to vary'
+# A scenario that names no fault: each of the eight errors.
+run 0 campaign "$SOURCE/scenarios/veneer_press/fault_free_day.toml" --trials 200 --json
+/usr/bin/python3 -c 'import json; d = json.load(open("out")); e = d["by_error"]
+assert len(e) == 8 and all(one["trials"] > 0 for one in e.values()) and not d["dangerous"], e' || fail "errors of its own"
 cat "$differ" >differ.toml
 printf '[[fault]]\nerror = "loss"\nway = "drop"\nat = "1 s"\n' >>differ.toml
 run 1 campaign differ.toml --trials 20
