@@ -26,6 +26,9 @@ class Comparison {
     /// One setting under the parameter signature.
     void agreed(const std::string& setting, const Values& values) {
         ++result_.compared;
+        result_.settings.push_back({setting, values.controller, values.device,
+                                    "The other end refuses the parameters: " + setting,
+                                    "Start refused: " + setting + " differs"});
         if (values.controller == values.device) return;
         result_.differences.push_back({.setting = setting,
                                        .controller = values.controller,
@@ -151,6 +154,11 @@ void compare_bits(const Scenario& s, Direction direction, bool seen, CrossCheck&
     result.compared += std::max<std::uint64_t>(all.size(), 1);  // without any bit: that there is none
     std::vector<WireBit> differing;
     for (const WireBit& bit : all) {
+        const auto used = [](const std::string& signal) { return signal.empty() ? "not in use" : signal; };
+        // two bits in use at both ends may change places unseen; one in use at one end only is refused
+        result.settings.push_back(
+            {places_in_words({bit}) + (direction == Direction::to_device ? ", to the device" : ", to the controller"),
+             used(bit.controller), used(bit.device), "Running", "Running"});
         if (bit.controller != bit.device) differing.push_back(bit);
     }
     if (differing.empty()) return;

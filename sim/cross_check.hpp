@@ -19,8 +19,19 @@ struct Difference {
     std::string mend;  ///< "name of the end: value to type"
 };
 
+/// One setting on which the ends must agree, whether they do or not.
+struct ComparedSetting {
+    std::string setting;
+    std::string controller;
+    std::string device;
+    std::string seen_at_controller;  ///< what that end shows if this alone differs; of a pattern where it does not
+    std::string seen_at_device;
+    [[nodiscard]] bool same() const { return controller == device; }
+};
+
 struct CrossCheck {
     std::uint64_t compared = 0;              ///< settings on which the ends must agree
+    std::vector<ComparedSetting> settings;   ///< each of them, in the order in which they are compared
     std::vector<Difference> differences;     ///< in the order in which the link would refuse them, unseen ones last
     std::optional<std::uint32_t> signature;  ///< of the parameters, to be found at both ends; nothing if they differ
     std::vector<std::string> problems;       ///< what keeps the link from doing its task, though the ends may agree

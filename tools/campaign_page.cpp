@@ -1,6 +1,7 @@
 #include "tools/campaign_page.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <vector>
 
@@ -79,6 +80,17 @@ std::string error_name(const ErrorSummary& error) {
 }
 
 void outcomes(Page& page, const sim::CampaignSummary& summary) {
+    page.blank();
+    if (!page.columns().wide()) {
+        for (const ErrorSummary& error : summary.errors())
+            page.paragraph_at(4, error_name(error) + "  ",
+                              counted(error.trials, "trial", "trials") + ": " + grouped(error.of(Outcome::safe_state)) +
+                                  " stopped, " + grouped(error.of(Outcome::tolerated)) + " tolerated, " +
+                                  grouped(error.of(Outcome::no_effect)) + " no effect, " +
+                                  grouped(error.of(Outcome::dangerous)) + " DANGEROUS, " +
+                                  grouped(error.of(Outcome::not_fired)) + " not fired");
+        return;
+    }
     std::vector<std::vector<std::string>> rows{
         {"error", "trials", "stopped", "tolerated", "no effect", "DANGEROUS", "not fired", "caught"}};
     for (const ErrorSummary& error : summary.errors())
@@ -86,7 +98,6 @@ void outcomes(Page& page, const sim::CampaignSummary& summary) {
                         grouped(error.of(Outcome::tolerated)), grouped(error.of(Outcome::no_effect)),
                         grouped(error.of(Outcome::dangerous)), grouped(error.of(Outcome::not_fired)),
                         grouped(error.detected)});
-    page.blank();
     table(page, rows);
 }
 
@@ -105,36 +116,59 @@ void first_measures(Page& page, const sim::CampaignSummary& summary) {
     }
 }
 
-void reactions(Page& page, CampaignFinding found) {
-    const auto three = [](std::vector<std::string>& row, sim::Distribution& times) {
-        const auto points = times.points();
-        if (!points) {
-            row.insert(row.end(), {"-", "-", "-"});
-            return;
-        }
-        for (const sim::Duration time : {points->median, points->p99, points->max})
-            row.push_back(in_tenths_of_ms(time, Rounding::up));
-    };
-    const bool machine = found.scenario.machine.has_value();
-    std::vector<std::vector<std::string>> rows{{"from the injection", "caught: half", "99 %", "last",
-                                                machine ? "still: half" : "safe: half", "99 %", "last", "allowed"}};
-    for (ErrorSummary& error : found.summary.errors()) {
-        std::vector<std::string> row{error_name(error)};
-        three(row, error.detect);
-        three(row, machine ? error.standstill : error.safe_state);
-        row.push_back(error.allowed ? in_tenths_of_ms(*error.allowed, Rounding::down) : "-");
-        rows.push_back(std::move(row));
-    }
+/// Half, 99 % and all of them.
+std::array<std::string, 3> three_of(sim::Distribution& times) {
+    const auto points = times.points();
+    if (!points) return {"-", "-", "-"};
+    return {in_tenths_of_ms(points->median, Rounding::up), in_tenths_of_ms(points->p99, Rounding::up),
+            in_tenths_of_ms(points->max, Rounding::up)};
+}
+
+struct ReactionRow {
+    std::string error;
+    std::array<std::string, 3> caught, ended;
+    std::string allowed;
+};
+
+void reaction_rows(Page& page, const std::vector<ReactionRow>& rows, const std::string& end) {
     page.blank();
-    table(page, rows);
+    if (!page.columns().wide()) {
+        const auto joined = [](const std::array<std::string, 3>& of) { return of[0] + ", " + of[1] + ", " + of[2]; };
+        page.line("From the injection (half, 99 %, last):");
+        for (const ReactionRow& row : rows)
+            page.paragraph_at(
+                4, row.error + "  ",
+                "caught " + joined(row.caught) + "; " + end + " " + joined(row.ended) + "; allowed " + row.allowed);
+        return;
+    }
+    std::vector<std::vector<std::string>> cells{
+        {"from the injection", "caught: half", "99 %", "last", end + ": half", "99 %", "last", "allowed"}};
+    for (const ReactionRow& row : rows)
+        cells.push_back({row.error, row.caught[0], row.caught[1], row.caught[2], row.ended[0], row.ended[1],
+                         row.ended[2], row.allowed});
+    table(page, cells);
+}
+
+void reactions(Page& page, CampaignFinding found) {
+    const bool machine = found.scenario.machine.has_value();
+    std::vector<ReactionRow> rows;
     std::uint64_t without = 0;
-    for (const ErrorSummary& error : found.summary.errors()) without += error.without_bound.count();
+    for (ErrorSummary& error : found.summary.errors()) {
+        rows.push_back({error_name(error), three_of(error.detect),
+                        three_of(machine ? error.standstill : error.safe_state),
+                        error.allowed ? in_tenths_of_ms(*error.allowed, Rounding::down) : "-"});
+        without += error.without_bound.count();
+    }
+    reaction_rows(page, rows, machine ? "still" : "safe");
     std::string note =
-        "Half of those that were caught, or stopped, did so within the first time, 99 % within the second, "
-        "all within the third. Allowed: the longest bound of any trial; each is held against its own.";
+        "Half of those that were caught, or stopped, did so within the first time, 99 % within the "
+        "second, all within the third. Allowed: the longest bound of any trial; each is held against "
+        "its own.";
     if (without > 0)
-        note += " Left out on the right: " + counted(without, "stop", "stops") +
+        note += " Left out beside it: " + counted(without, "stop", "stops") +
                 " without a bound, since what builds up or comes again strikes when it likes.";
+    if (found.summary.of(Outcome::not_fired) > 0)
+        note += " Not fired: there was nothing to act on, such as no telegram in that time.";
     page.paragraph("    ", note);
 }
 

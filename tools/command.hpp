@@ -1,6 +1,7 @@
 #pragma once
 // One command of the program: what the help says about it, what may be typed, and what it does.
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -15,11 +16,17 @@
 
 namespace tools {
 
+/// Takes a piece of output; false: no more can be written.
+using Out = std::function<bool(std::string_view)>;
+
 /// What a command made: a document for programs and a page for people. The frame prints one of them.
 struct Finished {
     Status status = Status::done;
     Value document;
     Page page{Columns{}};
+    // for what is too long to be kept: made piece by piece while it is printed
+    std::function<void(const Out&)> rows = {};        ///< after the page
+    std::function<void(const Out&)> whole_json = {};  ///< in place of the document
 };
 
 /// What every command is told.
@@ -57,7 +64,9 @@ Command campaign_command();
 Command endurance_command();
 Command residual_command();
 Command measures_command();
+Command report_command();
 Command crc_command();
+Command decode_command();
 Command distance_command();
 
 }  // namespace tools

@@ -18,6 +18,7 @@
 #include "tools/json.hpp"
 #include "tools/log.hpp"
 #include "tools/progress.hpp"
+#include "tools/provenance.hpp"
 #include "tools/text.hpp"
 #include "tools/trial_store.hpp"
 
@@ -79,7 +80,7 @@ std::optional<Failure> keep(const Request& request, const CampaignFinding& found
 }
 
 proto::Result<Finished, Failure> finish(const Request& request, const CampaignFinding& found, bool interrupted) {
-    Finished finished{Status::done, describe(found), page_of(found, request.columns)};
+    Finished finished{Status::done, with_provenance(describe(found), found.scenario), page_of(found, request.columns)};
     if (auto failure = keep(request, found, finished.document)) return *failure;
     if (interrupted && !found.complete()) {
         finished.status = Status::interrupted;
@@ -112,16 +113,21 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
              std::to_string(range.first + summary.trials()) + " to " + std::to_string(range.end) + ", " +
              std::to_string(request.jobs) + " threads");
 
-    Sink sink(summary, store ? &*store : nullptr, range.count(),
-              request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
-    sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
-    if (sink.failure()) return *sink.failure();
+    bool interrupted = false;
+    {
+        // its line on the terminal is gone when the result is told
+        Sink sink(summary, store ? &*store : nullptr, range.count(),
+                  request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
+        sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
+        if (sink.failure()) return *sink.failure();
+        interrupted = sink.interrupted();
+    }
     if (store)
         if (auto failure = store->commit()) return *failure;
     const CampaignFinding found{scenario,         summary,           wanted.key.seed, wanted.key.trials,
                                 wanted.key.shard, wanted.key.shards, range.count(),   wanted.store};
     if (store && found.complete()) store->finish();
-    return finish(request, found, sink.interrupted());
+    return finish(request, found, interrupted);
 }
 
 proto::Result<Finished, Failure> merge(const Request& request, const CampaignRequest& wanted,

@@ -16,8 +16,8 @@
 #include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
 #include "tools/interrupt.hpp"
-#include "tools/json.hpp"
 #include "tools/log.hpp"
+#include "tools/provenance.hpp"
 #include "tools/text.hpp"
 
 namespace tools {
@@ -127,17 +127,13 @@ proto::Result<Finished, Failure> run(const Request& request) {
              std::to_string(std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count()) + " s");
 
     const EnduranceFinding found = finding_of(scenario, result, outlook, seed, years.value());
-    Finished finished{Status::done, describe(found), page_of(found, request.columns)};
+    Finished finished{Status::done, with_provenance(describe(found), scenario), page_of(found, request.columns)};
     const bool met = found.verdict == EnduranceVerdict::pass || found.verdict == EnduranceVerdict::undecided;
     // all parts finished before the signal was seen: nothing was lost
     const bool cut_short = result.parts_done < result.parts_wanted && progress.interrupted();
     finished.status = cut_short ? Status::interrupted : met ? Status::done : Status::not_met;
-    if (request.out) {
-        const Page kept = page_of(found, Columns{});
-        if (auto failure = put_evidence(*request.out, {{"endurance.txt", kept.text(Colour::off)},
-                                                       {"endurance.json", to_json(finished.document)}}))
-            return *failure;
-    }
+    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(found, Columns{})))
+        return *failure;
     return finished;
 }
 

@@ -96,10 +96,12 @@ Command measures_command() {
                        PositionalSpec::Need::optional},
         .options = {{"--trials", "N", "of each error on each link, 1 to 10000; without it 100"}},
         .example = "linkdrill measures scenarios/profiles/crc32_carried.toml",
-        .notes = {"Each trial is a simulated link of its own, its neighbour beside it, at a random phase and with "
-                  "random payloads. Links without a CRC or without a watchdog exist only here.",
-                  "Status 0 if every cell agrees with what is published or has its reason, else 1. With --out the "
-                  "result is written there. --jobs changes nothing but the time."},
+        .notes =
+            {"Each trial is a simulated link of its own, at a random phase and with random payloads; a neighbour link "
+             "runs beside it where its telegrams can come in. Links without a CRC or without a watchdog exist only "
+             "here.",
+             "Status 0 if every cell agrees with what is published or has its reason, else 1. With --out the "
+             "result is written there. --jobs changes nothing but the time."},
         .run = run,
     };
 }

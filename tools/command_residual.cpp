@@ -7,10 +7,12 @@
 #include <vector>
 
 #include "proto/crc_catalogue.hpp"
+#include "proto/parameters.hpp"
 #include "sim/scenario/read.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/command.hpp"
 #include "tools/crc_choice.hpp"
+#include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
 #include "tools/progress.hpp"
 #include "tools/residual_page.hpp"
@@ -251,7 +253,15 @@ Result<Finished, Failure> of_profile(Work& work, const std::string& file, Column
         subject.data_bits = *work.options.data_bits;
         if (const auto trouble = length_trouble("--data-bits", subject)) return *trouble;
     }
-    return one(work, subject, columns);
+    auto found = one(work, subject, columns);
+    if (found) {
+        // which telegram it is, for whoever lays documents side by side
+        Value::Object document = found.value().document.object() ? *found.value().document.object() : Value::Object{};
+        document.push_back({"profile_identity", sim::written_hex(proto::identity_of(profile), 8)});
+        document.push_back({"version", LINKDRILL_VERSION});
+        found.value().document = std::move(document);
+    }
+    return found;
 }
 
 Result<Finished, Failure> of_crc(Work& work, const Arguments& arguments, Columns columns) {
@@ -294,9 +304,13 @@ Result<Finished, Failure> run(const Request& request) {
         if (list && arguments.has(other)) return usage(other, "does not go with --compare; write one of them");
     if (file && arguments.has("--scan-bytes") && arguments.has("--data-bits"))
         return usage("--data-bits", "does not go with --scan-bytes, which goes over all lengths; write one of them");
-    if (file) return of_profile(work, *file, request.columns);
-    if (list) return compare(work, *list, request.columns);
-    return of_crc(work, arguments, request.columns);
+    auto found = file   ? of_profile(work, *file, request.columns)
+                 : list ? compare(work, *list, request.columns)
+                        : of_crc(work, arguments, request.columns);
+    if (!found) return found;
+    const char* name = list ? "residual_compare" : arguments.has("--scan-bytes") ? "residual_scan" : "residual";
+    if (auto failure = keep_if_asked(request.out, name, found.value().document, std::nullopt)) return *failure;
+    return found;
 }
 
 }  // namespace

@@ -9,8 +9,10 @@
 #include "sim/scenario/read.hpp"
 #include "tools/command.hpp"
 #include "tools/console.hpp"
+#include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
 #include "tools/log.hpp"
+#include "tools/provenance.hpp"
 #include "tools/response_page.hpp"
 #include "tools/text.hpp"
 
@@ -84,8 +86,11 @@ proto::Result<Finished, Failure> respond(const Request& request) {
 
     found.anything_stated = found.anything_stated || !found.kept.kept;
     const bool good = found.kept.kept && found.seen_within_bound();
-    return Finished{good ? Status::done : Status::not_met, describe(scenario, found),
-                    page_of(scenario, found, request.columns)};
+    const Finished finished{good ? Status::done : Status::not_met, with_provenance(describe(scenario, found), scenario),
+                            page_of(scenario, found, request.columns)};
+    if (auto failure = keep_if_asked(request.out, "response", finished.document, page_of(scenario, found, Columns{})))
+        return *failure;
+    return finished;
 }
 
 }  // namespace

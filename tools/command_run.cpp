@@ -7,13 +7,19 @@
 #include "tools/command.hpp"
 #include "tools/csv.hpp"
 #include "tools/describe_run.hpp"
+#include "tools/dossier.hpp"
 #include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
 #include "tools/json.hpp"
 #include "tools/junit.hpp"
 #include "tools/live_run.hpp"
 #include "tools/log.hpp"
+#include "tools/papers.hpp"
+#include "tools/plant_document.hpp"
+#include "tools/provenance.hpp"
+#include "tools/run_capture.hpp"
 #include "tools/run_page.hpp"
+#include "tools/time_line_document.hpp"
 
 namespace tools {
 namespace {
@@ -26,33 +32,58 @@ bool as_it_should_be(const sim::RunResult& result) {
     return true;
 }
 
+/// What a run leaves for people first, in the order in which the page names it.
+const std::vector<std::string> named_first{"report.html", "link_sheet.html", "acceptance_sheet.html",
+                                           "summary.txt", "injections.csv",  "junit.xml",
+                                           "result.json"};
+
 /// result.json comes last: see put_evidence().
 std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result,
-                                      const Value& document, const std::string& folder) {
-    const RunPageNotes notes{folder, {"summary.txt", "injections.csv", "junit.xml", "result.json"}};
+                                      const Value& document, const sim::TimeLine& line, const RunPageNotes& notes) {
     static const Value::List no_rows;
     const Value* injections = document.find("injections");
     const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
-    return {
+    const auto stamped = [&](Value value) { return to_json(with_provenance(std::move(value), scenario)); };
+    std::vector<EvidenceFile> files{
+        {"plant.json", stamped(describe_plant(scenario, result.seed))},
+        {"acceptance.json", stamped(describe_acceptance(scenario, result.seed))},
+        {"timeline.json", stamped(describe(scenario, line))},
         {"summary.txt", page_of(scenario, result, notes, Columns{}).text(Colour::off)},
         {"injections.csv", to_csv(rows, describe_injection(scenario, sim::InjectionResult{}))},
         {"junit.xml", to_junit(document)},
         {"result.json", to_json(document)},
     };
+    // from the same bytes that a later report reads, so that both say the same
+    const auto dossier = dossier_of(notes.folder, files);
+    proto::require(dossier.ok(), "the documents of one run belong together");
+    std::vector<EvidenceFile> all = papers_of(dossier.value());
+    for (EvidenceFile& file : files) all.push_back(std::move(file));
+    return all;
 }
 
 /// Writes the evidence and says what came of it.
 proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario,
-                                      const sim::RunResult& result, const std::string& folder,
-                                      std::vector<EvidenceFile> besides) {
-    const Value document = describe(scenario, result);
+                                      const sim::RunResult& result, const sim::TimeLine& line,
+                                      const std::string& folder, std::vector<EvidenceFile> besides,
+                                      RunCapture* capture) {
     std::vector<EvidenceFile> files = std::move(besides);
-    for (EvidenceFile& file : evidence_of(scenario, result, document, folder)) files.push_back(std::move(file));
-    log_line("writing the evidence to " + folder);
-    if (auto failure = put_evidence(folder, files)) return *failure;
-
+    std::vector<std::string> gone;
     RunPageNotes notes{folder, {}};
+    Value document = with_provenance(describe(scenario, result), scenario);
+    if (capture != nullptr) {
+        if (auto failure = capture->finish(result.digest)) return *failure;
+        files.push_back(capture->evidence());
+        notes.remark = capture->remark(scenario);
+        document = with_capture(document, capture->summary());
+    } else {
+        gone.emplace_back(capture_name);
+    }
     for (const EvidenceFile& written : files) notes.files.push_back(written.name);
+    notes.files.insert(notes.files.end(), named_first.begin(), named_first.end());
+    for (EvidenceFile& file : evidence_of(scenario, result, document, line, notes)) files.push_back(std::move(file));
+    log_line("writing the evidence to " + folder);
+    if (auto failure = put_evidence(folder, files, gone)) return *failure;
+
     const Status status = result.verdict == sim::RunVerdict::not_judged ? Status::machine
                           : as_it_should_be(result)                     ? Status::done
                                                                         : Status::not_met;
@@ -64,7 +95,9 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Sce
     auto live = run_live_command(request, scenario, seed, folder);
     if (!live) return live.error();
     LiveOutcome& outcome = live.value();
-    if (outcome.result) return keep(request, outcome.scenario, *outcome.result, folder, std::move(outcome.files));
+    if (outcome.result)
+        return keep(request, *outcome.scenario, *outcome.result, *outcome.line, folder, std::move(outcome.files),
+                    outcome.capture.get());
     return Finished{Status::done, Value::Object{{"scenario", scenario.file}, {"mode", "live"}, {"verdict", Value()}},
                     std::move(outcome.waiting)};
 }
@@ -90,12 +123,27 @@ proto::Result<Finished, Failure> run(const Request& request) {
     for (const OptionSpec& option : live_options())
         if (request.arguments.has(option.name)) return usage(std::string(option.name), "belongs to --live; add --live");
 
+    const auto most = capture_most(request.arguments);
+    if (!most) return most.error();
+    std::unique_ptr<RunCapture> capture;
+    if (most.value() != 0) {
+        auto begun = RunCapture::begin(folder, scenario, seed, most.value());
+        if (!begun) return begun.error();
+        capture = std::move(begun).value();
+    }
     const std::string context = file + ", seed " + std::to_string(seed);
     log_line("rehearsing " + context);
     proto::set_contract_context(context.c_str());
-    const sim::RunResult result = sim::rehearse(scenario, seed);
+    sim::TimeLine line(scenario);
+    const sim::RunResult result = sim::rehearse(scenario, seed, {capture ? &capture->trace() : nullptr, &line});
     proto::set_contract_context(nullptr);
-    return keep(request, scenario, result, folder, {});
+    return keep(request, scenario, result, line, folder, {}, capture.get());
+}
+
+std::vector<OptionSpec> run_options() {
+    std::vector<OptionSpec> options{capture_option()};
+    for (const OptionSpec& option : live_options()) options.push_back(option);
+    return options;
 }
 
 }  // namespace
@@ -106,12 +154,13 @@ Command run_command() {
         .group = Command::Group::use_first,
         .does = "rehearse the scenario and write the evidence",
         .positional = {"FILE", "scenario to rehearse", PositionalSpec::Need::required},
-        .options = live_options(),
+        .options = run_options(),
         .example = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
         .notes =
-            {"The evidence: summary.txt, injections.csv, junit.xml, result.json. A folder that linkdrill did not write "
-             "is "
-             "left alone.",
+            {"The evidence: report.html, a link sheet and an acceptance sheet (HTML and Markdown), capture.pcapng "
+             "(every "
+             "telegram on every hop, see linkdrill decode), summary.txt, injections.csv, junit.xml, and documents as "
+             "JSON. A folder that linkdrill did not write is left alone.",
              "Outcomes. Stopped: an end went to its safe values. Tolerated: something was rejected or missing, and the "
              "link "
              "ran on. No effect: nothing arrived wrong. DANGEROUS: a wrong or stale value was used, or a demand came "

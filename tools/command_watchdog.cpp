@@ -11,8 +11,10 @@
 #include "sim/scenario/units.hpp"
 #include "tools/command.hpp"
 #include "tools/console.hpp"
+#include "tools/evidence.hpp"
 #include "tools/file_failure.hpp"
 #include "tools/log.hpp"
+#include "tools/provenance.hpp"
 #include "tools/text.hpp"
 #include "tools/watchdog_page.hpp"
 
@@ -196,8 +198,12 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     if (link.exchange == proto::Exchange::polled)
         found.round_trip_over =
             sim::round_trip_above(sim::model_of(scenario), sim::longest_round_trip(link.watchdog, link.cycle));
-    return Finished{found.window.open() ? Status::done : Status::not_met, describe(scenario, found),
-                    page_of(scenario, found, request.columns)};
+    const Finished finished{found.window.open() ? Status::done : Status::not_met,
+                            with_provenance(describe(scenario, found), scenario),
+                            page_of(scenario, found, request.columns)};
+    if (auto failure = keep_if_asked(request.out, "watchdog", finished.document, page_of(scenario, found, Columns{})))
+        return *failure;
+    return finished;
 }
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "tools/interrupt.hpp"
+#include "tools/json.hpp"
 
 namespace tools {
 namespace {
@@ -91,10 +92,24 @@ std::optional<Failure> claim(const fs::path& folder) {
     return std::nullopt;
 }
 
+/// Takes turns with others who use the folder.
+std::optional<Failure> wait_for(const Descriptor& lock, const fs::path& mark) {
+    if (!lock.open()) return no(mark, errno);
+    while (::flock(lock.number(), LOCK_EX) != 0)
+        if (errno != EINTR) return no(mark, errno);
+    return std::nullopt;
+}
+
+/// Somebody still writes it.
+bool in_work(const fs::path& path) {
+    const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW));
+    return file.open() && ::flock(file.number(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+}
+
 void remove_unfinished(const fs::path& folder) {
     std::error_code error;
     for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
-        if (!entry->path().native().ends_with(unfinished_ending)) continue;
+        if (!entry->path().native().ends_with(unfinished_ending) || in_work(entry->path())) continue;
         std::error_code ignored;  // left over files hurt nobody
         fs::remove(entry->path(), ignored);
     }
@@ -108,22 +123,23 @@ std::string default_folder_of(const std::string& scenario_file) {
     return "linkdrill-out/" + (usable ? stem : "scenario");
 }
 
-std::optional<Failure> put_evidence(const std::string& folder_name, const std::vector<EvidenceFile>& files) {
+std::optional<Failure> put_evidence(const std::string& folder_name, const std::vector<EvidenceFile>& files,
+                                    const std::vector<std::string>& gone) {
     const fs::path folder(folder_name);
     const HoldInterrupt hold;
     if (auto failure = claim(folder)) return failure;
 
     const fs::path mark = folder / evidence_mark;
     const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
-    if (!lock.open()) return no(mark, errno);
-    while (::flock(lock.number(), LOCK_EX) != 0)
-        if (errno != EINTR) return no(mark, errno);
+    if (auto failure = wait_for(lock, mark)) return failure;
     remove_unfinished(folder);
 
     const auto unfinished = [&](const EvidenceFile& file) {
-        return folder / ("." + file.name + std::string(unfinished_ending));
+        return file.staged.empty() ? folder / ("." + file.name + std::string(unfinished_ending))
+                                   : fs::path(file.staged);
     };
     for (const EvidenceFile& file : files) {
+        if (!file.staged.empty()) continue;
         if (auto failure = write_whole(unfinished(file), file.content)) {
             remove_unfinished(folder);
             return failure;
@@ -136,10 +152,86 @@ std::optional<Failure> put_evidence(const std::string& folder_name, const std::v
     };
     for (auto file = files.rbegin(); file != files.rend(); ++file)
         if (::unlink((folder / file->name).c_str()) != 0 && errno != ENOENT) return give_up(folder / file->name);
+    for (const std::string& name : gone)
+        if (::unlink((folder / name).c_str()) != 0 && errno != ENOENT) return give_up(folder / name);
     if (auto failure = sync_folder(folder)) return failure;
     for (const EvidenceFile& file : files)
         if (::rename(unfinished(file).c_str(), (folder / file.name).c_str()) != 0) return give_up(folder / file.name);
     return sync_folder(folder);
+}
+
+StagedFile::StagedFile(std::string name, std::string path, int descriptor)
+    : name_(std::move(name)), path_(std::move(path)), descriptor_(descriptor) {}
+
+StagedFile::~StagedFile() {
+    // renamed by put_evidence(), it is no longer found under this name
+    struct stat own {};
+    struct stat found {};
+    if (::fstat(descriptor_, &own) == 0 && ::lstat(path_.c_str(), &found) == 0 && own.st_ino == found.st_ino &&
+        own.st_dev == found.st_dev)
+        ::unlink(path_.c_str());
+    ::close(descriptor_);
+}
+
+proto::Result<std::unique_ptr<StagedFile>, Failure> StagedFile::create(const std::string& folder_name,
+                                                                       const std::string& name) {
+    const fs::path folder(folder_name);
+    const HoldInterrupt hold;
+    if (auto failure = claim(folder)) return *failure;
+    // marked before there is anything in it, so that nobody takes it for somebody else's
+    const fs::path mark = folder / evidence_mark;
+    const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
+    if (auto failure = wait_for(lock, mark)) return *failure;
+    constexpr int names_most = 1000;
+    for (int i = 0; i < names_most; ++i) {
+        const fs::path path = folder / ("." + name + "-" + std::to_string(::getpid()) + "-" + std::to_string(i) +
+                                        std::string(unfinished_ending));
+        const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, file_mode);
+        if (descriptor < 0 && errno == EEXIST) continue;
+        if (descriptor < 0) return no(path, errno);
+        ::flock(descriptor, LOCK_EX | LOCK_NB);  // see in_work(); without locks another run may end this one's
+        return std::unique_ptr<StagedFile>(new StagedFile(name, path.string(), descriptor));
+    }
+    return machine_said_no(folder_name, "is full of unfinished files; give --out another folder");
+}
+
+bool StagedFile::write_at(std::uint64_t at, std::span<const std::uint8_t> bytes) {
+    while (!bytes.empty() && error_ == 0) {
+        const ssize_t written = ::pwrite(descriptor_, bytes.data(), bytes.size(), static_cast<off_t>(at));
+        if (written < 0 && errno == EINTR) continue;
+        if (written < 0) {
+            error_ = errno;
+            break;
+        }
+        at += static_cast<std::uint64_t>(written);
+        bytes = bytes.subspan(static_cast<std::size_t>(written));
+    }
+    return error_ == 0;
+}
+
+bool StagedFile::write(std::span<const std::uint8_t> bytes) {
+    const std::uint64_t at = size_;
+    size_ += bytes.size();
+    return write_at(at, bytes);
+}
+
+bool StagedFile::overwrite(std::uint64_t at, std::span<const std::uint8_t> bytes) { return write_at(at, bytes); }
+
+std::optional<Failure> StagedFile::sync() {
+    if (error_ == 0 && ::fsync(descriptor_) != 0) error_ = errno;
+    if (error_ == 0) return std::nullopt;
+    return no(fs::path(path_).parent_path() / name_, error_);
+}
+
+EvidenceFile StagedFile::evidence() const { return {name_, {}, path_}; }
+
+std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
+                                     const Value& document, const std::optional<Page>& page) {
+    if (!folder) return std::nullopt;
+    std::vector<EvidenceFile> files;
+    if (page) files.push_back({name + ".txt", page->text(Colour::off)});
+    files.push_back({name + ".json", to_json(document)});
+    return put_evidence(*folder, files);
 }
 
 }  // namespace tools

@@ -131,6 +131,26 @@ void finish(LiveOutcome& outcome, sim::RunResult result) {
     outcome.result = std::move(result);
 }
 
+/// Nothing if the parts do not belong together; then there is no capture either.
+proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutcome& outcome, const std::string& folder,
+                                                                       std::uint64_t seed,
+                                                                       const sim::ScenarioLimits& limits,
+                                                                       std::uint64_t most,
+                                                                       const sim::PartRecords& parts) {
+    const sim::PartRecord& channel = parts[static_cast<std::size_t>(sim::Part::channel)];
+    const bool one_kind = channel.controller.six == channel.channel.six && channel.device.six == channel.channel.six;
+    if (most != 0 && one_kind && !channel.telegrams.empty()) {
+        auto begun = RunCapture::begin_live(folder, *outcome.scenario, seed, most, channel);
+        if (!begun) return begun.error();
+        outcome.capture = std::move(begun).value();
+    }
+    auto joined =
+        sim::join(*outcome.scenario, seed, limits, parts,
+                  {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)});
+    if (!joined) outcome.capture.reset();
+    return joined;
+}
+
 /// Each part of a live run knows its own state only; the channel, where faults act, knows neither end nor machine.
 std::optional<Failure> knows_conditions(const sim::Scenario& scenario) {
     for (const sim::Fault& fault : scenario.faults) {
@@ -163,9 +183,11 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
     if (!slower) return slower.error();
     const auto scale = static_cast<std::int64_t>(slower.value().value_or(1));
     LiveOutcome outcome;
-    outcome.scenario = sim::slowed(as_written, scale);
+    outcome.scenario = std::make_unique<const sim::Scenario>(sim::slowed(as_written, scale));
     outcome.waiting = Page(request.columns);
-    const sim::Scenario& scenario = outcome.scenario;
+    const sim::Scenario& scenario = *outcome.scenario;
+    const auto most = capture_most(request.arguments);
+    if (!most) return most.error();
     const sim::ScenarioLimits limits = sim::limits_of(scenario);
 
     sim::LiveOptions options;
@@ -179,10 +201,11 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
                 return usage(alone, "belongs to --as; write --as controller, channel or device");
         auto parts = sim::run_live(scenario, seed, options);
         if (!parts) return machine_said_no("", parts.error().message);
-        auto joined = sim::join(scenario, seed, limits, parts.value());
-        if (!joined) joined.emplace();
-        joined->live = true;
-        finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined)));
+        auto joined = join_and_capture(outcome, folder, seed, limits, most.value(), parts.value());
+        if (!joined) return joined.error();
+        sim::RunResult result = std::move(joined.value()).value_or(sim::RunResult{});
+        result.live = true;
+        finish(outcome, judged(scenario, seed, scale, limits, std::move(result)));
         return outcome;
     }
 
@@ -210,8 +233,10 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
                 missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
         }
         if (missing.empty()) {
-            if (auto joined = sim::join(scenario, seed, limits, records)) {
-                finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined)));
+            auto joined = join_and_capture(outcome, folder, seed, limits, most.value(), records);
+            if (!joined) return joined.error();
+            if (joined.value()) {
+                finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined.value())));
                 return outcome;
             }
             missing = "records of this same run";

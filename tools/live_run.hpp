@@ -1,11 +1,14 @@
 #pragma once
 // run --live: the same scenario over UDP, all parts in this process or one part of it.
+#include <memory>
 #include <vector>
 
+#include "sim/judge/time_line.hpp"
 #include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/command.hpp"
 #include "tools/evidence.hpp"
+#include "tools/run_capture.hpp"
 
 namespace tools {
 
@@ -13,10 +16,12 @@ namespace tools {
 std::vector<OptionSpec> live_options();
 
 struct LiveOutcome {
-    sim::Scenario scenario;                ///< at the pace that was run
-    std::optional<sim::RunResult> result;  ///< nothing as long as other parts are missing
-    std::vector<EvidenceFile> files;       ///< to be kept besides
-    Page waiting{Columns{}};               ///< for people, if there is no result
+    std::unique_ptr<const sim::Scenario> scenario;  ///< at the pace that was run; stays where it is
+    std::optional<sim::RunResult> result;           ///< nothing as long as other parts are missing
+    std::optional<sim::TimeLine> line;              ///< of the result
+    std::vector<EvidenceFile> files;                ///< to be kept besides
+    Page waiting{Columns{}};                        ///< for people, if there is no result
+    std::unique_ptr<RunCapture> capture;            ///< not finished yet; may be missing
 };
 
 /// Runs it; the seed is for the faults and draws of the channel.

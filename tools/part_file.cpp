@@ -1,13 +1,14 @@
 #include "tools/part_file.hpp"
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <sstream>
 
 namespace tools {
 namespace {
 
-constexpr std::string_view first_line = "linkdrill part 1";
+constexpr std::string_view first_line = "linkdrill part 2";
 constexpr std::string_view last_line = "whole";
 
 std::string head_of(const PartOf& of, sim::Part part) {
@@ -16,6 +17,18 @@ std::string head_of(const PartOf& of, sim::Part part) {
         title.begin(), title.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
     return std::string(first_line) + "\npart " + std::string(name_of(part)) + "\nseed " + std::to_string(of.seed) +
            "\ntimes-slower " + std::to_string(of.time_scale) + "\nscenario " + title + "\n";
+}
+
+/// "x00ff": the x is there even if there are no bytes.
+std::string hex_of(std::span<const std::uint8_t> bytes) {
+    constexpr std::string_view digits = "0123456789abcdef";
+    std::string text = "x";
+    text.reserve(bytes.size() * 2 + 1);
+    for (const std::uint8_t byte : bytes) {
+        text += digits[byte >> 4];
+        text += digits[byte & 15U];
+    }
+    return text;
 }
 
 /// Reads whole numbers, one after the other, without any exception.
@@ -28,6 +41,19 @@ class Numbers {
         const auto [stop, error] = std::from_chars(at_, end_, value);
         if (error != std::errc{}) return false;
         at_ = stop;
+        return true;
+    }
+    /// Bytes as hex_of() writes them.
+    bool take_hex(std::vector<std::uint8_t>& bytes) {
+        while (at_ != end_ && (*at_ == ' ' || *at_ == '\n')) ++at_;
+        if (at_ == end_ || *at_ != 'x') return false;
+        ++at_;
+        while (at_ != end_ && *at_ != '\n') {
+            std::uint8_t byte = 0;
+            if (end_ - at_ < 2 || std::from_chars(at_, at_ + 2, byte, 16).ptr != at_ + 2) return false;
+            bytes.push_back(byte);
+            at_ += 2;
+        }
         return true;
     }
     [[nodiscard]] std::string_view rest() const { return {at_, static_cast<std::size_t>(end_ - at_)}; }
@@ -68,8 +94,16 @@ std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& r
         number(static_cast<unsigned>(r.place), ' ');
         number(r.at.ns, ' ');
         number(r.a, ' ');
-        number(r.b, '\n');
+        number(r.b, ' ');
+        number(r.c, '\n');
     }
+    number(record.begun_ns, '\n');
+    for (const sim::SocketAddress* address : {&record.controller, &record.channel, &record.device}) {
+        number(address->six ? 6 : 4, ' ');
+        number(address->port, ' ');
+        text += hex_of(address->host) + "\n";
+    }
+    text += hex_of(record.telegrams) + "\n";
     text += last_line;
     text += '\n';
     return text;
@@ -100,12 +134,23 @@ std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& 
     for (sim::JudgeRecord& r : record.log) {
         unsigned kind = 0, place = 0;
         if (!numbers.take(kind) || !numbers.take(place) || !numbers.take(r.at.ns) || !numbers.take(r.a) ||
-            !numbers.take(r.b))
+            !numbers.take(r.b) || !numbers.take(r.c))
             return std::nullopt;
-        if (kind > static_cast<unsigned>(sim::JudgeRecord::Kind::delivered) || place > 1) return std::nullopt;
+        if (kind > static_cast<unsigned>(sim::JudgeRecord::Kind::befell) || place > 1) return std::nullopt;
         r.kind = static_cast<sim::JudgeRecord::Kind>(kind);
         r.place = static_cast<std::uint8_t>(place);
     }
+    if (!numbers.take(record.begun_ns)) return std::nullopt;
+    for (sim::SocketAddress* address : {&record.controller, &record.channel, &record.device}) {
+        unsigned kind = 0;
+        std::vector<std::uint8_t> host;
+        if (!numbers.take(kind) || !numbers.take(address->port) || !numbers.take_hex(host) ||
+            host.size() != address->host.size())
+            return std::nullopt;
+        address->six = kind == 6;
+        std::copy(host.begin(), host.end(), address->host.begin());
+    }
+    if (!numbers.take_hex(record.telegrams)) return std::nullopt;
     if (numbers.rest() != "\n" + std::string(last_line) + "\n") return std::nullopt;
     return record;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdint>
 #include <exception>
+#include <functional>
 #include <limits>
 #include <new>
 #include <string>
@@ -32,6 +33,23 @@ int print(std::string_view text, Status status) {
         return status_of(Status::machine);
     }
     return status_of(status);
+}
+
+/// The same for what is made while it is printed.
+int print_pieces(std::string text, const std::function<void(const Out&)>& pieces, Status status) {
+    constexpr std::size_t together = 64 * 1024;
+    std::optional<std::string> trouble;
+    pieces([&](std::string_view piece) {
+        text += piece;
+        if (text.size() >= together) {
+            trouble = write_out(text);
+            text.clear();
+        }
+        return !trouble;
+    });
+    if (!trouble) return print(text, status);
+    write_error_line(machine_said_no("standard output", *trouble + "; the output is not whole").one_line());
+    return status_of(Status::machine);
 }
 
 Value document_of(const Failure& failure) {
@@ -85,9 +103,13 @@ int run_command_line(const RunCommand& wanted, Form form) {
     const Finished& finished = result.value();
     log_line("finished with status " + std::to_string(status_of(finished.status)));
     if (const auto failure = end_log()) return fail(*failure, form);
-    if (form == Form::json) return print(to_json(finished.document), finished.status);
+    if (form == Form::json)
+        return finished.whole_json ? print_pieces({}, finished.whole_json, finished.status)
+                                   : print(to_json(finished.document), finished.status);
     const Colour colour = colour_of_output();
-    return print(arguments.has("--quiet") ? finished.page.head(colour) : finished.page.text(colour), finished.status);
+    if (arguments.has("--quiet")) return print(finished.page.head(colour), finished.status);
+    if (finished.rows) return print_pieces(finished.page.text(colour), finished.rows, finished.status);
+    return print(finished.page.text(colour), finished.status);
 }
 
 struct Answer {

@@ -432,6 +432,7 @@ Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const 
         std::string files = notes.folder + (notes.folder.back() == '/' ? " " : "/ ");
         for (const std::string& file : notes.files) files += " " + file;
         page.paragraph("Evidence   ", files);
+        if (!notes.remark.empty()) page.paragraph("           ", notes.remark);
     }
     std::string repeat = "linkdrill run " + shell_word(result.scenario_file) + " --seed " + std::to_string(result.seed);
     if (result.live) repeat += " --live";

@@ -12,6 +12,7 @@ namespace tools {
 struct RunPageNotes {
     std::string folder;              ///< of the evidence
     std::vector<std::string> files;  ///< in it
+    std::string remark = {};         ///< what is to be said about them
 };
 
 /// A rehearsal for people: verdict, sentences, link, rows (dangerous ones first), figures, evidence, repeat.

@@ -80,13 +80,20 @@ void Channel::keep_history() {
     if (settings.loss != 0 && arrives && happens(lane.losses.at(draw), settings.loss)) {
         ++lost_;
         arrives = false;
+        if (listener_ != nullptr) listener_->befell(passage.tag, Fate::lost);
     }
     if (settings.bit_errors.any() && arrives &&
         settings.bit_errors.bend(telegram.view(), lane.bit_errors.at(draw)) != 0) {
         ++bent_;
         passage.tag.altered = true;
+        if (listener_ != nullptr) listener_->befell(passage.tag, Fate::bent);
     }
     return arrives;
+}
+
+[[gnu::noinline]] void Channel::overflowed(const Passage& passage) {
+    ++overflow_;
+    if (listener_ != nullptr) listener_->befell(passage.tag, Fate::crowded_out);
 }
 
 [[gnu::noinline]] FaultStage::Pass Channel::past_extras(Telegram& telegram, Passage& passage) {
@@ -103,6 +110,7 @@ void Channel::keep_history() {
     const auto pass = through_stages(telegram, passage);
     if (!lost || pass == FaultStage::Pass::drop) return pass;
     ++lost_;
+    if (listener_ != nullptr) listener_->befell(passage.tag, Fate::lost);
     return FaultStage::Pass::drop;
 }
 
@@ -200,6 +208,8 @@ FaultStage::Pass Channel::through_stages(Telegram& telegram, Passage& passage) {
         passage.tag.altered = !std::equal(was.begin(), was.end(), is.begin(), is.end());
     }
     if (history_) history_->note(offered.telegram, offered.tag);
+    if (listener_ != nullptr && (pass == FaultStage::Pass::drop || passage.tag.injection != offered.tag.injection))
+        listener_->befell(passage.tag, pass == FaultStage::Pass::drop ? Fate::dropped : Fate::touched);
     return pass;
 }
 

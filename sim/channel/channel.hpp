@@ -62,6 +62,15 @@ class InjectionLog {
     ~InjectionLog() = default;
 };
 
+/// Hears what the channel does with a telegram besides carrying it, while it is offered.
+class PassageListener {
+  public:
+    virtual void befell(const Tag& tag, Fate fate) = 0;
+
+  protected:
+    ~PassageListener() = default;
+};
+
 class Channel {
   public:
     static constexpr unsigned link_count = sim::link_count;
@@ -117,6 +126,8 @@ class Channel {
     [[nodiscard]] const Past* first_offer() const;
     /// Keeps the history that past() needs; off by default, since it costs a copy per telegram.
     void keep_history();
+    /// From now on `listener` hears; nullptr: nobody. It must outlive the channel or be taken off before.
+    void tell(PassageListener* listener) { listener_ = listener; }
 
     [[nodiscard]] Instant next_due() const {
         return pending_count_ != 0 ? pending_[pending_count_ - 1].due : proto::never;
@@ -238,6 +249,7 @@ class Channel {
     bool spoil_foreseen(Telegram& telegram, Passage& passage, std::uint64_t draw);
     void skip_lanes(Duration by, const std::array<std::uint64_t, 2>& telegrams);
     FaultStage::Pass past_extras(Telegram& telegram, Passage& passage);
+    void overflowed(const Passage& passage);
     void ask_quiet();
 
     std::array<Way, 2> ways_;
@@ -253,6 +265,7 @@ class Channel {
     std::vector<Stage> stages_;
     std::unique_ptr<std::array<Extras, lane_count>> extras_;  ///< while there are any, the channel is never quiet
     std::unique_ptr<Foresight> foresight_;
+    PassageListener* listener_ = nullptr;
     bool in_stages_ = false;
     std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
     std::unique_ptr<History> history_;
@@ -305,7 +318,7 @@ inline void Channel::insert(Carried* carried, Instant due) {
         passage.due = in_order + passage.held;
         insert(carried, passage.due);
     } else if (arrives) {
-        ++overflow_;
+        overflowed(passage);
     } else if (carried != spare_) {
         push_free(carried);
     }

@@ -106,4 +106,13 @@ struct Passage {
     proto::Duration held{};  ///< added to `due` after order was kept: later telegrams may overtake
 };
 
+/// What the channel did with a telegram besides carrying it.
+enum class Fate : std::uint8_t {
+    touched,      ///< by the fault that its tag names; it travels on
+    dropped,      ///< by that fault
+    lost,         ///< by the channel itself
+    bent,         ///< by the channel's own bit errors; it travels on
+    crowded_out,  ///< more telegrams were on the way than the channel holds
+};
+
 }  // namespace sim

@@ -13,7 +13,7 @@ namespace sim {
 namespace {
 
 /// Some milliseconds of work: seldom enough for a lock, and little is lost when one is not finished.
-constexpr std::uint64_t batch_trials = 128;
+constexpr std::uint64_t batch_trials = 256;
 constexpr auto asked_every = std::chrono::milliseconds(50);
 
 /// What the threads share. Batches are numbered from 0.

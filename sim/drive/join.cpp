@@ -46,6 +46,11 @@ std::vector<Match> matches(const JudgeLog& earlier, const std::vector<std::size_
     return found;
 }
 
+/// As Teller packs it: nothing is the machine's start.
+std::optional<DriveCommand> drive_command_from(std::uint64_t packed) {
+    return packed == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(packed - 1));
+}
+
 template <class Wanted>
 std::vector<std::size_t> places(const JudgeLog& log, Wanted wanted) {
     std::vector<std::size_t> found;
@@ -56,8 +61,9 @@ std::vector<std::size_t> places(const JudgeLog& log, Wanted wanted) {
 
 struct Joined {
     Offset offset;
-    std::vector<std::uint64_t> instance_of_offer;     ///< by number of what was offered (from 1), 0 unknown
-    std::vector<std::optional<proto::Token>> tokens;  ///< by place of `concluded` in the end's log
+    std::vector<std::uint64_t> instance_of_offer;         ///< by number of what was offered (from 1), 0 unknown
+    std::vector<std::optional<proto::Token>> tokens;      ///< by place of `concluded` in the end's log
+    std::vector<std::optional<std::size_t>> conclusions;  ///< by place of `delivered` in the channel's log
     std::size_t matched = 0, delivered = 0;
 };
 
@@ -88,12 +94,56 @@ Joined bring_together(const JudgeLog& end_log, const JudgeLog& channel, End end,
         ++joined.matched;
     }
     joined.tokens.resize(end_log.size());
+    joined.conclusions.resize(channel.size());
     for (const Match& m : matches(channel, delivered, end_log, concluded, Reuse::no)) {
         joined.offset.least = std::max(joined.offset.least, channel[m.earlier].at.ns - end_log[m.later].at.ns);
         joined.tokens[m.later] = proto::Token{channel[m.earlier].b};
+        joined.conclusions[m.earlier] = m.later;
         ++joined.delivered;
     }
     return joined;
+}
+
+/// A tag as the channel knew it, with the sender's count in place of the channel's.
+Tag true_tag(proto::Token token, const std::array<Joined, part_count>& joined) {
+    Tag tag = Tag::from(token);
+    if (tag.link != 0 || tag.stray || tag.forged) return tag;
+    const auto source =
+        static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
+    const auto& instances = joined[source].instance_of_offer;
+    tag.instance = (tag.instance < instances.size() ? instances[tag.instance] : 0) & Tag::instance_max;
+    return tag;
+}
+
+void retell(const PartRecords& parts, const std::array<Joined, part_count>& joined, Instant until,
+            TelegramTrace& trace) {
+    const PartRecord& channel = parts[static_cast<std::size_t>(Part::channel)];
+    std::span<const std::uint8_t> left(channel.telegrams);
+    for (std::size_t i = 0; i < channel.log.size(); ++i) {
+        const JudgeRecord& r = channel.log[i];
+        const bool passes = r.kind == Kind::offered || r.kind == Kind::delivered;
+        if (r.at >= until || (passes && r.c > left.size())) return;
+        const std::span<const std::uint8_t> bytes = left.first(passes ? r.c : 0);
+        left = left.subspan(bytes.size());
+        if (r.kind == Kind::offered) trace.sent(static_cast<Direction>(r.place), bytes, r.at);
+        if (r.kind == Kind::befell) trace.befell(true_tag({r.a}, joined), static_cast<Fate>(r.b));
+        if (r.kind != Kind::delivered) continue;
+        const End to = static_cast<End>(r.place);
+        const auto at = static_cast<std::size_t>(to == End::controller ? Part::controller : Part::device);
+        trace.delivered(to, true_tag({r.b}, joined), bytes, r.at);
+        if (const auto concluded = joined[at].conclusions[i])
+            trace.concluded(to, verdict_from(parts[at].log[*concluded].b), r.at);
+        else
+            trace.unheard(to, Unheard::missed);
+    }
+}
+
+void draw(TimeLine& line, const JudgeRecord& r, Instant now) {
+    const End end = static_cast<End>(r.place);
+    if (r.kind == Kind::changed) line.changed(end, transition_from(r.a), now);
+    if (r.kind == Kind::in_use) line.in_use(end, r.a, now);
+    if (r.kind == Kind::outputs_off) line.outputs_off(end, now);
+    if (r.kind == Kind::machine) line.machine(drive_command_from(r.a), now);
 }
 
 struct Event {
@@ -114,7 +164,7 @@ std::string_view name_of(Part part) {
 }
 
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts) {
+                              const PartRecords& parts, const Witnesses& witnesses) {
     const JudgeLog& channel = parts[static_cast<std::size_t>(Part::channel)].log;
     std::uint64_t offers = 0;
     for (const JudgeRecord& record : channel)
@@ -126,6 +176,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
             bring_together(parts[static_cast<std::size_t>(part)].log, channel, end, offers);
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
+
+    if (witnesses.trace != nullptr) retell(parts, joined, Instant{} + scenario.duration, *witnesses.trace);
 
     std::vector<Event> events;
     for (unsigned p = 0; p < part_count; ++p) {
@@ -143,6 +195,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
         const Instant now{event.at};
         if (now >= Instant{} + scenario.duration) break;
         const JudgeRecord& r = parts[static_cast<std::size_t>(event.part)].log[event.index];
+        if (witnesses.line != nullptr) draw(*witnesses.line, r, now);
         switch (r.kind) {
             case Kind::produced:
                 observer.produced(static_cast<Direction>(r.place), r.b, now);
@@ -150,19 +203,14 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 break;
             case Kind::parameter:
             case Kind::offered:
-            case Kind::delivered: break;
+            case Kind::delivered:
+            case Kind::befell: break;
             case Kind::connected: observer.connected(static_cast<Direction>(r.place)); break;
             case Kind::concluded: {
                 const auto token = joined[static_cast<std::size_t>(event.part)].tokens[event.index];
                 Tag tag;
                 tag.forged = true;  // what the channel did not deliver came from elsewhere
-                if (token) tag = Tag::from(*token);
-                const auto source =
-                    static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
-                if (token && tag.link == 0 && !tag.stray && !tag.forged) {
-                    const auto& instances = joined[source].instance_of_offer;
-                    tag.instance = (tag.instance < instances.size() ? instances[tag.instance] : 0) & Tag::instance_max;
-                }
+                if (token) tag = true_tag(*token, joined);
                 const proto::Verdict verdict = verdict_from(r.b);
                 observer.concluded(static_cast<End>(r.place), tag.token(), verdict, now);
                 if (static_cast<End>(r.place) == End::controller && verdict.kind == proto::Verdict::Kind::fresh &&
@@ -183,9 +231,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(0, now);
                 break;
             case Kind::demanded: observer.demanded(r.a, r.b, now); break;
-            case Kind::machine:
-                observer.machine(r.a == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(r.a - 1)), now);
-                break;
+            case Kind::machine: observer.machine(drive_command_from(r.a), now); break;
             case Kind::touched:
                 observer.touched(r.a, static_cast<Direction>(r.place), Instant{static_cast<std::int64_t>(r.b)}, now);
                 break;
@@ -197,6 +243,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     result.seed = seed;
     result.live = true;
     observer.finish(result, Instant{} + scenario.duration);
+    if (witnesses.line != nullptr) witnesses.line->finish(Instant{} + scenario.duration);
     result.cycles = parts[static_cast<std::size_t>(Part::controller)].scans;
     result.controller = parts[static_cast<std::size_t>(Part::controller)].shown;
     result.device = parts[static_cast<std::size_t>(Part::device)].shown;

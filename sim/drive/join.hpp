@@ -6,8 +6,10 @@
 #include <optional>
 #include <string>
 
+#include "sim/capture/datagram.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/judge/judge_log.hpp"
+#include "sim/judge/witnesses.hpp"
 #include "sim/result.hpp"
 
 namespace sim {
@@ -22,12 +24,17 @@ struct PartRecord {
     std::vector<std::int64_t> lateness_ns;  ///< of each scan (channel: of each delivery)
     std::uint64_t scans = 0;
     EndShown shown;  ///< at the end of the run (not for the channel)
+    // of the channel: what passed it
+    std::vector<std::uint8_t> telegrams;  ///< bytes of what was offered and delivered, in the order of the log
+    std::int64_t begun_ns = 0;            ///< when its run began: nanoseconds since 1970, by its computer's clock
+    SocketAddress controller, channel, device;
 };
 using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 
 /// The observer hears all records in the order of the channel's clock. Nothing if the parts do not belong together:
-/// too few telegrams of one are known to the others.
+/// too few telegrams of one are known to the others. The trace hears what passed the channel, as far as its bytes are
+/// known; what an end concluded is told with each telegram, though it came later.
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts);
+                              const PartRecords& parts, const Witnesses& witnesses = {});
 
 }  // namespace sim

@@ -48,7 +48,8 @@ Duration by_slowest_clock(const Scenario& scenario, Duration span) {
     for (const Fault& fault : scenario.faults)
         if (fault.way == FaultWay::clock_drift && fault.at_end == output_of(scenario))
             slow_ppm = std::max(slow_ppm, -fault.drift_ppm);
-    // spans are below two hours, so the product fits 64 bits
+    if (slow_ppm == 0) return span;
+    // where a clock drifts, spans are below two hours, so the product fits 64 bits
     return {(span.ns * million + million - slow_ppm - 1) / (million - slow_ppm)};
 }
 
@@ -111,6 +112,7 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     Duration link = chain;
     if (scenario.controller.link.exchange == proto::Exchange::streaming) link = std::max(bounds[0], bounds[1]) + told;
     found.reaction = link;
+    found.longest_delays = longest_of(scenario.to_device.delay) + longest_of(scenario.to_controller.delay);
     renew_fault_limits(scenario, found);
     return found;
 }
@@ -128,8 +130,8 @@ void renew_fault_limits(const Scenario& scenario, ScenarioLimits& found) {
     Duration longest_fault{};
     for (const Fault& fault : scenario.faults)
         longest_fault = std::max({longest_fault, fault.hold, fault.way == FaultWay::step ? fault.extra : Duration{}});
-    found.limits.settle = longest_watchdog(scenario) * 2 + longest_cycle(scenario) * 4 + longest_fault +
-                          longest_of(scenario.to_device.delay) + longest_of(scenario.to_controller.delay);
+    found.limits.settle =
+        longest_watchdog(scenario) * 2 + longest_cycle(scenario) * 4 + longest_fault + found.longest_delays;
 }
 
 Duration worst_with_end_faults(const Scenario& scenario, Duration bound) {

@@ -11,6 +11,7 @@ namespace sim {
 struct ScenarioLimits {
     Limits limits;
     Duration reaction{};            ///< from any fault of the way to the substitute values at the output
+    Duration longest_delays{};      ///< there and back, outside faults
     std::optional<Duration> bound;  ///< calculated worst response of the link to the output, nothing if there is none
     std::optional<Duration> required;  ///< of the same, if stated
     std::optional<Duration> stopping;  ///< from the output command to harmless, slowest reaction, from full speed

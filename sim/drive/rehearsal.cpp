@@ -44,7 +44,7 @@ void recover(World& world, TwinResult& twin) {
 
 }  // namespace
 
-RunResult rehearse(const Scenario& scenario, std::uint64_t seed) {
+RunResult rehearse(const Scenario& scenario, std::uint64_t seed, const Witnesses& witnesses) {
     char context[160];
     std::snprintf(context, sizeof context, "scenario %.100s, seed %llu", scenario.file.c_str(),
                   static_cast<unsigned long long>(seed));
@@ -59,7 +59,11 @@ RunResult rehearse(const Scenario& scenario, std::uint64_t seed) {
 
     const Instant end = Instant{} + scenario.duration;
     World world(scenario, seed, WithFaults::yes, limits.limits);
+    world.tell(witnesses.trace);
+    if (witnesses.line != nullptr) world.draw(*witnesses.line);
     world.run_until(end);
+    world.tell(nullptr);
+    if (witnesses.line != nullptr) witnesses.line->finish(end);
     world.finish(result, end);
     result.twin = twin_of(scenario, seed, limits.limits);
     recover(world, result.twin);

@@ -3,13 +3,15 @@
 #include <cstdint>
 
 #include "sim/judge/observer.hpp"
+#include "sim/judge/witnesses.hpp"
 #include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
 
-/// Requires a scenario as read_scenario() gives it. The same scenario and seed give the same result, digest included.
-RunResult rehearse(const Scenario& scenario, std::uint64_t seed);
+/// Requires a scenario as read_scenario() gives it. The same scenario and seed give the same result, digest included,
+/// whoever else hears of the rehearsal itself; they hear the same, too.
+RunResult rehearse(const Scenario& scenario, std::uint64_t seed, const Witnesses& witnesses = {});
 
 /// The same without faults, in virtual time; `recovered` is not judged.
 TwinResult twin_of(const Scenario& scenario, std::uint64_t seed, const Limits& limits);

@@ -83,6 +83,7 @@ void World::begin_again(std::uint64_t seed, WithFaults faults, const Limits& lim
     for (std::size_t i = 0; i < safeguard_models_.size(); ++i)
         safeguard_models_[i] = SafeguardModel(scenario_.safeguards[i]);
     failing_.reset();
+    tell(nullptr);
     sides_ = {};
     waiting_.clear();
     safe_states_ = acknowledgements_ = 0;
@@ -129,6 +130,7 @@ void World::put_in_faults_and_demands() {
 
 void World::put_in_faults() {
     for (std::size_t i = 0; i < scenario_.faults.size(); ++i) put_in_fault(i);
+    specially_ = failing_ != nullptr || trace_ != nullptr;
 }
 
 void World::put_in_fault(std::size_t index) {
@@ -138,6 +140,7 @@ void World::put_in_fault(std::size_t index) {
         return;
     }
     if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+    specially_ = true;
     at(Instant{} + *fault.at, TimerKind::end_fails, 0, index);
     // one that ends as another begins must end first, so this stands here where it can
     if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, index);
@@ -204,11 +207,24 @@ template <End from>
             instance = teller_.sent(direction, made.kind, instance, signals, telegram.view(), now);
         else if (made.kind == proto::Transmission::Kind::fresh)
             ++instance;
-        if (__builtin_expect(outside_ && link == 0, 0) && leaves_the_world(from, telegram.view(), instance, now))
-            continue;
+        if (__builtin_expect(aside_ && link == 0, 0) && hand_aside(from, telegram.view(), instance, now)) continue;
         channel_.offer(telegram,
                        Tag::genuine(instance, link, direction, made.kind == proto::Transmission::Kind::parameter), now);
     }
+}
+
+[[gnu::noinline]] bool World::hand_aside(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance,
+                                         Instant now) {
+    if (witness_ != nullptr) {
+        witness_->sent(from, bytes, instance, now);
+        return false;
+    }
+    if (carrier_ != nullptr) {
+        carrier_->carry(from, bytes, now);
+        return true;
+    }
+    trace_->sent(from == End::controller ? Direction::to_device : Direction::to_controller, bytes, now);
+    return false;
 }
 
 template <End which>
@@ -293,16 +309,63 @@ void World::run_until(Instant end) {
 }
 
 void World::deliver() {
+    if (__builtin_expect(specially_, 0)) return deliver_specially();
     const Channel::Delivery delivery = channel_.take();
-    const FailingEnd* to = delivery.passage.to_link == 0 ? failing(delivery.passage.to_end) : nullptr;
-    const bool off = to != nullptr && now_ < to->off_until;
-    if (to != nullptr && witness_ != nullptr && !off)
-        witness_->arrived(delivery.passage.to_end, delivery.telegram->view(), delivery.passage.tag, now_);
-    if (!off && (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr))
+    if (delivery.passage.to_link == 0 || neighbour_controller_ != nullptr)
         end_of(delivery.passage.to_link, delivery.passage.to_end)
             .endpoint()
             .receive(delivery.telegram->view(), delivery.passage.tag.token());
     channel_.release(delivery);
+}
+
+[[gnu::noinline]] void World::deliver_specially() {
+    const Channel::Delivery delivery = channel_.take();
+    const Passage& passage = delivery.passage;
+    const std::span<const std::uint8_t> bytes = delivery.telegram->view();
+    if (passage.to_link != 0) {
+        if (neighbour_controller_ != nullptr)
+            end_of(passage.to_link, passage.to_end).endpoint().receive(bytes, passage.tag.token());
+        channel_.release(delivery);
+        return;
+    }
+    proto::Endpoint& end = end_of(0, passage.to_end).endpoint();
+    const FailingEnd* to = failing(passage.to_end);
+    const bool off = to != nullptr && now_ < to->off_until;
+    const std::uint64_t queue_full = end.counters().queue_full;
+    if (!off) end.receive(bytes, passage.tag.token());
+    if (witness_ != nullptr && !off) witness_->arrived(passage.to_end, bytes, passage.tag, now_);
+    if (trace_ != nullptr) {
+        trace_->delivered(passage.to_end, passage.tag, bytes, now_);
+        if (off) trace_->unheard(passage.to_end, Unheard::power_off);
+        if (end.counters().queue_full != queue_full) trace_->unheard(passage.to_end, Unheard::queue_full);
+    }
+    channel_.release(delivery);
+    if (trace_ != nullptr && trace_->full()) tell(nullptr);
+}
+
+void World::tell(TelegramTrace* trace) {
+    trace_ = trace;
+    teller_.tell(trace);
+    channel_.tell(trace != nullptr ? this : nullptr);
+    aside_ = carrier_ != nullptr || trace_ != nullptr;
+    specially_ = failing_ != nullptr || trace_ != nullptr;
+}
+
+void World::befell(const Tag& tag, Fate fate) {
+    if (tag.link != 0) return;
+    if (trace_ != nullptr)
+        trace_->befell(tag, fate);
+    else
+        log_->push_back({JudgeRecord::Kind::befell, static_cast<std::uint8_t>(tag.direction), now_, tag.token().value,
+                         static_cast<std::uint64_t>(fate), 0});
+}
+
+/// What passed the channel of a live run: the log keeps its length, its bytes go elsewhere.
+void World::note_at_channel(JudgeRecord record, std::span<const std::uint8_t> bytes) {
+    record.a = identity_of_bytes(bytes);
+    record.c = bytes.size();
+    log_->push_back(record);
+    if (kept_bytes_ != nullptr) kept_bytes_->insert(kept_bytes_->end(), bytes.begin(), bytes.end());
 }
 
 void World::start_ends(std::uint64_t seed, Instant now) {
@@ -321,8 +384,9 @@ void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t
         proto::require(!fault.when.any(), "a fault's condition is known to a whole world only");
     parts_ = parts;
     carrier_ = &carrier;
-    outside_ = true;
     log_ = &log;
+    aside_ = true;
+    if (parts.channel) channel_.tell(this);
     teller_.write_to(log);
     now_ = now;
     start_ends(entropy, now);
@@ -373,8 +437,8 @@ void World::arrive_at_channel(Direction direction, std::span<const std::uint8_t>
     Telegram& telegram = channel_.slot();
     telegram.assign(bytes);
     const bool parameter = proto::decode_parameters(bytes).has_value();
-    log_->push_back({JudgeRecord::Kind::offered, static_cast<std::uint8_t>(direction), now, identity_of_bytes(bytes),
-                     ++offered_, 0});
+    now_ = now;
+    note_at_channel({JudgeRecord::Kind::offered, static_cast<std::uint8_t>(direction), now, 0, ++offered_, 0}, bytes);
     channel_.offer(telegram, Tag::genuine(offered_, 0, direction, parameter), now);
 }
 
@@ -387,8 +451,9 @@ std::optional<End> World::deliver_next(std::span<std::uint8_t, proto::telegram_b
         to = delivery.passage.to_end;
         size = bytes.size();
         std::copy(bytes.begin(), bytes.end(), out.begin());
-        log_->push_back({JudgeRecord::Kind::delivered, static_cast<std::uint8_t>(*to), now, identity_of_bytes(bytes),
-                         delivery.passage.tag.token().value, 0});
+        note_at_channel({JudgeRecord::Kind::delivered, static_cast<std::uint8_t>(*to), now, 0,
+                         delivery.passage.tag.token().value, 0},
+                        bytes);
     } else if (neighbour_controller_ != nullptr) {
         end_of(1, delivery.passage.to_end).endpoint().receive(bytes, delivery.passage.tag.token());
     }
@@ -495,20 +560,13 @@ void World::fire(const Timer& timer, Instant now) {
     }
 }
 
-[[gnu::noinline]] bool World::leaves_the_world(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance,
-                                               Instant now) {
-    if (witness_ != nullptr) witness_->sent(from, bytes, instance, now);
-    if (carrier_ != nullptr) carrier_->carry(from, bytes, now);
-    return carrier_ != nullptr;
-}
-
 void World::be_watched(Witness& witness, JudgeLog& log) {
     proto::require(carrier_ == nullptr, "World::be_watched() of a part of a world");
     witness_ = &witness;
-    outside_ = true;
     log_ = &log;
     teller_.write_to(log);
     if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+    aside_ = specially_ = true;
 }
 
 void World::put_in(std::size_t fault) {
@@ -587,6 +645,7 @@ void World::fail(std::size_t index, Instant now) {
     switch (fault.way) {
         case FaultWay::restart: {
             failing_end.off_until = failing_end.still_until = now + *fault.lasting;
+            if (trace_ != nullptr) trace_->unheard(at_end, Unheard::forgotten);
             // other random numbers than at any start before
             end.endpoint().start(local(at_end, now), *fault.lasting,
                                  scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));

@@ -17,6 +17,7 @@
 #include "sim/drive/failing_end.hpp"
 #include "sim/drive/strays.hpp"
 #include "sim/judge/observer.hpp"
+#include "sim/judge/telegram_trace.hpp"
 #include "sim/judge/teller.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/plant/safeguard.hpp"
@@ -56,7 +57,7 @@ class Witness {
     ~Witness() = default;
 };
 
-class World final : public EndListener, private Surroundings {
+class World final : public EndListener, private Surroundings, private PassageListener {
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the world.
     World(const Scenario& scenario, std::uint64_t seed, WithFaults faults, const Limits& limits);
@@ -72,6 +73,11 @@ class World final : public EndListener, private Surroundings {
 
     /// Runs every event before `end`, in virtual time.
     void run_until(Instant end);
+    /// From now on `trace` hears what becomes of the telegrams, until it is full; nullptr: nobody does.
+    void tell(TelegramTrace* trace);
+
+    /// `line` hears of every change from now on; it must outlive the world.
+    void draw(TimeLine& line) { teller_.draw(line); }
 
     // ---- for a driver with a clock: it brings telegrams and calls run_due() when something is due ----
     /// Runs only these parts; what they send goes to `carrier`, what there is to tell goes into `log`. Both must
@@ -82,6 +88,9 @@ class World final : public EndListener, private Surroundings {
     [[nodiscard]] Instant next_own_event() const;
     /// Runs scans and acts that are due at `now`, each at the true time `now`; the latest of them was due so long ago.
     Duration run_due(Instant now);
+    /// From now on the bytes of every telegram that the log says was offered or delivered are appended to `bytes`,
+    /// which must outlive the world.
+    void keep_bytes(std::vector<std::uint8_t>& bytes) { kept_bytes_ = &bytes; }
     /// A telegram arrived at an end.
     void arrive(End end, std::span<const std::uint8_t> bytes);
     /// A telegram of the link under rehearsal arrived at the channel.
@@ -171,6 +180,7 @@ class World final : public EndListener, private Surroundings {
 
   private:
     [[nodiscard]] proto::State state(End end) const override { return endpoint(end).state(); }
+    void befell(const Tag& tag, Fate fate) override;
     [[nodiscard]] bool machine_moves(Instant now) const override { return machine_ && machine_->moving(now); }
     [[nodiscard]] std::int64_t machine_position(Instant now) const override;
     [[nodiscard]] std::uint64_t happened(FaultCondition::Event event, Instant now) const override;
@@ -214,14 +224,16 @@ class World final : public EndListener, private Surroundings {
     void put_in_faults();
     void put_in_fault(std::size_t index);
     void put_in_demands();
-    [[nodiscard]] bool leaves_the_world(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance,
-                                        Instant now);
     void mend_ends();
     [[nodiscard]] bool link_runs() const;
     template <End from>
     void transmit(EndOfLink& end, std::uint8_t link, std::uint64_t signals, Instant now);
     void transmit(EndOfLink& end, std::uint64_t signals, Instant now);
     void deliver();
+    void deliver_specially();
+    void note_at_channel(JudgeRecord record, std::span<const std::uint8_t> bytes);
+    /// True if the telegram went to a carrier.
+    bool hand_aside(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now);
     void handshake_concluded(End end, Instant now);
     void drive(std::uint64_t signals, Instant now);
     void fire(const Timer& timer, Instant now);
@@ -262,8 +274,11 @@ class World final : public EndListener, private Surroundings {
     Parts parts_;
     Carrier* carrier_ = nullptr;
     Witness* witness_ = nullptr;
-    bool outside_ = false;  ///< there is a carrier or a witness
     JudgeLog* log_ = nullptr;
+    std::vector<std::uint8_t>* kept_bytes_ = nullptr;
+    TelegramTrace* trace_ = nullptr;
+    bool aside_ = false;                                  ///< there is a carrier, a witness or a trace
+    bool specially_ = false;                              ///< an end may fail, or there is a witness or a trace
     std::unique_ptr<std::array<FailingEnd, 2>> failing_;  ///< only where an end is to fail
     std::uint64_t seed_;
     std::uint64_t offered_ = 0;  ///< telegrams that arrived at the channel from outside

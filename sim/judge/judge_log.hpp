@@ -26,8 +26,9 @@ struct JudgeRecord {
         machine,       ///< 0: started, else 1 + drive command
         touched,       ///< fault, direction, since
         outputs_off,   ///< end
-        offered,       ///< at the channel: direction, identity; numbered from 1 in each log
-        delivered,     ///< at the channel: end, identity, tag whose instance is the number of what was offered
+        offered,       ///< at the channel: direction, identity; numbered from 1 in each log; bytes
+        delivered,     ///< at the channel: end, identity, tag whose instance is the number of what was offered; bytes
+        befell,        ///< at the channel, what was offered last: direction, tag, fate
     };
     Kind kind = Kind::produced;
     std::uint8_t place = 0;  ///< Direction or End

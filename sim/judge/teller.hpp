@@ -2,6 +2,7 @@
 // Between the world and whoever listens: the observer at once, or a log for later.
 #include "sim/judge/judge_log.hpp"
 #include "sim/judge/observer.hpp"
+#include "sim/judge/witnesses.hpp"
 
 namespace sim {
 
@@ -9,7 +10,20 @@ class Teller final : public InjectionLog {
   public:
     explicit Teller(Observer& observer) : observer_(observer) {}
     /// From now on everything goes into `log` instead, which must outlive this.
-    void write_to(JudgeLog& log) { log_ = &log; }
+    void write_to(JudgeLog& log) {
+        log_ = &log;
+        besides_ = true;
+    }
+    /// From now on `trace` hears conclusions too; nullptr: it does not.
+    void tell(TelegramTrace* trace) {
+        trace_ = trace;
+        besides_ = trace_ != nullptr || line_ != nullptr || log_ != nullptr;
+    }
+    /// `line` hears of changes besides; it must outlive this.
+    void draw(TimeLine& line) {
+        line_ = &line;
+        besides_ = true;
+    }
     [[nodiscard]] bool writes() const { return log_ != nullptr; }
 
     /// A process or parameter telegram left an end of the link under rehearsal; returns the instance that it carries.
@@ -23,10 +37,11 @@ class Teller final : public InjectionLog {
         add(JudgeRecord::Kind::connected, direction, now);
     }
     void concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
-        if (__builtin_expect(log_ != nullptr, 0)) return log_concluded(end, token, verdict, now);
+        if (__builtin_expect(besides_, 0) && concluded_besides(end, token, verdict, now)) return;
         observer_.concluded(end, token, verdict, now);
     }
     void changed(End end, const proto::Transition& transition, Instant now) {
+        if (line_ != nullptr) line_->changed(end, transition, now);
         if (log_ == nullptr) return observer_.changed(end, transition, now);
         add(JudgeRecord::Kind::changed, end, now, packed(transition));
     }
@@ -35,10 +50,11 @@ class Teller final : public InjectionLog {
         add(JudgeRecord::Kind::acknowledged, End::controller, now, counted ? 1 : 0);
     }
     void in_use(End end, std::uint64_t signals, Instant now) {
-        if (log_ == nullptr) return observer_.in_use(end, signals, now);
-        add(JudgeRecord::Kind::in_use, end, now, signals);
+        if (__builtin_expect(besides_, 0)) return in_use_besides(end, signals, now);
+        observer_.in_use(end, signals, now);
     }
     void outputs_off(End end, Instant now) {
+        if (line_ != nullptr) line_->outputs_off(end, now);
         if (log_ == nullptr) return observer_.outputs_off(end, now);
         add(JudgeRecord::Kind::outputs_off, end, now);
     }
@@ -48,6 +64,7 @@ class Teller final : public InjectionLog {
     }
     /// The drive was commanded, or (nothing) the machine was started.
     void machine(std::optional<DriveCommand> command, Instant now) {
+        if (line_ != nullptr) line_->machine(command, now);
         if (log_ == nullptr) return observer_.machine(command, now);
         add(JudgeRecord::Kind::machine, End::controller, now, command ? 1 + static_cast<std::uint64_t>(*command) : 0);
     }
@@ -67,8 +84,17 @@ class Teller final : public InjectionLog {
             identity_of_bytes(bytes), signals);
         return fresh ? last_instance + 1 : last_instance;
     }
-    [[gnu::noinline]] void log_concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+    [[gnu::noinline]] void in_use_besides(End end, std::uint64_t signals, Instant now) {
+        if (line_ != nullptr) line_->in_use(end, signals, now);
+        if (log_ == nullptr) return observer_.in_use(end, signals, now);
+        add(JudgeRecord::Kind::in_use, end, now, signals);
+    }
+    /// True if the observer is not to hear it now.
+    [[gnu::noinline]] bool concluded_besides(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+        if (trace_ != nullptr) trace_->concluded(end, verdict, now);
+        if (log_ == nullptr) return false;
         add(JudgeRecord::Kind::concluded, end, now, token.value, packed(verdict));
+        return true;
     }
     template <class Place>
     [[gnu::noinline]] void add(JudgeRecord::Kind kind, Place place, Instant now, std::uint64_t a = 0,
@@ -78,6 +104,9 @@ class Teller final : public InjectionLog {
 
     Observer& observer_;
     JudgeLog* log_ = nullptr;
+    TelegramTrace* trace_ = nullptr;
+    TimeLine* line_ = nullptr;
+    bool besides_ = false;  ///< there is one of the three: a single question for all
 };
 
 }  // namespace sim

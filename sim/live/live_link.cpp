@@ -26,6 +26,19 @@ Duration grace(const Scenario& s) {
     return std::max(s.controller.link.watchdog, s.device.link.watchdog) * 2 + proto::milliseconds(300);
 }
 
+SocketAddress socket_address(const udp::endpoint& endpoint) {
+    SocketAddress address;
+    address.port = endpoint.port();
+    address.six = endpoint.address().is_v6();
+    if (address.six) {
+        address.host = endpoint.address().to_v6().to_bytes();
+    } else {
+        const auto host = endpoint.address().to_v4().to_bytes();
+        std::copy(host.begin(), host.end(), address.host.begin());
+    }
+    return address;
+}
+
 Parts only(Part part) { return {part == Part::controller, part == Part::channel, part == Part::device}; }
 
 /// One part on a socket of its own.
@@ -63,6 +76,7 @@ class PartRun final : public Carrier {
     void start() {
         // whoever starts anew must not be taken for whoever was there before
         const auto tick = static_cast<std::uint64_t>(base_.time_since_epoch().count());
+        if (part_ == Part::channel) world_.keep_bytes(record_.telegrams);
         world_.run_only(only(part_), *this, record_.log,
                         scramble(options_.entropy + static_cast<std::uint64_t>(part_)) ^ tick, now());
         listen();
@@ -118,6 +132,12 @@ class PartRun final : public Carrier {
         just_begun_ = true;
         base_ = Clock::now();
         record_.log.clear();
+        record_.telegrams.clear();
+        using Wall = std::chrono::system_clock;
+        record_.begun_ns = std::chrono::duration_cast<std::chrono::nanoseconds>(Wall::now().time_since_epoch()).count();
+        record_.channel = socket_address(endpoint());
+        record_.controller = socket_address(peers_[0]);
+        record_.device = socket_address(peers_[1]);
         record_.lateness_ns.clear();
     }
 
@@ -158,7 +178,9 @@ class PartRun final : public Carrier {
             just_begun_ = false;
             return;
         }
-        if (contact_ && now() < Instant{} + scenario_.duration) record_.lateness_ns.push_back(late.ns);
+        const Instant at = now();
+        if (Instant{} + late > at) return;  // it was due before the run began
+        if (contact_ && at < Instant{} + scenario_.duration) record_.lateness_ns.push_back(late.ns);
     }
 
     const Scenario& scenario_;

@@ -19,15 +19,16 @@ LinkWalk::LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays,
         const double chance = traffic->ramp_to / traffic->burst;
         const bool in_each = traffic->kind == BackgroundTraffic::Kind::constant || chance >= 1.0;
         way.log_none = in_each ? -std::numeric_limits<double>::infinity() : std::log1p(-std::max(chance, 0.0));
+        constexpr double latest_ns = 4e18;  // no time beyond it is reckoned with
+        way.slots_most = latest_ns / static_cast<double>(traffic->service.ns);
         way.next_burst = slots_to_burst(way);
     }
 }
 
 std::int64_t LinkWalk::slots_to_burst(const Way& way) {
-    constexpr double never = 1e15;
     if (std::isinf(way.log_none)) return 1;
-    if (!(way.log_none < 0.0)) return static_cast<std::int64_t>(never);
-    return static_cast<std::int64_t>(std::min(never, std::floor(std::log(draws_.even()) / way.log_none))) + 1;
+    if (!(way.log_none < 0.0)) return static_cast<std::int64_t>(way.slots_most);
+    return static_cast<std::int64_t>(std::min(way.slots_most, std::floor(std::log(draws_.even()) / way.log_none))) + 1;
 }
 
 /// When a telegram that comes now has been served, as BackgroundQueue has it, with draws from the time to the next

@@ -47,6 +47,7 @@ class LinkWalk {
         std::int64_t work = 0, work_at = 0;  ///< background traffic, ns
         std::int64_t next_burst = 0;         ///< slot in which one comes
         double log_none = 0.0;               ///< logarithm of the chance that none comes in a slot
+        double slots_most = 0.0;             ///< until the next one, at most
         std::uint64_t bent = 0;
     };
     struct End {

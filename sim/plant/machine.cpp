@@ -60,6 +60,19 @@ const MachineModel::Piece& MachineModel::piece_at(Instant now) const {
     return pieces_[i];
 }
 
+std::vector<MachineModel::Corner> MachineModel::corners() const {
+    std::vector<Corner> found;
+    for (std::size_t i = 0; i < pieces_.size(); ++i) {
+        const Piece& piece = pieces_[i];
+        const Instant next = i + 1 < pieces_.size() ? pieces_[i + 1].from : proto::never;
+        found.push_back({piece.from, piece.from_speed});
+        const Instant slowed = piece.from + time_to_lose(piece.from_speed - piece.to_speed, piece.slope);
+        if (piece.slope > 0 && slowed < next) found.push_back({slowed, piece.to_speed});
+        if (next != proto::never && next > piece.from) found.push_back({next, piece.speed(next)});
+    }
+    return found;
+}
+
 std::int64_t MachineModel::speed(Instant now) const { return piece_at(now).speed(now); }
 
 std::int64_t MachineModel::travelled(Instant now) const { return piece_at(now).travelled_at(now); }

@@ -43,6 +43,13 @@ class MachineModel {
     [[nodiscard]] bool hazardous(Instant now) const { return now < harmless_at_; }
     /// When the motion is harmless: standstill, or the reduced speed is reached; never while it runs.
     [[nodiscard]] Instant harmless_at() const { return harmless_at_; }
+    /// A corner of the speed over time: straight lines run between corners, flat ones after the last.
+    struct Corner {
+        Instant at;
+        std::int64_t um_s = 0;
+    };
+    /// The corners of the motion under way at the last command, and of what it led to; in order of time.
+    [[nodiscard]] std::vector<Corner> corners() const;
     /// Started and not stopped since.
     [[nodiscard]] bool started() const { return started_; }
 

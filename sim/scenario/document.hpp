@@ -33,5 +33,7 @@ struct Member {
 
 /// The tree of a TOML file; refuses what is no regular file, too long, or not UTF-8 text, from its first bytes.
 proto::Result<Node, FileError> read_document(const std::string& path);
+/// The same of a text; `path` is where it comes from, for messages.
+proto::Result<Node, FileError> document_from(const std::string& text, const std::string& path);
 
 }  // namespace sim

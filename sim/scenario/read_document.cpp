@@ -193,9 +193,13 @@ Node converted(const toml::node& from) {
 proto::Result<Node, FileError> read_document(const std::string& path) {
     const proto::Result<std::string, FileError> text = read_text(path);
     if (!text) return text.error();
-    if (std::optional<FileError> error = not_utf8(path, text.value())) return *error;
+    return document_from(text.value(), path);
+}
+
+proto::Result<Node, FileError> document_from(const std::string& text, const std::string& path) {
+    if (std::optional<FileError> error = not_utf8(path, text)) return *error;
     try {
-        Node root = converted(toml::parse(text.value()));
+        Node root = converted(toml::parse(text));
         if (root.members.empty()) {
             return input_error(path, 0, "holds no keys; a scenario begins with title = \"...\", " + std::string(help));
         }

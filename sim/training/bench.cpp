@@ -100,7 +100,8 @@ void Bench::note(const JudgeRecord& record) {
         case Kind::demanded:
         case Kind::outputs_off:
         case Kind::offered:
-        case Kind::delivered: return;
+        case Kind::delivered:
+        case Kind::befell: return;
     }
 }
 

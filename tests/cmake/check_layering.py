@@ -18,7 +18,7 @@ LIBRARIES = {
     "asio": (["sim/live/*.cpp"], 1),
     "CLI/": (["tools/*.cpp"], 1),
     "nlohmann/": (["tools/*.cpp"], 1),
-    "pcap/": (["sim/scenario/read_capture.cpp"], None),
+    "pcap/": (["sim/scenario/read_packets.cpp"], 1),
     "sqlite3.h": (["tools/*.cpp"], 1),
     "spdlog/": (["tools/*.cpp"], None),
     "fmt/": (["tools/*.cpp"], None),

@@ -1,13 +1,15 @@
 """A live run over UDP gives the verdicts of the virtual run, in one process and in three.
 
 A computer that was too late gives no verdict; three tries, and thrice not judged is a failure. Times must agree within
-the cycle plus the measured lateness (and a millisecond for the network in between)."""
+the cycle plus the measured lateness (and a millisecond for the network in between). The capture holds the true sockets
+and the time of day, with right checksums (tshark), and what the ends concluded."""
 import json
 import os
 import socket
 import subprocess
 import sys
 import tempfile
+import time
 
 PROGRAM = os.environ["LINKDRILL"]
 SCENARIO = os.path.join(os.environ["SOURCE"], "tests", "live", "short_press.toml")
@@ -75,10 +77,44 @@ def compare(virtual, live):
             assert abs(a[key] - b[key]) <= CYCLE_MS + late + 1.0, (key, a[key], b[key], late)
 
 
+def check_capture(file, result, begun, ended):
+    fields = ["frame.time_epoch", "ip.checksum.status", "udp.checksum.status", "ip.src", "ip.dst", "udp.srcport",
+              "udp.dstport", "frame.interface_id"]
+    rows = subprocess.run(["tshark", "-n", "-r", file, "-o", "udp.check_checksum:TRUE", "-o", "ip.check_checksum:TRUE",
+                           "-T", "fields"] + [word for field in fields for word in ("-e", field)],
+                          capture_output=True, text=True, check=True).stdout.splitlines()
+    rows = [row.split("\t") for row in rows]
+    decoded = json.loads(subprocess.run([PROGRAM, "decode", file, "--json"], capture_output=True, check=True).stdout)
+    telegrams = decoded["telegrams"]
+    assert decoded["mode"] == "live" and decoded["digest"] == result["digest"]
+    assert len(rows) == len(telegrams) == result["capture"]["telegrams"] > 500, (len(rows), len(telegrams))
+    ways = {}
+    for (at, ip, udp, source, destination, source_port, destination_port, hop), telegram in zip(rows, telegrams):
+        assert ip == udp == "1" and source == destination == "127.0.0.1"
+        assert begun <= float(at) <= ended, (begun, at, ended)
+        ways.setdefault(hop, set()).add((source_port, destination_port))
+        if telegram["verdict"] in ("rejected", "dropped", "ignored", "not-looked-at"):
+            assert telegram["comment"], telegram
+    (controller, channel), = ways["0"]
+    (_, device), = ways["1"]
+    assert ways == {"0": {(controller, channel)}, "1": {(channel, device)}, "2": {(device, channel)},
+                    "3": {(channel, controller)}}, ways
+    # the ends count on after the run, until their peers have seen its end
+    for end in ("controller", "device"):
+        accepted = sum(t["verdict"] == "accepted" for t in telegrams if t["hop"] == f"channel-to-{end}")
+        counted = result["ends"][end]["accepted"]
+        assert counted - 100 <= accepted <= counted, (end, accepted, counted)
+    for one in result["injections"]:
+        assert any((t["comment"] or "").startswith(f"Injection {one['id']} (") for t in telegrams), one
+
+
 def judged(what, attempt):
     for _ in range(TRIES):
         with tempfile.TemporaryDirectory() as folder:
+            begun = time.time()
             result = attempt(folder)
+            name, = os.listdir(folder)
+            check_capture(os.path.join(folder, name, "capture.pcapng"), result, begun, time.time())
         if result["verdict"] != "not-judged":
             return result
         print(f"{what}: not judged, lateness {result['lateness_ms']}")

@@ -126,6 +126,22 @@ TEST_CASE("an end without power neither sends nor hears, and its outputs are off
     CHECK(result.injections[0].standstill == milliseconds(10 + 125));
 }
 
+TEST_CASE("R-84: a demand at an output that is off has reached it, one at an output that only stands still has not") {
+    for (const FaultWay way : {FaultWay::restart, FaultWay::stall}) {
+        Scenario s = with(end_fault(way, End::device, seconds(1), milliseconds(900)));
+        s.machine->output_watchdog.reset();
+        // longer than the demand may take before anything scans again
+        s.demands = {tests::demand_of("rope_pull", milliseconds(1100))};
+        const RunResult result = sim::rehearse(s, 1);
+        REQUIRE(result.demands.size() == 1);
+        CHECK(says(result, "had not reached the output") == (way == FaultWay::stall));
+        if (way == FaultWay::restart) {
+            CHECK(result.verdict != RunVerdict::dangerous);
+            CHECK(result.demands[0].response == Duration{});
+        }
+    }
+}
+
 TEST_CASE("a stalled producer is noticed by the consumer's watchdog, a short stall by nobody") {
     const RunResult short_one =
         sim::rehearse(with(end_fault(FaultWay::stall, End::controller, seconds(1), milliseconds(20))), 1);

@@ -229,10 +229,16 @@ std::vector<Kind> kinds() {
     return all;
 }
 
+/// Enough of them for counts that can be compared, also where other tests are made shallow.
+std::uint64_t compared_cycles() {
+    constexpr std::uint64_t least = 300'000;
+    return std::max(least, tests::cycles_wanted(500'000, 20'000'000));
+}
+
 }  // namespace
 
 TEST_CASE("R-90 jumps and the event loop follow the same law on channels with many faults and many trips") {
-    const std::uint64_t cycles = tests::cycles_wanted(500'000, 20'000'000);
+    const std::uint64_t cycles = compared_cycles();
     double chi_square = 0.0;
     unsigned terms = 0;
     for (const Kind& kind : kinds()) {
@@ -257,7 +263,7 @@ TEST_CASE("R-90 jumps and the event loop follow the same law on channels with ma
 }
 
 TEST_CASE("R-90 the comparison of jumps and event loop sees a law that is a quarter off") {
-    const std::uint64_t cycles = tests::cycles_wanted(500'000, 20'000'000);
+    const std::uint64_t cycles = compared_cycles();
     const Scenario right = kinds()[1].scenario;  // bit errors: the richest in counts
     const Scenario wrong = with_channel(right, [](sim::ChannelSettings& c) { c.bit_error_rate *= 1.25; });
     CHECK(compare(right, wrong, cycles).p_value() < 1e-4);

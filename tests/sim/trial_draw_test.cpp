@@ -76,7 +76,9 @@ const std::map<ErrorKind, std::set<FaultWay>>& ways_by_error() {
 }  // namespace
 
 TEST_CASE("trial draw: each error comes in every one of its ways, half of them the scenario's") {
-    for (const auto& [error, ways] : ways_by_error()) {
+    for (const auto& each : ways_by_error()) {
+        const ErrorKind error = each.first;  // no structured binding: CAPTURE is a lambda
+        const std::set<FaultWay>& ways = each.second;
         const FaultWay written = *ways.begin();
         std::map<FaultWay, std::uint64_t> seen;
         for (const Drawn& drawn : draw(with(written))) {

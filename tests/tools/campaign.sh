@@ -100,12 +100,14 @@ cmp -s out whole.json || fail "a campaign made longer gives another result"
 
 # Ctrl-C: status 130, what was done is kept and said; nothing else on standard output than the document.
 /usr/bin/python3 - "$LINKDRILL" "$good" <<'PYTHON' || fail "Ctrl-C"
-import json, re, signal, subprocess, sys, time
+import json, os, re, signal, subprocess, sys, time
 run = subprocess.Popen([sys.argv[1], "campaign", sys.argv[2], "--trials", "100000000", "--json", "--store", "stopped.sqlite"],
                        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-time.sleep(1.5)
+kept, patience = "stopped.sqlite-wal", time.monotonic() + 60
+while not (os.path.exists(kept) and os.path.getsize(kept) > 200_000) and time.monotonic() < patience:
+    time.sleep(0.05)
 run.send_signal(signal.SIGINT)
-out, said = run.communicate(timeout=20)
+out, said = run.communicate(timeout=60)
 assert run.returncode == 130, (run.returncode, said)
 document = json.loads(out)
 done = document["trials"]
@@ -158,7 +160,7 @@ run 3 campaign "$good" --trials 10 --store none/there.sqlite;                   
 # Two processes on one store: the second is told, the first is not disturbed.
 "$LINKDRILL" campaign "$good" --trials $trials --json --store shared.sqlite >first.json 2>/dev/null &
 first=$!
-for _ in $(seq 100); do
+for _ in $(seq 3000); do
     [ -s shared.sqlite ] && break
     sleep 0.01
 done

@@ -9,7 +9,8 @@ holds() {
 }
 
 run 0 measures --trials 12 --json
-[ -s err ] && fail "says something on standard error: $(cat err)"
+# on a slow machine it may say how far it is
+grep -vE '^measures: [0-9]+ %' err && fail "says something on standard error: $(cat err)"
 holds 'all({"error", "measure", "trials", "detected", "simulated", "published", "agrees", "why"} <= set(c) for c in d["cells"])'
 holds 'len({(c["error"], c["measure"]) for c in d["cells"]}) == len(d["cells"]) == 64'
 holds 'all(c["trials"] == 12 and 0 <= c["detected"] <= 12 and sum(w["trials"] for w in c["ways"]) == 12 for c in d["cells"])'

@@ -1,0 +1,70 @@
+#pragma once
+// What changed in a run and when: the states of both ends, the signals as they use them, the speed of the machine.
+// Drawn when somebody asks for it; it judges nothing.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "proto/endpoint.hpp"
+#include "sim/plant/machine.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+class TimeLine {
+  public:
+    /// Of each kind so many changes are kept, the first ones; how many more there were is counted.
+    static constexpr std::size_t changes_max = 200'000;
+
+    struct StateChange {
+        Instant at;
+        proto::State state;
+        proto::Cause cause;
+        std::optional<proto::Measure> measure;  ///< for a watchdog or a rejected telegram
+    };
+    struct SignalChange {
+        Instant at;
+        std::uint64_t used;  ///< one bit per signal that the end receives; 0 also as substitute value
+    };
+    using Corner = MachineModel::Corner;
+
+    explicit TimeLine(const Scenario& scenario);
+
+    // ---- told in the order of true time ----
+    void changed(End end, const proto::Transition& transition, Instant now);
+    void in_use(End end, std::uint64_t signals, Instant now);
+    void outputs_off(End end, Instant now);
+    /// The drive was commanded, or (nothing) the machine was started.
+    void machine(std::optional<DriveCommand> command, Instant now);
+    /// The run ends here: what is told afterwards is not drawn.
+    void finish(Instant end);
+
+    // ---- asked afterwards ----
+    [[nodiscard]] Instant end() const { return end_; }
+    /// Before the first change an end starts up.
+    [[nodiscard]] const std::vector<StateChange>& states(End end) const { return states_[index(end)]; }
+    /// Before the first change every signal has its substitute value, 0.
+    [[nodiscard]] const std::vector<SignalChange>& signals(End end) const { return signals_[index(end)]; }
+    /// Of a machine, from standing at time 0 to the end; empty without one.
+    [[nodiscard]] const std::vector<Corner>& speed() const { return speed_; }
+    /// Changes that came when there was no room left.
+    [[nodiscard]] std::uint64_t left_out() const { return left_out_; }
+
+  private:
+    [[nodiscard]] static std::size_t index(End end) { return static_cast<std::size_t>(end) & 1; }
+    template <class Change>
+    void keep(std::vector<Change>& list, const Change& change);
+    void turn(Instant at, std::int64_t um_s);
+
+    std::array<std::vector<StateChange>, 2> states_;
+    std::array<std::vector<SignalChange>, 2> signals_;
+    std::array<std::uint64_t, 2> used_{};
+    std::optional<MachineModel> machine_;
+    std::vector<Corner> speed_;
+    std::uint64_t left_out_ = 0;
+    Instant end_{};
+    bool finished_ = false;
+};
+
+}  // namespace sim

@@ -1,0 +1,18 @@
+#pragma once
+// Files that are built into the program: style sheets and scripts of what it writes as HTML.
+#include <string_view>
+
+namespace tools {
+
+struct EmbeddedFile {
+    std::string_view content;
+    std::string_view hash;  ///< as a content security policy names it: sha256-... in base64
+};
+
+// Made at build time by tools/report/embed.cmake.
+extern const EmbeddedFile chart_library;  ///< Chart.js, of Debian's package libjs-chart.js
+extern const EmbeddedFile report_script;
+extern const EmbeddedFile report_style;
+extern const EmbeddedFile sheet_style;
+
+}  // namespace tools

@@ -1,0 +1,43 @@
+# Writes a C++ file that holds the contents of some files and their hashes:
+#   cmake -D OUTPUT=embedded.cpp -D "FILES=name=path;name=path" -P embed.cmake
+cmake_minimum_required(VERSION 3.25)
+
+# What stands in the hash of a content security policy: the 32 bytes of SHA-256 in base64 (RFC 4648).
+function(base64_of_hash file result)
+    set(alphabet "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/")
+    file(SHA256 "${file}" hex)
+    set(text "")
+    foreach(at RANGE 0 63 6)  # 3 bytes, 6 hex digits, make 4 letters; the last 2 bytes make 3 and a "="
+        string(SUBSTRING "${hex}00" ${at} 6 digits)
+        math(EXPR number "0x${digits}")
+        foreach(shift 18 12 6 0)
+            math(EXPR letter "(${number} >> ${shift}) & 63")
+            string(SUBSTRING "${alphabet}" ${letter} 1 letter)
+            string(APPEND text "${letter}")
+        endforeach()
+    endforeach()
+    string(SUBSTRING "${text}" 0 43 text)
+    set(${result} "sha256-${text}=" PARENT_SCOPE)
+endfunction()
+
+set(out "// Made by tools/report/embed.cmake; not to be changed by hand.\n#include \"tools/embedded.hpp\"\n\nnamespace tools {\n\n")
+foreach(entry IN LISTS FILES)
+    string(FIND "${entry}" "=" equals)
+    string(SUBSTRING "${entry}" 0 ${equals} name)
+    math(EXPR equals "${equals} + 1")
+    string(SUBSTRING "${entry}" ${equals} -1 path)
+    file(READ "${path}" content)
+    # What would end the element early or be read as another text than was hashed must not be in it.
+    foreach(never "</script" "</style" "<!--" ")EMBEDDED\"" "\r" "sourceMappingURL")
+        string(FIND "${content}" "${never}" found)
+        if(NOT found EQUAL -1)
+            message(FATAL_ERROR "${path}: holds ${never}, so it cannot be embedded as it is")
+        endif()
+    endforeach()
+    base64_of_hash("${path}" hash)
+    string(APPEND out "const EmbeddedFile ${name}{R\"EMBEDDED(")
+    string(APPEND out "${content}")
+    string(APPEND out ")EMBEDDED\", \"${hash}\"};\n\n")
+endforeach()
+string(APPEND out "}  // namespace tools\n")
+file(WRITE "${OUTPUT}" "${out}")
