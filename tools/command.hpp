@@ -65,6 +65,7 @@ Command endurance_command();
 Command residual_command();
 Command measures_command();
 Command report_command();
+Command train_command();
 Command crc_command();
 Command decode_command();
 Command distance_command();

@@ -8,7 +8,8 @@ namespace tools {
 std::span<const Command> commands() {
     static const std::array table{check_command(),     run_command(),      watchdog_command(), response_command(),
                                   distance_command(),  residual_command(), measures_command(), campaign_command(),
-                                  endurance_command(), report_command(),   crc_command(),      decode_command()};
+                                  endurance_command(), report_command(),   crc_command(),      decode_command(),
+                                  train_command()};
     return table;
 }
 

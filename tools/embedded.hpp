@@ -14,5 +14,11 @@ extern const EmbeddedFile chart_library;  ///< Chart.js, of Debian's package lib
 extern const EmbeddedFile report_script;
 extern const EmbeddedFile report_style;
 extern const EmbeddedFile sheet_style;
+extern const EmbeddedFile training_page;  ///< of the trainee
+extern const EmbeddedFile training_script;
+extern const EmbeddedFile training_style;
+extern const EmbeddedFile training_texts;  ///< every sentence of both pages
+extern const EmbeddedFile instructor_page;
+extern const EmbeddedFile instructor_script;
 
 }  // namespace tools

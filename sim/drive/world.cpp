@@ -100,7 +100,7 @@ void World::begin_again(std::uint64_t seed, WithFaults faults, const Limits& lim
 }
 
 void World::begin(WithFaults faults) {
-    if (needs_neighbour(scenario_)) {
+    if (needs_neighbour(scenario_) || (faults == WithFaults::by_hand && scenario_.neighbour)) {
         const auto make = [this](std::unique_ptr<EndOfLink>& idle, End end) {
             if (idle) return std::move(idle);
             return std::make_unique<EndOfLink>(neighbour_settings(scenario_, end), std::uint8_t{1}, *this, tables_,
@@ -111,9 +111,10 @@ void World::begin(WithFaults faults) {
     }
     stages_.neighbour = neighbour_controller_ != nullptr;
     stages_.seed = seed_;
-    if (faults != WithFaults::no && std::any_of(scenario_.faults.begin(), scenario_.faults.end(), needs_history))
+    if (faults == WithFaults::by_hand ||
+        (faults != WithFaults::no && std::any_of(scenario_.faults.begin(), scenario_.faults.end(), needs_history)))
         channel_.keep_history();
-    if (faults == WithFaults::yes) {
+    if (faults == WithFaults::yes || faults == WithFaults::by_hand) {
         stages_.strays = earlier_start(scenario_, seed_);
         put_in_faults();
     }
@@ -128,19 +129,21 @@ void World::put_in_faults_and_demands() {
 }
 
 void World::put_in_faults() {
-    for (std::size_t i = 0; i < scenario_.faults.size(); ++i) {
-        const Fault& fault = scenario_.faults[i];
-        if (!fault.at_end) {
-            channel_.add(make_stage(fault, i, stages_));
-            continue;
-        }
-        if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
-        specially_ = true;
-        at(Instant{} + *fault.at, TimerKind::end_fails, 0, i);
-        // one that ends as another begins must end first, so this stands here where it can
-        if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, i);
-    }
+    for (std::size_t i = 0; i < scenario_.faults.size(); ++i) put_in_fault(i);
     specially_ = failing_ != nullptr || trace_ != nullptr;
+}
+
+void World::put_in_fault(std::size_t index) {
+    const Fault& fault = scenario_.faults[index];
+    if (!fault.at_end) {
+        channel_.add(make_stage(fault, index, stages_));
+        return;
+    }
+    if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+    specially_ = true;
+    at(Instant{} + *fault.at, TimerKind::end_fails, 0, index);
+    // one that ends as another begins must end first, so this stands here where it can
+    if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, index);
 }
 
 void World::put_in_demands() {
@@ -204,13 +207,18 @@ template <End from>
             instance = teller_.sent(direction, made.kind, instance, signals, telegram.view(), now);
         else if (made.kind == proto::Transmission::Kind::fresh)
             ++instance;
-        if (__builtin_expect(aside_ && link == 0, 0) && hand_aside(from, telegram.view(), now)) continue;
+        if (__builtin_expect(aside_ && link == 0, 0) && hand_aside(from, telegram.view(), instance, now)) continue;
         channel_.offer(telegram,
                        Tag::genuine(instance, link, direction, made.kind == proto::Transmission::Kind::parameter), now);
     }
 }
 
-[[gnu::noinline]] bool World::hand_aside(End from, std::span<const std::uint8_t> bytes, Instant now) {
+[[gnu::noinline]] bool World::hand_aside(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance,
+                                         Instant now) {
+    if (witness_ != nullptr) {
+        witness_->sent(from, bytes, instance, now);
+        return false;
+    }
     if (carrier_ != nullptr) {
         carrier_->carry(from, bytes, now);
         return true;
@@ -225,10 +233,12 @@ void World::scan(Instant now) {
     Side& s = side(which);
     proto::Endpoint& endpoint = end.endpoint();
     endpoint.on_deadline(local(which, now));
-    if (const FailingEnd* f = failing(which);
-        __builtin_expect(f != nullptr && f->frozen && endpoint.state() == proto::State::running, 0)) {
-        read_frozen(end, now);
-        return;
+    if (const FailingEnd* f = failing(which); __builtin_expect(f != nullptr, 0)) {
+        if (witness_ != nullptr) witness_->scanned(which, now);
+        if (f->frozen && endpoint.state() == proto::State::running) {
+            read_frozen(end, now);
+            return;
+        }
     }
     if (__builtin_expect(s.stale || endpoint.input_revision() != s.revision, 0)) {
         s.stale = false;
@@ -323,6 +333,7 @@ void World::deliver() {
     const bool off = to != nullptr && now_ < to->off_until;
     const std::uint64_t queue_full = end.counters().queue_full;
     if (!off) end.receive(bytes, passage.tag.token());
+    if (witness_ != nullptr && !off) witness_->arrived(passage.to_end, bytes, passage.tag, now_);
     if (trace_ != nullptr) {
         trace_->delivered(passage.to_end, passage.tag, bytes, now_);
         if (off) trace_->unheard(passage.to_end, Unheard::power_off);
@@ -532,6 +543,14 @@ void World::fire(const Timer& timer, Instant now) {
             safeguard_models_[timer.index].reset();
             safeguard_changed(timer.index);
             return;
+        case TimerKind::hand_in:
+        case TimerKind::hand_out:
+            if (timer.kind == TimerKind::hand_in)
+                safeguard_models_[timer.index].demand(DemandChannel::both, now);
+            else
+                safeguard_models_[timer.index].release(DemandChannel::both, now);
+            safeguard_changed(timer.index);
+            return;
         case TimerKind::end_fails: begin_to_fail(timer.index, now); return;
         case TimerKind::end_mends: mend(timer.index, now); return;
         case TimerKind::output_watchdog:
@@ -540,6 +559,45 @@ void World::fire(const Timer& timer, Instant now) {
             return;
     }
 }
+
+void World::be_watched(Witness& witness, JudgeLog& log) {
+    proto::require(carrier_ == nullptr, "World::be_watched() of a part of a world");
+    witness_ = &witness;
+    log_ = &log;
+    teller_.write_to(log);
+    if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
+    aside_ = specially_ = true;
+}
+
+void World::put_in(std::size_t fault) {
+    proto::require(witness_ != nullptr && fault < scenario_.faults.size(), "World::put_in() of what is not there");
+    put_in_fault(fault);
+}
+
+void World::take_out_faults() {
+    channel_.remove_stages();
+    const auto of_a_fault = [](const Timer& timer) {
+        return timer.kind == TimerKind::end_fails || timer.kind == TimerKind::end_mends;
+    };
+    timers_.erase(std::remove_if(timers_.begin(), timers_.end(), of_a_fault), timers_.end());
+    next_timer_ = timers_.empty() ? proto::never : timers_.back().at;
+    waiting_.clear();
+    mend_ends();
+}
+
+void World::set_acknowledge(proto::Endpoint::Contact contact) {
+    controller_.endpoint().set_acknowledge(contact, local(End::controller, now_));
+}
+
+void World::demand_by_hand(std::size_t safeguard) {
+    at(now_ + scenario_.safeguards[safeguard].delay, TimerKind::hand_in, 0, safeguard);
+}
+
+void World::release_by_hand(std::size_t safeguard) {
+    at(now_ + scenario_.safeguards[safeguard].delay, TimerKind::hand_out, 0, safeguard);
+}
+
+void World::reset_by_hand(std::size_t safeguard) { at(now_, TimerKind::safeguard_reset, 0, safeguard); }
 
 bool World::try_to_start_machine() {
     fire({now_, 0, TimerKind::start_machine, 0, 0}, now_);
@@ -705,16 +763,21 @@ void World::skip(std::uint64_t periods, const Period& period) {
     now_ = now_ + by;
 }
 
+/// What is wrong with an end ends, but for a start that is under way.
+void World::mend_ends() {
+    if (!failing_) return;
+    for (const End end : {End::controller, End::device}) {
+        FailingEnd& f = failing_end_of(end);
+        f.clock.set_pace(0, now_);
+        if (f.off_until <= now_) f.still_until = now_;
+        if (std::exchange(f.frozen, false)) side(end).stale = true;
+    }
+}
+
 void World::calm_down() {
     calm_ = true;
     channel_.remove_stages();
-    if (failing_)
-        for (const End end : {End::controller, End::device}) {
-            FailingEnd& f = failing_end_of(end);
-            f.clock.set_pace(0, now_);
-            if (f.off_until <= now_) f.still_until = now_;  // a stall ends; a start under way goes on
-            if (std::exchange(f.frozen, false)) side(end).stale = true;
-        }
+    mend_ends();
     // whoever stood with a finger on the button lets go, and an open request is answered
     controller_.endpoint().set_acknowledge(proto::Endpoint::Contact::open, local(End::controller, now_));
     if (controller_.endpoint().acknowledgement_requested())

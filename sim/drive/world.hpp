@@ -25,8 +25,9 @@
 
 namespace sim {
 
-/// later: none yet, but the world is made ready for put_in_faults_and_demands().
-enum class WithFaults : std::uint8_t { no, yes, later };
+/// later: none yet, but the world is made ready for put_in_faults_and_demands(). by_hand: the scenario's own, and ready
+/// for any that put_in() brings while it runs; a neighbour that the scenario has runs, needed or not.
+enum class WithFaults : std::uint8_t { no, yes, later, by_hand };
 
 /// Which parts of the link a world runs itself; the rest is elsewhere, behind a carrier.
 struct Parts {
@@ -41,6 +42,19 @@ class Carrier {
 
   protected:
     ~Carrier() = default;
+};
+
+/// Sees what happens on the link under rehearsal, at once: for a bench that people read. May not act on the world.
+class Witness {
+  public:
+    /// An end sent a telegram; `instance` counts what that end produced, the same again for a repetition.
+    virtual void sent(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now) = 0;
+    /// A telegram reached an end that is switched on.
+    virtual void arrived(End at, std::span<const std::uint8_t> bytes, Tag tag, Instant now) = 0;
+    virtual void scanned(End end, Instant now) = 0;
+
+  protected:
+    ~Witness() = default;
 };
 
 class World final : public EndListener, private Surroundings, private PassageListener {
@@ -86,6 +100,36 @@ class World final : public EndListener, private Surroundings, private PassageLis
     /// Requires next_delivery() <= now.
     std::optional<End> deliver_next(std::span<std::uint8_t, proto::telegram_bytes_max> out, std::size_t& size,
                                     Instant now);
+
+    // ---- for a bench: people look on and act while it runs ----
+    /// From now on `witness` sees every telegram and scan, and what there is to tell goes into `log` instead of to the
+    /// observer; both must outlive the world. Only for a world that began WithFaults::by_hand.
+    void be_watched(Witness& witness, JudgeLog& log);
+    /// Puts in the fault of that index, which the scenario now has. Requires a begin by a time that is not before
+    /// now(). Only for a world that is watched.
+    void put_in(std::size_t fault);
+    /// Takes every fault out; what one has already done stays done.
+    void take_out_faults();
+    /// The operator's acknowledgement contact.
+    void set_acknowledge(proto::Endpoint::Contact contact);
+    /// A demand on that safeguard begins, or ends, at its sensor. Each end belongs to a begin.
+    void demand_by_hand(std::size_t safeguard);
+    void release_by_hand(std::size_t safeguard);
+    void reset_by_hand(std::size_t safeguard);
+    [[nodiscard]] const SafeguardModel& safeguard(std::size_t index) const { return safeguard_models_[index]; }
+    /// Signals as the end last used them; one bit for each signal of the scenario.
+    [[nodiscard]] std::uint64_t used(End end) const { return sides_[static_cast<std::size_t>(end) & 1].used; }
+    /// Signals as the end last computed them, for those that it sends.
+    [[nodiscard]] std::uint64_t computed(End end) const { return sides_[static_cast<std::size_t>(end) & 1].sent; }
+    /// nullptr without a machine.
+    [[nodiscard]] const MachineModel* machine() const { return machine_ ? &*machine_ : nullptr; }
+    /// An end of the neighbour link; nullptr if that does not run.
+    [[nodiscard]] const proto::Endpoint* neighbour(End end) const {
+        const auto& found = end == End::controller ? neighbour_controller_ : neighbour_device_;
+        return found ? &found->endpoint() : nullptr;
+    }
+    /// What an end's own clock says now.
+    [[nodiscard]] Instant clock_of(End end) const { return local(end, now_); }
 
     // ---- for a driver that passes over quiet periods, see endurance.hpp; without faults and demands ----
     [[nodiscard]] Channel& channel() { return channel_; }
@@ -151,7 +195,9 @@ class World final : public EndListener, private Surroundings, private PassageLis
         end_mends,
         output_watchdog,
         safeguard_check,
-        safeguard_reset
+        safeguard_reset,
+        hand_in,
+        hand_out
     };
     struct Timer {
         Instant at;
@@ -176,7 +222,9 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void start_ends(std::uint64_t entropy, Instant now);
     void begin(WithFaults faults);
     void put_in_faults();
+    void put_in_fault(std::size_t index);
     void put_in_demands();
+    void mend_ends();
     [[nodiscard]] bool link_runs() const;
     template <End from>
     void transmit(EndOfLink& end, std::uint8_t link, std::uint64_t signals, Instant now);
@@ -185,7 +233,7 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void deliver_specially();
     void note_at_channel(JudgeRecord record, std::span<const std::uint8_t> bytes);
     /// True if the telegram went to a carrier.
-    bool hand_aside(End from, std::span<const std::uint8_t> bytes, Instant now);
+    bool hand_aside(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now);
     void handshake_concluded(End end, Instant now);
     void drive(std::uint64_t signals, Instant now);
     void fire(const Timer& timer, Instant now);
@@ -225,11 +273,12 @@ class World final : public EndListener, private Surroundings, private PassageLis
     Teller teller_{observer_};
     Parts parts_;
     Carrier* carrier_ = nullptr;
+    Witness* witness_ = nullptr;
     JudgeLog* log_ = nullptr;
     std::vector<std::uint8_t>* kept_bytes_ = nullptr;
     TelegramTrace* trace_ = nullptr;
-    bool aside_ = false;                                  ///< there is a carrier or a trace
-    bool specially_ = false;                              ///< an end may fail, or there is a trace
+    bool aside_ = false;                                  ///< there is a carrier, a witness or a trace
+    bool specially_ = false;                              ///< an end may fail, or there is a witness or a trace
     std::unique_ptr<std::array<FailingEnd, 2>> failing_;  ///< only where an end is to fail
     std::uint64_t seed_;
     std::uint64_t offered_ = 0;  ///< telegrams that arrived at the channel from outside

@@ -13,6 +13,9 @@ inline constexpr Duration run_longest = proto::seconds(24 * 3600);
 inline constexpr std::size_t names_max = 64;     ///< signals; safeguards
 inline constexpr std::size_t faults_max = 4000;  ///< as many as a telegram's tag can name
 
+/// The scenario that a file's tree holds, with the profiles that it names, as read_scenario().
+proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path);
+
 /// Bits, names and limits of a whole telegram profile.
 void read_profile_keys(Section& top, const std::string& path, proto::Profile& profile);
 

@@ -30,8 +30,12 @@ void read_top(Section& top, Scenario& scenario) {
 proto::Result<Scenario, FileError> read_scenario(const std::string& path) {
     const proto::Result<Node, FileError> document = read_document(path);
     if (!document) return document.error();
+    return scenario_from(document.value(), path);
+}
+
+proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path) {
     Problems problems(path);
-    Section top(document.value(), "", problems);
+    Section top(document, "", problems);
     Scenario scenario;
     scenario.file = path;
     read_top(top, scenario);

@@ -75,6 +75,7 @@ endif()
 
 file(GLOB_RECURSE scenario_files CONFIGURE_DEPENDS
     RELATIVE "${PROJECT_SOURCE_DIR}/scenarios" "${PROJECT_SOURCE_DIR}/scenarios/*.toml")
+list(FILTER scenario_files EXCLUDE REGEX "^drills/[^/]*$")  # run by tests/sim/training
 foreach(file IN LISTS scenario_files)
     string(REGEX REPLACE "\\.toml$" "" name "${file}")
     if(name MATCHES "^profiles/")

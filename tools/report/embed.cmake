@@ -28,7 +28,11 @@ foreach(entry IN LISTS FILES)
     string(SUBSTRING "${entry}" ${equals} -1 path)
     file(READ "${path}" content)
     # What would end the element early or be read as another text than was hashed must not be in it.
-    foreach(never "</script" "</style" "<!--" ")EMBEDDED\"" "\r" "sourceMappingURL")
+    set(forbidden ")EMBEDDED\"" "\r")
+    if(NOT path MATCHES "\\.html$")  # a page is no part of another
+        list(APPEND forbidden "</script" "</style" "<!--" "sourceMappingURL")
+    endif()
+    foreach(never IN LISTS forbidden)
         string(FIND "${content}" "${never}" found)
         if(NOT found EQUAL -1)
             message(FATAL_ERROR "${path}: holds ${never}, so it cannot be embedded as it is")

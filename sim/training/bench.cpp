@@ -1,0 +1,266 @@
+#include "sim/training/bench.hpp"
+
+#include <algorithm>
+
+#include "sim/drive/limits.hpp"
+
+namespace sim {
+namespace {
+
+constexpr Duration press_lasts = proto::milliseconds(200);  ///< common practice: a button is held about so long
+
+std::size_t index_of(End end) { return static_cast<std::size_t>(end); }
+
+/// From when the scenario's operator holds the button for good.
+std::optional<Instant> held_from(const Scenario& scenario) {
+    for (const OperatorAct& act : scenario.operator_acts)
+        if (act.act == OperatorAct::Act::hold_acknowledge && act.event == OperatorAct::Event::time)
+            return Instant{} + act.after;
+    return std::nullopt;
+}
+
+}  // namespace
+
+Bench::Bench(Scenario scenario, std::uint64_t seed)
+    : scenario_(std::make_unique<Scenario>(std::move(scenario))),
+      seed_(seed),
+      world_(std::make_unique<World>(*scenario_, seed, WithFaults::by_hand, limits_of(*scenario_).limits)),
+      recorder_(std::make_unique<Recorder>(*scenario_, *world_)),
+      touched_(scenario_->faults.size(), false),
+      held_until_(scenario_->safeguards.size()),
+      stuck_from_(held_from(*scenario_)) {
+    world_->be_watched(*recorder_, log_);
+    facts_[0].cause = facts_[1].cause = proto::Cause::power_up;
+}
+
+Bench::~Bench() = default;
+
+void Bench::run_until(Instant end) {
+    while (now() < end) {
+        Instant next = std::min(end, next_sample_);
+        if (let_go_at_) next = std::min(next, *let_go_at_);
+        for (const auto& until : held_until_)
+            if (until) next = std::min(next, *until);
+        if (next > now()) world_->run_until(next);
+        drain();
+        let_go_when_due();
+        if (now() >= next_sample_) sample();
+    }
+}
+
+void Bench::let_go_when_due() {
+    if (stuck_from_ && now() >= *stuck_from_) contact_ = true;
+    if (let_go_at_ && *let_go_at_ <= now()) {
+        let_go_at_.reset();
+        contact_ = false;
+        world_->set_acknowledge(proto::Endpoint::Contact::open);
+    }
+    for (std::size_t i = 0; i < held_until_.size(); ++i) {
+        if (!held_until_[i] || *held_until_[i] > now()) continue;
+        held_until_[i].reset();
+        world_->release_by_hand(i);
+        happened({BenchEvent::Kind::released, now(), scenario_->safeguards[i].at, std::nullopt, i});
+    }
+}
+
+void Bench::drain() {
+    for (const JudgeRecord& record : log_) note(record);
+    log_.clear();
+    if (stop_began_ && !ran_on_ && !machine_moves()) ran_on_ = now() - *stop_began_;
+}
+
+void Bench::note(const JudgeRecord& record) {
+    using Kind = JudgeRecord::Kind;
+    switch (record.kind) {
+        case Kind::concluded:
+            recorder_->concluded(static_cast<End>(record.place), record.a, verdict_from(record.b), record.at);
+            return;
+        case Kind::changed: note_change(record); return;
+        case Kind::acknowledged:
+            happened({record.a != 0 ? BenchEvent::Kind::acknowledged : BenchEvent::Kind::acknowledged_in_vain,
+                      record.at, End::controller, std::nullopt, 0});
+            return;
+        case Kind::machine:
+            if (record.a == 0)
+                happened({BenchEvent::Kind::machine_started, record.at, scenario_->machine->at, std::nullopt, 0});
+            else
+                happened({BenchEvent::Kind::machine_commanded, record.at, scenario_->machine->at, std::nullopt,
+                          static_cast<std::size_t>(record.a - 1)});
+            return;
+        case Kind::touched:
+            if (record.a >= touched_.size() || touched_[record.a]) return;
+            touched_[record.a] = true;
+            happened({BenchEvent::Kind::fault, record.at, End::controller, std::nullopt,
+                      static_cast<std::size_t>(record.a)});
+            return;
+        case Kind::produced:
+        case Kind::parameter:
+        case Kind::connected:
+        case Kind::in_use:
+        case Kind::demanded:
+        case Kind::outputs_off:
+        case Kind::offered:
+        case Kind::delivered:
+        case Kind::befell: return;
+    }
+}
+
+void Bench::note_change(const JudgeRecord& record) {
+    const auto end = static_cast<End>(record.place);
+    const proto::Transition transition = transition_from(record.a);
+    EndFacts& facts = facts_[index_of(end)];
+    facts.since = record.at;
+    const bool keeps_its_cause =
+        transition.cause == proto::Cause::error_free_again || transition.cause == proto::Cause::errors_again;
+    if (!keeps_its_cause) {
+        facts.cause = transition.cause;
+        facts.measure = transition.measure;
+    }
+    if (transition.cause == proto::Cause::power_up) {
+        facts.on_since = record.at;
+        ++facts.starts;
+        recorder_->forget_waiting(end);
+    }
+    if (transition.from == proto::State::running && transition.to != proto::State::running) {
+        if (!first_stops_[index_of(end)]) first_stops_[index_of(end)] = record.at;
+        if (!stop_began_) stop_began_ = record.at;
+        recorder_->hold_here();
+    }
+    happened({BenchEvent::Kind::changed, record.at, end, transition, 0});
+}
+
+void Bench::happened(BenchEvent event) {
+    events_.push_back(event);
+    if (events_.size() > events_kept) events_.pop_front();
+}
+
+void Bench::sample() {
+    StripSample s;
+    s.at = now();
+    for (const End end : {End::controller, End::device}) {
+        const proto::Endpoint& endpoint = world_->endpoint(end);
+        s.states[index_of(end)] = endpoint.state();
+        s.received[index_of(end)] = endpoint.counters().received;
+        if (const auto good = recorder_->last_good(end)) s.silence[index_of(end)] = now() - *good;
+    }
+    const std::vector<SignalShown> shown = signals();
+    for (std::size_t i = 0; i < shown.size(); ++i) {
+        if (shown[i].sent) s.safeguards_and_used[0] |= std::uint64_t{1} << i;
+        if (shown[i].used) s.safeguards_and_used[1] |= std::uint64_t{1} << i;
+    }
+    s.speed_um_s = speed_um_s();
+    s.position_um = position_um();
+    strip_.push_back(s);
+    if (strip_.size() > samples_kept) strip_.pop_front();
+    next_sample_ = now() + sample_every;
+}
+
+void Bench::acknowledge() {
+    if (stuck_from_ && now() >= *stuck_from_) {
+        happened({BenchEvent::Kind::contact_stuck, now(), End::controller, std::nullopt, 0});
+        return;
+    }
+    contact_ = true;
+    world_->set_acknowledge(proto::Endpoint::Contact::closed);
+    let_go_at_ = now() + press_lasts;
+    drain();
+}
+
+bool Bench::start_machine() {
+    const bool was_started = world_->machine() != nullptr && world_->machine()->started();
+    const bool started = world_->try_to_start_machine();
+    drain();
+    if (!started || was_started) happened({BenchEvent::Kind::machine_not_started, now(), End::device, std::nullopt, 0});
+    return started && !was_started;
+}
+
+void Bench::demand(std::size_t safeguard) {
+    if (safeguard >= held_until_.size() || held_until_[safeguard]) return;
+    world_->demand_by_hand(safeguard);
+    held_until_[safeguard] = now() + test_lasting;
+    happened({BenchEvent::Kind::demanded, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
+}
+
+void Bench::reset(std::size_t safeguard) {
+    if (safeguard >= held_until_.size()) return;
+    world_->reset_by_hand(safeguard);
+    happened({BenchEvent::Kind::reset, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
+}
+
+bool Bench::put_in(Fault fault) {
+    const bool needs_neighbour = fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
+    if (needs_neighbour && world_->neighbour(End::controller) == nullptr) return false;
+    if (scenario_->faults.size() >= faults_by_hand_max) return false;
+    fault.at = now() - Instant{};
+    fault.on_telegram.reset();
+    scenario_->faults.push_back(std::move(fault));
+    touched_.push_back(false);
+    world_->put_in(scenario_->faults.size() - 1);
+    return true;
+}
+
+void Bench::take_out_faults() { world_->take_out_faults(); }
+
+Panel Bench::panel(End end) const {
+    const proto::Endpoint& endpoint = world_->endpoint(end);
+    const EndFacts& facts = facts_[index_of(end)];
+    Panel panel;
+    panel.name = scenario_->end(end).name;
+    panel.state = endpoint.state();
+    panel.cause = facts.cause;
+    panel.measure = facts.measure;
+    panel.since = facts.since;
+    panel.counters = endpoint.counters();
+    panel.last_good = recorder_->last_good(end);
+    panel.watchdog = endpoint.settings().watchdog;
+    panel.longest_cycle = recorder_->longest_cycle(end);
+    panel.scan = endpoint.settings().scan;
+    panel.on_since = facts.on_since;
+    panel.starts = facts.starts;
+    panel.refusal = endpoint.refusal();
+    panel.asks_for_acknowledgement = endpoint.acknowledgement_requested();
+    const std::size_t second = static_cast<std::size_t>(proto::seconds(1).ns / sample_every.ns);
+    if (strip_.size() > second) {
+        const std::uint64_t before = strip_[strip_.size() - 1 - second].received[index_of(end)];
+        panel.received_per_second = panel.counters.received >= before ? panel.counters.received - before : 0;
+    }
+    return panel;
+}
+
+std::optional<Panel> Bench::neighbour(End end) const {
+    const proto::Endpoint* endpoint = world_->neighbour(end);
+    if (endpoint == nullptr) return std::nullopt;
+    Panel panel;
+    panel.name = scenario_->neighbour->name;
+    panel.state = endpoint->state();
+    panel.counters = endpoint->counters();
+    panel.watchdog = endpoint->settings().watchdog;
+    panel.scan = endpoint->settings().scan;
+    panel.refusal = endpoint->refusal();
+    return panel;
+}
+
+std::vector<SignalShown> Bench::signals() const {
+    std::vector<SignalShown> shown;
+    for (std::size_t i = 0; i < scenario_->signals.size(); ++i) {
+        const Signal& signal = scenario_->signals[i];
+        SignalShown one;
+        one.name = signal.name;
+        one.direction = signal.direction;
+        const End to = receiver(signal.direction);
+        one.sent = (world_->computed(sender(signal.direction)) >> i & 1) != 0;
+        one.used = (world_->used(to) >> i & 1) != 0;
+        one.substitute = world_->endpoint(to).state() != proto::State::running;
+        shown.push_back(std::move(one));
+    }
+    return shown;
+}
+
+std::int64_t Bench::speed_um_s() const {
+    return world_->machine() == nullptr ? 0 : world_->machine()->speed(world_->now());
+}
+std::int64_t Bench::position_um() const {
+    return world_->machine() == nullptr ? 0 : world_->machine()->position(world_->now());
+}
+
+}  // namespace sim

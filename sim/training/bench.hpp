@@ -1,0 +1,165 @@
+#pragma once
+// A bench: one link that runs while people look at it and act on it. Whoever owns it says how far its plant time goes
+// on; it never looks at a clock. Everything a technician could read at the two ends can be read here.
+#include <array>
+#include <cstdint>
+#include <deque>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/training/recorder.hpp"
+
+namespace sim {
+
+/// Something that happened, for the log and the time line.
+struct BenchEvent {
+    enum class Kind : std::uint8_t {
+        changed,       ///< an end changed its state
+        acknowledged,  ///< it counted
+        acknowledged_in_vain,
+        contact_stuck,  ///< the button was pressed, but its contact does not open any more
+        machine_started,
+        machine_not_started,
+        machine_commanded,  ///< the drive was commanded: `detail` is the DriveCommand
+        demanded,
+        released,
+        reset,    ///< a safeguard: `detail`
+        fault,    ///< the truth: a fault (`detail`) first touched something
+        refused,  ///< an end refused the other's parameters
+    };
+    Kind kind = Kind::changed;
+    Instant at{};
+    End end = End::controller;
+    std::optional<proto::Transition> transition = {};
+    std::size_t detail = 0;
+    [[nodiscard]] bool secret() const { return kind == Kind::fault; }
+};
+
+/// One end as a technician meets it.
+struct Panel {
+    std::string name;
+    proto::State state = proto::State::start_up;
+    std::optional<proto::Cause> cause;      ///< of the last stop, or of the start
+    std::optional<proto::Measure> measure;  ///< that the cause names
+    Instant since{};                        ///< of this state
+    proto::Counters counters;
+    std::uint64_t received_per_second = 0;
+    std::optional<Instant> last_good;
+    Duration watchdog{};
+    Duration longest_cycle{};
+    Duration scan{};
+    Instant on_since{};
+    unsigned starts = 1;
+    proto::Refusal refusal = proto::Refusal::none;
+    bool asks_for_acknowledgement = false;
+};
+
+/// A signal of the application: what its sender computes and what its receiver uses.
+struct SignalShown {
+    std::string name;
+    Direction direction = Direction::to_device;
+    bool sent = false, used = false;
+    bool substitute = false;  ///< the receiver uses its substitute value
+};
+
+/// A moment of the strip.
+struct StripSample {
+    Instant at{};
+    std::array<proto::State, 2> states{};              ///< by End
+    std::array<std::optional<Duration>, 2> silence{};  ///< since the last good telegram
+    std::array<std::uint64_t, 2> received{};
+    std::array<std::uint64_t, 2> safeguards_and_used{};  ///< bit i: signal i, as sent (0) and as used (1)
+    std::int64_t speed_um_s = 0, position_um = 0;
+};
+
+class Bench final {
+  public:
+    static constexpr Duration sample_every = proto::milliseconds(50);
+    static constexpr std::size_t samples_kept = 400;  ///< 20 s
+    static constexpr std::size_t events_kept = 2000;
+    static constexpr std::size_t faults_by_hand_max = 200;
+
+    /// Requires a scenario that the reader has accepted.
+    Bench(Scenario scenario, std::uint64_t seed);
+    ~Bench();
+    Bench(const Bench&) = delete;
+    Bench& operator=(const Bench&) = delete;
+
+    /// Runs up to that plant time; not backwards.
+    void run_until(Instant end);
+    [[nodiscard]] Instant now() const { return world_->now(); }
+
+    // ---- acts, each by itself ----
+    /// Presses the operator's button for a short while. Without effect on the machine.
+    void acknowledge();
+    /// False if the machine was not started: a guard is demanded, or the link does not run.
+    bool start_machine();
+    /// A test demand, held for `test_lasting`.
+    void demand(std::size_t safeguard);
+    void reset(std::size_t safeguard);
+    static constexpr Duration test_lasting = proto::seconds(2);
+
+    // ---- the instructor's hand ----
+    /// Puts a fault in that begins now. False if it is one of too many, or asks for a neighbour that is not there.
+    bool put_in(Fault fault);
+    void take_out_faults();
+
+    // ---- readings ----
+    [[nodiscard]] Panel panel(End end) const;
+    /// The neighbour's end; nothing without one.
+    [[nodiscard]] std::optional<Panel> neighbour(End end) const;
+    [[nodiscard]] std::vector<SignalShown> signals() const;
+    [[nodiscard]] std::int64_t speed_um_s() const;
+    [[nodiscard]] std::int64_t position_um() const;
+    [[nodiscard]] bool machine_moves() const { return world_->machine_moves(); }
+    [[nodiscard]] bool acknowledge_contact() const { return contact_; }
+    [[nodiscard]] bool free(std::size_t safeguard) const { return world_->safeguard(safeguard).free(); }
+    [[nodiscard]] bool latched(std::size_t safeguard) const { return world_->safeguard(safeguard).latched(); }
+    [[nodiscard]] const Recorder& recorder() const { return *recorder_; }
+    [[nodiscard]] const std::deque<BenchEvent>& events() const { return events_; }
+    [[nodiscard]] const std::deque<StripSample>& strip() const { return strip_; }
+    [[nodiscard]] const Scenario& scenario() const { return *scenario_; }
+    /// When an end first left `running`; nothing if it never did.
+    [[nodiscard]] std::optional<Instant> first_stop(End end) const {
+        return first_stops_[static_cast<std::size_t>(end)];
+    }
+    /// From the first stop of an end to standstill; nothing if the machine did not move then, or still does.
+    [[nodiscard]] std::optional<Duration> ran_on() const { return ran_on_; }
+
+  private:
+    void note(const JudgeRecord& record);
+    void note_change(const JudgeRecord& record);
+    void happened(BenchEvent event);
+    void drain();
+    void sample();
+    void let_go_when_due();
+
+    std::unique_ptr<Scenario> scenario_;  ///< faults are added to it; it stays where it is
+    std::uint64_t seed_;
+    JudgeLog log_;
+    std::unique_ptr<World> world_;
+    std::unique_ptr<Recorder> recorder_;
+    std::deque<BenchEvent> events_;
+    std::deque<StripSample> strip_;
+    struct EndFacts {
+        std::optional<proto::Cause> cause;
+        std::optional<proto::Measure> measure;
+        Instant since{}, on_since{};
+        unsigned starts = 1;
+    };
+    std::array<EndFacts, 2> facts_;
+    std::array<std::optional<Instant>, 2> first_stops_;
+    std::vector<bool> touched_;
+    std::vector<std::optional<Instant>> held_until_;  ///< test demands, by safeguard
+    std::optional<Instant> let_go_at_;
+    std::optional<Instant> stuck_from_;  ///< the contact stays closed from then on
+    std::optional<Instant> stop_began_;
+    std::optional<Duration> ran_on_;
+    bool contact_ = false;
+    Instant next_sample_{};
+};
+
+}  // namespace sim

@@ -1,0 +1,108 @@
+#pragma once
+// A drill as written down: a plant with something wrong in it, what can be seen, what is right to think and to do, and
+// what it teaches. Read by sim/scenario/read_drill.cpp.
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+/// An action card. The same cards lie before the trainee in every drill.
+struct ActionCard {
+    enum class Kind : std::uint8_t {
+        helps,      ///< where the drill asks for it; elsewhere safe, but no help
+        no_help,    ///< safe, but no help anywhere
+        dangerous,  ///< everywhere
+    };
+    std::string id;
+    std::string words;
+    Kind kind = Kind::helps;
+    std::string why;  ///< of no_help and dangerous: the reason
+};
+
+/// A choice with the reason for what it counts.
+struct Reasoned {
+    std::string id;
+    std::string why;
+};
+
+/// What is where. Lists hold all that is accepted.
+struct Finding {
+    std::vector<std::string> where, what;
+};
+
+/// What the drill promises that an end shows when the trainee comes to it.
+struct ExpectedEnd {
+    std::optional<proto::State> state;
+    std::vector<std::string> causes;    ///< accepted names of proto::Cause; empty: any
+    std::vector<std::string> rejected;  ///< measures whose counters have moved; all others must not have
+    std::optional<bool> receives;       ///< telegrams still come
+};
+
+struct ExpectedShow {
+    std::array<ExpectedEnd, 2> ends;  ///< by End
+    std::optional<End> first;         ///< the end that stopped first
+    bool request = false;             ///< an acknowledgement is asked for
+    bool moves = false;               ///< the machine
+    std::optional<bool> neighbour_runs;
+    std::vector<std::string> signals_off;  ///< signals of the application that their sender has at 0
+};
+
+struct Drill {
+    std::string file;
+    unsigned number = 0;  ///< 1..
+    std::string title, story, plant;
+    std::string people;  ///< who stands where
+    char family = 'A';   ///< of look-alikes
+    std::vector<unsigned> look_alikes;
+    Scenario scenario;                                 ///< the plant with what is wrong in it
+    Scenario link_sheet;                               ///< the plant as it should be: the settings to compare with
+    Duration comes_after{};                            ///< run time at which the trainee comes to it
+    bool must_be_stopped = false;                      ///< it still runs: leaving it as it is does not do
+    std::string on_since_controller, on_since_device;  ///< before the run, as told: "12 days"
+    std::string clock;                                 ///< hour of the run's begin: "01:58:00"
+    std::vector<std::string> evidence;                 ///< readings that tell it apart
+    Finding right;
+    std::vector<Finding> half;  ///< half right
+    std::string half_why;
+    std::vector<Reasoned> needed;      ///< actions, in an order in which they may be done; at most four
+    std::vector<Reasoned> helpful;     ///< accepted besides
+    std::vector<Reasoned> dangers;     ///< dangerous in this drill
+    std::array<std::string, 3> hints;  ///< where to look, what to compare, what it means
+    std::string cause;                 ///< the hidden fault in one sentence, told at the end
+    std::string debrief;
+    ExpectedShow expect;
+};
+
+struct DrillSet {
+    std::vector<ActionCard> cards;
+    std::vector<Drill> drills;  ///< by number
+    [[nodiscard]] const Drill* find(unsigned number) const {
+        for (const Drill& drill : drills)
+            if (drill.number == number) return &drill;
+        return nullptr;
+    }
+};
+
+// The words of the answers, as files and pages use them.
+inline constexpr std::array<std::string_view, 8> where_words{"controller", "way-out", "way-back", "both-ways",
+                                                             "io",         "guard",   "settings", "nothing"};
+inline constexpr std::array<std::string_view, 14> what_words{
+    "corruption",  "repetition",  "incorrect-sequence", "loss",    "delay",
+    "insertion",   "masquerade",  "addressing",         "restart", "stall",
+    "frozen-data", "clock-drift", "settings-differ",    "nothing"};
+/// What can be read and kept, each with an instrument of its own.
+inline constexpr std::array<std::string_view, 12> reading_words{
+    "controller-panel", "io-panel", "signals",   "received-counters", "on-since", "longest-cycle",
+    "round-trips",      "ages",     "time-line", "telegrams",         "settings", "neighbour"};
+/// Besides: the signals after a demand by test rod.
+inline constexpr std::string_view test_demand_reading = "test-demand";
+inline constexpr std::array<std::string_view, 6> conduct_words{"keep-out", "leave-stopped", "emergency-stop",
+                                                               "lock-out", "tell-shift",    "acknowledge-first"};
+
+}  // namespace sim

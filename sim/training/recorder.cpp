@@ -1,0 +1,157 @@
+#include "sim/training/recorder.hpp"
+
+#include <algorithm>
+#include <bit>
+
+namespace sim {
+namespace {
+
+constexpr std::size_t sent_kept = 64;
+constexpr std::size_t scans_kept = 128;  ///< conclusions are told a sample of the bench later at most
+
+std::optional<std::uint32_t> read_bits(std::span<const std::uint8_t> bytes, proto::FieldPlace place) {
+    if (place.bits == 0 || place.first_bit + place.bits > bytes.size() * 8) return std::nullopt;
+    std::uint64_t value = 0;
+    for (unsigned i = 0; i < place.bits; ++i) {
+        const unsigned bit = place.first_bit + i;
+        value = value << 1 | (bytes[bit / 8] >> (7 - bit % 8) & 1U);
+    }
+    return static_cast<std::uint32_t>(value);
+}
+
+void note(Measured& measured, Duration value, Instant now) {
+    measured.last = value;
+    if (measured.longest && *measured.longest >= value) return;
+    measured.longest = value;
+    measured.longest_at = now;
+}
+
+unsigned differing_bits(const std::vector<std::uint8_t>& a, const std::vector<std::uint8_t>& b) {
+    unsigned found = 0;
+    for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i)
+        found += static_cast<unsigned>(std::popcount(static_cast<unsigned>(a[i] ^ b[i])));
+    return found;
+}
+
+}  // namespace
+
+Recorder::Recorder(const Scenario& scenario, const World& world)
+    : scenario_(scenario),
+      world_(world),
+      places_{proto::places_of(scenario.controller.link.profile, scenario.controller.link.payload_sent),
+              proto::places_of(scenario.device.link.profile, scenario.device.link.payload_sent)} {}
+
+void Recorder::keep(Seen seen) {
+    if (to_hold_ > 0) {
+        --to_hold_;
+        held_.push_back(seen);
+    }
+    latest_.push_back(std::move(seen));
+    if (latest_.size() > kept) latest_.pop_front();
+}
+
+void Recorder::hold_here() {
+    if (holding_) return;
+    holding_ = true;
+    const std::size_t before = std::min(around_before, latest_.size());
+    held_.assign(latest_.end() - static_cast<std::ptrdiff_t>(before), latest_.end());
+    to_hold_ = around_after;
+}
+
+void Recorder::forget_waiting(End end) {
+    side(end).waiting.clear();
+    side(end).last_scan.reset();
+    side(end).last_good.reset();
+}
+
+void Recorder::sent(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now) {
+    Seen seen;
+    seen.end = from;
+    seen.at = now;
+    seen.bytes.assign(bytes.begin(), bytes.end());
+    seen.number = read_bits(bytes, places_[static_cast<std::size_t>(from)].number);
+    seen.tag.instance = instance & Tag::instance_max;
+    Side& s = side(from);
+    if (s.sent.empty() || s.sent.back().instance != seen.tag.instance) {
+        s.sent.push_back({seen.tag.instance, now, world_.clock_of(from), seen.number});
+        if (s.sent.size() > sent_kept) s.sent.pop_front();
+    }
+    keep(std::move(seen));
+}
+
+void Recorder::arrived(End at, std::span<const std::uint8_t> bytes, Tag tag, Instant now) {
+    Seen seen;
+    seen.kind = Seen::Kind::arrived;
+    seen.end = at;
+    seen.at = now;
+    seen.bytes.assign(bytes.begin(), bytes.end());
+    seen.number = read_bits(bytes, places_[static_cast<std::size_t>(proto::other(at))].number);
+    seen.tag = tag;
+    if (tag.link == 1 && scenario_.neighbour)
+        seen.fits_address =
+            at == End::device ? scenario_.neighbour->device_address : scenario_.neighbour->controller_address;
+    compare_with_sent(seen);
+    Side& s = side(at);
+    s.waiting.push_back(std::move(seen));
+    // an endpoint's queue holds no more either
+    if (s.waiting.size() > proto::Endpoint::queue_length) s.waiting.pop_front();
+}
+
+void Recorder::compare_with_sent(Seen& seen) const {
+    if (!seen.tag.altered || seen.tag.link != 0) return;
+    const End from = sender(seen.tag.direction);
+    for (auto it = latest_.rbegin(); it != latest_.rend(); ++it)
+        if (it->kind == Seen::Kind::sent && it->end == from && it->tag.instance == seen.tag.instance) {
+            seen.bits_changed = differing_bits(it->bytes, seen.bytes);
+            return;
+        }
+}
+
+void Recorder::scanned(End end, Instant now) {
+    Side& s = side(end);
+    if (s.last_scan) s.longest_cycle = std::max(s.longest_cycle, now - *s.last_scan);
+    s.last_scan = now;
+    s.scans.emplace_back(now, world_.clock_of(end));
+    if (s.scans.size() > scans_kept) s.scans.pop_front();
+}
+
+void Recorder::concluded(End end, std::uint64_t token, const proto::Verdict& verdict, Instant now) {
+    Side& s = side(end);
+    const auto found = std::find_if(s.waiting.begin(), s.waiting.end(),
+                                    [&](const Seen& seen) { return seen.tag.token().value == token; });
+    if (found == s.waiting.end()) return;
+    Seen seen = std::move(*found);
+    s.waiting.erase(s.waiting.begin(), found + 1);
+    seen.verdict = verdict;
+    if (end == End::controller && seen.number) measure_round_trip(seen.number, now);
+    if (verdict.kind == proto::Verdict::Kind::fresh) {
+        s.last_good = now;
+        measure(end, seen.tag, now);
+    }
+    if (verdict.kind == proto::Verdict::Kind::handshake) s.offset.reset();
+    keep(std::move(seen));
+}
+
+void Recorder::measure(End end, const Tag& tag, Instant now) {
+    Side& s = side(end);
+    const std::deque<Sent>& theirs = side(proto::other(end)).sent;
+    const auto sent =
+        std::find_if(theirs.rbegin(), theirs.rend(), [&](const Sent& one) { return one.instance == tag.instance; });
+    const auto scan = std::find_if(s.scans.rbegin(), s.scans.rend(), [&](const auto& one) { return one.first == now; });
+    if (sent == theirs.rend() || scan == s.scans.rend()) return;
+    const Duration apart = scan->second - sent->local;
+    if (!s.offset) s.offset = apart - (now - sent->at);  // what the start would measure
+    note(s.age, apart - *s.offset, now);
+}
+
+void Recorder::measure_round_trip(std::optional<std::uint32_t> number, Instant now) {
+    if (scenario_.controller.link.exchange != proto::Exchange::polled) return;
+    std::deque<Sent>& own = side(End::controller).sent;
+    // what it sends in the scan in which it concludes comes afterwards
+    const auto asked =
+        std::find_if(own.rbegin(), own.rend(), [&](const Sent& one) { return one.at < now && one.number == number; });
+    if (asked == own.rend() || std::exchange(asked->answered, true)) return;
+    note(round_trip_, now - asked->at, now);
+}
+
+}  // namespace sim

@@ -1,0 +1,98 @@
+#pragma once
+// What a recorder beside each end would show: every telegram with its verdict, and the readings that follow from them.
+// Keeps the latest telegrams, and besides those around the first stop.
+#include <array>
+#include <cstdint>
+#include <deque>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "proto/telegram.hpp"
+#include "sim/drive/world.hpp"
+
+namespace sim {
+
+/// One telegram as seen at one end.
+struct Seen {
+    enum class Kind : std::uint8_t { sent, arrived };
+    Kind kind = Kind::sent;
+    End end = End::controller;  ///< where it was seen
+    Instant at{};
+    std::vector<std::uint8_t> bytes;
+    std::optional<std::uint32_t> number;             ///< as carried in the bytes
+    Tag tag{};                                       ///< the truth; of a sent one only its instance
+    std::optional<proto::Verdict> verdict = {};      ///< of an arrived one, once the end has looked at it
+    unsigned bits_changed = 0;                       ///< against what its sender sent
+    std::optional<std::uint32_t> fits_address = {};  ///< of the neighbour that it comes from
+};
+
+/// Ages and round trips, by the clock of the end that measures.
+struct Measured {
+    std::optional<Duration> last, longest;
+    Instant longest_at{};
+};
+
+class Recorder final : public Witness {
+  public:
+    static constexpr std::size_t kept = 240;          ///< latest telegrams, both ends together
+    static constexpr std::size_t around_before = 60;  ///< of them before a first stop
+    static constexpr std::size_t around_after = 40;
+
+    /// Both must outlive it.
+    Recorder(const Scenario& scenario, const World& world);
+
+    void sent(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now) override;
+    void arrived(End at, std::span<const std::uint8_t> bytes, Tag tag, Instant now) override;
+    void scanned(End end, Instant now) override;
+    /// The end has looked at the oldest telegram of that identity.
+    void concluded(End end, std::uint64_t token, const proto::Verdict& verdict, Instant now);
+    /// The telegrams before now are kept, and some that follow; only the first call counts.
+    void hold_here();
+    /// A new start of the end: what waited there is gone.
+    void forget_waiting(End end);
+
+    [[nodiscard]] const std::deque<Seen>& latest() const { return latest_; }
+    [[nodiscard]] const std::vector<Seen>& around_first_stop() const { return held_; }
+    [[nodiscard]] std::optional<Instant> last_good(End end) const { return side(end).last_good; }
+    [[nodiscard]] Duration longest_cycle(End end) const { return side(end).longest_cycle; }
+    /// From the first sending under a number to its first answer, in time or not, at the controller; polled links only.
+    [[nodiscard]] const Measured& round_trip() const { return round_trip_; }
+    /// Age of what that end accepted, by its own clock and the sender's, set equal when the link started.
+    [[nodiscard]] const Measured& age(End end) const { return side(end).age; }
+
+  private:
+    struct Sent {
+        std::uint64_t instance;
+        Instant at, local;
+        std::optional<std::uint32_t> number;
+        bool answered = false;
+    };
+    struct Side {
+        std::deque<Seen> waiting;  ///< arrived, not yet looked at
+        std::deque<Sent> sent;     ///< first sendings, the newest last
+        std::optional<Instant> last_good, last_scan;
+        std::deque<std::pair<Instant, Instant>> scans;  ///< true time and the own clock's, the newest last
+        Duration longest_cycle{};
+        Measured age;
+        std::optional<Duration> offset;  ///< of the sender's clock against this end's, as measured at the start
+    };
+    [[nodiscard]] const Side& side(End end) const { return sides_[static_cast<std::size_t>(end)]; }
+    [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
+    void keep(Seen seen);
+    void compare_with_sent(Seen& seen) const;
+    void measure(End end, const Tag& tag, Instant now);
+    void measure_round_trip(std::optional<std::uint32_t> number, Instant now);
+
+    const Scenario& scenario_;
+    const World& world_;
+    std::array<proto::FieldPlaces, 2> places_;  ///< by sending end
+    std::array<Side, 2> sides_;
+    std::deque<Seen> latest_;
+    std::vector<Seen> held_;
+    std::size_t to_hold_ = 0;
+    bool holding_ = false;
+    Measured round_trip_;
+};
+
+}  // namespace sim

@@ -1,0 +1,69 @@
+#pragma once
+// What a trainee's answers are worth: conduct before speed. Time gives and takes nothing, and neither do instruments.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/training/drill.hpp"
+
+namespace sim {
+
+/// What a trainee did and said in one drill.
+struct Answers {
+    std::vector<std::string> conduct;  ///< conduct_words
+    std::vector<std::string> kept;     ///< readings kept as evidence before naming
+    bool cannot_tell = false;
+    std::string where, what, because;  ///< empty: not named
+    std::vector<std::string> actions;  ///< ids of cards, in order; at most four
+    bool acted = false;                ///< the actions were handed in
+    /// Dangerous acts at the bench or on a card, explained at once and taken back: they stay done.
+    std::vector<Reasoned> dangerous;
+};
+
+inline constexpr std::size_t actions_max = 4;
+
+enum class DrillResult : std::uint8_t {
+    safe_and_found,
+    safe_not_found,
+    dangerous_action,
+    not_secured,
+    not_finished,
+};
+std::string_view name_of(DrillResult result);  ///< "safe-and-found" and so on
+
+/// A remark on one of the parts of the score.
+struct Remark {
+    enum class Part : std::uint8_t { secure, evidence, diagnosis, action };
+    Part part = Part::secure;
+    std::string about;  ///< id of the choice, or empty
+    enum class Says : std::uint8_t {
+        missing,  ///< should have been done
+        right,
+        half_right,
+        wrong,
+        no_help,  ///< safe, but no help
+        wrong_order,
+        not_telling,  ///< the reading kept does not tell it apart
+    };
+    Says says = Says::right;
+    std::string why;
+};
+
+struct Score {
+    DrillResult result = DrillResult::not_finished;
+    unsigned secure = 0, evidence = 0, diagnosis = 0, action = 0;
+    std::vector<Reasoned> dangerous;  ///< if any, points are not shown
+    std::vector<Remark> remarks;
+    [[nodiscard]] unsigned points() const { return secure + evidence + diagnosis + action; }
+};
+
+/// Requires cards that hold every action that the drill names.
+Score score_of(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers);
+
+/// Why an action is dangerous in this drill, at its place in the order; nothing if it is not.
+std::optional<std::string> danger_of(const Drill& drill, const std::vector<ActionCard>& cards,
+                                     const std::vector<std::string>& actions, std::size_t place);
+
+}  // namespace sim

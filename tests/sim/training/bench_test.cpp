@@ -1,0 +1,113 @@
+// A bench runs on while people act on it: each act does what the endpoints and the machine do, and no more.
+#include <doctest/doctest.h>
+
+#include <string>
+
+#include "sim/scenario/read.hpp"
+#include "sim/training/bench.hpp"
+#include "sim/training/bench_clock.hpp"
+
+namespace {
+
+sim::Scenario press() {
+    const auto read =
+        sim::read_scenario(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills/plants/veneer_press_1.toml");
+    REQUIRE(read.ok());
+    return read.value();
+}
+
+sim::Instant at(double seconds) { return {static_cast<std::int64_t>(seconds * 1e9)}; }
+
+sim::Fault cut() {
+    sim::Fault fault;
+    fault.error = sim::ErrorKind::loss;
+    fault.way = sim::FaultWay::drop;
+    fault.to_device = fault.to_controller = true;
+    fault.lasting = proto::seconds(1);
+    return fault;
+}
+
+}  // namespace
+
+TEST_CASE("acknowledgement, reset and restart are three acts, and only the last moves the machine") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    CHECK(bench.machine_moves());
+    REQUIRE(bench.put_in(cut()));
+    bench.run_until(at(4));
+    CHECK_FALSE(bench.machine_moves());
+    REQUIRE(bench.panel(sim::End::controller).asks_for_acknowledgement);
+    CHECK_FALSE(bench.start_machine());
+    bench.acknowledge();
+    bench.run_until(at(5));
+    CHECK(bench.panel(sim::End::controller).state == proto::State::running);
+    CHECK_FALSE(bench.machine_moves());
+    CHECK(bench.start_machine());
+    bench.run_until(at(5.5));
+    CHECK(bench.machine_moves());
+}
+
+TEST_CASE("an acknowledgement that nobody asked for has no effect and is noted") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    bench.acknowledge();
+    bench.run_until(at(3));
+    bool noted = false;
+    for (const sim::BenchEvent& event : bench.events())
+        noted = noted || event.kind == sim::BenchEvent::Kind::acknowledged_in_vain;
+    CHECK(noted);
+    CHECK(bench.panel(sim::End::controller).state == proto::State::running);
+}
+
+TEST_CASE("a guard demanded by hand stops the machine and is let go again") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    bench.demand(0);
+    bench.run_until(at(3));
+    CHECK_FALSE(bench.machine_moves());
+    CHECK_FALSE(bench.free(0));
+    bench.run_until(at(5));
+    CHECK(bench.free(0));
+    CHECK_FALSE(bench.machine_moves());
+}
+
+TEST_CASE("a fault put in by hand can be taken out again") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    sim::Fault fault = cut();
+    fault.lasting = proto::seconds(1000);
+    REQUIRE(bench.put_in(fault));
+    bench.run_until(at(4));
+    CHECK(bench.panel(sim::End::device).received_per_second == 0);
+    bench.take_out_faults();
+    bench.run_until(at(6));
+    CHECK(bench.panel(sim::End::device).received_per_second > 0);
+    CHECK(bench.panel(sim::End::controller).asks_for_acknowledgement);
+}
+
+TEST_CASE("the same bench in other steps shows the same") {
+    sim::Bench one(press(), 7), other(press(), 7);
+    one.run_until(at(3));
+    for (int i = 1; i <= 300; ++i) other.run_until(at(i * 0.01));
+    CHECK(one.panel(sim::End::device).counters.received == other.panel(sim::End::device).counters.received);
+    CHECK(one.position_um() == other.position_um());
+    CHECK(one.events().size() == other.events().size());
+}
+
+TEST_CASE("the strip keeps the last twenty seconds, one sample each 50 ms") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(30));
+    REQUIRE(bench.strip().size() == sim::Bench::samples_kept);
+    CHECK(bench.strip().back().at - bench.strip().front().at == proto::milliseconds(50 * 399));
+}
+
+TEST_CASE("a bench clock follows at its pace and stands while paused") {
+    sim::BenchClock clock(at(10), at(100));
+    CHECK(clock.at(at(101)) == at(11));
+    clock.set_pace(sim::Pace::quarter, at(104));
+    CHECK(clock.at(at(108)) == at(15));
+    clock.set_pace(sim::Pace::paused, at(108));
+    CHECK(clock.at(at(500)) == at(15));
+    clock.set_pace(sim::Pace::real, at(500));
+    CHECK(clock.at(at(501)) == at(16));
+}
