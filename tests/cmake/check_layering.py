@@ -20,6 +20,7 @@ LIBRARIES = {
     "nlohmann/": (["tools/*.cpp"], 1),
     "pcap/": (["sim/scenario/read_packets.cpp"], 1),
     "sqlite3.h": (["tools/*.cpp"], 1),
+    "httplib.h": (["tools/*.cpp"], 1),
     "spdlog/": (["tools/*.cpp"], None),
     "fmt/": (["tools/*.cpp"], None),
 }
@@ -31,6 +32,8 @@ SYSTEM = {
     "fcntl.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "pthread.h": ["sim/live/*.cpp"],
     "sched.h": ["sim/live/*.cpp"],
+    "arpa/": ["tools/*.cpp"],
+    "netinet/": ["tools/*.cpp"],
     "csignal": ["tools/*.cpp"],
     "signal.h": ["tools/*.cpp"],
 }

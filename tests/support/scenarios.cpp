@@ -147,9 +147,11 @@ sim::Demand demand_of(const std::string& safeguard, proto::Duration at) { return
 
 std::vector<std::string> shipped_scenarios(const std::string& source_dir) {
     std::vector<std::string> files;
-    for (const auto& entry : std::filesystem::recursive_directory_iterator(source_dir + "/scenarios"))
-        if (entry.path().extension() == ".toml" && entry.path().parent_path().filename() != "profiles")
+    for (const auto& entry : std::filesystem::recursive_directory_iterator(source_dir + "/scenarios")) {
+        const auto folder = entry.path().parent_path().filename();
+        if (entry.path().extension() == ".toml" && folder != "profiles" && folder != "drills")
             files.push_back(entry.path().string());
+    }
     std::sort(files.begin(), files.end());
     return files;
 }
