@@ -148,7 +148,8 @@ sim::Demand demand_of(const std::string& safeguard, proto::Duration at) { return
 std::vector<std::string> shipped_scenarios(const std::string& source_dir) {
     std::vector<std::string> files;
     for (const auto& entry : std::filesystem::recursive_directory_iterator(source_dir + "/scenarios"))
-        if (entry.path().extension() == ".toml" && entry.path().parent_path().filename() != "profiles")
+        if (entry.path().extension() == ".toml" && entry.path().parent_path().filename() != "profiles" &&
+            entry.path().parent_path().filename() != "drills")
             files.push_back(entry.path().string());
     std::sort(files.begin(), files.end());
     return files;
