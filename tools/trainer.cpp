@@ -174,6 +174,7 @@ WebReply Trainer::answer_get(const WebRequest& request) {
     if (path == "/training.js") return page(training_script, "text/javascript; charset=utf-8");
     if (path == "/texts.js") return page(training_texts, "text/javascript; charset=utf-8");
     if (path == "/instructor.js") return page(instructor_script, "text/javascript; charset=utf-8");
+    if (path == "/favicon.ico") return {.status = 204, .type = "image/x-icon", .body = ""};
     if (path.starts_with("/api/instructor/")) {
         if (!is_instructor(request)) return failed(403, "the instructor's secret is missing or wrong");
         if (path == "/api/instructor/room") return said(room());

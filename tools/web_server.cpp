@@ -38,7 +38,8 @@ class Serving {
         server_.set_payload_max_length(body_bytes_max);
         server_.set_read_timeout(3, 0);
         server_.set_write_timeout(5, 0);
-        server_.set_keep_alive_timeout(3);
+        // a connection that waits for its next request would keep a thread from others
+        server_.set_keep_alive_max_count(1);
         server_.set_tcp_nodelay(true);
         // the library would let a second server take the same port
         server_.set_socket_options([](socket_t socket) {

@@ -28,6 +28,8 @@ LIBRARIES = {
 # Headers of the system (not of the standard library) and who may include them.
 SYSTEM = {
     "sys/": ["tools/*.cpp", "sim/live/*.cpp"],
+    "arpa/inet.h": ["tools/*.cpp"],
+    "netinet/in.h": ["tools/*.cpp"],
     "unistd.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "fcntl.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "pthread.h": ["sim/live/*.cpp"],

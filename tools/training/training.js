@@ -134,7 +134,7 @@ function instruments_read() {
   if (state.time_line) parts.push(entry('', draw`<h2>${t('time-line')}</h2>${strip(state.time_line.strip)}
     ${table([t('time'), t('what')], state.time_line.events.slice(-30).map(event => [exactly(event.at), event_words(event)]), t('time-line'))}${state.step < 5 ? keep_button('time-line') : ''}`));
   if (state.telegrams) parts.push(entry('', draw`<h2>${t('telegrams')}</h2>
-    ${state.telegrams.around_stop.length ? [draw`<h3>${t('around-stop')}</h3>`, table(telegram_heads(), state.telegrams.around_stop.slice(40, 84).map(telegram_row), t('around-stop'))] : ''}
+    ${state.telegrams.around_stop.length ? [draw`<h3>${t('around-stop')}</h3>`, table(telegram_heads(), state.telegrams.around_stop.slice(46, 76).map(telegram_row), t('around-stop'))] : ''}
     <h3>${t('latest')}</h3>${table(telegram_heads(), state.telegrams.latest.slice(-16).map(telegram_row), t('latest'))}${state.step < 5 ? keep_button('telegrams') : ''}`));
   if (state.settings) parts.push(entry('', draw`<h2>${t('settings')}</h2>${table([t('setting'), t('sheet'), t('controller'), t('device')], state.settings.map(row => [row.what, address(row.sheet), address(row.controller), address(row.device)]), t('settings'))}${state.step < 5 ? keep_button('settings') : ''}`));
   if (state.neighbour) parts.push(entry('', draw`<h2>${t('neighbour')}</h2>${state.neighbour.length ? state.neighbour.map(end => draw`<h3>${end.name}, ${end.end}</h3><p>${mark(end.state)} ${end.refusal ? t('refusal', end.refusal) : ''}</p><dl><dt>${t('received')}</dt><dd>${end.received}</dd><dt>${t('rejected')}</dt><dd>${end.rejected}</dd></dl>`) : draw`<p>${t('no-neighbour')}</p>`}${state.step < 5 ? keep_button('neighbour') : ''}`));
@@ -147,7 +147,7 @@ function log() {
     const about = line.what === 'step' ? line.about : t(line.what === 'keep' ? 'r-' + line.about : line.about);
     return draw`<li>${hour(line.at)} ${t('l-' + line.what, about)}</li>`;
   }).reverse();
-  return entry(t('log'), draw`<ol class="log" role="log" aria-live="off" tabindex="0" aria-label="${t('log')}">${lines}</ol>`);
+  return entry(t('log'), draw`<div class="log" role="log" aria-live="off" tabindex="0" aria-label="${t('log')}"><ol>${lines}</ol></div>`);
 }
 
 function acts() {

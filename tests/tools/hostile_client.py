@@ -1,0 +1,117 @@
+"""What a server on a plant's computer must bear: hostile_client.py LINKDRILL SOURCE"""
+import http.client
+import json
+import random
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.parse
+
+linkdrill, source = sys.argv[1:]
+signal.signal(signal.SIGINT, signal.default_int_handler)
+server = subprocess.Popen([linkdrill, "train", "--port", "0", "--store", "crew.sqlite"], cwd=None, text=True,
+                          stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
+lines = [server.stdout.readline() for _ in range(2)]
+port = int(re.search(r"127\.0\.0\.1:(\d+)", lines[0]).group(1))
+secret = re.search(r"#([0-9a-f]{32})", lines[1]).group(1)
+problems = []
+
+
+def check(holds, words):
+    if not holds:
+        problems.append(words)
+        print("FAILED:", words)
+
+
+def ask(method, path, fields=None, headers=None, timeout=5):
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=timeout)
+    body = urllib.parse.urlencode(fields) if isinstance(fields, dict) else fields
+    given = {"Content-Type": "application/x-www-form-urlencoded"} if body is not None else {}
+    given.update(headers or {})
+    try:
+        connection.request(method, path, body, given)
+        reply = connection.getresponse()
+        return reply.status, reply.read(), reply
+    finally:
+        connection.close()
+
+
+try:
+    status, _, reply = ask("GET", "/")
+    check(status == 200 and "default-src 'none'" in reply.getheader("Content-Security-Policy"), "the page or its policy")
+    for host in ("evil.example", f"evil.example:{port}", "127.0.0.1:1", "", f"127.0.0.1.evil.example:{port}"):
+        check(ask("GET", "/api/me", headers={"Host": host})[0] == 421, f"foreign Host {host!r}")
+    for origin in ("http://evil.example", "null", f"https://127.0.0.1:{port}"):
+        check(ask("POST", "/api/join", {"name": "x"}, {"Origin": origin})[0] == 403, f"foreign Origin {origin}")
+    for path in ("/api/instructor/room", "/api/instructor/results.csv"):
+        check(ask("GET", path)[0] == 403, f"{path} without the secret")
+        check(ask("GET", path, headers={"X-Token": secret})[0] == 200, f"{path} with the secret")
+    check(ask("POST", "/api/act", {"act": "step"})[0] == 401, "an act without a session")
+
+    status, body, reply = ask("POST", "/api/join", {"name": "A. B."})
+    cookie = reply.getheader("Set-Cookie").split(";")[0]
+    check("HttpOnly" in reply.getheader("Set-Cookie") and "SameSite=Strict" in reply.getheader("Set-Cookie"), "the cookie")
+    own = {"Cookie": cookie, "X-Token": json.loads(body)["token"]}
+    check(ask("POST", "/api/start", {"drill": 2}, {"Cookie": cookie})[0] == 403, "a start without the token")
+    check(ask("POST", "/api/start", {"drill": 2}, {"Cookie": cookie, "X-Token": "0" * 32})[0] == 403, "a wrong token")
+    check(ask("POST", "/api/start", {"drill": 2}, own)[0] == 200, "a start with the token")
+    for fields in ({"act": "nonsense"}, {"act": "step", "value": "5"}, {"act": "step", "value": "-1"},
+                   {"act": "do", "value": "a,b,c,d,e"}, {"act": "keep", "value": "<script>"}, {"act": "demand", "value": "99"}):
+        check(400 <= ask("POST", "/api/act", fields, own)[0] < 500, f"{fields} is taken")
+
+    def plant_time():
+        status, body, _ = ask("GET", "/api/state", headers=own)
+        return json.loads(body)["plant_time"] if status == 200 else None
+
+    before = plant_time()
+    try:
+        check(ask("POST", "/api/act", b"x" * 10_000_000, own)[0] == 413, "10 MB are taken")
+    except (BrokenPipeError, ConnectionResetError):
+        pass  # refused before all was sent
+
+    slow = [socket.create_connection(("127.0.0.1", port)) for _ in range(20)]
+    for one in slow:
+        one.sendall(b"GET / HTT")
+    began = time.monotonic()
+    check(ask("GET", "/")[0] == 200 and time.monotonic() - began < 2, "slow clients hold up a page")
+
+    streams, refused = [], 0
+    for _ in range(200):
+        one = socket.create_connection(("127.0.0.1", port), timeout=8)
+        one.sendall(f"GET /api/events HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {cookie}\r\n\r\n".encode())
+        streams.append(one)
+    time.sleep(5)
+    began = time.monotonic()
+    check(ask("GET", "/", timeout=10)[0] == 200 and time.monotonic() - began < 5, "200 event streams hold up a page")
+    for one in streams:
+        one.setblocking(False)
+        try:
+            refused += b" 503 " in one.recv(64)
+        except (BlockingIOError, ConnectionResetError):
+            pass
+        one.close()
+    check(refused >= 100, f"only {refused} of 200 event streams were refused")
+    for one in slow:
+        one.close()
+
+    draw = random.Random(7)
+    for _ in range(150):
+        with socket.create_connection(("127.0.0.1", port), timeout=5) as one:
+            head = bytearray(f"POST /api/act HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nContent-Length: 5\r\n\r\nact=x".encode())
+            for _ in range(draw.randint(1, 12)):
+                head[draw.randrange(len(head))] = draw.randrange(256)
+            one.sendall(bytes(head))
+    check(server.poll() is None, "the server ended")
+    after = plant_time()
+    check(after is not None and after > before, f"the drill stood still: {before} to {after}")
+finally:
+    server.send_signal(signal.SIGINT)
+    began = time.monotonic()
+    status = server.wait(timeout=20)
+check(status == 130, f"status {status} after Ctrl-C")
+check(time.monotonic() - began < 10, f"{time.monotonic() - began:.1f} s to end")
+print(len(problems), "problems")
+sys.exit(bool(problems))
