@@ -22,7 +22,7 @@ const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', arg
 async function open(where, options) {
   const context = await browser.newContext(options);
   const page = await context.newPage();
-  page.setDefaultTimeout(10000);
+  page.setDefaultTimeout(45000);
   watch(page, where);
   return page;
 }
