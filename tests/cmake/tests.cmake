@@ -61,14 +61,14 @@ foreach(folder IN LISTS folders)
     set_tests_properties(test_${folder} PROPERTIES
         FAIL_REGULAR_EXPRESSION "test cases: +0 "
         ENVIRONMENT "${test_environment}"
-        TIMEOUT 600)
+        TIMEOUT 1500)
 endforeach()
 
 # What starts threads, by itself: the rest of the suite is too slow under the thread sanitizer.
 if(LINKDRILL_SANITIZE MATCHES "thread")
     add_test(NAME threads COMMAND test_sim "--test-case=*thread*")
     set_tests_properties(threads PROPERTIES
-        FAIL_REGULAR_EXPRESSION "test cases: +0 " ENVIRONMENT "${test_environment}" TIMEOUT 600 LABELS threaded)
+        FAIL_REGULAR_EXPRESSION "test cases: +0 " ENVIRONMENT "${test_environment}" TIMEOUT 1500 LABELS threaded)
 endif()
 
 # ---- Scenarios and profiles that ship ----
