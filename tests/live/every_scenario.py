@@ -16,6 +16,7 @@ PROGRAM = os.environ["LINKDRILL"]
 SCENARIOS = os.path.join(os.environ["SOURCE"], "scenarios")
 LONGEST_S = 60
 AT_ONCE = 6
+LATE_MS = 3
 TRIES = ([], [], ["--times-slower", "3"])
 
 
@@ -38,6 +39,15 @@ def story(result):
     return [(one["id"], one["fault"], one["outcome"], one["as_expected"]) for one in result["injections"]]
 
 
+def differences(virtual, live):
+    differs = [f"{key}: virtual {virtual[key]}, live {live[key]}"
+               for key in ("verdict", "as_expected") if virtual[key] != live[key]]
+    differs += [f"injection: virtual {a}, live {b}" for a, b in zip(story(virtual), story(live)) if a != b]
+    if len(virtual["injections"]) != len(live["injections"]):
+        differs.append("another number of injections")
+    return differs
+
+
 def compare(file):
     with tempfile.TemporaryDirectory() as folder:
         virtual = run(file, os.path.join(folder, "virtual"))
@@ -45,15 +55,15 @@ def compare(file):
             live = run(file, os.path.join(folder, f"live{attempt}"), "--live", "--real-time", *slower)
             if live is None:
                 return "virtual time only", None, []
-            if live["verdict"] != "not-judged":
+            if live["verdict"] == "not-judged":
+                continue
+            differs = differences(virtual, live)
+            # times agree within the lateness only, and some scenarios end a few milliseconds from a limit: what differs
+            # in a run that was late is looked at once more
+            if not differs or live["lateness_ms"]["max"] < LATE_MS:
                 break
-        else:
+        if live["verdict"] == "not-judged":
             return "not judged", live["lateness_ms"], []
-    differs = [f"{key}: virtual {virtual[key]}, live {live[key]}"
-               for key in ("verdict", "as_expected") if virtual[key] != live[key]]
-    differs += [f"injection: virtual {a}, live {b}" for a, b in zip(story(virtual), story(live)) if a != b]
-    if len(virtual["injections"]) != len(live["injections"]):
-        differs.append("another number of injections")
     return live["verdict"], live["lateness_ms"], differs
 
 
