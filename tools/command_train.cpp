@@ -60,8 +60,8 @@ proto::Result<Finished, Failure> run(const Request& request) {
         return Failure{error.kind == sim::FileError::Kind::machine ? Status::machine : Status::bad_input, error.file,
                        error.line, error.key, error.message};
     }
-    TrainingResults results(arguments.value("--store"));
-    if (results.failure()) return *results.failure();
+    TrainingStore store(arguments.value("--store"));
+    if (store.failure()) return *store.failure();
 
     TrainerSettings settings;
     settings.secret = token();
@@ -70,10 +70,15 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (open) settings.code = random_text("ACDEFGHJKLMNPQRTUVWXY34679", 6);
     const std::size_t count = drills.value().drills.size();
     std::string shown;
-    const auto now = [] {
-        return proto::Instant{std::chrono::steady_clock::now().time_since_epoch() / std::chrono::nanoseconds(1)};
-    };
-    Trainer trainer(std::move(drills.value()), settings, results, now, token);
+    const TrainerSurroundings surroundings{
+        .now =
+            [] {
+                return proto::Instant{std::chrono::steady_clock::now().time_since_epoch() /
+                                      std::chrono::nanoseconds(1)};
+            },
+        .epoch_ms = [] { return std::chrono::system_clock::now().time_since_epoch() / std::chrono::milliseconds(1); },
+        .random = token};
+    Trainer trainer(std::move(drills.value()), settings, store, surroundings);
     std::atomic<bool> stopped = false;
     std::thread runner([&] {
         while (!stopped) {
@@ -84,9 +89,10 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const NoteInterrupt interrupt;
     const auto ready = [&](std::uint16_t found) {
         const std::string at = std::to_string(found);
-        std::printf("Training   http://%s:%s/   %zu drills\n",
-                    address.listen == "0.0.0.0" ? "ADDRESS-OF-THIS-MACHINE" : address.listen.c_str(), at.c_str(),
-                    count);
+        const std::string reached =
+            "http://" + (address.listen == "0.0.0.0" ? "ADDRESS-OF-THIS-MACHINE" : address.listen) + ":" + at + "/";
+        trainer.be_reached_at(reached);
+        std::printf("Training   %s   %zu drills\n", reached.c_str(), count);
         if (settings.code) std::printf("Code       %s\n", settings.code->c_str());
         std::printf("Instructor http://127.0.0.1:%s/instructor#%s\n", at.c_str(), settings.secret.c_str());
         std::printf("Results    %s\n",
@@ -102,9 +108,9 @@ proto::Result<Finished, Failure> run(const Request& request) {
     Finished out;
     out.status = Status::interrupted;
     out.page = Page(request.columns);
-    out.page.line("Ended. " + std::to_string(results.all().size()) + " results" +
+    out.page.line("Ended. " + std::to_string(store.all().size()) + " results" +
                   (arguments.has("--store") ? " are kept." : "."));
-    out.document = Value::Object{{"results", results.all().size()}};
+    out.document = Value::Object{{"results", store.all().size()}};
     return out;
 }
 

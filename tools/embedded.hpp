@@ -16,6 +16,11 @@ extern const EmbeddedFile report_style;
 extern const EmbeddedFile sheet_style;
 extern const EmbeddedFile training_page;  ///< of the trainee
 extern const EmbeddedFile training_script;
+extern const EmbeddedFile training_drawing;  ///< modules of the scripts
+extern const EmbeddedFile training_bench;
+extern const EmbeddedFile training_steps;
+extern const EmbeddedFile training_debrief;
+extern const EmbeddedFile training_keys;
 extern const EmbeddedFile training_style;
 extern const EmbeddedFile training_texts;  ///< every sentence of both pages
 extern const EmbeddedFile instructor_page;

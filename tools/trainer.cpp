@@ -1,10 +1,9 @@
 #include "tools/trainer.hpp"
 
 #include <algorithm>
-#include <charconv>
 #include <ctime>
 
-#include "tools/embedded.hpp"
+#include "sim/training/exam.hpp"
 #include "tools/json.hpp"
 
 namespace tools {
@@ -13,46 +12,43 @@ namespace {
 using proto::Instant;
 
 constexpr std::size_t name_bytes_max = 40;
-constexpr std::size_t log_lines_max = 400;
-constexpr std::array<std::string_view, 7> instruments{"controller-panel", "io-panel",  "time-line",  "telegrams",
-                                                      "settings",         "neighbour", "test-demand"};
-constexpr std::array<unsigned, 7> instrument_minutes{0, 2, 1, 5, 5, 2, 1};
+constexpr proto::Duration nobody_looks_after = proto::seconds(3);  ///< so that nobody is judged on what was not seen
+constexpr proto::Duration has_left_after = proto::seconds(3600);
 
-WebReply failed(int status, std::string_view why) {
+std::string local_time(std::int64_t epoch_ms) {
+    const std::time_t at = epoch_ms / 1000;
+    std::tm parts{};
+    localtime_r(&at, &parts);
+    char text[32];
+    const std::size_t length = std::strftime(text, sizeof text, "%Y-%m-%d %H:%M", &parts);
+    return {text, length};
+}
+
+std::string join_list(const std::vector<std::string>& list, std::string_view between) {
+    std::string text;
+    for (const std::string& one : list) text += (text.empty() ? "" : std::string(between)) + one;
+    return text;
+}
+
+std::uint64_t seed_from(const std::string& hex) {
+    std::uint64_t seed = 0;
+    for (const char digit : hex.substr(0, 16)) seed = seed * 31 + static_cast<unsigned char>(digit);
+    return seed;
+}
+
+std::string on_one_line(const Value& value) {
+    std::string text = to_json(value);
+    std::erase(text, '\n');
+    return text;
+}
+
+}  // namespace
+
+WebReply refused(int status, std::string_view why) {
     return {.status = status, .body = to_json(Value::Object{{"error", why}})};
 }
-WebReply said(Value value) { return {.body = to_json(std::move(value))}; }
-WebReply page(const EmbeddedFile& file, const char* type) { return {.type = type, .body = std::string(file.content)}; }
+WebReply replied(Value value) { return {.body = to_json(std::move(value))}; }
 
-std::string field(const WebRequest& request, const std::string& key) {
-    const auto found = request.fields.find(key);
-    return found == request.fields.end() ? std::string() : found->second;
-}
-
-std::optional<unsigned> number_field(const WebRequest& request, const std::string& key) {
-    const std::string text = field(request, key);
-    unsigned value = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (text.empty() || error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
-    return value;
-}
-
-template <class List>
-bool is_one_of(const List& list, std::string_view word) {
-    return std::find(list.begin(), list.end(), word) != list.end();
-}
-
-std::vector<std::string> split(const std::string& text) {
-    std::vector<std::string> parts;
-    for (std::size_t from = 0; from < text.size();) {
-        const std::size_t comma = std::min(text.find(',', from), text.size());
-        if (comma > from) parts.push_back(text.substr(from, comma - from));
-        from = comma + 1;
-    }
-    return parts;
-}
-
-/// The same time for every wrong guess.
 bool same_secret(std::string_view a, std::string_view b) {
     unsigned differ = a.size() == b.size() ? 0 : 1;
     for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i)
@@ -60,103 +56,101 @@ bool same_secret(std::string_view a, std::string_view b) {
     return differ == 0;
 }
 
-std::string local_time() {
-    const std::time_t now = std::time(nullptr);
-    std::tm parts{};
-    localtime_r(&now, &parts);
-    char text[32];
-    const std::size_t length = std::strftime(text, sizeof text, "%Y-%m-%d %H:%M", &parts);
-    return {text, length};
-}
-
-void note(Exercise& exercise, std::string what, std::string about = "") {
-    if (exercise.log.size() < log_lines_max)
-        exercise.log.push_back({exercise.bench->now(), std::move(what), std::move(about)});
-}
-
-void toggle(std::vector<std::string>& list, const std::string& word) {
-    const auto found = std::find(list.begin(), list.end(), word);
-    if (found == list.end())
-        list.push_back(word);
-    else
-        list.erase(found);
-}
-
-/// Instruments without which there is nothing to read.
-bool may_keep(const Exercise& exercise, std::string_view reading) {
-    const auto used = [&](std::string_view instrument) { return is_one_of(exercise.used, instrument); };
-    if (reading == "signals") return true;
-    if (reading == "received-counters" || reading == "ages") return used("controller-panel") && used("io-panel");
-    if (reading == "on-since") return used("io-panel");
-    if (reading == "longest-cycle" || reading == "round-trips") return used("controller-panel");
-    return used(reading);
-}
-
-std::string join_list(const std::vector<std::string>& list) {
-    std::string text;
-    for (const std::string& one : list) text += (text.empty() ? "" : " > ") + one;
-    return text;
-}
-
-std::string early_why(const std::vector<sim::ActionCard>& cards) {
-    for (const sim::ActionCard& card : cards)
-        if (card.id == "acknowledge-early") return card.why;
-    return {};
-}
-
-}  // namespace
-
-Trainer::Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingResults& results, std::function<Instant()> now,
-                 std::function<std::string()> random)
+Trainer::Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings)
     : drills_(std::move(drills)),
       settings_(std::move(settings)),
-      results_(results),
-      now_(std::move(now)),
-      random_(std::move(random)) {}
+      store_(store),
+      surroundings_(std::move(surroundings)),
+      run_(surroundings_.random().substr(0, 8)) {
+    take_up_again();
+}
+
+void Trainer::take_up_again() {
+    const Instant now = surroundings_.now();
+    for (KeptSession& kept : store_.sessions()) {
+        const std::vector<KeptAct> acts = store_.acts(kept.session);
+        Trainee trainee{.kept = std::move(kept), .last_seen = now, .exercises = {}, .explained = {}};
+        for (std::size_t i = 0; i < std::min(trainee.kept.begun.size(), trainee.kept.drills.size()); ++i) {
+            const sim::Drill* drill = drills_.find(trainee.kept.drills[i]);
+            if (drill == nullptr) break;  // the drills have changed since
+            trainee.exercises.push_back(
+                std::make_unique<Exercise>(*drill, drills_.cards, trainee.kept.mode, now, trainee.kept.begun[i]));
+            for (const KeptAct& act : acts)
+                if (act.drill == i) trainee.exercises.back()->repeat(act.at, act.fields, now);
+        }
+        std::string session = trainee.kept.session;
+        trainees_.emplace(std::move(session), std::move(trainee));
+    }
+}
 
 Trainee* Trainer::trainee_of(const std::string& session) {
     const auto found = trainees_.find(session);
     return found == trainees_.end() ? nullptr : &found->second;
 }
 
-bool Trainer::is_instructor(const WebRequest& request) const {
-    return request.local && same_secret(request.token, settings_.secret);
+void Trainer::run_on(Trainee& trainee, Instant now) {
+    Exercise* const exercise = trainee.current();
+    if (exercise == nullptr) return;
+    const bool waits = now - trainee.last_seen > nobody_looks_after;
+    const sim::Pace pace = waits || trainee.held ? sim::Pace::paused : trainee.pace;
+    if (exercise->pace() != pace) exercise->set_pace(pace, now);
+    trainee.waits = waits;
+    exercise->run_on(now);
 }
 
 void Trainer::run_on() {
     const std::lock_guard lock(mutex_);
-    const Instant now = now_();
-    for (auto& [session, trainee] : trainees_) {
-        if (!trainee.exercise) continue;
-        Exercise& exercise = *trainee.exercise;
-        // nobody looks on any more: it waits
-        if (now - trainee.last_seen > proto::seconds(10) && exercise.clock.pace() != sim::Pace::paused)
-            exercise.clock.set_pace(sim::Pace::paused, now);
-        Instant to = exercise.clock.at(now);
-        // after a pause of the whole computer it does not catch up
-        const Instant latest = exercise.bench->now() + proto::seconds(2);
-        if (to > latest) {
-            const sim::Pace pace = exercise.clock.pace();
-            exercise.clock = sim::BenchClock(latest, now);
-            exercise.clock.set_pace(pace, now);
-            to = latest;
-        }
-        exercise.bench->run_until(to);
-    }
+    const Instant now = surroundings_.now();
+    for (auto& [session, trainee] : trainees_) run_on(trainee, now);
+}
+
+void Trainer::be_reached_at(std::string address) {
+    const std::lock_guard lock(mutex_);
+    address_ = std::move(address);
+}
+
+void Trainer::listens(const WebRequest& request, bool begins) {
+    const std::lock_guard lock(mutex_);
+    if (Trainee* trainee = trainee_of(request.session)) trainee->windows += begins ? 1 : -1;
 }
 
 std::optional<std::string> Trainer::event(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
     Trainee* trainee = trainee_of(request.session);
     if (trainee == nullptr) return std::nullopt;
-    const Instant now = now_();
-    if (trainee->exercise && now - trainee->last_seen > proto::seconds(10))
-        trainee->exercise->clock.set_pace(sim::Pace::real, now);
+    const Instant now = surroundings_.now();
+    run_on(*trainee, now);
     trainee->last_seen = now;
-    Value state = trainee->exercise ? exercise_state(*trainee->exercise, drills_.cards) : Value();
-    std::string text = to_json(Value::Object{{"exam", trainee->exam}, {"state", std::move(state)}});
-    std::erase(text, '\n');
-    return text;
+    return on_one_line(news(*trainee));
+}
+
+Value Trainer::news(const Trainee& trainee) const {
+    Value exam;
+    if (trainee.in_exam()) {
+        const bool over = trainee.exam_over();
+        Value::List drills;
+        for (std::size_t i = 0; over && i < trainee.exercises.size(); ++i) {
+            const Exercise& one = *trainee.exercises[i];
+            drills.push_back(
+                Value::Object{{"number", one.drill().number},
+                              {"title", one.drill().title},
+                              {"result", one.result()},
+                              {"points", one.score()->dangerous.empty() ? Value(one.score()->points()) : Value()}});
+        }
+        exam = Value::Object{{"at", trainee.exercises.size()},
+                             {"of", trainee.kept.drills.size()},
+                             {"over", over},
+                             {"drills", std::move(drills)}};
+    }
+    const Exercise* const shown = trainee.shown();
+    const bool titled = !trainee.in_exam() || trainee.exam_over();
+    return Value::Object{{"run", run_},
+                         {"told_ms", surroundings_.epoch_ms()},
+                         {"windows", trainee.windows},
+                         {"paused", trainee.pace == sim::Pace::paused},
+                         {"held", trainee.held},
+                         {"exam", std::move(exam)},
+                         {"state", shown != nullptr ? exercise_state(*shown, titled) : Value()}};
 }
 
 WebReply Trainer::answer(const WebRequest& request) {
@@ -166,322 +160,190 @@ WebReply Trainer::answer(const WebRequest& request) {
 
 WebReply Trainer::answer_get(const WebRequest& request) {
     const std::string& path = request.path;
-    if (path == "/" || path == "/drills" || path == "/mine" || path.starts_with("/drill/"))
-        return page(training_page, "text/html; charset=utf-8");
-    if (path == "/instructor")
-        return request.local ? page(instructor_page, "text/html; charset=utf-8") : failed(403, "only on this machine");
-    if (path == "/training.css") return page(training_style, "text/css; charset=utf-8");
-    if (path == "/training.js") return page(training_script, "text/javascript; charset=utf-8");
-    if (path == "/texts.js") return page(training_texts, "text/javascript; charset=utf-8");
-    if (path == "/instructor.js") return page(instructor_script, "text/javascript; charset=utf-8");
-    if (path == "/favicon.ico") return {.status = 204, .type = "image/x-icon", .body = ""};
-    if (path.starts_with("/api/instructor/")) {
-        if (!is_instructor(request)) return failed(403, "the instructor's secret is missing or wrong");
-        if (path == "/api/instructor/room") return said(room());
-        if (path == "/api/instructor/results.csv")
-            return {.type = "text/csv; charset=utf-8", .body = results_csv(results_.all()), .download = "results.csv"};
-        if (path == "/api/instructor/results.json") {
-            Value::List all;
-            for (const TrainingResult& result : results_.all()) all.push_back(described(result));
-            return said(Value::Object{{"results", std::move(all)}});
-        }
-        return failed(404, "no such page");
-    }
-    if (path == "/api/me") {
-        const Trainee* trainee = trainee_of(request.session);
-        if (trainee == nullptr) return said(Value::Object{{"joined", false}, {"code", settings_.code.has_value()}});
-        return said(Value::Object{
-            {"joined", true}, {"name", trainee->name}, {"token", trainee->token}, {"exam", trainee->exam}});
-    }
+    if (std::optional<WebReply> page = built_in_page(path, request.local)) return std::move(*page);
+    if (path.starts_with("/api/instructor/")) return tell_instructor(request);
     const Trainee* trainee = trainee_of(request.session);
-    if (trainee == nullptr) return failed(401, "join first");
+    if (path == "/api/me") {
+        if (trainee == nullptr) return replied(Value::Object{{"joined", false}, {"code", settings_.code.has_value()}});
+        return replied(Value::Object{{"joined", true}, {"name", trainee->kept.name}, {"token", trainee->kept.token}});
+    }
+    if (trainee == nullptr) return refused(401, "join first");
     if (path == "/api/drills") {
         Value::List all;
         for (const sim::Drill& drill : drills_.drills)
-            all.push_back(Value::Object{{"number", drill.number}, {"title", drill.title}, {"plant", drill.plant}});
-        return said(Value::Object{{"drills", std::move(all)}});
+            all.push_back(Value::Object{{"number", drill.number},
+                                        {"title", drill.title},
+                                        {"plant", drill.plant},
+                                        {"minutes", drill.about.ns / proto::seconds(60).ns}});
+        return replied(Value::Object{{"drills", std::move(all)}});
     }
-    if (path == "/api/state")
-        return said(trainee->exercise ? exercise_state(*trainee->exercise, drills_.cards) : Value());
-    if (path == "/api/results") {
-        Value::List own;
-        for (const TrainingResult& result : results_.all())
-            if (result.name == trainee->name) own.push_back(described(result));
-        return said(Value::Object{{"results", std::move(own)}});
-    }
-    return failed(404, "no such page");
+    if (path == "/api/state") return replied(news(*trainee));
+    if (path == "/api/results") return replied(own_results(*trainee));
+    return refused(404, "no such page");
 }
 
 WebReply Trainer::answer_post(const WebRequest& request) {
     if (request.path == "/api/join") return join(request);
     if (request.path.starts_with("/api/instructor/"))
-        return is_instructor(request) ? instruct(request) : failed(403, "the instructor's secret is missing or wrong");
+        return is_instructor(request) ? instruct(request) : refused(403, "the instructor's secret is missing or wrong");
     Trainee* trainee = trainee_of(request.session);
-    if (trainee == nullptr) return failed(401, "join first");
-    if (!same_secret(request.token, trainee->token)) return failed(403, "the token is missing or wrong");
-    trainee->last_seen = now_();
+    if (trainee == nullptr) return refused(401, "join first");
+    if (!same_secret(request.token, trainee->kept.token)) return refused(403, "the token is missing or wrong");
+    const Instant now = surroundings_.now();
+    run_on(*trainee, now);
+    trainee->last_seen = now;
     if (request.path == "/api/start") return start(*trainee, request);
+    if (request.path == "/api/exam") return begin_exam(*trainee);
+    if (request.path == "/api/next") return next_of_exam(*trainee);
+    if (request.path == "/api/explain") return explain(*trainee, request);
     if (request.path == "/api/act") return act(*trainee, request);
-    return failed(404, "no such act");
+    if (request.path == "/api/hold") return hold(*trainee, request);
+    if (request.path == "/api/delete") return remove_own(*trainee, request);
+    return refused(404, "no such act");
 }
 
 WebReply Trainer::join(const WebRequest& request) {
-    std::string name = field(request, "name").substr(0, name_bytes_max);
+    std::string name = field_of(request.fields, "name").substr(0, name_bytes_max);
     std::erase_if(name, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; });
-    if (name.empty()) return failed(400, "name-missing");
-    std::string code = field(request, "code");
+    if (name.empty()) return refused(400, "name-missing");
+    std::string code = field_of(request.fields, "code");
     std::erase(code, ' ');
-    if (settings_.code && !same_secret(code, *settings_.code)) return failed(403, "code-wrong");
-    if (trainees_.size() >= places) {
-        // whoever was not seen for an hour has left
-        std::erase_if(trainees_, [&](const auto& one) { return now_() - one.second.last_seen > proto::seconds(3600); });
-        if (trainees_.size() >= places) return failed(503, "room-full");
-    }
-    Trainee trainee{.session = random_(), .token = random_(), .name = name, .last_seen = now_(), .exercise = {}};
-    WebReply reply = said(Value::Object{{"joined", true}, {"name", name}, {"token", trainee.token}});
-    reply.session = trainee.session;
-    trainees_.emplace(trainee.session, std::move(trainee));
+    if (settings_.code && !same_secret(code, *settings_.code)) return refused(403, "code-wrong");
+    const Instant now = surroundings_.now();
+    if (trainees_.size() >= places)
+        std::erase_if(trainees_, [&](const auto& one) {
+            const bool left = now - one.second.last_seen > has_left_after;
+            if (left) store_.forget(one.first);
+            return left;
+        });
+    if (trainees_.size() >= places) return refused(503, "room-full");
+    Trainee trainee{.kept = {}, .last_seen = now, .exercises = {}, .explained = {}};
+    trainee.kept.session = surroundings_.random();
+    trainee.kept.token = surroundings_.random();
+    trainee.kept.name = name;
+    store_.keep(trainee.kept);
+    WebReply reply = replied(Value::Object{{"joined", true}, {"name", name}, {"token", trainee.kept.token}});
+    reply.session = trainee.kept.session;
+    std::string session = trainee.kept.session;
+    trainees_.emplace(std::move(session), std::move(trainee));
     return reply;
 }
 
-WebReply Trainer::start(Trainee& trainee, const WebRequest& request) {
-    const auto number = number_field(request, "drill");
-    const sim::Drill* drill = number ? drills_.find(*number) : nullptr;
-    if (drill == nullptr) return failed(400, "no such drill");
-    trainee.exam = field(request, "mode") == "exam";
-    trainee.exercise = std::make_unique<Exercise>(*drill, drill->scenario.seed, now_());
-    note(*trainee.exercise, "came");
-    return said(exercise_state(*trainee.exercise, drills_.cards));
+/// The next of the trainee's drills.
+void Trainer::begin(Trainee& trainee) {
+    const sim::Drill* const drill = drills_.find(trainee.kept.drills[trainee.exercises.size()]);
+    const std::int64_t begun = surroundings_.epoch_ms() / 1000;
+    trainee.exercises.push_back(
+        std::make_unique<Exercise>(*drill, drills_.cards, trainee.kept.mode, surroundings_.now(), begun));
+    trainee.kept.begun.push_back(begun);
+    trainee.pace = sim::Pace::real;
+    trainee.held = false;
+    store_.keep(trainee.kept);
 }
 
-void Trainer::finish(Trainee& trainee) {
-    Exercise& exercise = *trainee.exercise;
-    exercise.answers.acted = true;
-    exercise.score = sim::score_of(exercise.drill, drills_.cards, exercise.answers);
-    exercise.step = 5;
-    std::string dangerous;
-    for (const sim::Reasoned& one : exercise.score->dangerous) dangerous += (dangerous.empty() ? "" : ", ") + one.id;
-    TrainingResult result{
-        .when = local_time(),
-        .name = trainee.name,
-        .drill = exercise.drill.number,
-        .title = exercise.drill.title,
-        .mode = trainee.exam ? "exam" : "practice",
-        .result = exercise.broken.empty() ? std::string(name_of(exercise.score->result)) : "drill-broken",
-        .points = exercise.score->points(),
-        .seconds = (now_() - exercise.began).ns / 1'000'000'000,
-        .hints = exercise.hints,
-        .where = exercise.answers.cannot_tell ? "cannot tell" : exercise.answers.where,
-        .what = exercise.answers.what,
-        .actions = join_list(exercise.answers.actions),
-        .dangerous = dangerous};
-    results_.add(std::move(result));
+WebReply Trainer::start(Trainee& trainee, const WebRequest& request) {
+    const auto number = number_of(request.fields, "drill");
+    if (!number || drills_.find(*number) == nullptr) return refused(400, "no such drill");
+    store_.forget_acts(trainee.kept.session);
+    trainee.exercises.clear();
+    trainee.explained.reset();
+    trainee.kept.mode = ExerciseMode::practice;
+    trainee.kept.drills = {*number};
+    trainee.kept.begun.clear();
+    trainee.kept.results.clear();
+    begin(trainee);
+    return replied(news(trainee));
+}
+
+WebReply Trainer::begin_exam(Trainee& trainee) {
+    std::vector<unsigned> drills = sim::exam_of(drills_, seed_from(surroundings_.random()));
+    if (drills.empty()) return refused(409, "there are no drills");
+    store_.forget_acts(trainee.kept.session);
+    trainee.exercises.clear();
+    trainee.explained.reset();
+    trainee.kept.mode = ExerciseMode::exam;
+    trainee.kept.drills = std::move(drills);
+    trainee.kept.begun.clear();
+    trainee.kept.results.clear();
+    begin(trainee);
+    return replied(news(trainee));
+}
+
+WebReply Trainer::next_of_exam(Trainee& trainee) {
+    if (!trainee.in_exam() || trainee.exam_over() || !trainee.current()->over())
+        return refused(409, "no drill of an exam is to be begun");
+    begin(trainee);
+    return replied(news(trainee));
+}
+
+WebReply Trainer::explain(Trainee& trainee, const WebRequest& request) {
+    if (!trainee.exam_over()) return refused(409, "all is explained once the exam is over");
+    const auto place = number_of(request.fields, "place");
+    trainee.explained.reset();  // without a place: back to the list
+    if (place && *place >= 1 && *place <= trainee.exercises.size()) trainee.explained = *place - 1;
+    return replied(news(trainee));
 }
 
 WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
-    if (!trainee.exercise) return failed(409, "no drill was begun");
-    Exercise& exercise = *trainee.exercise;
-    sim::Bench& bench = *exercise.bench;
-    const std::string act = field(request, "act"), value = field(request, "value");
-    const bool over = exercise.step == 5;
-    const auto warn = [&](const std::string& id, const std::string& why) {
-        exercise.answers.dangerous.push_back({id, why});
-        if (!trainee.exam) exercise.warned = sim::Reasoned{id, why};
-        note(exercise, "danger", id);
-    };
-    if (act == "understood") {
-        exercise.warned.reset();
-    } else if (over) {
-        return failed(409, "the drill is over");
-    } else if (act == "step") {
-        const auto step = number_field(request, "value");
-        if (!step || *step < 1 || *step > 4) return failed(400, "no such step");
-        exercise.step = static_cast<int>(*step);
-        note(exercise, "step", value);
-    } else if (act == "conduct") {
-        if (!is_one_of(sim::conduct_words, value)) return failed(400, "no such choice");
-        if (value == "acknowledge-first") {
-            bench.acknowledge();
-            warn("acknowledge-early", early_why(drills_.cards));
-        } else {
-            toggle(exercise.answers.conduct, value);
-            if (value == "emergency-stop" && is_one_of(exercise.answers.conduct, value) && bench.machine_moves())
-                for (std::size_t i = 0; i < bench.scenario().safeguards.size(); ++i) bench.demand(i);
-            note(exercise, "conduct", value);
-        }
-    } else if (act == "instrument") {
-        const auto found = std::find(instruments.begin(), instruments.end(), value);
-        if (found == instruments.end()) return failed(400, "no such instrument");
-        if (!is_one_of(exercise.used, value)) exercise.used.push_back(value);
-        exercise.minutes += instrument_minutes[static_cast<std::size_t>(found - instruments.begin())];
-        note(exercise, "instrument", value);
-    } else if (act == "demand") {
-        const auto guard = number_field(request, "value");
-        if (!guard || *guard >= bench.scenario().safeguards.size()) return failed(400, "no such guard");
-        bench.demand(*guard);
-        if (!is_one_of(exercise.used, "test-demand")) exercise.used.emplace_back("test-demand");
-        exercise.minutes += instrument_minutes.back();
-        note(exercise, "demand", bench.scenario().safeguards[*guard].name);
-    } else if (act == "keep") {
-        const bool known = is_one_of(sim::reading_words, value) || value == sim::test_demand_reading;
-        if (!known) return failed(400, "no such reading");
-        if (!may_keep(exercise, value)) return failed(409, "not read yet");
-        toggle(exercise.answers.kept, value);
-        note(exercise, "keep", value);
-    } else if (act == "acknowledge") {
-        const bool asked = bench.panel(sim::End::controller).asks_for_acknowledgement;
-        bench.acknowledge();
-        note(exercise, "acknowledge");
-        if (asked) warn("acknowledge-early", early_why(drills_.cards));
-    } else if (act == "reset") {
-        for (std::size_t i = 0; i < bench.scenario().safeguards.size(); ++i) bench.reset(i);
-        note(exercise, "reset");
-    } else if (act == "restart") {
-        note(exercise, "restart");
-        if (bench.start_machine()) warn("acknowledge-early", early_why(drills_.cards));
-    } else if (act == "hint") {
-        if (trainee.exam) return failed(409, "no hints in an exam");
-        if (exercise.hints < exercise.drill.hints.size()) ++exercise.hints;
-        note(exercise, "hint");
-    } else if (act == "cannot-tell") {
-        exercise.answers.cannot_tell = true;
-        exercise.answers.where = exercise.answers.what = exercise.answers.because = "";
-        exercise.step = 4;
-        note(exercise, "cannot-tell");
-    } else if (act == "name") {
-        const std::string where = field(request, "where"), what = field(request, "what"),
-                          because = field(request, "because");
-        if (!is_one_of(sim::where_words, where) || !is_one_of(sim::what_words, what))
-            return failed(400, "where or what is missing");
-        if (!is_one_of(exercise.answers.kept, because)) return failed(409, "nothing-kept");
-        exercise.answers.cannot_tell = false;
-        exercise.answers.where = where;
-        exercise.answers.what = what;
-        exercise.answers.because = because;
-        exercise.step = 4;
-        note(exercise, "named", what);
-    } else if (act == "do") {
-        const std::vector<std::string> actions = split(value);
-        if (actions.empty() || actions.size() > sim::actions_max) return failed(400, "choose one to four actions");
-        for (const std::string& id : actions)
-            if (std::none_of(drills_.cards.begin(), drills_.cards.end(),
-                             [&](const sim::ActionCard& card) { return card.id == id; }))
-                return failed(400, "no such action");
-        for (std::size_t i = 0; i < actions.size() && !trainee.exam; ++i)
-            if (const auto why = sim::danger_of(exercise.drill, drills_.cards, actions, i)) {
-                // practice: explained at once, and the drill goes on from before it
-                warn(actions[i], *why);
-                return said(exercise_state(exercise, drills_.cards));
-            }
-        exercise.answers.actions = actions;
-        finish(trainee);
-    } else {
-        return failed(400, "no such act");
-    }
-    return said(exercise_state(exercise, drills_.cards));
+    Exercise* const exercise = trainee.current();
+    if (exercise == nullptr) return refused(409, "no drill was begun");
+    const bool was_over = exercise->over();
+    const Instant at = exercise->bench().now();
+    if (const auto refusal = exercise->act(request.fields)) return refused(refusal->status, refusal->why);
+    store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, request.fields});
+    if (exercise->over() && !was_over) keep_result(trainee);
+    return replied(news(trainee));
 }
 
-Value Trainer::room() const {
-    Value::List rows;
-    for (const auto& [session, trainee] : trainees_) {
-        Value::Object row{{"name", trainee.name}, {"exam", trainee.exam}};
-        row.push_back({"id", trainee.session.substr(0, 8)});
-        if (trainee.exercise) {
-            const Exercise& e = *trainee.exercise;
-            row.push_back({"drill", std::to_string(e.drill.number) + " " + e.drill.title});
-            row.push_back({"step", e.step});
-            row.push_back({"seconds", (now_() - e.began).ns / 1'000'000'000});
-            row.push_back({"last", e.log.empty() ? Value() : Value(e.log.back().what)});
-            row.push_back({"about", e.log.empty() ? Value() : Value(e.log.back().about)});
-            row.push_back({"dangerous", !e.answers.dangerous.empty()});
-            row.push_back({"pace", e.clock.pace() == sim::Pace::paused    ? "paused"
-                                   : e.clock.pace() == sim::Pace::quarter ? "quarter"
-                                                                          : "real"});
-            row.push_back({"cause_shown", e.cause_shown});
-            row.push_back({"cause", e.drill.cause});
-            row.push_back({"broken", Value::list_of(e.broken)});
-        }
-        rows.push_back(std::move(row));
-    }
-    return Value::Object{{"here", trainees_.size()},
-                         {"places", places},
-                         {"code", settings_.code ? Value(*settings_.code) : Value()},
-                         {"address", settings_.address},
-                         {"trainees", std::move(rows)}};
+void Trainer::keep_result(Trainee& trainee) {
+    const Exercise& exercise = *trainee.current();
+    const sim::Answers& answers = exercise.answers();
+    std::vector<std::string> dangerous;
+    for (const sim::Reasoned& one : exercise.score()->dangerous) dangerous.push_back(one.id);
+    const std::int64_t epoch_ms = surroundings_.epoch_ms();
+    TrainingResult result{.when = local_time(epoch_ms),
+                          .session = trainee.kept.session,
+                          .name = trainee.kept.name,
+                          .drill = exercise.drill().number,
+                          .title = exercise.drill().title,
+                          .mode = std::string(name_of(exercise.mode())),
+                          .result = exercise.result(),
+                          .points = exercise.score()->points(),
+                          .seconds = std::max<std::int64_t>(0, epoch_ms / 1000 - exercise.begun()),
+                          .hints = exercise.hints(),
+                          .where = answers.cannot_tell ? "cannot tell" : answers.where,
+                          .what = answers.what,
+                          .actions = join_list(answers.actions, " > "),
+                          .dangerous = join_list(dangerous, ", "),
+                          .record = on_one_line(exercise_record(exercise))};
+    trainee.kept.results.push_back(store_.add(std::move(result)));
+    store_.keep(trainee.kept);
 }
 
-WebReply Trainer::instruct(const WebRequest& request) {
-    const std::string act = request.path.substr(std::string_view("/api/instructor/").size());
-    if (act == "delete") {
-        const auto id = number_field(request, "id");
-        return id && results_.remove(*id) ? said(Value::Object{{"deleted", *id}}) : failed(404, "no such record");
+Value Trainer::own_results(const Trainee& trainee) const {
+    Value::List own;
+    for (const TrainingResult& result : store_.all()) {
+        if (result.session != trainee.kept.session) continue;
+        const std::vector<std::int64_t>& of_exam = trainee.kept.results;
+        const bool untold = trainee.in_exam() && !trainee.exam_over() &&
+                            std::find(of_exam.begin(), of_exam.end(), result.id) != of_exam.end();
+        if (!untold) own.push_back(described(result));
     }
-    const std::string who = field(request, "who");
-    std::size_t touched = 0;
-    for (auto it = trainees_.begin(); it != trainees_.end();) {
-        Trainee& trainee = it->second;
-        const bool meant = who == "all" || (who.size() == 8 && trainee.session.starts_with(who));
-        if (meant && act == "free") {
-            it = trainees_.erase(it);
-            ++touched;
-            continue;
-        }
-        ++it;
-        if (!meant || !trainee.exercise) continue;
-        Exercise& exercise = *trainee.exercise;
-        ++touched;
-        if (act == "pace") {
-            const std::string pace = field(request, "pace");
-            exercise.clock.set_pace(pace == "paused"    ? sim::Pace::paused
-                                    : pace == "quarter" ? sim::Pace::quarter
-                                                        : sim::Pace::real,
-                                    now_());
-        } else if (act == "cause") {
-            exercise.cause_shown = field(request, "show") == "true";
-        } else if (act == "put-in") {
-            WebReply reply = put_in(exercise, request);
-            if (reply.status != 200) return reply;
-        } else if (act == "take-out") {
-            exercise.bench->take_out_faults();
-        } else {
-            return failed(404, "no such act");
-        }
-    }
-    return touched > 0 ? said(Value::Object{{"touched", touched}}) : failed(404, "nobody at a drill is meant");
+    return Value::Object{{"results", std::move(own)}};
 }
 
-WebReply Trainer::put_in(Exercise& exercise, const WebRequest& request) {
-    using Way = sim::FaultWay;
-    const std::string way = field(request, "way"), where = field(request, "where");
-    sim::Fault fault;
-    bool known = false;
-    for (const Way one : {Way::random_bits, Way::instead, Way::hold, Way::drop, Way::step, Way::neighbour, Way::no_crc,
-                          Way::swap, Way::restart, Way::stall, Way::frozen_data, Way::clock_drift})
-        if (sim::name_of(one) == way) {
-            fault.way = one;
-            known = true;
-        }
-    if (!known) return failed(400, "no such fault");
-    const unsigned lasting_ms = std::clamp(number_field(request, "lasting_ms").value_or(1000), 1U, 600'000U);
-    fault.error = sim::error_of(fault.way);
-    fault.lasting = proto::milliseconds(lasting_ms);
-    fault.count = 3;
-    fault.hold = proto::milliseconds(70);
-    fault.extra = proto::milliseconds(60);
-    fault.drift_ppm = 200'000;
-    if (fault.error == sim::ErrorKind::none) {
-        fault.at_end = where == "controller" ? sim::End::controller : sim::End::device;
-        if (fault.way == Way::frozen_data || fault.way == Way::clock_drift) fault.lasting.reset();
-    } else {
-        fault.to_device = where != "way-back";
-        fault.to_controller = where != "way-out";
-        if (fault.way == Way::hold) {
-            fault.lasting.reset();
-            fault.times = 1;
-        }
-    }
-    if (!exercise.bench->put_in(std::move(fault))) return failed(409, "no neighbour here, or too many faults");
-    return said(Value::Object{{"put_in", way}});
+WebReply Trainer::hold(Trainee& trainee, const WebRequest& request) {
+    trainee.held = field_of(request.fields, "on") == "true";
+    run_on(trainee, surroundings_.now());
+    return replied(news(trainee));
+}
+
+WebReply Trainer::remove_own(const Trainee& trainee, const WebRequest& request) {
+    const auto id = number_of(request.fields, "id");
+    const TrainingResult* const result = id ? store_.find(*id) : nullptr;
+    if (result == nullptr || result->session != trainee.kept.session) return refused(404, "no such record");
+    store_.remove(*id);
+    return replied(own_results(trainee));
 }
 
 }  // namespace tools

@@ -155,6 +155,7 @@ class Serving {
             refuse(response, 503, "too many event streams");
             return;
         }
+        application_.listens(asked, true);
         response.set_chunked_content_provider(
             "text/event-stream",
             [this, asked](std::size_t, httplib::DataSink& sink) {
@@ -168,7 +169,10 @@ class Serving {
                 std::this_thread::sleep_for(event_every);
                 return true;
             },
-            [this](bool) { --streams_; });
+            [this, asked](bool) {
+                application_.listens(asked, false);
+                --streams_;
+            });
     }
 
     WebApplication& application_;

@@ -35,6 +35,8 @@ class WebApplication {
     virtual WebReply answer(const WebRequest& request) = 0;
     /// What the event stream of that request has to say now; nothing: it ends. Asked ten times a second.
     virtual std::optional<std::string> event(const WebRequest& request) = 0;
+    /// An event stream of that request begins, or has ended.
+    virtual void listens(const WebRequest& request, bool begins) = 0;
 
   protected:
     ~WebApplication() = default;

@@ -37,6 +37,7 @@ enum class Concern : std::uint64_t {
     background,
     jump,
     chunk,
+    exam,
 };
 
 class Random {

@@ -130,7 +130,7 @@ void World::put_in_faults_and_demands() {
 
 void World::put_in_faults() {
     for (std::size_t i = 0; i < scenario_.faults.size(); ++i) put_in_fault(i);
-    specially_ = failing_ != nullptr || trace_ != nullptr;
+    know_who_looks_on();
 }
 
 void World::put_in_fault(std::size_t index) {
@@ -140,7 +140,7 @@ void World::put_in_fault(std::size_t index) {
         return;
     }
     if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
-    specially_ = true;
+    know_who_looks_on();
     at(Instant{} + *fault.at, TimerKind::end_fails, 0, index);
     // one that ends as another begins must end first, so this stands here where it can
     if (fault.lasting && !fault.when.any()) at(Instant{} + *fault.at + *fault.lasting, TimerKind::end_mends, 0, index);
@@ -215,8 +215,8 @@ template <End from>
 
 [[gnu::noinline]] bool World::hand_aside(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance,
                                          Instant now) {
-    if (witness_ != nullptr) {
-        witness_->sent(from, bytes, instance, now);
+    if (onlooker_ != nullptr) {
+        onlooker_->sent(from, bytes, instance, now);
         return false;
     }
     if (carrier_ != nullptr) {
@@ -234,7 +234,7 @@ void World::scan(Instant now) {
     proto::Endpoint& endpoint = end.endpoint();
     endpoint.on_deadline(local(which, now));
     if (const FailingEnd* f = failing(which); __builtin_expect(f != nullptr, 0)) {
-        if (witness_ != nullptr) witness_->scanned(which, now);
+        if (onlooker_ != nullptr) onlooker_->scanned(which, now);
         if (f->frozen && endpoint.state() == proto::State::running) {
             read_frozen(end, now);
             return;
@@ -333,7 +333,7 @@ void World::deliver() {
     const bool off = to != nullptr && now_ < to->off_until;
     const std::uint64_t queue_full = end.counters().queue_full;
     if (!off) end.receive(bytes, passage.tag.token());
-    if (witness_ != nullptr && !off) witness_->arrived(passage.to_end, bytes, passage.tag, now_);
+    if (onlooker_ != nullptr && !off) onlooker_->arrived(passage.to_end, bytes, passage.tag, now_);
     if (trace_ != nullptr) {
         trace_->delivered(passage.to_end, passage.tag, bytes, now_);
         if (off) trace_->unheard(passage.to_end, Unheard::power_off);
@@ -347,8 +347,12 @@ void World::tell(TelegramTrace* trace) {
     trace_ = trace;
     teller_.tell(trace);
     channel_.tell(trace != nullptr ? this : nullptr);
-    aside_ = carrier_ != nullptr || trace_ != nullptr;
-    specially_ = failing_ != nullptr || trace_ != nullptr;
+    know_who_looks_on();
+}
+
+void World::know_who_looks_on() {
+    aside_ = carrier_ != nullptr || trace_ != nullptr || onlooker_ != nullptr;
+    specially_ = failing_ != nullptr || trace_ != nullptr || onlooker_ != nullptr;
 }
 
 void World::befell(const Tag& tag, Fate fate) {
@@ -385,7 +389,7 @@ void World::run_only(Parts parts, Carrier& carrier, JudgeLog& log, std::uint64_t
     parts_ = parts;
     carrier_ = &carrier;
     log_ = &log;
-    aside_ = true;
+    know_who_looks_on();
     if (parts.channel) channel_.tell(this);
     teller_.write_to(log);
     now_ = now;
@@ -560,17 +564,17 @@ void World::fire(const Timer& timer, Instant now) {
     }
 }
 
-void World::be_watched(Witness& witness, JudgeLog& log) {
+void World::be_watched(Onlooker& onlooker, JudgeLog& log) {
     proto::require(carrier_ == nullptr, "World::be_watched() of a part of a world");
-    witness_ = &witness;
+    onlooker_ = &onlooker;
     log_ = &log;
     teller_.write_to(log);
     if (!failing_) failing_ = std::make_unique<std::array<FailingEnd, 2>>();
-    aside_ = specially_ = true;
+    know_who_looks_on();
 }
 
 void World::put_in(std::size_t fault) {
-    proto::require(witness_ != nullptr && fault < scenario_.faults.size(), "World::put_in() of what is not there");
+    proto::require(onlooker_ != nullptr && fault < scenario_.faults.size(), "World::put_in() of what is not there");
     put_in_fault(fault);
 }
 

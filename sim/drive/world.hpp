@@ -45,7 +45,7 @@ class Carrier {
 };
 
 /// Sees what happens on the link under rehearsal, at once: for a bench that people read. May not act on the world.
-class Witness {
+class Onlooker {
   public:
     /// An end sent a telegram; `instance` counts what that end produced, the same again for a repetition.
     virtual void sent(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now) = 0;
@@ -54,7 +54,7 @@ class Witness {
     virtual void scanned(End end, Instant now) = 0;
 
   protected:
-    ~Witness() = default;
+    ~Onlooker() = default;
 };
 
 class World final : public EndListener, private Surroundings, private PassageListener {
@@ -102,9 +102,9 @@ class World final : public EndListener, private Surroundings, private PassageLis
                                     Instant now);
 
     // ---- for a bench: people look on and act while it runs ----
-    /// From now on `witness` sees every telegram and scan, and what there is to tell goes into `log` instead of to the
+    /// From now on `onlooker` sees every telegram and scan, and what there is to tell goes into `log` instead of to the
     /// observer; both must outlive the world. Only for a world that began WithFaults::by_hand.
-    void be_watched(Witness& witness, JudgeLog& log);
+    void be_watched(Onlooker& onlooker, JudgeLog& log);
     /// Puts in the fault of that index, which the scenario now has. Requires a begin by a time that is not before
     /// now(). Only for a world that is watched.
     void put_in(std::size_t fault);
@@ -222,6 +222,8 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void start_ends(std::uint64_t entropy, Instant now);
     void begin(WithFaults faults);
     void put_in_faults();
+    /// To be called when one of those that `aside_` and `specially_` speak of has changed.
+    void know_who_looks_on();
     void put_in_fault(std::size_t index);
     void put_in_demands();
     void mend_ends();
@@ -273,12 +275,12 @@ class World final : public EndListener, private Surroundings, private PassageLis
     Teller teller_{observer_};
     Parts parts_;
     Carrier* carrier_ = nullptr;
-    Witness* witness_ = nullptr;
+    Onlooker* onlooker_ = nullptr;
     JudgeLog* log_ = nullptr;
     std::vector<std::uint8_t>* kept_bytes_ = nullptr;
     TelegramTrace* trace_ = nullptr;
-    bool aside_ = false;                                  ///< there is a carrier, a witness or a trace
-    bool specially_ = false;                              ///< an end may fail, or there is a witness or a trace
+    bool aside_ = false;                                  ///< there is a carrier, an onlooker or a trace
+    bool specially_ = false;                              ///< an end may fail, or there is an onlooker or a trace
     std::unique_ptr<std::array<FailingEnd, 2>> failing_;  ///< only where an end is to fail
     std::uint64_t seed_;
     std::uint64_t offered_ = 0;  ///< telegrams that arrived at the channel from outside

@@ -37,6 +37,8 @@ class MachineModel {
     [[nodiscard]] std::int64_t position(Instant now) const;
     /// Moving, or bound to (a load that is about to drop).
     [[nodiscard]] bool moving(Instant now) const { return now < still_at_; }
+    /// When the last motion ended; never while it runs.
+    [[nodiscard]] Instant still_at() const { return still_at_; }
     /// How often a motion has come to its end.
     [[nodiscard]] std::uint64_t standstills(Instant now) const { return motions_ - (moving(now) ? 1 : 0); }
     /// Moving faster than what the hazard ends at: 0, or the reduced speed where reduce was commanded.

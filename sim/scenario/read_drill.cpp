@@ -195,6 +195,7 @@ proto::Result<Drill, FileError> read_drill(const std::string& path, const std::v
         for (const Node& item : alike->items) drill.look_alikes.push_back(static_cast<unsigned>(item.integer));
     drill.comes_after = top.duration("comes_after", Zero::refused, run_longest).value_or(proto::seconds(10));
     if (!top.has("comes_after")) top.missing("comes_after", "\"8 s\"");
+    drill.about = top.duration("about", Zero::refused, run_longest).value_or(proto::seconds(600));
     drill.must_be_stopped = top.flag("must_be_stopped").value_or(false);
     drill.on_since_controller = top.text("on_since_controller").value_or("12 days");
     drill.on_since_device = top.text("on_since_device").value_or("12 days");

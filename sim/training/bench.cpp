@@ -1,6 +1,7 @@
 #include "sim/training/bench.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "sim/drive/limits.hpp"
 
@@ -28,7 +29,8 @@ Bench::Bench(Scenario scenario, std::uint64_t seed)
       recorder_(std::make_unique<Recorder>(*scenario_, *world_)),
       touched_(scenario_->faults.size(), false),
       held_until_(scenario_->safeguards.size()),
-      stuck_from_(held_from(*scenario_)) {
+      stuck_from_(held_from(*scenario_)),
+      stopping_time_(limits_of(*scenario_).stopping) {
     world_->be_watched(*recorder_, log_);
     facts_[0].cause = facts_[1].cause = proto::Cause::power_up;
 }
@@ -43,6 +45,7 @@ void Bench::run_until(Instant end) {
             if (until) next = std::min(next, *until);
         if (next > now()) world_->run_until(next);
         drain();
+        if (std::exchange(demand_came_, false)) put_in_what_waits();
         let_go_when_due();
         if (now() >= next_sample_) sample();
     }
@@ -66,7 +69,9 @@ void Bench::let_go_when_due() {
 void Bench::drain() {
     for (const JudgeRecord& record : log_) note(record);
     log_.clear();
-    if (stop_began_ && !ran_on_ && !machine_moves()) ran_on_ = now() - *stop_began_;
+    if (stop_began_ && !ran_on_ && !machine_moves() && world_->machine() != nullptr &&
+        world_->machine()->still_at() > *stop_began_)
+        ran_on_ = world_->machine()->still_at() - *stop_began_;
 }
 
 void Bench::note(const JudgeRecord& record) {
@@ -87,6 +92,7 @@ void Bench::note(const JudgeRecord& record) {
                 happened({BenchEvent::Kind::machine_commanded, record.at, scenario_->machine->at, std::nullopt,
                           static_cast<std::size_t>(record.a - 1)});
             return;
+        case Kind::demanded: demand_came_ = true; return;
         case Kind::touched:
             if (record.a >= touched_.size() || touched_[record.a]) return;
             touched_[record.a] = true;
@@ -97,7 +103,6 @@ void Bench::note(const JudgeRecord& record) {
         case Kind::parameter:
         case Kind::connected:
         case Kind::in_use:
-        case Kind::demanded:
         case Kind::outputs_off:
         case Kind::offered:
         case Kind::delivered:
@@ -123,7 +128,11 @@ void Bench::note_change(const JudgeRecord& record) {
     }
     if (transition.from == proto::State::running && transition.to != proto::State::running) {
         if (!first_stops_[index_of(end)]) first_stops_[index_of(end)] = record.at;
-        if (!stop_began_) stop_began_ = record.at;
+        if (!stop_began_) {
+            stop_began_ = record.at;
+            for (const StripSample& sample : strip_)
+                if (sample.at + strip_before >= record.at) held_strip_.push_back(sample);
+        }
         recorder_->hold_here();
     }
     happened({BenchEvent::Kind::changed, record.at, end, transition, 0});
@@ -151,6 +160,7 @@ void Bench::sample() {
     s.speed_um_s = speed_um_s();
     s.position_um = position_um();
     strip_.push_back(s);
+    if (stop_began_ && s.at <= *stop_began_ + strip_after) held_strip_.push_back(s);
     if (strip_.size() > samples_kept) strip_.pop_front();
     next_sample_ = now() + sample_every;
 }
@@ -178,6 +188,7 @@ void Bench::demand(std::size_t safeguard) {
     if (safeguard >= held_until_.size() || held_until_[safeguard]) return;
     world_->demand_by_hand(safeguard);
     held_until_[safeguard] = now() + test_lasting;
+    put_in_what_waits();
     happened({BenchEvent::Kind::demanded, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
 }
 
@@ -187,11 +198,25 @@ void Bench::reset(std::size_t safeguard) {
     happened({BenchEvent::Kind::reset, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
 }
 
-bool Bench::put_in(Fault fault) {
+bool Bench::takes(const Fault& fault) const {
     const bool needs_neighbour = fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
     if (needs_neighbour && world_->neighbour(End::controller) == nullptr) return false;
-    if (scenario_->faults.size() >= faults_by_hand_max) return false;
-    fault.at = now() - Instant{};
+    return scenario_->faults.size() + at_next_demand_.size() < faults_by_hand_max;
+}
+
+bool Bench::put_in_at_next_demand(Fault fault) {
+    if (!takes(fault)) return false;
+    at_next_demand_.push_back(std::move(fault));
+    return true;
+}
+
+void Bench::put_in_what_waits() {
+    for (Fault& fault : std::exchange(at_next_demand_, {})) put_in(std::move(fault));
+}
+
+bool Bench::put_in(Fault fault, Duration after) {
+    if (!takes(fault)) return false;
+    fault.at = now() + after - Instant{};
     fault.on_telegram.reset();
     scenario_->faults.push_back(std::move(fault));
     touched_.push_back(false);
@@ -199,7 +224,10 @@ bool Bench::put_in(Fault fault) {
     return true;
 }
 
-void Bench::take_out_faults() { world_->take_out_faults(); }
+void Bench::take_out_faults() {
+    at_next_demand_.clear();
+    world_->take_out_faults();
+}
 
 Panel Bench::panel(End end) const {
     const proto::Endpoint& endpoint = world_->endpoint(end);

@@ -81,6 +81,7 @@ class Bench final {
     static constexpr std::size_t samples_kept = 400;  ///< 20 s
     static constexpr std::size_t events_kept = 2000;
     static constexpr std::size_t faults_by_hand_max = 200;
+    static constexpr Duration strip_before = proto::seconds(2), strip_after = proto::seconds(3);
 
     /// Requires a scenario that the reader has accepted.
     Bench(Scenario scenario, std::uint64_t seed);
@@ -97,14 +98,18 @@ class Bench final {
     void acknowledge();
     /// False if the machine was not started: a guard is demanded, or the link does not run.
     bool start_machine();
-    /// A test demand, held for `test_lasting`.
+    /// A test demand, held for `test_lasting`; faults that wait for a demand begin with it.
     void demand(std::size_t safeguard);
     void reset(std::size_t safeguard);
     static constexpr Duration test_lasting = proto::seconds(2);
 
     // ---- the instructor's hand ----
-    /// Puts a fault in that begins now. False if it is one of too many, or asks for a neighbour that is not there.
-    bool put_in(Fault fault);
+    /// Puts a fault in that begins after that time. False if it is one of too many, or asks for a neighbour that is
+    /// not there.
+    bool put_in(Fault fault, Duration after = {});
+    /// The same for one that begins with the next demand on any guard.
+    bool put_in_at_next_demand(Fault fault);
+    /// Also of those that wait for a demand.
     void take_out_faults();
 
     // ---- readings ----
@@ -121,6 +126,8 @@ class Bench final {
     [[nodiscard]] const Recorder& recorder() const { return *recorder_; }
     [[nodiscard]] const std::deque<BenchEvent>& events() const { return events_; }
     [[nodiscard]] const std::deque<StripSample>& strip() const { return strip_; }
+    /// The samples from `strip_before` before the first stop to `strip_after` after it; empty if there was none.
+    [[nodiscard]] const std::vector<StripSample>& strip_around_stop() const { return held_strip_; }
     [[nodiscard]] const Scenario& scenario() const { return *scenario_; }
     /// When an end first left `running`; nothing if it never did.
     [[nodiscard]] std::optional<Instant> first_stop(End end) const {
@@ -128,6 +135,8 @@ class Bench final {
     }
     /// From the first stop of an end to standstill; nothing if the machine did not move then, or still does.
     [[nodiscard]] std::optional<Duration> ran_on() const { return ran_on_; }
+    /// From the output command to standstill by the machine's model: slowest reaction, from full speed.
+    [[nodiscard]] std::optional<Duration> stopping_time() const { return stopping_time_; }
 
   private:
     void note(const JudgeRecord& record);
@@ -136,6 +145,8 @@ class Bench final {
     void drain();
     void sample();
     void let_go_when_due();
+    [[nodiscard]] bool takes(const Fault& fault) const;
+    void put_in_what_waits();
 
     std::unique_ptr<Scenario> scenario_;  ///< faults are added to it; it stays where it is
     std::uint64_t seed_;
@@ -144,6 +155,9 @@ class Bench final {
     std::unique_ptr<Recorder> recorder_;
     std::deque<BenchEvent> events_;
     std::deque<StripSample> strip_;
+    std::vector<StripSample> held_strip_;
+    std::vector<Fault> at_next_demand_;
+    bool demand_came_ = false;  ///< in what was drained last
     struct EndFacts {
         std::optional<proto::Cause> cause;
         std::optional<proto::Measure> measure;
@@ -157,7 +171,7 @@ class Bench final {
     std::optional<Instant> let_go_at_;
     std::optional<Instant> stuck_from_;  ///< the contact stays closed from then on
     std::optional<Instant> stop_began_;
-    std::optional<Duration> ran_on_;
+    std::optional<Duration> ran_on_, stopping_time_;
     bool contact_ = false;
     Instant next_sample_{};
 };

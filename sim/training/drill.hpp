@@ -57,6 +57,7 @@ struct Drill {
     std::string file;
     unsigned number = 0;  ///< 1..
     std::string title, story, plant;
+    Duration about{};    ///< how long it takes people, roughly
     std::string people;  ///< who stands where
     char family = 'A';   ///< of look-alikes
     std::vector<unsigned> look_alikes;

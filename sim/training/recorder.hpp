@@ -33,7 +33,7 @@ struct Measured {
     Instant longest_at{};
 };
 
-class Recorder final : public Witness {
+class Recorder final : public Onlooker {
   public:
     static constexpr std::size_t kept = 240;          ///< latest telegrams, both ends together
     static constexpr std::size_t around_before = 60;  ///< of them before a first stop

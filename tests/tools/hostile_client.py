@@ -64,7 +64,7 @@ try:
 
     def plant_time():
         status, body, _ = ask("GET", "/api/state", headers=own)
-        return json.loads(body)["plant_time"] if status == 200 else None
+        return json.loads(body)["state"]["plant_time"] if status == 200 else None
 
     before = plant_time()
     try:

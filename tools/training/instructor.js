@@ -1,18 +1,12 @@
-// The instructor's page: room, faults by hand, clock, results. The secret stands after # in the address, so it never
-// travels in one.
-'use strict';
+// The instructor's page: room, faults by hand, clock, results, records. The secret stands after # in the address, so it
+// never travels in one.
+import { t } from '/texts.js';
+import { draw, put, put_text, button, table, minutes_of, attributes } from '/drawing.js';
+import { log_line } from '/bench.js';
+
+const LOOK_EVERY_MS = 1000;
 const secret = location.hash.slice(1);
 const $ = id => document.getElementById(id);
-
-function make(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [key, value] of Object.entries(attributes)) {
-    if (key === 'onclick') element.addEventListener('click', value);
-    else element.setAttribute(key, value);
-  }
-  element.append(...children.filter(child => child !== null && child !== undefined));
-  return element;
-}
 
 async function ask(path, fields) {
   const options = { headers: { 'X-Token': secret } };
@@ -21,90 +15,123 @@ async function ask(path, fields) {
   if (!reply.ok) throw new Error((await reply.json().catch(() => ({}))).error ?? reply.status);
   return reply;
 }
-
 async function act(path, fields) {
   try {
     await ask(path, fields);
-    $('status').textContent = t('i-done');
+    put_text('status', t('i-done'));
   } catch (error) {
-    $('status').textContent = String(error.message);
+    put_text('status', String(error.message));
   }
   await look();
 }
 
-function table(heads, rows) {
-  return make('table', {}, make('thead', {}, make('tr', {}, ...heads.map(head => make('th', { scope: 'col' }, head)))),
-    make('tbody', {}, ...rows));
+// ---- the room ----
+const small = (act, id, words, label) => button(act, id, words, `aria-label="${label}"`);
+function row_of(one) {
+  const named = words => `${words}: ${one.name}`.replace(/["<>&]/g, ' ');
+  const hand = (what, words) => small(what, one.id, t(words), named(t(words)));
+  const last = one.last ? t('l-' + one.last, t((one.last === 'keep' || one.last === 'drop' ? 'r-' : one.last === 'named' ? 'e-' : '') + (one.about ?? ''))) : '';
+  return [[one.name, one.away ? draw`<br><span class="soft">${t('i-away')}</span>` : ''],
+    [one.drill ?? '', one.exam_of ? draw`<br>${t('i-exam', one.exam_at, one.exam_of)}` : ''], one.step ?? '',
+    draw`<span id="clock-${one.id}">${minutes_of(one.seconds ?? 0)}</span>`,
+    [last, one.dangerous ? draw` <strong class="danger">${t('danger-head')}</strong>` : '', one.waits ? draw`<br>${t('i-waits')}` : ''],
+    [one.cause ?? '', (one.broken ?? []).map(words => draw`<br><strong>${words}</strong>`)],
+    [one.drill ? [hand(one.cause_shown ? 'hide' : 'show', one.cause_shown ? 'i-hide' : 'i-show'),
+      one.pace === 'paused' ? '' : hand('paused', one.dangerous ? 'i-talk' : 'i-pause'),
+      one.pace === 'quarter' ? '' : hand('quarter', 'i-quarter'), one.pace === 'real' ? '' : hand('real', 'i-real')] : '', hand('free', 'i-free')]];
 }
 
-let shown = '';
 function show_room(room) {
-  $('here').textContent = [t('i-here', room.here, room.places), room.code ? t('i-code', room.code) : '', room.address].join(' ');
-  const text = JSON.stringify(room.trainees.map(one => ({ ...one, seconds: 0 })));
-  for (const one of room.trainees) {
-    const clock = $('clock-' + one.id);
-    if (clock && one.seconds !== undefined) clock.textContent = clock_of(one.seconds);
-  }
-  if (text === shown) return;
-  shown = text;
-  const focus = document.activeElement?.id;
-  const button = (id, what, onclick) => make('button', { type: 'button', id, onclick }, t(what));
-  const rows = room.trainees.map(one => make('tr', {},
-    make('td', {}, one.name), make('td', {}, one.drill ?? ''), make('td', {}, String(one.step ?? '')),
-    make('td', { id: 'clock-' + one.id }, clock_of(one.seconds ?? 0)),
-    make('td', {}, one.last ? t('l-' + one.last, t(one.about ?? '')) : '', one.dangerous ? make('strong', { class: 'danger' }, ' ' + t('danger-head')) : null),
-    make('td', {}, one.cause ?? '', ...(one.broken ?? [])),
-    make('td', {},
-      ...(one.drill ? [
-        button('show-' + one.id, one.cause_shown ? 'i-hide' : 'i-show', () => act('cause', { who: one.id, show: !one.cause_shown })),
-        button('pause-' + one.id, 'i-pause', () => act('pace', { who: one.id, pace: 'paused' })),
-        button('quarter-' + one.id, 'i-quarter', () => act('pace', { who: one.id, pace: 'quarter' })),
-        button('real-' + one.id, 'i-real', () => act('pace', { who: one.id, pace: 'real' }))] : []),
-      button('free-' + one.id, 'i-free', () => act('free', { who: one.id })))));
-  $('room').replaceChildren(rows.length ? table([t('name'), t('drills'), t('i-step'), t('i-clock'), t('i-last'), t('i-cause'), t('i-acts')], rows) : make('p', {}, t('i-nobody')));
-  const who = $('who');
-  const chosen = who.value;
-  who.replaceChildren(make('option', { value: 'all' }, t('i-all')), ...room.trainees.map(one => make('option', { value: one.id }, one.name)));
-  if ([...who.options].some(option => option.value === chosen)) who.value = chosen;
-  if (focus) $(focus)?.focus();
+  put_text('here', [t('i-here', room.here, room.places), room.code ? t('i-code', room.code) : '', t('i-address', room.address), t('i-names')].join(' '));
+  put_text('status', room.problem ? t('i-problem', room.problem) : $('status').textContent);
+  put('all', draw`${button('paused', 'all', t('i-pause-all'))}${button('real', 'all', t('i-real-all'))}`);
+  put('room', room.trainees.length ? table([t('name'), t('drills-head'), t('i-step'), t('i-clock'), t('i-last'), t('i-cause'), t('i-acts')], room.trainees.map(row_of), t('room')) : draw`<p>${t('i-nobody')}</p>`);
+  const who = $('who'), chosen = who.value;
+  put('who', draw`<option value="all">${t('i-all')}</option>${room.trainees.map(one => draw`<option value="${one.id}">${one.name}</option>`)}`);
+  who.value = [...who.options].some(option => option.value === chosen) ? chosen : 'all';
 }
 
-const clock_of = seconds => Math.floor(seconds / 60) + ':' + String(seconds % 60).padStart(2, '0');
+// ---- results and records ----
+let results = [];
+function show_results(told) {
+  results = told;
+  put('results', results.length ? table([t('when'), t('name'), t('drills-head'), t('result'), t('points-head'), t('i-clock'), t('what'), t('i-acts')],
+    results.map(one => [one.when, one.name, one.drill + ' ' + one.title, t(one.result), one.points ?? '', minutes_of(one.seconds),
+      [one.what ? t('w-' + one.where) + '; ' + t('e-' + one.what) : t('cannot-tell'), draw`<br><span class="soft">${one.actions}</span>`],
+      [button('record', one.id, t('i-record', one.name, one.drill)), button('delete', one.id, t('i-delete'), `aria-label="${(t('i-delete') + ': ' + one.name + ', ' + one.drill).replace(/["<>&]/g, ' ')}"`)]]), t('results')) : draw`<p>${t('no-results')}</p>`);
+}
 
-let results_shown = '';
-function show_results(results) {
-  const text = JSON.stringify(results);
-  if (text === results_shown) return;
-  results_shown = text;
-  const rows = results.map(one => make('tr', {}, make('td', {}, one.when), make('td', {}, one.name), make('td', {}, one.drill + ' ' + one.title),
-    make('td', {}, t(one.result)), make('td', {}, one.points === null ? '' : String(one.points)), make('td', {}, clock_of(one.seconds)),
-    make('td', {}, [one.where, one.what, one.actions].filter(Boolean).join('; ')),
-    make('td', {}, make('button', { type: 'button', onclick: () => { if (confirm(t('i-sure', one.name, one.drill))) act('delete', { id: one.id }); } }, t('i-delete')))));
-  $('results').replaceChildren(rows.length ? table([t('when'), t('name'), t('drills'), t('result'), t('points-head'), t('i-clock'), t('what'), t('i-acts')], rows) : make('p', {}, t('no-results')));
+async function show_record(id) {
+  const { result, record } = await (await ask('record?id=' + encodeURIComponent(id))).json();
+  const words = (kind, list) => list.map(one => t(kind + one)).join('; ') || '-';
+  const rows = [['r-name', result.name], ['r-drill', result.drill + ' ' + result.title], ['r-when', result.when], ['r-took', minutes_of(result.seconds)],
+    ['r-mode', t(result.mode === 'exam' ? 'exam-head' : 'practice')], ['r-result', t(result.result)], ['r-points', result.points ?? t('r-told')]];
+  if (record) rows.push(['r-secured', words('', record.conduct)], ['r-evidence-kept', words('r-', record.kept)],
+    ['r-diagnosis', record.cannot_tell ? t('cannot-tell') : t('w-' + record.where) + '; ' + t('e-' + record.what)], ['r-actions', record.actions.join('; ')],
+    ['r-hints', result.hints], ['r-plant-minutes', record.minutes + ' min'], ['the-cause', record.cause]);
+  const answers = record ? draw`${record.dangerous.map(one => draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${one.id}: ${one.why}</p>`)}
+    <h2>${t('r-log')}</h2><ol class="plain">${record.log.map(line => draw`<li>${log_line(record.begins, line)}</li>`)}</ol>` : '';
+  $('record').hidden = false;
+  put('record', draw`<h1 id="record-head" tabindex="-1">${t('r-head')}</h1><dl>${rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`)}</dl>${answers}
+    <p>${t('r-note')}</p><p class="sign">${t('r-signed')}</p><p class="sign">${t('r-signature')}</p>
+    <p class="foot">${button('print-record', '', t('i-print-record'), 'class="main"')}${button('close', '', t('i-close'))}</p>`);
+  $('record-head').focus();
+  $('record').scrollIntoView();
 }
 
 async function save(name) {
   const reply = await ask(name);
-  const link = make('a', { href: URL.createObjectURL(await reply.blob()), download: name });
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(await reply.blob());
+  link.download = name;
   link.click();
   URL.revokeObjectURL(link.href);
 }
 
-function labelled(text, control) { return make('label', {}, text + ' ', control); }
+/** Asks once, and names the record. */
+function remove(id) {
+  const one = results.find(result => String(result.id) === id);
+  if (one && confirm(t('i-sure', one.name, one.drill))) act('delete', { id });
+}
+
+function print_record() {
+  document.body.classList.add('record-only');
+  print();
+  document.body.classList.remove('record-only');
+}
+
+const pace = to => who => act('pace', { who, pace: to });
+const PRESSED = {
+  show: who => act('cause', { who, show: true }),
+  hide: who => act('cause', { who, show: false }),
+  paused: pace('paused'), quarter: pace('quarter'), real: pace('real'),
+  free: who => act('free', { who }),
+  'put-in': () => act('put-in', { who: $('who').value, way: $('way').value, where: $('at').value, lasting_ms: $('lasting').value, when: $('when').value, after_s: $('when').value === 'seconds' ? $('after').value : 0 }),
+  'take-out': () => act('take-out', { who: $('who').value }),
+  save: name => save(name),
+  record: show_record,
+  'print-record': print_record,
+  close: () => { $('record').hidden = true; $('main').focus(); },
+  delete: remove,
+  print: () => print(),
+};
+document.addEventListener('click', event => {
+  const pressed = event.target.closest('[data-act]');
+  if (pressed) PRESSED[pressed.dataset.act]?.(pressed.dataset.value);
+});
 
 function build() {
   const ways = ['drop', 'random-bits', 'instead', 'hold', 'step', 'neighbour', 'no-crc', 'swap', 'restart', 'stall', 'frozen-data', 'clock-drift'];
   const words = { drop: 'e-loss', 'random-bits': 'e-corruption', instead: 'e-repetition', hold: 'e-incorrect-sequence', step: 'e-delay', neighbour: 'e-insertion', 'no-crc': 'e-masquerade', swap: 'e-addressing' };
-  const option = (value, text) => make('option', { value }, text);
-  $('fault').append(
-    labelled(t('i-who'), make('select', { id: 'who' }, option('all', t('i-all')))), ' ',
-    labelled(t('i-what'), make('select', { id: 'way' }, ...ways.map(way => option(way, t(words[way] ?? 'e-' + way))))), ' ',
-    labelled(t('i-where'), make('select', { id: 'at' }, ...['way-out', 'way-back', 'both-ways', 'controller', 'io'].map(place => option(place, t('w-' + place))))), ' ',
-    labelled(t('i-lasting'), make('input', { id: 'lasting', type: 'number', min: 1, max: 600000, value: 1000 })), ' ',
-    make('button', { type: 'button', id: 'put-in', onclick: () => act('put-in', { who: $('who').value, way: $('way').value, where: $('at').value, lasting_ms: $('lasting').value }) }, t('i-put-in')),
-    make('button', { type: 'button', id: 'take-out', onclick: () => act('take-out', { who: $('who').value }) }, t('i-take-out')));
-  $('export').append(...['csv', 'json'].map(kind => make('button', { type: 'button', id: 'save-' + kind, onclick: () => save('results.' + kind) }, t('i-' + kind))),
-    make('button', { type: 'button', onclick: () => print() }, t('i-print')));
+  const choice = (id, label, options) => draw`<label>${t(label)} <select id="${id}">${options.map(([value, text]) => draw`<option value="${value}">${t(text)}</option>`)}</select></label> `;
+  const number = (id, label, least, most, value, extra = '') => draw`<label>${t(label)} <input id="${id}" type="number" min="${least}" max="${most}" value="${value}" ${attributes(extra)}></label> `;
+  put('fault', draw`${choice('who', 'i-who', [['all', 'i-all']])}${choice('way', 'i-what', ways.map(way => [way, words[way] ?? 'e-' + way]))}
+    ${choice('at', 'i-where', ['way-out', 'way-back', 'both-ways', 'controller', 'io'].map(place => [place, 'w-' + place]))}${number('lasting', 'i-lasting', 1, 600000, 1000)}
+    ${choice('when', 'i-when', [['now', 'w-now'], ['demand', 'w-demand'], ['seconds', 'w-seconds']])}${number('after', 'i-seconds', 0, 60, 10)}
+    <p>${button('put-in', '', t('i-put-in'), 'class="main"')}${button('take-out', '', t('i-take-out'))}</p>`);
+  put('export', draw`${button('save', 'results.csv', t('i-csv'))}${button('save', 'results.json', t('i-json'))}${button('print', '', t('i-print'))}`);
+  for (const [id, key] of [['book', 'title'], ['page-name', 'instructor'], ['h-room', 'room'], ['h-fault', 'i-fault'], ['h-results', 'results']]) put_text(id, t(key));
+  document.title = t('title-instructor');
 }
 
 async function look() {
@@ -112,10 +139,11 @@ async function look() {
     show_room(await (await ask('room')).json());
     show_results((await (await ask('results.json')).json()).results);
   } catch (error) {
-    $('status').textContent = secret ? t('lost') + ' ' + error.message : t('i-secret');
+    put_text('status', secret ? t('lost', LOOK_EVERY_MS / 1000) + ' ' + error.message : t('i-secret'));
   }
 }
 
+$('fault').addEventListener('submit', event => event.preventDefault());
 build();
 look();
-setInterval(look, 1000);
+setInterval(look, LOOK_EVERY_MS);

@@ -85,6 +85,33 @@ TEST_CASE("a fault put in by hand can be taken out again") {
     CHECK(bench.panel(sim::End::controller).asks_for_acknowledgement);
 }
 
+TEST_CASE("a fault by hand begins after its time, or with the next demand and not before") {
+    sim::Bench later(press(), 1);
+    later.run_until(at(2));
+    REQUIRE(later.put_in(cut(), proto::seconds(3)));
+    later.run_until(at(4.9));
+    CHECK(later.panel(sim::End::device).state == proto::State::running);
+    later.run_until(at(5.5));
+    CHECK(later.panel(sim::End::device).state != proto::State::running);
+
+    sim::Bench waiting(press(), 1);
+    waiting.run_until(at(2));
+    REQUIRE(waiting.put_in_at_next_demand(cut()));
+    waiting.run_until(at(8));
+    CHECK(waiting.panel(sim::End::device).state == proto::State::running);
+    waiting.demand(0);
+    waiting.run_until(at(8.5));
+    CHECK(waiting.panel(sim::End::device).state != proto::State::running);
+
+    sim::Bench taken_out(press(), 1);
+    taken_out.run_until(at(2));
+    REQUIRE(taken_out.put_in_at_next_demand(cut()));
+    taken_out.take_out_faults();
+    taken_out.demand(0);
+    taken_out.run_until(at(4));
+    CHECK(taken_out.panel(sim::End::device).state == proto::State::running);
+}
+
 TEST_CASE("the same bench in other steps shows the same") {
     sim::Bench one(press(), 7), other(press(), 7);
     one.run_until(at(3));

@@ -1,0 +1,38 @@
+// An exam asks for one drill of each family in which a healthy link and a broken one look alike, and for two more.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <set>
+#include <string>
+
+#include "sim/scenario/read_drill.hpp"
+#include "sim/training/exam.hpp"
+
+TEST_CASE("an exam is six different drills, one of each of its families, in any order") {
+    const auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
+    REQUIRE(read.ok());
+    const sim::DrillSet& set = read.value();
+    std::set<unsigned> asked, first;
+    for (std::uint64_t seed = 0; seed < 600; ++seed) {
+        const std::vector<unsigned> exam = sim::exam_of(set, seed);
+        REQUIRE(exam.size() == sim::exam_drills);
+        CHECK(exam == sim::exam_of(set, seed));
+        CHECK(std::set<unsigned>(exam.begin(), exam.end()).size() == exam.size());
+        for (const char family : sim::exam_families)
+            CHECK(std::any_of(exam.begin(), exam.end(), [&](unsigned n) { return set.find(n)->family == family; }));
+        asked.insert(exam.begin(), exam.end());
+        first.insert(exam.front());
+    }
+    CHECK(asked.size() == set.drills.size());
+    CHECK(first.size() == set.drills.size());
+}
+
+TEST_CASE("an exam of a small set is what there is") {
+    sim::DrillSet set;
+    CHECK(sim::exam_of(set, 1).empty());
+    sim::Drill drill;
+    drill.number = 4;
+    drill.family = 'C';
+    set.drills.push_back(drill);
+    CHECK(sim::exam_of(set, 1) == std::vector<unsigned>{4});
+}

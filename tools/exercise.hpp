@@ -1,0 +1,131 @@
+#pragma once
+// One trainee at one drill: every act is taken here, checked, noted and done at the bench. Knows no network. The same
+// acts at the same plant times give the same exercise again, so that one can be kept and taken up later.
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/training/bench_clock.hpp"
+#include "sim/training/drill_check.hpp"
+#include "sim/training/score.hpp"
+#include "tools/value.hpp"
+
+namespace tools {
+
+/// An act as it is asked for: "act" and what belongs to it.
+using ActFields = std::map<std::string, std::string>;
+/// The field of that name, or "".
+std::string field_of(const ActFields& fields, const std::string& key);
+/// The field as a whole number, or nothing.
+std::optional<unsigned> number_of(const ActFields& fields, const std::string& key);
+
+enum class ExerciseMode : std::uint8_t {
+    practice,  ///< hints; a dangerous choice is explained at once, and the drill goes on from before it
+    exam,      ///< no hints; all is explained at the end
+};
+constexpr std::string_view name_of(ExerciseMode mode) { return mode == ExerciseMode::exam ? "exam" : "practice"; }
+
+/// A line of the trainee's log.
+struct LogLine {
+    proto::Instant at;  ///< plant time
+    std::string what;   ///< key of the page's texts
+    std::string about;  ///< what it is about, or empty
+};
+
+class Exercise {
+  public:
+    static constexpr std::size_t log_lines_max = 400;
+    static constexpr unsigned fault_after_max_s = 60;
+
+    /// Drill and cards must outlive it. `wall` is the time of whoever looks on, `begun` seconds since 1970.
+    Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, proto::Instant wall,
+             std::int64_t begun);
+
+    struct Refusal {
+        int status;  ///< as HTTP has it
+        std::string_view why;
+    };
+    /// Does what the trainee asks for, or says why not; then nothing has changed.
+    std::optional<Refusal> act(const ActFields& fields);
+    /// The instructor's hand: "put-in", "take-out", "cause".
+    std::optional<Refusal> instruct(const ActFields& fields);
+    /// Either, at that plant time: to take up again what was kept. From then on it is `wall` for the onlookers.
+    void repeat(proto::Instant at, const ActFields& fields, proto::Instant wall);
+
+    /// Runs the bench as far as the time of the onlookers has come. Does not catch up on what nobody saw.
+    void run_on(proto::Instant wall);
+    void set_pace(sim::Pace pace, proto::Instant wall) { clock_.set_pace(pace, wall); }
+    [[nodiscard]] sim::Pace pace() const { return clock_.pace(); }
+
+    [[nodiscard]] const sim::Drill& drill() const { return drill_; }
+    [[nodiscard]] const std::vector<sim::ActionCard>& cards() const { return cards_; }
+    [[nodiscard]] const sim::Bench& bench() const { return *bench_; }
+    [[nodiscard]] ExerciseMode mode() const { return mode_; }
+    [[nodiscard]] int step() const { return step_; }  ///< 1 Secure .. 5 Debrief
+    [[nodiscard]] bool over() const { return step_ == 5; }
+    [[nodiscard]] const sim::Answers& answers() const { return answers_; }
+    [[nodiscard]] const std::vector<LogLine>& log() const { return log_; }
+    [[nodiscard]] const std::vector<std::string>& used() const { return used_; }  ///< instruments
+    [[nodiscard]] unsigned minutes() const { return minutes_; }  ///< of plant time that instruments took
+    [[nodiscard]] unsigned hints() const { return hints_; }
+    [[nodiscard]] std::int64_t begun() const { return begun_; }
+    [[nodiscard]] bool cause_shown() const { return cause_shown_; }
+    /// Promises that the drill does not keep: it is not scored then.
+    [[nodiscard]] const std::vector<std::string>& broken() const { return broken_; }
+    /// Once it is over.
+    [[nodiscard]] const std::optional<sim::Score>& score() const { return score_; }
+    /// "safe-and-found" and so on, or "drill-broken". Requires a score.
+    [[nodiscard]] std::string result() const;
+    /// The last dangerous act, to be explained; practice only.
+    [[nodiscard]] const std::optional<sim::Reasoned>& warned() const { return warned_; }
+
+  private:
+    using Done = std::optional<Refusal>;
+    Done step_to(const ActFields& fields);
+    Done conduct(const std::string& choice);
+    Done use(const std::string& instrument);
+    Done demand(const ActFields& fields);
+    Done keep(const std::string& reading);
+    Done acknowledge();
+    Done reset();
+    Done restart();
+    Done hint();
+    Done cannot_tell();
+    Done name(const ActFields& fields);
+    Done finish(const std::string& actions);
+    Done put_in(const ActFields& fields);
+    void note(std::string what, std::string about = "");
+    void warn(const std::string& id, const std::string& why);
+    [[nodiscard]] bool may_keep(std::string_view reading) const;
+    [[nodiscard]] std::string why_not_early() const;
+
+    const sim::Drill& drill_;
+    const std::vector<sim::ActionCard>& cards_;
+    ExerciseMode mode_;
+    std::unique_ptr<sim::Bench> bench_;
+    sim::BenchClock clock_;
+    std::vector<std::string> broken_;
+    std::int64_t begun_;
+    int step_ = 1;
+    unsigned minutes_ = 0, hints_ = 0;
+    std::vector<std::string> used_;
+    sim::Answers answers_;
+    std::vector<LogLine> log_;
+    std::optional<sim::Score> score_;
+    std::optional<sim::Reasoned> warned_;
+    bool cause_shown_ = false;
+};
+
+/// What the trainee's page shows: only what somebody at the plant could read by now. `titled`: its number and title may
+/// be told.
+Value exercise_state(const Exercise& exercise, bool titled);
+/// What was done and answered, and what it was worth: for a record. Requires a score.
+Value exercise_record(const Exercise& exercise);
+/// The debrief: score, cause, one telegram, what each end knew. Requires a score.
+Value debrief_state(const Exercise& exercise);
+
+}  // namespace tools
