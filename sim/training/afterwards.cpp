@@ -95,7 +95,8 @@ Reasoning reasoning_of(const Bench& bench, End end) {
             case Kind::ignored:
             case Kind::handshake: ++reasoning.ignored; break;
         }
-        if (!seen.number || seen.verdict->kind == Kind::handshake) continue;
+        // what was rejected may carry any number
+        if (!seen.number || seen.verdict->kind == Kind::handshake || seen.verdict->kind == Kind::rejected) continue;
         if (!reasoning.first_number) reasoning.first_number = seen.number;
         reasoning.last_number = seen.number;
     }

@@ -16,7 +16,7 @@ struct Reasoning {
     std::optional<Instant> stopped;
     Duration window{};  ///< its watchdog time
     unsigned fresh = 0, repeats = 0, rejected = 0, ignored = 0;
-    std::optional<std::uint32_t> first_number, last_number;  ///< carried by what reached it in that time
+    std::optional<std::uint32_t> first_number, last_number;  ///< carried by what it did not reject in that time
     std::optional<Duration> last_good;  ///< so long before the end of that time; nothing: none on record
     std::optional<proto::Cause> cause;  ///< of the stop, or of the state it is in
     std::optional<proto::Measure> measure;

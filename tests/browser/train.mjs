@@ -61,6 +61,20 @@ async function look_at(page, name, where) {
   await page.evaluate(() => { document.adoptedStyleSheets = []; });
 }
 
+/** From the entry of the first to that of the last of these elements. */
+async function picture_of(page, ids, name) {
+  const clip = await page.evaluate(ids => {
+    const still = new CSSStyleSheet();
+    still.replaceSync('.foot, #status { position: static !important; }');
+    document.adoptedStyleSheets = [still];
+    const boxes = ids.map(id => document.getElementById(id).closest('.entry').getBoundingClientRect());
+    const y = Math.min(...boxes.map(box => box.top + scrollY));
+    return { x: 0, y, width: innerWidth, height: Math.max(...boxes.map(box => box.bottom + scrollY)) - y };
+  }, ids);
+  await page.screenshot({ path: path.join(pictures, name), fullPage: true, clip });
+  await page.evaluate(() => { document.adoptedStyleSheets = []; });
+}
+
 /** The reading in the time line moves by keys, and is a sentence. */
 async function read_time_line(page, where) {
   await press(page, 'Time line');
@@ -91,6 +105,13 @@ async function play(page, acts, where) {
   await press(page, 'Telegrams');
   await press(page, 'received counters of both ends');
   await page.locator('[data-act=keep][aria-pressed=true]').first().waitFor();
+  if (where === '1280 light') {
+    await page.setViewportSize({ width: 1100, height: 760 });
+    await page.evaluate(() => scrollTo(0, 0));
+    await page.getByText('I/O: STOPPED').waitFor();
+    await page.screenshot({ path: path.join(pictures, 'readme-look.png') });
+    await page.setViewportSize({ width: 1280, height: 900 });
+  }
   if (where) await look_at(page, 'look', where);
   if (where) await read_time_line(page, where);
   const shown = await text(page);
@@ -250,6 +271,9 @@ for (const [width, colorScheme] of views) {
   await join(page, 'G. H.');
   await press(page, '7 Only while it tilts');
   await call_the_engineer(page);
+  await page.setViewportSize({ width: 1100, height: 1000 });
+  await picture_of(page, ['story', 'telegram'], 'readme-debrief.png');
+  await page.setViewportSize({ width: 1280, height: 900 });
   const fields = await page.locator('#telegram tbody tr').count();
   check(fields >= 5, `the rejected telegram has ${fields} fields`);
   check(await page.locator('#telegram tr.rejected').count() >= 2, 'no field of the rejected telegram differs');

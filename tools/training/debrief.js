@@ -1,5 +1,5 @@
 // The debrief: what it was, what happened, one telegram byte by byte, what each end knew, and the reasons for the points.
-import { t, word } from '/texts.js';
+import { t, word, TEXTS } from '/texts.js';
 import { draw, entry, button, foot, question, table, rounded, hour_at, moment_at, danger_mark } from '/drawing.js';
 import { bench, instruments_read, log, strip, event_words } from '/bench.js';
 import { WHAT } from '/steps.js';
@@ -74,8 +74,9 @@ function what_ends_knew(state, score) {
 function reasons(state, score, drills) {
   const name = remark => state.cards.find(card => card.id === remark.about)?.words ??
     t(remark.part === 'evidence' ? 'r-' + remark.about : remark.part === 'diagnosis' ? (WHAT.includes(remark.about) ? 'e-' : 'w-') + remark.about : remark.about);
+  const own_words = remark => remark.about === '' ? TEXTS[`m-${remark.part}-${remark.says}`] : undefined;
   return entry('', draw`<h2>${t('reasons')}</h2>
-    <ul>${score.remarks.map(remark => draw`<li>${t('p-' + remark.part)}: ${t('says-' + remark.says)}${remark.about ? ': ' + name(remark) : ''}${remark.why ? '. ' + remark.why : ''}</li>`)}</ul>
+    <ul>${score.remarks.map(remark => own_words(remark) ? draw`<li>${own_words(remark)}</li>` : draw`<li>${t('p-' + remark.part)}: ${t('says-' + remark.says)}${remark.about ? ': ' + name(remark) : ''}${remark.why ? '. ' + remark.why : ''}</li>`)}</ul>
     <h3>${t('right-acts')}</h3><ol>${score.needed.map(one => draw`<li>${state.cards.find(card => card.id === one.id)?.words}: ${one.why}</li>`)}</ol>
     <ul>${score.look_alikes.map(number => drills.find(drill => drill.number === number)).filter(Boolean).map(drill => draw`<li>${t('look-alikes', drill.number + ' ' + drill.title)}</li>`)}</ul>`);
 }

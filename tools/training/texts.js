@@ -356,6 +356,9 @@ export const TEXTS = {
   // ---- Debrief ----
   'same-as-table': 'The same as a table',
   'ran-on-model': 'From the first stop to standstill the machine ran on for {0} ms; by its model it needs up to {1} ms from the command at full speed.',
+  'm-evidence-missing': 'Evidence: no reading was kept.',
+  'm-diagnosis-missing': 'Diagnosis: left open.',
+  'm-action-wrong-order': 'Action: the order. Lock out first, restart last.',
   'instruments-now': 'What the instruments show',
   'no-telegram': 'No telegram was rejected in this drill.',
   'telegram-came': '{0}, {1}: rejected ({2}).',
