@@ -1,10 +1,10 @@
 // linkdrill report FOLDER: gathers the results in a folder into one dossier.
 #include "tools/command.hpp"
-#include "tools/dossier.hpp"
 #include "tools/evidence.hpp"
 #include "tools/log.hpp"
 #include "tools/look_up.hpp"
-#include "tools/papers.hpp"
+#include "tools/report/dossier.hpp"
+#include "tools/report/papers.hpp"
 #include "tools/text.hpp"
 
 namespace tools {

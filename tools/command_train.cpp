@@ -13,7 +13,7 @@
 #include "sim/scenario/read_drill.hpp"
 #include "tools/command.hpp"
 #include "tools/interrupt.hpp"
-#include "tools/trainer.hpp"
+#include "tools/training/trainer.hpp"
 
 namespace tools {
 namespace {

@@ -23,7 +23,7 @@
 #include <vector>
 
 #include "sim/scenario/read_drill.hpp"
-#include "tools/trainer.hpp"
+#include "tools/training/trainer.hpp"
 
 namespace {
 

@@ -1,10 +1,10 @@
 // Sheets as HTML and Markdown, and numbers as people read them.
 #include <doctest/doctest.h>
 
-#include "tools/html_page.hpp"
 #include "tools/json.hpp"
 #include "tools/look_up.hpp"
-#include "tools/sheet.hpp"
+#include "tools/report/html_page.hpp"
+#include "tools/report/sheet.hpp"
 
 using tools::figure;
 using tools::Rounding;

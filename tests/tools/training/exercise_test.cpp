@@ -1,0 +1,129 @@
+// One trainee at one drill: acts are checked, and the same acts at the same plant times give the same exercise again.
+#include <doctest/doctest.h>
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "sim/scenario/read_drill.hpp"
+#include "tools/json.hpp"
+#include "tools/training/exercise.hpp"
+
+namespace {
+
+using proto::Instant;
+using tools::ActFields;
+using tools::ExerciseMode;
+
+const sim::DrillSet& drills() {
+    static const sim::DrillSet set = [] {
+        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
+        REQUIRE(read.ok());
+        return std::move(read.value());
+    }();
+    return set;
+}
+Instant at(double seconds) { return {static_cast<std::int64_t>(seconds * 1e9)}; }
+
+tools::Exercise exercise(unsigned number, ExerciseMode mode = ExerciseMode::practice) {
+    return tools::Exercise(*drills().find(number), drills().cards, mode, at(0), 0);
+}
+void do_it(tools::Exercise& one, ActFields fields) { REQUIRE_FALSE(one.act(fields)); }
+
+}  // namespace
+
+TEST_CASE("an exercise is taken up again as it was") {
+    auto first = exercise(21);
+    const std::vector<std::pair<double, ActFields>> acts{
+        {0.3, {{"act", "conduct"}, {"value", "keep-out"}}},
+        {0.9, {{"act", "conduct"}, {"value", "leave-stopped"}}},
+        {1.1, {{"act", "step"}, {"value", "2"}}},
+        {1.7, {{"act", "instrument"}, {"value", "io-panel"}}},
+        {2.0, {{"act", "demand"}, {"value", "0"}}},
+        {2.6, {{"act", "keep"}, {"value", "signals"}}},
+        {3.1, {{"act", "put-in"}, {"way", "drop"}, {"where", "both-ways"}, {"lasting_ms", "300"}}},
+        {4.9, {{"act", "acknowledge"}}},
+        {6.0, {{"act", "understood"}}}};
+    std::vector<std::pair<Instant, ActFields>> kept;
+    for (const auto& [seconds, fields] : acts) {
+        // in the first exercise time comes in many steps
+        for (double t = seconds - 0.2; t <= seconds; t += 0.04) first.run_on(at(t));
+        first.run_on(at(seconds));
+        kept.emplace_back(first.bench().now(), fields);
+        if (first.act(fields)) REQUIRE_FALSE(first.instruct(fields));
+    }
+    auto again = exercise(21);
+    for (const auto& [plant, fields] : kept) again.repeat(plant, fields, at(100));
+    first.run_on(at(7.5));
+    const auto apart = first.bench().now() - again.bench().now();
+    again.run_on(at(100) + apart);
+    CHECK(first.bench().now() == again.bench().now());
+    CHECK(tools::to_json(tools::exercise_state(first, true)) == tools::to_json(tools::exercise_state(again, true)));
+    CHECK(first.bench().panel(sim::End::device).counters.received > 100);
+}
+
+TEST_CASE("what cannot be done is refused and changes nothing") {
+    auto one = exercise(2);
+    const std::string before = tools::to_json(tools::exercise_state(one, true));
+    const std::vector<ActFields> wrong{
+        {},
+        {{"act", "nonsense"}},
+        {{"act", "step"}, {"value", "5"}},
+        {{"act", "step"}, {"value", "two"}},
+        {{"act", "conduct"}, {"value", "run away"}},
+        {{"act", "instrument"}, {"value", "test-demand"}},
+        {{"act", "keep"}, {"value", "telegrams"}},
+        {{"act", "keep"}, {"value", "cards"}},
+        {{"act", "demand"}, {"value", "9"}},
+        {{"act", "name"}, {"where", "way-back"}, {"what", "loss"}, {"because", "signals"}},
+        {{"act", "do"}, {"value", ""}},
+        {{"act", "do"}, {"value", "lock-out,lock-out,lock-out,lock-out,lock-out"}},
+        {{"act", "do"}, {"value", "no-such-card"}}};
+    for (const ActFields& fields : wrong) {
+        CAPTURE(tools::field_of(fields, "act"));
+        const auto refusal = one.act(fields);
+        REQUIRE(refusal);
+        CHECK(refusal->status >= 400);
+    }
+    CHECK(tools::to_json(tools::exercise_state(one, true)) == before);
+}
+
+TEST_CASE("a dangerous choice is explained at once in practice, and only at the end of an exam") {
+    for (const ExerciseMode mode : {ExerciseMode::practice, ExerciseMode::exam}) {
+        auto one = exercise(2, mode);
+        do_it(one, {{"act", "do"}, {"value", "raise-watchdog"}});
+        CHECK(one.warned().has_value() == (mode == ExerciseMode::practice));
+        CHECK(one.over() == (mode == ExerciseMode::exam));
+        if (!one.over()) {
+            do_it(one, {{"act", "understood"}});
+            do_it(one, {{"act", "do"}, {"value", "lock-out,test-fibre"}});
+        }
+        REQUIRE(one.over());
+        CHECK(one.result() == "dangerous-action");
+        CHECK(one.act({{"act", "step"}, {"value", "2"}})->status == 409);
+    }
+    auto exam = exercise(2, ExerciseMode::exam);
+    CHECK(exam.act({{"act", "hint"}})->status == 409);
+}
+
+TEST_CASE("before its end an exercise tells neither its cause nor, in an exam, its title") {
+    auto one = exercise(9, ExerciseMode::exam);
+    do_it(one, {{"act", "instrument"}, {"value", "time-line"}});
+    const std::string shown = tools::to_json(tools::exercise_state(one, false));
+    CHECK(shown.find(drills().find(9)->title) == std::string::npos);
+    CHECK(shown.find(drills().find(9)->cause) == std::string::npos);
+    CHECK(shown.find("\"fault\"") == std::string::npos);
+    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    const std::string told = tools::to_json(tools::exercise_state(one, true));
+    CHECK(told.find(drills().find(9)->cause) != std::string::npos);
+    CHECK(told.find("\"fault\"") != std::string::npos);
+}
+
+TEST_CASE("a clock that nobody looked at does not catch up") {
+    auto one = exercise(20);
+    const Instant begun = one.bench().now();
+    one.run_on(at(3600));
+    CHECK(one.bench().now() - begun <= proto::seconds(2));
+    one.run_on(at(3601));
+    CHECK(one.bench().now() - begun <= proto::seconds(3));
+}

@@ -1,0 +1,233 @@
+// The trainer by its requests, with a clock of the test's own: who may see what, and what stands still when.
+#include <doctest/doctest.h>
+
+#include <unistd.h>
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "sim/scenario/read_drill.hpp"
+#include "tools/json.hpp"
+#include "tools/training/trainer.hpp"
+
+namespace {
+
+namespace fs = std::filesystem;
+using proto::Instant;
+
+struct Room {
+    Instant now{};
+    unsigned drawn = 0;
+    tools::TrainingStore store;
+    std::optional<tools::Trainer> trainer;
+
+    explicit Room(const std::optional<std::string>& file = std::nullopt, unsigned begin_at = 0)
+        : drawn(begin_at), store(file) {
+        REQUIRE_FALSE(store.failure());
+        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
+        REQUIRE(read.ok());
+        trainer.emplace(
+            std::move(read.value()), tools::TrainerSettings{.secret = "the secret", .code = "AB12"}, store,
+            tools::TrainerSurroundings{.now = [this] { return now; },
+                                       .epoch_ms = [this] { return 1'700'000'000'000 + now.ns / 1'000'000; },
+                                       .random =
+                                           [this] {
+                                               std::string text = std::to_string(++drawn);
+                                               return std::string(32 - text.size(), 'a') + text;
+                                           }});
+    }
+    void pass(double seconds) {
+        for (int i = 0; i < static_cast<int>(seconds * 10); ++i) {
+            now = now + proto::milliseconds(100);
+            trainer->run_on();
+        }
+    }
+    tools::Value got(tools::WebRequest request, int status = 200) {
+        const tools::WebReply reply = trainer->answer(request);
+        REQUIRE_MESSAGE(reply.status == status, (request.path + ": " + reply.body));
+        if (!reply.session.empty()) session = reply.session;
+        auto value = tools::from_json(reply.body);
+        REQUIRE(value.ok());
+        return std::move(value).value();
+    }
+    std::string session;  ///< given last
+};
+
+struct Person {
+    std::string session, token;
+};
+Person join(Room& room, const std::string& name) {
+    const tools::Value told = room.got({.method = "POST",
+                                        .path = "/api/join",
+                                        .fields = {{"name", name}, {"code", "AB 12"}},
+                                        .session = "",
+                                        .token = ""});
+    return {room.session, std::string(told.find("token")->text())};
+}
+tools::WebRequest post(const Person& who, std::string path, tools::ActFields fields = {}) {
+    return {.method = "POST",
+            .path = std::move(path),
+            .fields = std::move(fields),
+            .session = who.session,
+            .token = who.token};
+}
+tools::WebRequest get(const Person& who, std::string path) {
+    return {.method = "GET", .path = std::move(path), .fields = {}, .session = who.session, .token = ""};
+}
+tools::WebRequest by_instructor(std::string path, tools::ActFields fields = {}) {
+    return {.method = "POST",
+            .path = std::move(path),
+            .fields = std::move(fields),
+            .session = "",
+            .token = "the secret",
+            .local = true};
+}
+double plant_time(const tools::Value& news) {
+    return std::stod(tools::scalar_text(*news.find("state")->find("plant_time")));
+}
+std::size_t results_of(Room& room, const Person& who) {
+    return room.got(get(who, "/api/results")).find("results")->list()->size();
+}
+void hand_in(Room& room, const Person& who) {
+    room.got(post(who, "/api/act", {{"act", "do"}, {"value", "lock-out,call-engineer"}}));
+}
+
+}  // namespace
+
+TEST_CASE("joining needs the code and a name, and an act the token") {
+    Room room;
+    room.got({.method = "POST",
+              .path = "/api/join",
+              .fields = {{"name", "A"}, {"code", "AB13"}},
+              .session = "",
+              .token = ""},
+             403);
+    room.got({.method = "POST",
+              .path = "/api/join",
+              .fields = {{"name", "\x01"}, {"code", "AB12"}},
+              .session = "",
+              .token = ""},
+             400);
+    Person anna = join(room, "Anna");
+    anna.token += "x";
+    room.got(post(anna, "/api/start", {{"drill", "2"}}), 403);
+}
+
+TEST_CASE("a plant stands still while nobody looks, while the trainee holds it, and while the trainer pauses it") {
+    Room room;
+    const Person anna = join(room, "Anna");
+    const auto now = [&] { return plant_time(room.got(get(anna, "/api/state"))); };
+    const auto look_for = [&](double seconds) {
+        for (int i = 0; i < static_cast<int>(seconds * 2); ++i) {
+            room.pass(0.5);
+            REQUIRE(room.trainer->event(get(anna, "/api/events")));
+        }
+        return now();
+    };
+    const double begun = plant_time(room.got(post(anna, "/api/start", {{"drill", "20"}})));
+    const double looked = look_for(5);
+    CHECK(looked == doctest::Approx(begun + 5).epsilon(0.01));
+    room.pass(60);
+    const double away = now();
+    CHECK(away < looked + 5);
+    const double back = look_for(2);
+    CHECK(back > away + 1.2);
+    room.got(post(anna, "/api/hold", {{"on", "true"}}));
+    CHECK(look_for(3) == doctest::Approx(back).epsilon(0.01));
+    room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "paused"}}));
+    room.got(post(anna, "/api/hold", {{"on", ""}}));
+    const double paused = now();
+    CHECK(look_for(3) == paused);
+    room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "quarter"}}));
+    CHECK(look_for(4) == doctest::Approx(paused + 1).epsilon(0.02));
+}
+
+TEST_CASE("an exam tells its results when it is over, and the trainer at once") {
+    Room room;
+    const Person anna = join(room, "Anna");
+    room.got(post(anna, "/api/exam"));
+    for (int i = 1; i <= 6; ++i) {
+        hand_in(room, anna);
+        CHECK(results_of(room, anna) == (i < 6 ? 0 : 6));
+        CHECK(room.store.all().size() == static_cast<std::size_t>(i));
+        const tools::Value news = room.got(get(anna, "/api/state"));
+        CHECK(news.find("state")->object() == nullptr);
+        CHECK(news.find("exam")->find("over")->is_true() == (i == 6));
+        CHECK(news.find("exam")->find("drills")->list()->size() == (i < 6 ? 0U : 6U));
+        if (i < 6) {
+            room.got(post(anna, "/api/explain", {{"place", "1"}}), 409);
+            room.got(post(anna, "/api/next"));
+        }
+    }
+    room.got(post(anna, "/api/next"), 409);
+    const tools::Value explained = room.got(post(anna, "/api/explain", {{"place", "3"}}));
+    CHECK(explained.find("state")->find("score")->object() != nullptr);
+}
+
+TEST_CASE("results are seen and deleted by whoever made them, and by the trainer") {
+    Room room;
+    const Person anna = join(room, "Anna"), other = join(room, "Anna");
+    room.got(post(anna, "/api/start", {{"drill", "2"}}));
+    hand_in(room, anna);
+    CHECK(results_of(room, anna) == 1);
+    CHECK(results_of(room, other) == 0);
+    room.got(post(other, "/api/delete", {{"id", "1"}}), 404);
+    room.got(by_instructor("/api/instructor/delete", {{"id", "1"}}));
+    CHECK(room.store.all().empty());
+    tools::WebRequest from_elsewhere = by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "real"}});
+    from_elsewhere.local = false;
+    room.got(from_elsewhere, 403);
+}
+
+TEST_CASE("a drill under way survives the end of the program, and so does an exam") {
+    const fs::path file =
+        fs::temp_directory_path() / ("linkdrill_trainer_test_" + std::to_string(getpid()) + ".sqlite");
+    fs::remove(file);
+    Person anna, ben;
+    std::string shown;
+    {
+        Room room(file.string());
+        anna = join(room, "Anna");
+        room.got(post(anna, "/api/start", {{"drill", "7"}}));
+        room.got(post(anna, "/api/act", {{"act", "conduct"}, {"value", "keep-out"}}));
+        room.pass(1);
+        room.got(post(anna, "/api/act", {{"act", "step"}, {"value", "2"}}));
+        room.got(by_instructor("/api/instructor/put-in",
+                               {{"who", "all"}, {"way", "drop"}, {"where", "both-ways"}, {"lasting_ms", "100"}}));
+        room.pass(1);
+        room.got(post(anna, "/api/act", {{"act", "instrument"}, {"value", "time-line"}}));
+        shown = tools::to_json(*room.got(get(anna, "/api/state")).find("state"));
+        ben = join(room, "Ben");
+        room.got(post(ben, "/api/exam"));
+        hand_in(room, ben);
+        room.got(post(ben, "/api/next"));
+        hand_in(room, ben);
+    }
+    {
+        Room room(file.string(), 1000);
+        CHECK(tools::to_json(*room.got(get(anna, "/api/state")).find("state")) == shown);
+        CHECK(results_of(room, ben) == 0);
+        for (int i = 3; i <= 6; ++i) {
+            room.got(post(ben, "/api/next"));
+            hand_in(room, ben);
+        }
+        CHECK(results_of(room, ben) == 6);
+        room.got(by_instructor("/api/instructor/free", {{"who", "all"}}));
+    }
+    Room room(file.string(), 2000);
+    room.got(get(anna, "/api/state"), 401);
+    CHECK(room.store.all().size() == 6);
+    fs::remove(file);
+    fs::remove(file.string() + "-wal");
+    fs::remove(file.string() + "-shm");
+}
+
+TEST_CASE("a room has thirty places, and whoever left an hour ago makes room") {
+    Room room;
+    for (std::size_t i = 0; i < tools::Trainer::places; ++i) join(room, "P" + std::to_string(i));
+    const tools::WebRequest one_more{
+        .method = "POST", .path = "/api/join", .fields = {{"name", "Q"}, {"code", "AB12"}}, .session = "", .token = ""};
+    room.got(one_more, 503);
+    room.now = room.now + proto::seconds(3601);
+    room.got(one_more);
+}

@@ -1,0 +1,49 @@
+#include "tools/report/html_page.hpp"
+
+#include "tools/embedded.hpp"
+#include "tools/json.hpp"
+
+namespace tools {
+namespace {
+
+std::string quoted_hash(const EmbeddedFile& file) { return "'" + std::string(file.hash) + "'"; }
+
+std::string policy_of(PageLook look) {
+    std::string policy = "default-src 'none'; base-uri 'none'; form-action 'none'; style-src ";
+    policy += quoted_hash(look == PageLook::report ? report_style : sheet_style);
+    if (look == PageLook::report)
+        policy += "; script-src " + quoted_hash(chart_library) + " " + quoted_hash(report_script);
+    return policy;
+}
+
+std::string_view class_of(PageLook look) {
+    switch (look) {
+        case PageLook::report: return "report";
+        case PageLook::portrait: return "sheet portrait";
+        case PageLook::landscape: return "sheet landscape";
+    }
+    return "";
+}
+
+}  // namespace
+
+std::string html_page(const Sheet& sheet, PageLook look, const std::optional<Value>& data) {
+    const EmbeddedFile& style = look == PageLook::report ? report_style : sheet_style;
+    std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
+    out += "<meta http-equiv=\"Content-Security-Policy\" content=\"" + policy_of(look) + "\">\n";
+    out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
+    out += "<meta name=\"color-scheme\" content=\"light dark\">\n<meta name=\"referrer\" content=\"no-referrer\">\n";
+    out +=
+        "<title>" + html_text(sheet.title) + "</title>\n<style>" + std::string(style.content) + "</style>\n</head>\n";
+    out += "<body class=\"" + std::string(class_of(look)) + "\">\n";
+    if (look == PageLook::report) out += "<a class=\"skip\" href=\"#main\">Skip to the report</a>\n";
+    out += "<main id=\"main\">\n" + html_of(sheet) + "</main>\n";
+    if (data) out += "<script type=\"application/json\" id=\"data\">" + to_embedded_json(*data) + "</script>\n";
+    if (look == PageLook::report) {
+        out += "<script>" + std::string(chart_library.content) + "</script>\n";
+        out += "<script>" + std::string(report_script.content) + "</script>\n";
+    }
+    return out + "</body>\n</html>\n";
+}
+
+}  // namespace tools

@@ -1,0 +1,123 @@
+#include "tools/look_up.hpp"
+#include "tools/report/papers.hpp"
+#include "tools/report/report_words.hpp"
+
+namespace tools {
+namespace {
+
+using Kind = SheetCell::Kind;
+
+void settings(Sheet& sheet, const Dossier& d) {
+    SheetTable table{.caption = "What to type",
+                     .columns = {"What", "Type this at " + name_of_end(d, "controller"),
+                                 "Type this at " + name_of_end(d, "device"), "Must be equal?", "Typed, seen by"},
+                     .rows = {},
+                     .look = "form"};
+    for (const Value& line : look_up_list(d.plant, "typed"))
+        table.rows.push_back({look_up_text(line, "what"), look_up_text(line, "controller"),
+                              look_up_text(line, "device"),
+                              look_up(line, "must_be_equal").is_true() ? "yes" : "no, its own", SheetCell::blank()});
+    sheet.blocks.emplace_back(std::move(table));
+}
+
+void network(Sheet& sheet, const Dossier& d) {
+    const Value& n = look_up(d.plant, "network");
+    const auto bytes = [&](const char* key) { return scalar_text(look_up(n, key)) + " bytes"; };
+    SheetTable table{
+        .caption = "Network settings",
+        .columns = {"What", name_of_end(d, "controller"), name_of_end(d, "device"), "From the network plan"},
+        .rows = {},
+        .look = "form"};
+    table.rows.push_back({"network address, port", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()});
+    table.rows.push_back({"telegram sent", bytes("telegram_to_device_bytes"), bytes("telegram_to_controller_bytes"),
+                          figure(look_up_number(n, "telegrams_per_second_each_way")) + " a second each way"});
+    table.rows.push_back(
+        {"longest delay reckoned with, one way",
+         tenths(look_up(n, "longest_delay_to_device_ms"), Rounding::up) + " ms to " + name_of_end(d, "device"),
+         tenths(look_up(n, "longest_delay_to_controller_ms"), Rounding::up) + " ms to " + name_of_end(d, "controller"),
+         look_up(n, "delay_measured").is_true() ? "measured" : "assumed: measure it"});
+    if (const Value& trip = look_up(n, "longest_round_trip_ms"); !is_null(trip))
+        table.rows.push_back(
+            {"longest round trip with which the link runs", tenths(trip, Rounding::down) + " ms", "the same", "-"});
+    sheet.blocks.emplace_back(std::move(table));
+}
+
+void bits(Sheet& sheet, const Dossier& d) {
+    SheetTable table{
+        .caption = "Bit map",
+        .columns = {"Signal", "byte.bit at " + name_of_end(d, "controller"), "byte.bit at " + name_of_end(d, "device"),
+                    "Meaning of 1", "Substitute value", "Reaction at 0"},
+        .rows = {}};
+    for (const Value& bit : look_up_list(d.plant, "bits")) {
+        const std::string controller = look_up_text(bit, "at_controller"), device = look_up_text(bit, "at_device");
+        const bool out = look_up_text(bit, "direction") == "to-device";
+        table.rows.push_back({look_up_text(bit, "signal") + (out ? " (C>D)" : " (D>C)"),
+                              controller,
+                              {device, controller == device ? Kind::text : Kind::differs},
+                              look_up_text(bit, "meaning_of_1"),
+                              scalar_text(look_up(bit, "substitute")),
+                              look_up_text(bit, "reaction_at_0")});
+    }
+    sheet.blocks.emplace_back(std::move(table));
+}
+
+std::string window_of(const Dossier& d) {
+    const std::string set_c = tenths(look_up(d.plant, "watchdog_ms", "controller"), Rounding::down),
+                      set_d = tenths(look_up(d.plant, "watchdog_ms", "device"), Rounding::down);
+    const std::string set = set_c == set_d ? set_c + " ms" : set_c + " and " + set_d + " ms";
+    const Value& window = look_up(d.watchdog, "window");
+    if (!is_null(window)) {
+        const Value& to = look_up(window, "to_ms");
+        return "Usable from " + tenths(look_up(window, "from_ms"), Rounding::up) + " ms" +
+               (is_null(to) ? " on" : " to " + tenths(to, Rounding::down) + " ms") + ", set to " + set +
+               "; a shorter one stops the plant for nothing, a longer one stops it too late.";
+    }
+    if (!is_null(d.watchdog)) return "No usable watchdog: " + look_up_text(d.watchdog, "why");
+    const Value& longest = look_up(d.plant, "longest_watchdog_ms");
+    return "Set to " + set +
+           (is_null(longest) ? ""
+                             : "; longest that keeps what is required: " + tenths(longest, Rounding::down) + " ms") +
+           ". The shortest usable one is not reckoned yet: linkdrill watchdog.";
+}
+
+/// Which part of the acceptance has to be done again; common practice, the standards ask for it in general.
+void repeats(Sheet& sheet) {
+    sheet.blocks.emplace_back(SheetTable{
+        .caption = "What change calls for which repeat test (common practice)",
+        .columns = {"Changed", "Do again"},
+        .rows = {{"any value under \"must be equal\"", "signature at both ends, all rows of the acceptance sheet"},
+                 {"watchdog, cycle or scan", "watchdog and response, rows at full speed and with the link broken"},
+                 {"a bit, a wire or a safeguard", "demand each safeguard alone, at reduced and at full speed"},
+                 {"network device, cable or path", "delays measured, watchdog, rows with the link broken"},
+                 {"an end replaced, or its firmware", "everything, beginning with this sheet"},
+                 {"drive, brake, load or speed", "stopping time, ten measurements, distance"}}});
+}
+
+}  // namespace
+
+Sheet link_sheet_of(const Dossier& d) {
+    Sheet sheet{.title = title_of(d) + ": link sheet", .blocks = {}};
+    sheet.blocks.emplace_back(SheetHeading{.level = 1, .margin = {}, .text = "Link sheet: " + title_of(d), .id = {}});
+    const std::string signature = look_up_text(d.plant, "signature");
+    sheet.blocks.emplace_back(SheetText{
+        SheetText::Kind::strong,
+        signature.empty() ? "NO COMMON SIGNATURE: the ends as written differ. Mend them before anything is typed."
+                          : "Parameter signature, to be found at both ends: " + signature});
+    settings(sheet, d);
+    sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Watchdog. " + window_of(d)});
+    network(sheet, d);
+    bits(sheet, d);
+    repeats(sheet);
+    sheet.blocks.emplace_back(
+        SheetTable{.caption = "Who to call",
+                   .columns = {"Signature found at controller", "Signature found at I/O", "Call, when it stops",
+                               "Name, date, signature"},
+                   .rows = {{SheetCell::blank(), SheetCell::blank(), SheetCell::blank(), SheetCell::blank()}},
+                   .look = "form"});
+    sheet.foot = "Supplements the validation plan and never replaces it. Scenario " +
+                 look_up_text(d.result, "scenario") + ", rehearsal fingerprint " + look_up_text(d.result, "digest") +
+                 ", linkdrill " + look_up_text(d.result, "version") + ".";
+    return sheet;
+}
+
+}  // namespace tools

@@ -1,0 +1,19 @@
+#pragma once
+// What people read and print of a dossier.
+#include <vector>
+
+#include "tools/evidence.hpp"
+#include "tools/report/dossier.hpp"
+#include "tools/report/sheet.hpp"
+
+namespace tools {
+
+/// One page: what to type at each end, the bits, the network, the watchdog window, the signature.
+Sheet link_sheet_of(const Dossier& dossier);
+/// The acts of the acceptance test on the machine with blanks to fill in, a stage to a page.
+Sheet acceptance_sheet_of(const Dossier& dossier);
+
+/// report.html and both sheets as HTML and Markdown.
+std::vector<EvidenceFile> papers_of(const Dossier& dossier);
+
+}  // namespace tools

@@ -1,0 +1,95 @@
+// The data of the report's charts: plain numbers, so that the script only draws.
+#include <initializer_list>
+
+#include "tools/look_up.hpp"
+#include "tools/report/report_sheet.hpp"
+#include "tools/report/report_words.hpp"
+
+namespace tools {
+namespace {
+
+/// [[a, b, ...], ...] out of objects, by their members in that order: a fifth of the size of the objects.
+Value columns_of(const Value::List& objects, std::initializer_list<const char*> keys) {
+    Value::List rows;
+    for (const Value& object : objects) {
+        Value::List row;
+        for (const char* key : keys) row.push_back(look_up(object, key));
+        rows.emplace_back(std::move(row));
+    }
+    return rows;
+}
+
+Value time_line_of(const Dossier& d) {
+    Value::List signals, injections;
+    for (const Value& signal : look_up_list(d.time_line, "signals"))
+        signals.push_back(Value::Object{{"name", look_up(signal, "name")},
+                                        {"used_at", name_of_end(d, look_up_text(signal, "used_at"))},
+                                        {"changes", columns_of(look_up_list(signal, "changes"), {"at_ms", "value"})}});
+    for (const Value& i : look_up_list(d.result, "injections"))
+        injections.push_back(Value::Object{{"id", look_up(i, "id")},
+                                           {"at", look_up(i, "at_ms")},
+                                           {"words", look_up(i, "words")},
+                                           {"outcome", word_for_outcome(look_up_text(i, "outcome"))},
+                                           {"detect", look_up(i, "detect_ms")},
+                                           {"end", look_up(i, "detected_end")},
+                                           {"by", word_for_measure(look_up_text(i, "detected_by"))}});
+    const auto states = [&](const char* end) {
+        return columns_of(look_up_list(d.time_line, "states", std::string_view(end)), {"at_ms", "state"});
+    };
+    return Value::Object{{"duration", look_up(d.time_line, "duration_ms")},
+                         {"controller", Value::Object{{"name", name_of_end(d, "controller")},
+                                                      {"short", look_up(d.plant, "short_names", "controller")},
+                                                      {"states", states("controller")}}},
+                         {"device", Value::Object{{"name", name_of_end(d, "device")},
+                                                  {"short", look_up(d.plant, "short_names", "device")},
+                                                  {"states", states("device")}}},
+                         {"signals", std::move(signals)},
+                         {"machine", look_up(d.time_line, "machine")},
+                         {"speed", columns_of(look_up_list(d.time_line, "speed"), {"at_ms", "mm_per_s"})},
+                         {"injections", std::move(injections)}};
+}
+
+/// Null where one of them is.
+const Value& later_of(const Value& a, const Value& b) {
+    if (is_null(a) || is_null(b)) return is_null(a) ? a : b;
+    return *number_of(a) > *number_of(b) ? a : b;
+}
+
+Value reaction_of(const Dossier& d) {
+    Value::List rows;
+    for (const Value& i : look_up_list(d.result, "injections")) {
+        std::string error = look_up_text(i, "error");
+        if (error.empty()) error = look_up_text(i, "fault");
+        rows.push_back(Value::Object{
+            {"id", look_up(i, "id")},
+            {"error", error},
+            {"caught", look_up(i, "detect_ms")},
+            {"safe", later_of(look_up(i, "safe_state_ms", "controller"), look_up(i, "safe_state_ms", "device"))},
+            {"still", look_up(i, "standstill_ms")},
+            {"allowed", look_up(i, "allowed_ms")}});
+    }
+    return rows;
+}
+
+}  // namespace
+
+Value chart_data_of(const Dossier& d) {
+    Value::Object data{{"timeline", is_null(d.time_line) ? Value() : time_line_of(d)}, {"reaction", reaction_of(d)}};
+    if (!is_null(d.watchdog))
+        data.push_back({"watchdog", Value::Object{{"points", columns_of(look_up_list(d.watchdog, "points"),
+                                                                        {"watchdog_ms", "trips_per_year", "low", "high",
+                                                                         "needed_mm", "usable"})},
+                                                  {"window", look_up(d.watchdog, "window")},
+                                                  {"limit", look_up(d.watchdog, "limit_per_year")},
+                                                  {"there", look_up(d.response, "there_mm")},
+                                                  {"now", look_up(d.plant, "watchdog_ms", "controller")}}});
+    if (!is_null(d.residual)) {
+        data.push_back({"residual", columns_of(look_up_list(d.residual, "residual"),
+                                               {"p", "value", "customary", "at_least", "at_most"})});
+        data.push_back({"methods", columns_of(look_up_list(d.residual, "methods"),
+                                              {"name", "rate_per_hour", "share_per_hour", "met"})});
+    }
+    return data;
+}
+
+}  // namespace tools

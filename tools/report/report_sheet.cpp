@@ -1,0 +1,70 @@
+#include "tools/report/report_sheet.hpp"
+
+#include "tools/look_up.hpp"
+#include "tools/report/report_words.hpp"
+
+namespace tools {
+
+void add_end(Sheet& sheet, const Dossier& d) {
+    sheet.blocks.emplace_back(SheetHeading{.margin = "13", .text = "Repeat and provenance", .id = "repeat"});
+    sheet.blocks.emplace_back(SheetText{SheetText::Kind::command, repeat_of(d)});
+    std::string files;
+    for (const std::string& file : d.files) files += (files.empty() ? "" : ", ") + file;
+    SheetTable table{.caption = "What this report was made of", .columns = {"What", "Value"}, .rows = {}};
+    const auto add = [&](const char* what, std::string value) {
+        table.rows.push_back({what, or_dash(std::move(value))});
+    };
+    add("scenario", look_up_text(d.result, "scenario"));
+    add("fingerprint of the scenario's file", look_up_text(d.result, "scenario_fingerprint"));
+    add("seed", scalar_text(look_up(d.result, "seed")));
+    add("trace fingerprint", look_up_text(d.result, "digest"));
+    add("linkdrill", look_up_text(d.result, "version"));
+    add("documents", files);
+    if (const Value& late = look_up(d.result, "lateness_ms"); !is_null(late))
+        add("lateness of this computer's timers (ms)",
+            "half within " + tenths(look_up(late, "median"), Rounding::up) + ", 99 % within " +
+                tenths(look_up(late, "p99"), Rounding::up) + ", the latest " +
+                tenths(look_up(late, "max"), Rounding::up) + "; allowed " +
+                tenths(look_up(late, "allowed"), Rounding::down));
+    else
+        add("computer", "any: in virtual time the same scenario and seed give the same bytes everywhere");
+    sheet.blocks.emplace_back(std::move(table));
+    sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft,
+                                        "No date is written into this file, so that equal runs make equal files; its "
+                                        "date is that of the file."});
+
+    sheet.blocks.emplace_back(SheetHeading{.margin = "14", .text = "Words", .id = "words"});
+    sheet.blocks.emplace_back(
+        SheetTable{.caption = "Words as they are used here",
+                   .columns = {"Word", "Meaning"},
+                   .rows = {{"stopped", "both ends went to their safe values (0)"},
+                            {"tolerated", "something was rejected or missing, and the link ran on"},
+                            {"no effect", "nothing arrived wrong"},
+                            {"DANGEROUS", "a wrong or stale value was used, or a demand came too late"},
+                            {"caught by", "the measure of the link that found the error first"},
+                            {"demand", "a safeguard asks for a stop"},
+                            {"way out, way back", "from " + name_of_end(d, "controller") + " to " +
+                                                      name_of_end(d, "device") + ", written C>D; and back, D>C"},
+                            {"allowed", "the calculated worst case by the settings; never what was seen"},
+                            {"stops for nothing",
+                             "a stop without a demand and without an injected fault; losses of the channel "
+                             "itself count as nothing"},
+                            {"safe value", "the substitute value that an end uses when it may trust no telegram: 0"},
+                            {"trace fingerprint", "a sum over everything that happened; equal for equal runs"}}});
+}
+
+Sheet report_of(const Dossier& dossier) {
+    Sheet sheet{.title = title_of(dossier) + ": rehearsal report", .blocks = {}};
+    add_head(sheet, dossier);
+    add_settings(sheet, dossier);
+    add_run(sheet, dossier);
+    add_reckoned(sheet, dossier);
+    add_errors(sheet, dossier);
+    add_end(sheet, dossier);
+    sheet.foot = "Supplements the validation plan and never replaces it. " + repeat_of(dossier) + "; linkdrill " +
+                 look_up_text(dossier.result, "version") + ", trace fingerprint " +
+                 look_up_text(dossier.result, "digest") + ".";
+    return sheet;
+}
+
+}  // namespace tools

@@ -1,0 +1,23 @@
+#pragma once
+// The report of a run, or of a whole dossier, as a sheet; and the data of its charts.
+#include "tools/report/dossier.hpp"
+#include "tools/report/sheet.hpp"
+
+namespace tools {
+
+/// Sections in this order: verdict, dangers, cautions, what is left to do, plant, settings, injections, time line,
+/// reaction times, response and distance, watchdog, residual error, errors and measures, how to repeat it, words.
+Sheet report_of(const Dossier& dossier);
+
+/// What the page's script draws: one member per chart.
+Value chart_data_of(const Dossier& dossier);
+
+// ---- its parts, each adding its sections ----
+void add_head(Sheet& sheet, const Dossier& dossier);      ///< 0 to 4
+void add_settings(Sheet& sheet, const Dossier& dossier);  ///< 5
+void add_run(Sheet& sheet, const Dossier& dossier);       ///< 6 to 8
+void add_reckoned(Sheet& sheet, const Dossier& dossier);  ///< 9 and 10
+void add_errors(Sheet& sheet, const Dossier& dossier);    ///< 11 and 12
+void add_end(Sheet& sheet, const Dossier& dossier);       ///< 13 and 14
+
+}  // namespace tools

@@ -1,0 +1,78 @@
+#include "tools/report/report_words.hpp"
+
+#include <array>
+#include <cstdio>
+
+#include "tools/look_up.hpp"
+#include "tools/words.hpp"
+
+namespace tools {
+
+std::string title_of(const Dossier& dossier) {
+    const std::string title = look_up_text(dossier.result, "title");
+    return title.empty() ? look_up_text(dossier.result, "scenario") : title;
+}
+
+std::string name_of_end(const Dossier& dossier, const std::string& end) {
+    const std::string name = look_up_text(dossier.plant, "ends", std::string_view(end));
+    return name.empty() ? end : name;
+}
+
+std::string word_for_measure(const std::string& measure) {
+    for (unsigned i = 0; i < proto::measure_count; ++i)
+        if (const auto m = static_cast<proto::Measure>(i); name_of(m) == measure) return std::string(word_for(m));
+    return measure;
+}
+
+std::string word_for_outcome(const std::string& outcome) {
+    for (const sim::Outcome o : {sim::Outcome::safe_state, sim::Outcome::tolerated, sim::Outcome::no_effect,
+                                 sim::Outcome::dangerous, sim::Outcome::not_fired})
+        if (name_of(o) == outcome) return std::string(word_for(o));
+    return outcome;
+}
+
+Mark mark_of_outcome(const std::string& outcome) {
+    if (outcome == "safe-state") return Mark::stopped;
+    if (outcome == "tolerated" || outcome == "no-effect") return Mark::running;
+    if (outcome == "dangerous") return Mark::dangerous;
+    return Mark::unknown;
+}
+
+std::string word_for_state(const std::string& state) {
+    for (const proto::State s : {proto::State::start_up, proto::State::running, proto::State::safe_state,
+                                 proto::State::awaiting_acknowledgement})
+        if (name_of(s) == state) return std::string(word_for(s));
+    return state;
+}
+
+std::string repeat_of(const Dossier& dossier) {
+    std::string command = "linkdrill run " + look_up_text(dossier.result, "scenario") + " --seed " +
+                          scalar_text(look_up(dossier.result, "seed"));
+    if (look_up_text(dossier.result, "mode") == "live") command += " --live";
+    const std::string slower = scalar_text(look_up(dossier.result, "time_scale"));
+    if (!slower.empty() && slower != "1") command += " --times-slower " + slower;
+    return command;
+}
+
+std::string seconds(std::optional<double> ms) {
+    if (!ms) return "-";
+    std::array<char, 64> text{};
+    std::snprintf(text.data(), text.size(), "%.3f", *ms / 1000.0);
+    return text.data();
+}
+
+std::string or_dash(std::string text) { return text.empty() ? "-" : text; }
+
+std::string as_sentence(std::string text) {
+    if (text.empty()) return text;
+    if (text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    if (text.back() != '.' && text.back() != '!' && text.back() != '?') text += '.';
+    return text;
+}
+
+std::string yes_or_no(const Value& value) {
+    if (is_null(value)) return "-";
+    return value.is_true() ? "yes" : "NO";
+}
+
+}  // namespace tools

@@ -1,0 +1,30 @@
+#pragma once
+// Words and forms that the sections of the report and the two sheets share.
+#include <optional>
+#include <string>
+
+#include "tools/report/dossier.hpp"
+#include "tools/report/sheet.hpp"
+
+namespace tools {
+
+/// The scenario's title, else its file.
+std::string title_of(const Dossier& dossier);
+/// "controller" or "device" -> how people call that end.
+std::string name_of_end(const Dossier& dossier, const std::string& end);
+/// "integrity" -> "CRC": the measure as a technician reads it; anything else as it is.
+std::string word_for_measure(const std::string& measure);
+std::string word_for_outcome(const std::string& outcome);
+Mark mark_of_outcome(const std::string& outcome);
+std::string word_for_state(const std::string& state);
+/// The command that repeats the run.
+std::string repeat_of(const Dossier& dossier);
+/// "2.000" for 2000 ms.
+std::string seconds(std::optional<double> ms);
+std::string or_dash(std::string text);
+/// With a capital letter and a full stop.
+std::string as_sentence(std::string text);
+/// "yes", "NO", or "-" for what is not there.
+std::string yes_or_no(const Value& value);
+
+}  // namespace tools

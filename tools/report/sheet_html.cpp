@@ -1,0 +1,223 @@
+#include "tools/junit.hpp"
+#include "tools/report/sheet.hpp"
+
+namespace tools {
+
+std::string html_text(std::string_view text) {
+    std::string out;
+    // U+202A..202E and U+2066..2069 turn the order of what stands beside them: shown as what they are, not obeyed
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const std::string_view three = text.substr(i, 3);
+        const bool turns = three.size() == 3 && three[0] == '\xE2' &&
+                           ((three[1] == '\x80' && three[2] >= '\xAA' && three[2] <= '\xAE') ||
+                            (three[1] == '\x81' && three[2] >= '\xA6' && three[2] <= '\xA9'));
+        if (turns) {
+            out += "\xEF\xBF\xBD";
+            i += 2;
+        } else {
+            out += text[i];
+        }
+    }
+    return xml_text(out);
+}
+
+namespace {
+
+std::string attribute(std::string_view name, std::string_view value) {
+    return " " + std::string(name) + "=\"" + html_text(value) + "\"";
+}
+
+/// Own drawings of 20 by 20, two units a line; the colour is that of the class.
+std::string_view drawing_of(Mark mark) {
+    switch (mark) {
+        case Mark::none: return "";
+        case Mark::starting:
+            return R"(<circle cx="10" cy="10" r="7" fill="none" stroke="currentColor" stroke-width="2" stroke-dasharray="4 3"/>)";
+        case Mark::running: return R"(<circle cx="10" cy="10" r="7" fill="currentColor"/>)";
+        case Mark::stopped: return R"(<rect x="3" y="3" width="14" height="14" fill="currentColor"/>)";
+        case Mark::waits:
+            return R"(<rect x="3" y="3" width="14" height="14" fill="none" stroke="currentColor" stroke-width="2"/><rect x="3" y="10" width="14" height="7" fill="currentColor"/>)";
+        case Mark::dangerous:
+            return R"(<path d="M1 2h18l-9 17z" fill="currentColor"/><path d="M10 5v5.5M10 12.6v1.9" class="inner" stroke-width="2"/>)";
+        case Mark::unknown:
+            return R"(<path d="M10 1.5l8.5 8.5-8.5 8.5-8.5-8.5z" fill="none" stroke="currentColor" stroke-width="2"/><path d="M8 8.2c0-2.6 4.2-2.4 4.2 0 0 1.5-2.1 1.6-2.1 3.2M10 13v1.6" fill="none" stroke="currentColor" stroke-width="1.4"/>)";
+    }
+    return "";
+}
+
+std::string_view class_of(Mark mark) {
+    switch (mark) {
+        case Mark::none: return "";
+        case Mark::starting: return "is-starting";
+        case Mark::running: return "is-running";
+        case Mark::stopped: return "is-stopped";
+        case Mark::waits: return "is-waiting";
+        case Mark::dangerous: return "is-dangerous";
+        case Mark::unknown: return "is-unknown";
+    }
+    return "";
+}
+
+std::string svg_of(Mark mark) {
+    if (mark == Mark::none) return {};
+    return "<svg class=\"mark\" viewBox=\"0 0 20 20\" width=\"20\" height=\"20\" aria-hidden=\"true\">" +
+           std::string(drawing_of(mark)) + "</svg>";
+}
+
+std::string_view class_of(SheetCell::Kind kind) {
+    switch (kind) {
+        case SheetCell::Kind::text: return "";
+        case SheetCell::Kind::number: return "number";
+        case SheetCell::Kind::grey: return "number grey";
+        case SheetCell::Kind::blank: return "blank";
+        case SheetCell::Kind::choice: return "choice";
+        case SheetCell::Kind::differs: return "differs";
+    }
+    return "";
+}
+
+/// A word that is better not broken.
+bool is_short(const SheetCell& c) {
+    constexpr std::size_t letters = 14;
+    return c.kind == SheetCell::Kind::text && c.text.size() <= letters && c.text.find(' ') == std::string::npos;
+}
+
+/// Of a column whose cells all are numbers.
+bool of_numbers(const SheetTable& table, std::size_t column) {
+    bool any = false;
+    for (const std::vector<SheetCell>& row : table.rows) {
+        if (column >= row.size()) continue;
+        if (row[column].kind != SheetCell::Kind::number) return false;
+        any = true;
+    }
+    return any;
+}
+
+std::string cell(const SheetCell& c, std::string_view tag) {
+    std::string classes(class_of(c.kind));
+    if (is_short(c)) classes = "short";
+    if (c.mark != Mark::none) classes += (classes.empty() ? "" : " ") + std::string(class_of(c.mark));
+    std::string out = "<" + std::string(tag) + (tag == "th" ? " scope=\"row\"" : "");
+    if (!classes.empty()) out += attribute("class", classes);
+    out += ">" + svg_of(c.mark);
+    if (c.kind == SheetCell::Kind::differs) out += "<strong>differs</strong> ";
+    const bool label = c.kind == SheetCell::Kind::blank && !c.text.empty();
+    out += label ? "<span class=\"label\">" + html_text(c.text) + "</span>" : html_text(c.text);
+    return out + "</" + std::string(tag) + ">";
+}
+
+class Html {
+  public:
+    std::string finish(std::string_view foot) {
+        close_section();
+        if (!foot.empty()) out_ += "<footer class=\"foot\">" + html_text(foot) + "</footer>\n";
+        return std::move(out_);
+    }
+
+    void operator()(const SheetHeading& h) {
+        const std::string level = std::to_string(h.level);
+        if (h.level == 2) {
+            close_section();
+            const std::string page = h.page == SheetHeading::Page::next        ? " next-page"
+                                     : h.page == SheetHeading::Page::next_wide ? " next-page wide-page"
+                                                                               : "";
+            out_ += "<section class=\"entry" + page + "\"" + attribute("id", h.id) +
+                    attribute("aria-labelledby", h.id + "-h") + ">\n<div class=\"margin\" aria-hidden=\"true\">" +
+                    html_text(h.margin) + "</div>\n<div class=\"content\">\n";
+            open_ = true;
+            out_ += "<h2" + attribute("id", h.id + "-h") + ">" + html_text(h.text) + "</h2>\n";
+            return;
+        }
+        out_ += "<h" + level + (h.id.empty() ? "" : attribute("id", h.id)) + ">" + html_text(h.text) + "</h" + level +
+                ">\n";
+    }
+    void operator()(const SheetText& t) {
+        using Kind = SheetText::Kind;
+        switch (t.kind) {
+            case Kind::plain: out_ += "<p>" + html_text(t.text) + "</p>\n"; return;
+            case Kind::soft: out_ += "<p class=\"soft\">" + html_text(t.text) + "</p>\n"; return;
+            case Kind::strong: out_ += "<p><strong>" + html_text(t.text) + "</strong></p>\n"; return;
+            case Kind::command: out_ += "<pre tabindex=\"0\"><code>" + html_text(t.text) + "</code></pre>\n"; return;
+            case Kind::warning:
+                out_ += "<p class=\"hazard warning\"><strong>WARNING</strong> " + html_text(t.text) + "</p>\n";
+                return;
+            case Kind::caution:
+                out_ += "<p class=\"hazard caution\"><strong>CAUTION</strong> " + html_text(t.text) + "</p>\n";
+                return;
+        }
+    }
+    void operator()(const SheetVerdict& v) {
+        out_ += "<p class=\"verdict\"><strong class=\"" + std::string(class_of(v.mark)) + "\">" + svg_of(v.mark) +
+                html_text(v.word) + "</strong> " + html_text(v.sentence) + "</p>\n";
+    }
+    void operator()(const SheetList& list) {
+        out_ += "<ul>\n";
+        for (const std::string& item : list.items) out_ += "<li>" + html_text(item) + "</li>\n";
+        out_ += "</ul>\n";
+    }
+    void operator()(const SheetLink& link) {
+        out_ += "<p>" + html_text(link.before) + " <a" + attribute("href", link.to) + ">" + html_text(link.words) +
+                "</a></p>\n";
+    }
+    void operator()(const SheetChart& chart) {
+        out_ += "<figure class=\"chart\"" + attribute("id", "chart-" + chart.name) + ">\n<figcaption><strong>" +
+                html_text(chart.title) + "</strong> " + html_text(chart.says) + "</figcaption>\n";
+        if (chart.tools == SheetChart::Tools::zoom) zoom_tools(chart);
+        const bool keys = chart.tools == SheetChart::Tools::zoom;
+        out_ += "<div class=\"canvas\"><canvas" + attribute("data-chart", chart.name) +
+                (keys ? " tabindex=\"0\"" : "") + " role=\"img\"" +
+                attribute("aria-label", chart.title + ". " + chart.says) + "></canvas></div>\n</figure>\n";
+    }
+    void operator()(const SheetTable& table) {
+        out_ += "<div class=\"scroll\" tabindex=\"0\" role=\"region\"" + attribute("aria-label", table.caption) +
+                ">\n<table" + (table.look.empty() ? "" : attribute("class", table.look)) + ">\n<caption>" +
+                html_text(table.caption) + "</caption>\n<thead><tr>";
+        for (std::size_t i = 0; i < table.columns.size(); ++i)
+            out_ += std::string("<th scope=\"col\"") + (of_numbers(table, i) ? " class=\"number\"" : "") + ">" +
+                    html_text(table.columns[i]) + "</th>";
+        out_ += "</tr></thead>\n<tbody>\n";
+        for (const std::vector<SheetCell>& row : table.rows) {
+            out_ += "<tr>";
+            for (std::size_t i = 0; i < row.size(); ++i) out_ += cell(row[i], i == 0 ? "th" : "td");
+            out_ += "</tr>\n";
+        }
+        out_ += "</tbody>\n</table>\n</div>\n";
+    }
+
+  private:
+    void close_section() {
+        if (open_) out_ += "</div>\n</section>\n";
+        open_ = false;
+    }
+    /// Buttons for what the keys do as well; the script hears them.
+    void zoom_tools(const SheetChart& chart) {
+        struct Button {
+            std::string_view act, words;
+        };
+        constexpr Button buttons[] = {{"in", "Closer"},
+                                      {"out", "Wider"},
+                                      {"left", "Earlier"},
+                                      {"right", "Later"},
+                                      {"previous", "Injection before"},
+                                      {"next", "Next injection"},
+                                      {"all", "Whole run"}};
+        out_ += "<div class=\"tools\" role=\"group\"" + attribute("aria-label", "Move in: " + chart.title) + ">";
+        for (const Button& b : buttons)
+            out_ += "<button type=\"button\"" + attribute("data-for", chart.name) + attribute("data-act", b.act) + ">" +
+                    html_text(b.words) + "</button>";
+        out_ += "</div>\n<p class=\"soft\" role=\"status\"" + attribute("id", "says-" + chart.name) + "></p>\n";
+    }
+
+    std::string out_;
+    bool open_ = false;
+};
+
+}  // namespace
+
+std::string html_of(const Sheet& sheet) {
+    Html html;
+    for (const SheetBlock& block : sheet.blocks) std::visit(html, block);
+    return html.finish(sheet.foot);
+}
+
+}  // namespace tools

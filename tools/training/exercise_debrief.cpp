@@ -1,0 +1,163 @@
+// What a debrief tells, and what a record keeps.
+#include "sim/training/afterwards.hpp"
+#include "sim/training/words.hpp"
+#include "tools/training/exercise_readings.hpp"
+
+namespace tools {
+namespace {
+
+using proto::Instant;
+using sim::End;
+
+constexpr proto::Duration told_after_a_stop = proto::seconds(60);
+
+/// Actions by their words.
+Value in_words(const Exercise& exercise, const std::vector<std::string>& ids) {
+    Value::List words;
+    for (const std::string& id : ids)
+        for (const sim::ActionCard& card : exercise.cards())
+            if (card.id == id) words.emplace_back(card.words);
+    return words;
+}
+
+Value reasons(const std::vector<sim::Reasoned>& list) {
+    Value::List all;
+    for (const sim::Reasoned& one : list) all.push_back(Value::Object{{"id", one.id}, {"why", one.why}});
+    return all;
+}
+
+Value remarks_of(const sim::Score& score) {
+    static constexpr std::string_view parts[] = {"secure", "evidence", "diagnosis", "action"};
+    static constexpr std::string_view says[] = {"missing", "right",       "half-right", "wrong",
+                                                "no-help", "wrong-order", "not-telling"};
+    Value::List remarks;
+    for (const sim::Remark& remark : score.remarks)
+        remarks.push_back(Value::Object{{"part", parts[static_cast<std::size_t>(remark.part)]},
+                                        {"about", remark.about},
+                                        {"says", says[static_cast<std::size_t>(remark.says)]},
+                                        {"why", remark.why}});
+    return remarks;
+}
+
+Value reasoning_state(const Exercise& exercise, End end) {
+    const sim::Reasoning r = sim::reasoning_of(exercise.bench(), end);
+    const sim::Panel panel = exercise.bench().panel(end);
+    return Value::Object{
+        {"name", panel.name},
+        {"stopped", r.stopped ? plant_seconds(*r.stopped) : Value()},
+        {"cause", r.cause ? Value(sim::id_of(*r.cause)) : Value()},
+        {"measure", r.measure ? Value(proto::name_of(*r.measure)) : Value()},
+        {"state", sim::id_of(panel.state)},
+        {"refusal", panel.refusal == proto::Refusal::none ? Value() : Value(proto::name_of(panel.refusal))},
+        {"accepted", panel.counters.accepted},
+        {"window_ms", r.window},
+        {"fresh", r.fresh},
+        {"repeats", r.repeats},
+        {"rejected", r.rejected},
+        {"ignored", r.ignored},
+        {"first_number", Value::of(r.first_number)},
+        {"last_number", Value::of(r.last_number)},
+        {"last_good_ms", Value::of(r.last_good)}};
+}
+
+Value examined_state(const Exercise& exercise) {
+    const std::optional<sim::Examined> examined = sim::first_rejected(exercise.bench());
+    if (!examined) return {};
+    static constexpr std::string_view covered[] = {"no", "yes", "implied", "value"};
+    Value::List fields;
+    for (std::size_t i = 0; i < examined->fields.size(); ++i) {
+        const sim::ExplainedField& field = examined->fields[i];
+        fields.push_back(
+            Value::Object{{"field", field.name},
+                          {"bytes", field.bytes},
+                          {"sent", examined->sent[i] == field.bytes ? Value() : Value::text_or_null(examined->sent[i])},
+                          {"meaning", field.meaning},
+                          {"covered", covered[static_cast<std::size_t>(field.covered)]},
+                          {"expected", Value::text_or_null(field.expected)},
+                          {"found", Value::text_or_null(field.found)},
+                          {"differs", field.differs()}});
+    }
+    Value::List measures;
+    for (unsigned i = 0; i < proto::measure_count; ++i)
+        if (examined->telegram.verdict->failed.has(static_cast<proto::Measure>(i)))
+            measures.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
+    return Value::Object{{"telegram", telegram_reading(exercise, examined->telegram)},
+                         {"accepted_before", Value::of(examined->accepted_before)},
+                         {"failed", std::move(measures)},
+                         {"fields", std::move(fields)}};
+}
+
+/// What happened, the cause with it: from just before the cause first acted, or the first stop, to a while after.
+Value::List story_of(const Exercise& exercise) {
+    std::optional<Instant> first;
+    for (const sim::BenchEvent& event : exercise.bench().events()) {
+        const bool stop =
+            event.kind == sim::BenchEvent::Kind::changed && event.transition->from == proto::State::running;
+        if (event.secret() || stop) {
+            first = event.at;
+            break;
+        }
+    }
+    if (!first) return events_between(exercise, Instant{}, exercise.bench().now(), true);
+    return events_between(exercise, *first - proto::milliseconds(1000), *first + told_after_a_stop, true);
+}
+
+}  // namespace
+
+Value debrief_state(const Exercise& exercise) {
+    if (!exercise.score()) return {};
+    const sim::Score& score = *exercise.score();
+    const sim::Drill& drill = exercise.drill();
+    Value::List alike;
+    for (const unsigned number : drill.look_alikes) alike.emplace_back(number);
+    return Value::Object{
+        {"result", exercise.result()},
+        {"points", score.dangerous.empty() ? Value(score.points()) : Value()},
+        {"secure", score.secure},
+        {"evidence", score.evidence},
+        {"diagnosis", score.diagnosis},
+        {"action", score.action},
+        {"dangerous", reasons(score.dangerous)},
+        {"remarks", remarks_of(score)},
+        {"cause", drill.cause},
+        {"debrief", drill.debrief},
+        {"right_where", Value::list_of(drill.right.where)},
+        {"right_what", Value::list_of(drill.right.what)},
+        {"needed", reasons(drill.needed)},
+        {"look_alikes", std::move(alike)},
+        {"ran_on_ms", Value::of(exercise.bench().ran_on())},
+        {"stopping_ms", Value::of(exercise.bench().stopping_time())},
+        {"story", story_of(exercise)},
+        {"strip", strip_of(exercise.bench().strip_around_stop())},
+        {"telegram", examined_state(exercise)},
+        {"ends", Value::List{reasoning_state(exercise, End::controller), reasoning_state(exercise, End::device)}}};
+}
+
+Value exercise_record(const Exercise& exercise) {
+    const sim::Score& score = *exercise.score();
+    const sim::Answers& answers = exercise.answers();
+    Value::List log;
+    for (const LogLine& line : exercise.log())
+        log.push_back(Value::Object{{"at", plant_seconds(line.at)}, {"what", line.what}, {"about", line.about}});
+    return Value::Object{{"begins", exercise.drill().clock},
+                         {"story", exercise.drill().story},
+                         {"plant", exercise.drill().plant},
+                         {"cause", exercise.drill().cause},
+                         {"conduct", Value::list_of(answers.conduct)},
+                         {"kept", Value::list_of(answers.kept)},
+                         {"cannot_tell", answers.cannot_tell},
+                         {"where", answers.where},
+                         {"what", answers.what},
+                         {"because", answers.because},
+                         {"actions", in_words(exercise, answers.actions)},
+                         {"minutes", exercise.minutes()},
+                         {"secure", score.secure},
+                         {"evidence", score.evidence},
+                         {"diagnosis", score.diagnosis},
+                         {"action", score.action},
+                         {"dangerous", reasons(score.dangerous)},
+                         {"remarks", remarks_of(score)},
+                         {"log", std::move(log)}};
+}
+
+}  // namespace tools

@@ -1,0 +1,137 @@
+// What the trainee's page shows: only what somebody at the plant could read by now.
+#include <algorithm>
+
+#include "sim/training/words.hpp"
+#include "tools/training/exercise_readings.hpp"
+
+namespace tools {
+namespace {
+
+using sim::End;
+
+bool has(const std::vector<std::string>& list, std::string_view id) {
+    return std::find(list.begin(), list.end(), id) != list.end();
+}
+
+Value end_state(const Exercise& exercise, End end) {
+    const sim::Panel p = exercise.bench().panel(end);
+    Value::Object rejected;
+    std::uint64_t all = 0;
+    for (unsigned i = 0; i < proto::measure_count; ++i) {
+        all += p.counters.rejected[i];
+        if (p.counters.rejected[i] > 0)
+            rejected.push_back({std::string(proto::name_of(static_cast<proto::Measure>(i))), p.counters.rejected[i]});
+    }
+    const bool before_run = p.starts == 1;
+    const std::string& told =
+        end == End::controller ? exercise.drill().on_since_controller : exercise.drill().on_since_device;
+    const auto& trip = exercise.bench().recorder().round_trip();
+    Value::Object state{{"name", p.name},
+                        {"state", sim::id_of(p.state)},
+                        {"cause", p.cause ? Value(sim::id_of(*p.cause)) : Value()},
+                        {"measure", p.measure ? Value(proto::name_of(*p.measure)) : Value()},
+                        {"refusal", p.refusal == proto::Refusal::none ? Value() : Value(proto::name_of(p.refusal))},
+                        {"received", p.counters.received},
+                        {"per_second", p.received_per_second},
+                        {"accepted", p.counters.accepted},
+                        {"sent", p.counters.sent},
+                        {"number_sent", p.counters.number_sent},
+                        {"number_received", p.counters.number_received},
+                        {"rejected", all},
+                        {"rejected_by", std::move(rejected)},
+                        {"last_good_ms", p.last_good ? Value(exercise.bench().now() - *p.last_good) : Value()},
+                        {"watchdog_ms", p.watchdog},
+                        {"longest_cycle_ms", p.longest_cycle},
+                        {"cycle_ms", p.scan},
+                        {"on_since", before_run ? Value(told) : Value()},
+                        {"on_for_ms", before_run ? Value() : Value(exercise.bench().now() - p.on_since)},
+                        {"starts", p.starts},
+                        {"age_ms", Value::of(exercise.bench().recorder().age(end).last)}};
+    if (end == End::controller) {
+        state.push_back({"trip_ms", Value::of(trip.last)});
+        state.push_back({"longest_trip_ms", Value::of(trip.longest)});
+        state.push_back({"longest_trip_at", trip.longest ? plant_seconds(trip.longest_at) : Value()});
+    }
+    return state;
+}
+
+Value signals_state(const sim::Bench& bench) {
+    Value::List all;
+    for (const sim::SignalShown& signal : bench.signals())
+        all.push_back(Value::Object{{"name", signal.name},
+                                    {"way", signal.direction == sim::Direction::to_device ? "out" : "back"},
+                                    {"sent", signal.sent},
+                                    {"used", signal.used},
+                                    {"substitute", signal.substitute}});
+    return all;
+}
+
+Value guards_state(const sim::Bench& bench) {
+    Value::List all;
+    for (std::size_t i = 0; i < bench.scenario().safeguards.size(); ++i)
+        all.push_back(Value::Object{{"name", bench.scenario().safeguards[i].name},
+                                    {"free", bench.free(i)},
+                                    {"latched", bench.latched(i)},
+                                    {"resets", bench.scenario().safeguards[i].latched}});
+    return all;
+}
+
+}  // namespace
+
+Value exercise_state(const Exercise& exercise, bool titled) {
+    const sim::Bench& bench = exercise.bench();
+    const bool all = exercise.step() == 5;
+    const auto shows = [&](std::string_view instrument) { return all || has(exercise.used(), instrument); };
+    Value::List log, hints, deck;
+    for (const LogLine& line : exercise.log())
+        log.push_back(Value::Object{{"at", plant_seconds(line.at)}, {"what", line.what}, {"about", line.about}});
+    for (unsigned i = 0; i < exercise.hints() && i < exercise.drill().hints.size(); ++i)
+        hints.emplace_back(exercise.drill().hints[i]);
+    if (exercise.step() == 4 || all)
+        for (const sim::ActionCard& card : exercise.cards())
+            deck.push_back(Value::Object{{"id", card.id}, {"words", card.words}});
+    const std::int64_t full = bench.scenario().machine ? bench.scenario().machine->speed_um_s : 0;
+    return Value::Object{
+        {"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
+                                {"title", titled ? Value(exercise.drill().title) : Value()},
+                                {"plant", exercise.drill().plant},
+                                {"story", exercise.drill().story},
+                                {"people", exercise.drill().people}}},
+        {"step", exercise.step()},
+        {"plant_time", plant_seconds(bench.now())},
+        {"begins", exercise.drill().clock},
+        {"minutes", exercise.minutes()},
+        {"machine", Value::Object{{"name", bench.scenario().machine ? bench.scenario().machine->name : ""},
+                                  {"moves", bench.machine_moves()},
+                                  {"speed", bench.speed_um_s() / 1000},
+                                  {"full", full / 1000},
+                                  {"position", bench.position_um() / 1000}}},
+        {"request", bench.panel(End::controller).asks_for_acknowledgement},
+        {"acknowledge_contact", bench.acknowledge_contact()},
+        {"controller", shows("controller-panel") ? end_state(exercise, End::controller) : Value()},
+        {"io", shows("io-panel") ? end_state(exercise, End::device) : Value()},
+        {"signals", exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
+        {"guards", guards_state(bench)},
+        {"time_line", shows("time-line") ? time_line_reading(exercise) : Value()},
+        {"telegrams", shows("telegrams") ? telegrams_reading(exercise) : Value()},
+        {"settings", shows("settings") ? settings_reading(exercise) : Value()},
+        {"neighbour", shows("neighbour") ? neighbour_reading(exercise) : Value()},
+        {"used", Value::list_of(exercise.used())},
+        {"conduct", Value::list_of(exercise.answers().conduct)},
+        {"kept", Value::list_of(exercise.answers().kept)},
+        {"cannot_tell", exercise.answers().cannot_tell},
+        {"where", exercise.answers().where},
+        {"what", exercise.answers().what},
+        {"because", exercise.answers().because},
+        {"actions", Value::list_of(exercise.answers().actions)},
+        {"cards", std::move(deck)},
+        {"hints", std::move(hints)},
+        {"log", std::move(log)},
+        {"warned", exercise.warned()
+                       ? Value(Value::Object{{"id", exercise.warned()->id}, {"why", exercise.warned()->why}})
+                       : Value()},
+        {"cause", exercise.cause_shown() ? Value(exercise.drill().cause) : Value()},
+        {"score", debrief_state(exercise)}};
+}
+
+}  // namespace tools

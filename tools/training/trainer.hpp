@@ -1,0 +1,112 @@
+#pragma once
+// The training behind its pages: who is here and at which drill. Knows no network and no clock: requests, times and
+// chance are handed in. See tools/web_server.hpp for what brings them.
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "tools/training/exercise.hpp"
+#include "tools/training/training_store.hpp"
+#include "tools/value.hpp"
+#include "tools/web_server.hpp"
+
+namespace tools {
+
+struct TrainerSettings {
+    std::string secret;               ///< the instructor's
+    std::optional<std::string> code;  ///< for joining; nothing: none is asked for
+};
+
+/// What the trainer has from the machine.
+struct TrainerSurroundings {
+    std::function<proto::Instant()> now;     ///< a clock that runs evenly
+    std::function<std::int64_t()> epoch_ms;  ///< milliseconds since 1970
+    std::function<std::string()> random;     ///< 128 bits that nobody can guess, as hex
+};
+
+/// Somebody who has joined.
+struct Trainee {
+    KeptSession kept;
+    proto::Instant last_seen;
+    std::vector<std::unique_ptr<Exercise>> exercises;  ///< of kept.drills, those that were begun
+    std::optional<std::size_t> explained;              ///< after an exam: the one whose debrief is looked at
+    sim::Pace pace = sim::Pace::real;                  ///< as the instructor wants it
+    bool held = false;                                 ///< the trainee has stopped the clock
+    bool waits = false;                                ///< nobody looks on: the plant stands still
+    int windows = 0;                                   ///< open pages
+
+    [[nodiscard]] bool in_exam() const { return kept.mode == ExerciseMode::exam && !kept.drills.empty(); }
+    /// The drill begun last, or nullptr.
+    [[nodiscard]] Exercise* current() const { return exercises.empty() ? nullptr : exercises.back().get(); }
+    [[nodiscard]] bool exam_over() const {
+        return in_exam() && exercises.size() == kept.drills.size() && exercises.back()->over();
+    }
+    /// What the page shows: in an exam nothing once a drill was handed in, until it is explained at the end.
+    [[nodiscard]] const Exercise* shown() const {
+        if (!in_exam() || (current() != nullptr && !current()->over())) return current();
+        return exam_over() && explained ? exercises[*explained].get() : nullptr;
+    }
+};
+
+class Trainer final : public WebApplication {
+  public:
+    static constexpr std::size_t places = 30;
+    /// Takes up again what the store kept.
+    Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings);
+
+    WebReply answer(const WebRequest& request) override;
+    std::optional<std::string> event(const WebRequest& request) override;
+    void listens(const WebRequest& request, bool begins) override;
+    /// Where trainees reach it, once that is known.
+    void be_reached_at(std::string address);
+    /// Runs every bench up to now: to be called often.
+    void run_on();
+
+  private:
+    WebReply answer_get(const WebRequest& request);
+    WebReply answer_post(const WebRequest& request);
+    WebReply join(const WebRequest& request);
+    WebReply start(Trainee& trainee, const WebRequest& request);
+    WebReply begin_exam(Trainee& trainee);
+    WebReply next_of_exam(Trainee& trainee);
+    WebReply explain(Trainee& trainee, const WebRequest& request);
+    WebReply act(Trainee& trainee, const WebRequest& request);
+    WebReply hold(Trainee& trainee, const WebRequest& request);
+    WebReply remove_own(const Trainee& trainee, const WebRequest& request);
+    void begin(Trainee& trainee);
+    void run_on(Trainee& trainee, proto::Instant now);
+    void keep_result(Trainee& trainee);
+    void take_up_again();
+    [[nodiscard]] Value news(const Trainee& trainee) const;
+    [[nodiscard]] Value own_results(const Trainee& trainee) const;
+    Trainee* trainee_of(const std::string& session);
+
+    // ---- the instructor, in trainer_instructor.cpp ----
+    [[nodiscard]] bool is_instructor(const WebRequest& request) const;
+    WebReply tell_instructor(const WebRequest& request);
+    WebReply instruct(const WebRequest& request);
+    [[nodiscard]] Value room() const;
+
+    const sim::DrillSet drills_;
+    const TrainerSettings settings_;
+    TrainingStore& store_;
+    const TrainerSurroundings surroundings_;
+    std::string address_;
+    const std::string run_;  ///< of this start of the program
+    std::mutex mutex_;
+    std::map<std::string, Trainee> trainees_;  ///< by session
+};
+
+// ---- for the parts of the trainer ----
+WebReply refused(int status, std::string_view why);
+WebReply replied(Value value);
+/// The same time for every wrong guess.
+bool same_secret(std::string_view a, std::string_view b);
+/// A page, a script or a style of the program; nothing if there is none of that path.
+std::optional<WebReply> built_in_page(const std::string& path, bool local);
+
+}  // namespace tools

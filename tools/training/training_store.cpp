@@ -1,0 +1,248 @@
+#include "tools/training/training_store.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include "tools/csv.hpp"
+#include "tools/json.hpp"
+
+namespace tools {
+namespace {
+
+constexpr std::int64_t layout = 2;  ///< of the tables: user_version of the file
+
+template <class Number>
+std::string listed(const std::vector<Number>& numbers) {
+    std::string text;
+    for (const Number number : numbers) text += (text.empty() ? "" : ",") + std::to_string(number);
+    return text;
+}
+
+template <class Number>
+std::vector<Number> unlisted(const std::string& text) {
+    std::vector<Number> numbers;
+    const char* at = text.data();
+    const char* const end = at + text.size();
+    for (Number number{}; at < end;) {
+        const auto [next, error] = std::from_chars(at, end, number);
+        if (error != std::errc{}) break;
+        numbers.push_back(number);
+        at = next + (next < end ? 1 : 0);
+    }
+    return numbers;
+}
+
+std::string written(const ActFields& fields) {
+    Value::Object object;
+    for (const auto& [key, value] : fields) object.push_back({key, value});
+    return to_json(std::move(object));
+}
+
+ActFields fields_from(const std::string& text) {
+    ActFields fields;
+    const auto value = from_json(text);
+    if (value && value.value().object() != nullptr)
+        for (const auto& member : *value.value().object()) fields[member.key] = member.value.text();
+    return fields;
+}
+
+}  // namespace
+
+TrainingStore::TrainingStore(const std::optional<std::string>& file) : file_(file) {
+    if (!file) return;
+    database_ = std::make_unique<Database>(*file);
+    if (!prepare()) {
+        if (!failure_) say();
+        return;
+    }
+    read_results();
+}
+
+bool TrainingStore::prepare() {
+    // the tables of layout 1 stand first: a file of that layout gets what was added later
+    if (!database_->run("PRAGMA locking_mode=EXCLUSIVE; PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+                        "CREATE TABLE IF NOT EXISTS training_result (id INTEGER PRIMARY KEY, done_at TEXT NOT NULL, "
+                        "name TEXT NOT NULL, drill INTEGER NOT NULL, title TEXT NOT NULL, mode TEXT NOT NULL, "
+                        "result TEXT NOT NULL, points INTEGER NOT NULL, seconds INTEGER NOT NULL, "
+                        "hints INTEGER NOT NULL, at_place TEXT NOT NULL, what TEXT NOT NULL, actions TEXT NOT NULL, "
+                        "dangerous TEXT NOT NULL) STRICT"))
+        return false;
+    const std::int64_t found = database_->number("PRAGMA user_version").value_or(0);
+    if (found > layout) {
+        failure_ = Failure{Status::bad_input, *file_, 0, "",
+                           "was written by a newer linkdrill; take that one, or name another file"};
+        return false;
+    }
+    if (found == layout) return true;
+    return database_->run(
+        "BEGIN; ALTER TABLE training_result ADD COLUMN session TEXT NOT NULL DEFAULT '';"
+        "ALTER TABLE training_result ADD COLUMN record TEXT NOT NULL DEFAULT '';"
+        "CREATE TABLE training_session (session TEXT PRIMARY KEY, token TEXT NOT NULL, "
+        "name TEXT NOT NULL, exam INTEGER NOT NULL, drills TEXT NOT NULL, begun TEXT NOT NULL, "
+        "results TEXT NOT NULL) STRICT;"
+        "CREATE TABLE training_act (id INTEGER PRIMARY KEY, session TEXT NOT NULL, "
+        "drill INTEGER NOT NULL, plant_ns INTEGER NOT NULL, fields TEXT NOT NULL) STRICT;"
+        "CREATE INDEX training_act_session ON training_act (session);"
+        "PRAGMA application_id=1279545412; PRAGMA user_version=2; COMMIT");
+}
+
+void TrainingStore::read_results() {
+    Database::Statement read(*database_,
+                             "SELECT id, done_at, session, name, drill, title, mode, result, points, seconds, hints, "
+                             "at_place, what, actions, dangerous, record FROM training_result ORDER BY id");
+    while (read.step())
+        results_.push_back({read.number(0), read.text(1), read.text(2), read.text(3), read.number(4), read.text(5),
+                            read.text(6), read.text(7), read.number(8), read.number(9), read.number(10), read.text(11),
+                            read.text(12), read.text(13), read.text(14), read.text(15)});
+    if (database_->problem() != DatabaseProblem::none) say();
+    if (!results_.empty()) last_id_ = results_.back().id;
+}
+
+void TrainingStore::say() {
+    if (failure_) return;
+    const bool theirs = database_->problem() == DatabaseProblem::damaged;
+    failure_ = Failure{theirs ? Status::bad_input : Status::machine, *file_, 0, "",
+                       database_->problem() == DatabaseProblem::busy
+                           ? "another program has it open; end that one, or name another file"
+                           : "results cannot be kept there: " + database_->message() + "; name another file"};
+}
+
+std::int64_t TrainingStore::add(TrainingResult result) {
+    result.id = ++last_id_;
+    if (database_) {
+        Database::Statement insert(*database_,
+                                   "INSERT INTO training_result (id, done_at, session, name, drill, title, mode, "
+                                   "result, points, seconds, hints, at_place, what, actions, dangerous, record) "
+                                   "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+        int place = 0;
+        const auto text = [&](const std::string& value) { insert.bind(++place, std::string_view(value)); };
+        const auto number = [&](std::int64_t value) { insert.bind(++place, value); };
+        number(result.id);
+        text(result.when);
+        text(result.session);
+        text(result.name);
+        number(result.drill);
+        text(result.title);
+        text(result.mode);
+        text(result.result);
+        number(result.points);
+        number(result.seconds);
+        number(result.hints);
+        text(result.where);
+        text(result.what);
+        text(result.actions);
+        text(result.dangerous);
+        text(result.record);
+        insert.step();
+        if (database_->problem() != DatabaseProblem::none) say();
+    }
+    results_.push_back(std::move(result));
+    return results_.back().id;
+}
+
+const TrainingResult* TrainingStore::find(std::int64_t id) const {
+    const auto found =
+        std::find_if(results_.begin(), results_.end(), [&](const TrainingResult& one) { return one.id == id; });
+    return found == results_.end() ? nullptr : &*found;
+}
+
+bool TrainingStore::remove(std::int64_t id) {
+    if (find(id) == nullptr) return false;
+    std::erase_if(results_, [&](const TrainingResult& one) { return one.id == id; });
+    if (database_) {
+        Database::Statement remove(*database_, "DELETE FROM training_result WHERE id = ?");
+        remove.bind(1, id);
+        remove.step();
+        if (database_->problem() != DatabaseProblem::none) say();
+    }
+    return true;
+}
+
+void TrainingStore::keep(const KeptSession& session) {
+    if (!database_) return;
+    Database::Statement insert(*database_, "INSERT OR REPLACE INTO training_session VALUES (?, ?, ?, ?, ?, ?, ?)");
+    const std::string drills = listed(session.drills), begun = listed(session.begun), results = listed(session.results);
+    insert.bind(1, std::string_view(session.session));
+    insert.bind(2, std::string_view(session.token));
+    insert.bind(3, std::string_view(session.name));
+    insert.bind(4, std::int64_t{session.mode == ExerciseMode::exam});
+    insert.bind(5, std::string_view(drills));
+    insert.bind(6, std::string_view(begun));
+    insert.bind(7, std::string_view(results));
+    insert.step();
+    if (database_->problem() != DatabaseProblem::none) say();
+}
+
+void TrainingStore::keep(const std::string& session, const KeptAct& act) {
+    if (!database_) return;
+    Database::Statement insert(*database_,
+                               "INSERT INTO training_act (session, drill, plant_ns, fields) VALUES (?, ?, ?, ?)");
+    const std::string fields = written(act.fields);
+    insert.bind(1, std::string_view(session));
+    insert.bind(2, static_cast<std::int64_t>(act.drill));
+    insert.bind(3, act.at.ns);
+    insert.bind(4, std::string_view(fields));
+    insert.step();
+    if (database_->problem() != DatabaseProblem::none) say();
+}
+
+void TrainingStore::forget_acts(const std::string& session) {
+    if (!database_) return;
+    Database::Statement remove(*database_, "DELETE FROM training_act WHERE session = ?");
+    remove.bind(1, std::string_view(session));
+    remove.step();
+    if (database_->problem() != DatabaseProblem::none) say();
+}
+
+void TrainingStore::forget(const std::string& session) {
+    forget_acts(session);
+    if (!database_) return;
+    Database::Statement remove(*database_, "DELETE FROM training_session WHERE session = ?");
+    remove.bind(1, std::string_view(session));
+    remove.step();
+    if (database_->problem() != DatabaseProblem::none) say();
+}
+
+std::vector<KeptSession> TrainingStore::sessions() {
+    std::vector<KeptSession> all;
+    if (!database_) return all;
+    Database::Statement read(*database_,
+                             "SELECT session, token, name, exam, drills, begun, results FROM training_session");
+    while (read.step())
+        all.push_back({read.text(0), read.text(1), read.text(2),
+                       read.number(3) != 0 ? ExerciseMode::exam : ExerciseMode::practice,
+                       unlisted<unsigned>(read.text(4)), unlisted<std::int64_t>(read.text(5)),
+                       unlisted<std::int64_t>(read.text(6))});
+    return all;
+}
+
+std::vector<KeptAct> TrainingStore::acts(const std::string& session) {
+    std::vector<KeptAct> all;
+    if (!database_) return all;
+    Database::Statement read(*database_,
+                             "SELECT drill, plant_ns, fields FROM training_act WHERE session = ? ORDER BY id");
+    read.bind(1, std::string_view(session));
+    while (read.step())
+        all.push_back({static_cast<std::size_t>(std::max<std::int64_t>(0, read.number(0))),
+                       proto::Instant{read.number(1)}, fields_from(read.text(2))});
+    return all;
+}
+
+Value described(const TrainingResult& r) {
+    const bool hidden = r.result == "dangerous-action";
+    return Value::Object{{"id", r.id},           {"when", r.when},
+                         {"name", r.name},       {"drill", r.drill},
+                         {"title", r.title},     {"mode", r.mode},
+                         {"result", r.result},   {"points", hidden ? Value() : Value(r.points)},
+                         {"seconds", r.seconds}, {"hints", r.hints},
+                         {"where", r.where},     {"what", r.what},
+                         {"actions", r.actions}, {"dangerous", r.dangerous}};
+}
+
+std::string results_csv(const std::vector<TrainingResult>& results) {
+    Value::List rows;
+    for (const TrainingResult& result : results) rows.push_back(described(result));
+    return to_csv(rows, described({}));
+}
+
+}  // namespace tools
