@@ -139,7 +139,7 @@ async function look() {
     show_room(await (await ask('room')).json());
     show_results((await (await ask('results.json')).json()).results);
   } catch (error) {
-    put_text('status', secret ? t('lost', LOOK_EVERY_MS / 1000) + ' ' + error.message : t('i-secret'));
+    put_text('status', secret ? t('lost') + ' ' + error.message : t('i-secret'));
   }
 }
 

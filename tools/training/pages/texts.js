@@ -22,7 +22,7 @@ export const TEXTS = {
   begin: 'Begin',
   'no-results': 'No drill finished yet. The first one takes about ten minutes.',
   shuffled: 'One at random',
-  lost: 'No connection to the trainer\'s computer. Your drill is paused, nothing is lost. Trying again in {0} s.',
+  lost: 'No connection to the trainer\'s computer. Your drill is paused, nothing is lost. Trying again.',
   late: 'This page is {0} s behind. What you see is old ({1}).',
   paused: 'Paused by the trainer. Look up, please.',
   secure: 'Secure',
@@ -305,6 +305,7 @@ export const TEXTS = {
 
   // ---- The page and the trainer's computer ----
   'a-little-late': '{0} s behind',
+  'in-seconds': 'In {0} s.',
   'try-now': 'Try now',
   restarted: 'The trainer\'s computer was restarted. Your drill goes on from what you did last.',
   rejoin: 'The trainer\'s computer was restarted, or your place was given away. Join again.',

@@ -86,12 +86,13 @@ function show() {
   say();
 }
 
+/** What an alert says changes seldom: what counts up or down in it is not spoken. */
 function troubles(behind, listening) {
   const lines = [];
   if (trouble) lines.push(draw`<p>${trouble}</p>`);
-  if (try_at !== null && me.joined) lines.push(draw`<p>${t('lost', Math.max(0, Math.ceil((try_at - Date.now()) / 1000)))} ${button('try-now', '', t('try-now'))}</p>`);
-  else if (listening && at_drill() && behind > LATE_MS) lines.push(draw`<p>${t('late', (behind / 1000).toFixed(1), hour_at(news.state.begins, news.state.plant_time))}</p>`);
-  else if (listening && at_drill() && behind > LITTLE_LATE_MS) lines.push(draw`<p class="little">${t('a-little-late', (behind / 1000).toFixed(1))}</p>`);
+  if (try_at !== null && me.joined) lines.push(draw`<p>${t('lost')} <span aria-hidden="true">${t('in-seconds', Math.max(0, Math.ceil((try_at - Date.now()) / 1000)))}</span> ${button('try-now', '', t('try-now'))}</p>`);
+  else if (listening && at_drill() && behind > LATE_MS) lines.push(draw`<p>${t('late', Math.floor(behind / 1000), hour_at(news.state.begins, news.state.plant_time))}</p>`);
+  else if (listening && at_drill() && behind > LITTLE_LATE_MS) lines.push(draw`<p class="little" aria-hidden="true">${t('a-little-late', (behind / 1000).toFixed(1))}</p>`);
   if (notice) lines.push(draw`<p>${notice}</p>`);
   if (news?.windows > 1 && at_drill()) lines.push(draw`<p>${t('windows')}</p>`);
   return lines;
