@@ -28,6 +28,7 @@ endif()
 set(not_under_asan
     "^checks/"                                  # rules about the sources: nothing that is compiled takes part
     "^scenarios/veneer_press/fault_free_day$"  # a whole day: over two minutes
+    "^live/every_scenario$"                    # two minutes of waiting: live/same_as_virtual runs the live driver
 )
 set(folder_plain build)
 set(folder_asan build-asan)

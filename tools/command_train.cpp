@@ -94,7 +94,9 @@ proto::Result<Finished, Failure> run(const Request& request) {
         trainer.be_reached_at(reached);
         std::printf("Training   %s   %zu drills\n", reached.c_str(), count);
         if (settings.code) std::printf("Code       %s\n", settings.code->c_str());
-        std::printf("Instructor http://127.0.0.1:%s/instructor#%s\n", at.c_str(), settings.secret.c_str());
+        const bool here = address.listen.starts_with("127.");
+        std::printf("Instructor http://%s:%s/instructor#%s\n", here ? address.listen.c_str() : "127.0.0.1", at.c_str(),
+                    settings.secret.c_str());
         std::printf("Results    %s\n",
                     arguments.value("--store").value_or("not kept after the end; --store FILE").c_str());
         std::printf("Ctrl-C ends it.\n");

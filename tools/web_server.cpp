@@ -4,6 +4,7 @@
 #include <netinet/in.h>
 #include <sys/socket.h>
 
+#include <algorithm>
 #include <atomic>
 #include <chrono>
 #include <memory>
@@ -16,15 +17,25 @@ namespace tools {
 namespace {
 
 constexpr std::size_t body_bytes_max = 16 * 1024;
-constexpr std::size_t threads = 64;    ///< an event stream keeps one
-constexpr int event_streams_max = 40;  ///< the rest of the threads stays free for pages
+constexpr std::size_t threads = 128;   ///< an event stream keeps one
+constexpr int event_streams_max = 96;  ///< the rest of the threads stays free for pages
 constexpr auto event_every = std::chrono::milliseconds(100);
-constexpr std::string_view cookie_name = "linkdrill_session=";
 
 bool is_loopback(const std::string& address) { return address.starts_with("127.") || address == "::1"; }
 
 /// Host without its port.
 std::string host_of(const std::string& header) { return header.substr(0, header.rfind(':')); }
+
+/// The value of that cookie, or "".
+std::string cookie_of(const std::string& header, const std::string& name) {
+    for (std::size_t from = 0; from < header.size();) {
+        const std::size_t end = std::min(header.find(';', from), header.size());
+        if (header.compare(from, name.size() + 1, name + "=") == 0)
+            return header.substr(from + name.size() + 1, end - from - name.size() - 1);
+        from = std::min(header.find_first_not_of(' ', end + 1), header.size());
+    }
+    return {};
+}
 
 bool is_ipv4(const std::string& text) {
     in_addr unused{};
@@ -88,7 +99,8 @@ class Serving {
 
     [[nodiscard]] bool own_host(const std::string& header) const {
         const std::string host = host_of(header);
-        if (header != host + ":" + std::to_string(port_)) return false;
+        // a browser leaves the port of the web itself out
+        if (header != host + ":" + std::to_string(port_) && !(port_ == 80 && header == host)) return false;
         if (host == "localhost" || host == "127.0.0.1") return true;
         // a name could be pointed here by somebody else's server; an address cannot
         return bound_ == "0.0.0.0" ? is_ipv4(host) : host == bound_;
@@ -120,25 +132,26 @@ class Serving {
         return Handled::Handled;
     }
 
-    [[nodiscard]] static WebRequest read(const httplib::Request& request) {
+    /// With the port: cookies are shared by all servers of a machine.
+    [[nodiscard]] std::string cookie_name() const { return "linkdrill_session_" + std::to_string(port_); }
+
+    [[nodiscard]] WebRequest read(const httplib::Request& request) const {
         WebRequest read;
         read.method = request.method == "HEAD" ? "GET" : request.method;
         read.path = request.path;
         for (const auto& [key, value] : request.params) read.fields[key] = value;
-        const std::string cookies = request.get_header_value("Cookie");
-        if (const auto at = cookies.find(cookie_name); at != std::string::npos)
-            read.session = cookies.substr(at + cookie_name.size(), cookies.find(';', at) - at - cookie_name.size());
+        read.session = cookie_of(request.get_header_value("Cookie"), cookie_name());
         read.token = request.get_header_value("X-Token");
         const std::string host = host_of(request.get_header_value("Host"));
         read.local = is_loopback(request.remote_addr) && (host == "localhost" || is_loopback(host));
         return read;
     }
 
-    static void reply(const WebReply& reply, httplib::Response& response) {
+    void reply(const WebReply& reply, httplib::Response& response) const {
         response.status = reply.status;
         if (!reply.session.empty())
             response.set_header("Set-Cookie",
-                                std::string(cookie_name) + reply.session + "; Path=/; HttpOnly; SameSite=Strict");
+                                cookie_name() + "=" + reply.session + "; Path=/; HttpOnly; SameSite=Strict");
         if (!reply.download.empty())
             response.set_header("Content-Disposition", "attachment; filename=\"" + reply.download + "\"");
         response.set_content(reply.body, reply.type.c_str());
@@ -155,7 +168,11 @@ class Serving {
             refuse(response, 503, "too many event streams");
             return;
         }
-        application_.listens(asked, true);
+        if (!application_.listens(asked)) {
+            --streams_;
+            refuse(response, 503, "too many event streams");
+            return;
+        }
         response.set_chunked_content_provider(
             "text/event-stream",
             [this, asked](std::size_t, httplib::DataSink& sink) {
@@ -170,7 +187,7 @@ class Serving {
                 return true;
             },
             [this, asked](bool) {
-                application_.listens(asked, false);
+                application_.listens_no_more(asked);
                 --streams_;
             });
     }

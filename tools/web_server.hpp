@@ -35,8 +35,9 @@ class WebApplication {
     virtual WebReply answer(const WebRequest& request) = 0;
     /// What the event stream of that request has to say now; nothing: it ends. Asked ten times a second.
     virtual std::optional<std::string> event(const WebRequest& request) = 0;
-    /// An event stream of that request begins, or has ended.
-    virtual void listens(const WebRequest& request, bool begins) = 0;
+    /// An event stream of that request is to begin; false: one too many. Each that began ends with listens_no_more().
+    virtual bool listens(const WebRequest& request) = 0;
+    virtual void listens_no_more(const WebRequest& request) = 0;
 
   protected:
     ~WebApplication() = default;

@@ -116,6 +116,8 @@ class World final : public EndListener, private Surroundings, private PassageLis
     void demand_by_hand(std::size_t safeguard);
     void release_by_hand(std::size_t safeguard);
     void reset_by_hand(std::size_t safeguard);
+    /// The hard-wired emergency stop of the machine, which latches: a stop of category 0 past the link and its signals.
+    void press_emergency_stop(bool pressed);
     [[nodiscard]] const SafeguardModel& safeguard(std::size_t index) const { return safeguard_models_[index]; }
     /// Signals as the end last used them; one bit for each signal of the scenario.
     [[nodiscard]] std::uint64_t used(End end) const { return sides_[static_cast<std::size_t>(end) & 1].used; }
@@ -308,6 +310,7 @@ class World final : public EndListener, private Surroundings, private PassageLis
     std::array<std::uint32_t, 2> connections_{};
     bool were_running_ = false;
     bool calm_ = false;
+    bool emergency_stop_ = false;  ///< pressed
     bool moved_by_itself_ = false;
     std::uint64_t cycles_ = 0;
     Instant now_{};

@@ -43,7 +43,9 @@ void Bench::run_until(Instant end) {
         if (let_go_at_) next = std::min(next, *let_go_at_);
         for (const auto& until : held_until_)
             if (until) next = std::min(next, *until);
-        if (next > now()) world_->run_until(next);
+        // each instant by itself: what is told does not depend on how far a call goes
+        const Instant event = std::min(world_->next_own_event(), world_->next_delivery());
+        world_->run_until(event < next ? event + Duration{1} : next);
         drain();
         if (std::exchange(demand_came_, false)) put_in_what_waits();
         let_go_when_due();
@@ -196,6 +198,12 @@ void Bench::reset(std::size_t safeguard) {
     if (safeguard >= held_until_.size()) return;
     world_->reset_by_hand(safeguard);
     happened({BenchEvent::Kind::reset, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
+}
+
+void Bench::press_emergency_stop(bool pressed) {
+    world_->press_emergency_stop(pressed);
+    drain();
+    happened({BenchEvent::Kind::emergency_stop, now(), End::device, std::nullopt, pressed ? 1U : 0U});
 }
 
 bool Bench::takes(const Fault& fault) const {

@@ -26,9 +26,10 @@ struct BenchEvent {
         machine_commanded,  ///< the drive was commanded: `detail` is the DriveCommand
         demanded,
         released,
-        reset,    ///< a safeguard: `detail`
-        fault,    ///< the truth: a fault (`detail`) first touched something
-        refused,  ///< an end refused the other's parameters
+        reset,           ///< a safeguard: `detail`
+        emergency_stop,  ///< pressed, or with `detail` 0 pulled again
+        fault,           ///< the truth: a fault (`detail`) first touched something
+        refused,         ///< an end refused the other's parameters
     };
     Kind kind = Kind::changed;
     Instant at{};
@@ -101,6 +102,8 @@ class Bench final {
     /// A test demand, held for `test_lasting`; faults that wait for a demand begin with it.
     void demand(std::size_t safeguard);
     void reset(std::size_t safeguard);
+    /// The hard-wired one, which latches and needs no link; false pulls it again, which starts nothing.
+    void press_emergency_stop(bool pressed);
     static constexpr Duration test_lasting = proto::seconds(2);
 
     // ---- the instructor's hand ----

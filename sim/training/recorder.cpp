@@ -41,13 +41,15 @@ Recorder::Recorder(const Scenario& scenario, const World& world)
       places_{proto::places_of(scenario.controller.link.profile, scenario.controller.link.payload_sent),
               proto::places_of(scenario.device.link.profile, scenario.device.link.payload_sent)} {}
 
-void Recorder::keep(Seen seen) {
+std::uint64_t Recorder::keep(Seen seen) {
+    seen.serial = serials_++;
     if (to_hold_ > 0) {
         --to_hold_;
         held_.push_back(seen);
     }
     latest_.push_back(std::move(seen));
     if (latest_.size() > kept) latest_.pop_front();
+    return serials_ - 1;
 }
 
 void Recorder::hold_here() {
@@ -92,7 +94,7 @@ void Recorder::arrived(End at, std::span<const std::uint8_t> bytes, Tag tag, Ins
             at == End::device ? scenario_.neighbour->device_address : scenario_.neighbour->controller_address;
     compare_with_sent(seen);
     Side& s = side(at);
-    s.waiting.push_back(std::move(seen));
+    s.waiting.emplace_back(keep(std::move(seen)), tag);
     // an endpoint's queue holds no more either
     if (s.waiting.size() > proto::Endpoint::queue_length) s.waiting.pop_front();
 }
@@ -118,18 +120,24 @@ void Recorder::scanned(End end, Instant now) {
 void Recorder::concluded(End end, std::uint64_t token, const proto::Verdict& verdict, Instant now) {
     Side& s = side(end);
     const auto found = std::find_if(s.waiting.begin(), s.waiting.end(),
-                                    [&](const Seen& seen) { return seen.tag.token().value == token; });
+                                    [&](const auto& one) { return one.second.token().value == token; });
     if (found == s.waiting.end()) return;
-    Seen seen = std::move(*found);
+    const auto [serial, tag] = *found;
     s.waiting.erase(s.waiting.begin(), found + 1);
-    seen.verdict = verdict;
-    if (end == End::controller && seen.number) measure_round_trip(seen.number, now);
+    std::optional<std::uint32_t> number;
+    const auto conclude = [&](Seen& seen) {
+        if (seen.serial != serial) return;
+        seen.verdict = verdict;
+        number = seen.number;
+    };
+    std::for_each(latest_.begin(), latest_.end(), conclude);
+    std::for_each(held_.begin(), held_.end(), conclude);
+    if (end == End::controller && number) measure_round_trip(number, now);
     if (verdict.kind == proto::Verdict::Kind::fresh) {
         s.last_good = now;
-        measure(end, seen.tag, now);
+        measure(end, tag, now);
     }
     if (verdict.kind == proto::Verdict::Kind::handshake) s.offset.reset();
-    keep(std::move(seen));
 }
 
 void Recorder::measure(End end, const Tag& tag, Instant now) {

@@ -17,6 +17,7 @@ namespace sim {
 struct Seen {
     enum class Kind : std::uint8_t { sent, arrived };
     Kind kind = Kind::sent;
+    std::uint64_t serial = 0;   ///< in the order in which they were seen
     End end = End::controller;  ///< where it was seen
     Instant at{};
     std::vector<std::uint8_t> bytes;
@@ -52,6 +53,7 @@ class Recorder final : public Onlooker {
     /// A new start of the end: what waited there is gone.
     void forget_waiting(End end);
 
+    /// Telegrams without a verdict have not been looked at yet, or never will be.
     [[nodiscard]] const std::deque<Seen>& latest() const { return latest_; }
     [[nodiscard]] const std::vector<Seen>& around_first_stop() const { return held_; }
     [[nodiscard]] std::optional<Instant> last_good(End end) const { return side(end).last_good; }
@@ -69,8 +71,8 @@ class Recorder final : public Onlooker {
         bool answered = false;
     };
     struct Side {
-        std::deque<Seen> waiting;  ///< arrived, not yet looked at
-        std::deque<Sent> sent;     ///< first sendings, the newest last
+        std::deque<std::pair<std::uint64_t, Tag>> waiting;  ///< arrived, not yet looked at: serials
+        std::deque<Sent> sent;                              ///< first sendings, the newest last
         std::optional<Instant> last_good, last_scan;
         std::deque<std::pair<Instant, Instant>> scans;  ///< true time and the own clock's, the newest last
         Duration longest_cycle{};
@@ -79,7 +81,8 @@ class Recorder final : public Onlooker {
     };
     [[nodiscard]] const Side& side(End end) const { return sides_[static_cast<std::size_t>(end)]; }
     [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
-    void keep(Seen seen);
+    /// Its serial.
+    std::uint64_t keep(Seen seen);
     void compare_with_sent(Seen& seen) const;
     void measure(End end, const Tag& tag, Instant now);
     void measure_round_trip(std::optional<std::uint32_t> number, Instant now);
@@ -89,6 +92,7 @@ class Recorder final : public Onlooker {
     std::array<proto::FieldPlaces, 2> places_;  ///< by sending end
     std::array<Side, 2> sides_;
     std::deque<Seen> latest_;
+    std::uint64_t serials_ = 0;
     std::vector<Seen> held_;
     std::size_t to_hold_ = 0;
     bool holding_ = false;

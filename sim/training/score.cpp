@@ -70,7 +70,7 @@ bool score_diagnosis(const Drill& drill, const Answers& answers, Score& score) {
 bool in_order(const std::vector<std::string>& actions) {
     constexpr std::array<std::string_view, 4> last{"look-zone", "reset-guard", "acknowledge", "restart-machine"};
     const auto rank = [&](const std::string& id) -> std::size_t {
-        if (id == "lock-out") return 0;
+        if (id == "lock-out" || id == "out-of-service") return 0;
         const auto found = std::find(last.begin(), last.end(), id);
         return found == last.end() ? 1 : 2 + static_cast<std::size_t>(found - last.begin());
     };
@@ -78,16 +78,32 @@ bool in_order(const std::vector<std::string>& actions) {
                           [&](const std::string& a, const std::string& b) { return rank(a) < rank(b); });
 }
 
+/// Others are asked to act, or nobody acts: no hand goes in.
+constexpr std::array<std::string_view, 6> without_hands{"call-engineer",   "network-people", "engineer-load",
+                                                        "unplug-stranger", "out-of-service", "wait-and-see"};
+
+bool locked_out(const Answers& answers) { return has(answers.conduct, "lock-out") || has(answers.actions, "lock-out"); }
+
+/// Whether hands went in before the machine was locked out, or it never was, where the drill asks for that.
+bool reached_in_unlocked(const Drill& drill, const Answers& answers) {
+    if (find(drill.needed, "lock-out") == nullptr || has(answers.conduct, "lock-out")) return false;
+    for (const std::string& id : answers.actions) {
+        if (id == "lock-out") return false;
+        if (std::find(without_hands.begin(), without_hands.end(), id) == without_hands.end()) return true;
+    }
+    return true;
+}
+
 /// True if all that was needed was done, or somebody was called to a machine that is locked out.
 bool score_action(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers, Score& score) {
     std::size_t done = 0;
     for (const Reasoned& needed : drill.needed) {
-        const bool chosen = has(answers.actions, needed.id);
+        const bool chosen = needed.id == "lock-out" ? locked_out(answers) : has(answers.actions, needed.id);
         done += chosen ? 1 : 0;
         score.remarks.push_back(
             {Remark::Part::action, needed.id, chosen ? Remark::Says::right : Remark::Says::missing, needed.why});
     }
-    const bool called = has(answers.actions, "call-engineer") && has(answers.actions, "lock-out");
+    const bool called = has(answers.actions, "call-engineer") && locked_out(answers);
     const bool complete = done == drill.needed.size() || called;
     score.action = complete
                        ? action_points
@@ -157,10 +173,10 @@ Score score_of(const Drill& drill, const std::vector<ActionCard>& cards, const A
         score.result = DrillResult::dangerous_action;
     else if (!answers.acted)
         score.result = DrillResult::not_finished;
-    else if (found && score.points() >= pass_points && score.secure == secure_points)
-        score.result = DrillResult::safe_and_found;
-    else if (score.secure < secure_points)
+    else if (score.secure < secure_points || reached_in_unlocked(drill, answers))
         score.result = DrillResult::not_secured;
+    else if (found && complete && score.points() >= pass_points)
+        score.result = DrillResult::safe_and_found;
     else
         score.result = complete ? DrillResult::safe_not_found : DrillResult::not_finished;
     return score;

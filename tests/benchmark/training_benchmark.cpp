@@ -106,7 +106,7 @@ void read_events(Reader& reader, std::uint16_t port, const std::atomic<bool>& co
     const double begun = now(CLOCK_THREAD_CPUTIME_ID);
     const Connection connection(port);
     connection.say("GET /api/events HTTP/1.1\r\nHost: 127.0.0.1:" + std::to_string(port) +
-                   "\r\nCookie: linkdrill_session=" + reader.session + "\r\n\r\n");
+                   "\r\nCookie: linkdrill_session_" + std::to_string(port) + "=" + reader.session + "\r\n\r\n");
     std::string heard;
     double told_before = 0, came_before = 0;
     while (!over && connection.hear(heard)) {

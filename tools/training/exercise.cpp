@@ -116,14 +116,22 @@ void Exercise::repeat(Instant at, const ActFields& fields, Instant wall) {
     clock_ = sim::BenchClock(bench_->now(), wall);
 }
 
-void Exercise::note(std::string what, std::string about) {
-    if (log_.size() < log_lines_max) log_.push_back({bench_->now(), std::move(what), std::move(about)});
+void Exercise::note(std::string what, std::string about, bool untold) {
+    if (log_.size() < log_lines_max) log_.push_back({bench_->now(), std::move(what), std::move(about), untold});
 }
 
 void Exercise::warn(const std::string& id, const std::string& why) {
-    answers_.dangerous.push_back({id, why});
+    if (std::none_of(answers_.dangerous.begin(), answers_.dangerous.end(),
+                     [&](const sim::Reasoned& one) { return one.id == id; }))
+        answers_.dangerous.push_back({id, why});
     if (mode_ == ExerciseMode::practice) warned_ = sim::Reasoned{id, why};
-    note("danger", id);
+    note("danger", words_of(id), mode_ == ExerciseMode::exam);
+}
+
+std::string Exercise::words_of(const std::string& id) const {
+    for (const sim::ActionCard& card : cards_)
+        if (card.id == id) return card.words;
+    return id;
 }
 
 std::string Exercise::why_not_early() const {
@@ -144,12 +152,20 @@ bool Exercise::may_keep(std::string_view reading) const {
 }
 
 std::optional<Exercise::Refusal> Exercise::act(const ActFields& fields) {
-    const std::string act = field_of(fields, "act"), value = field_of(fields, "value");
+    const std::string act = field_of(fields, "act");
     if (act == "understood") {
         warned_.reset();
         return std::nullopt;
     }
     if (over()) return Refusal{409, "the drill is over"};
+    if (acts_ >= acts_max) return Refusal{409, "too many acts in one drill"};
+    Done refusal = do_as_told(fields);
+    if (!refusal) ++acts_;
+    return refusal;
+}
+
+Exercise::Done Exercise::do_as_told(const ActFields& fields) {
+    const std::string act = field_of(fields, "act"), value = field_of(fields, "value");
     if (act == "step") return step_to(fields);
     if (act == "conduct") return conduct(value);
     if (act == "instrument") return use(value);
@@ -182,8 +198,7 @@ Exercise::Done Exercise::conduct(const std::string& choice) {
     }
     toggle(answers_.conduct, choice);
     note(is_one_of(answers_.conduct, choice) ? "conduct" : "conduct-not", choice);
-    if (choice == "emergency-stop" && is_one_of(answers_.conduct, choice) && bench_->machine_moves())
-        for (std::size_t i = 0; i < bench_->scenario().safeguards.size(); ++i) bench_->demand(i);
+    if (choice == "emergency-stop") bench_->press_emergency_stop(is_one_of(answers_.conduct, choice));
     return std::nullopt;
 }
 
@@ -232,7 +247,7 @@ Exercise::Done Exercise::reset() {
 
 Exercise::Done Exercise::restart() {
     note("restart");
-    if (bench_->start_machine()) warn("acknowledge-early", why_not_early());
+    if (bench_->start_machine()) warn("restart-early", why_not_early());
     return std::nullopt;
 }
 
@@ -289,11 +304,13 @@ std::optional<Exercise::Refusal> Exercise::instruct(const ActFields& fields) {
     const std::string act = field_of(fields, "act");
     if (act == "cause") {
         cause_shown_ = field_of(fields, "show") == "true";
+        note(cause_shown_ ? "cause-shown" : "cause-hidden", "", !cause_shown_);
         return std::nullopt;
     }
     if (act == "put-in") return put_in(fields);
     if (act == "take-out") {
         bench_->take_out_faults();
+        note("taken-out", "", true);
         return std::nullopt;
     }
     return Refusal{404, "no such act"};
@@ -307,6 +324,7 @@ Exercise::Done Exercise::put_in(const ActFields& fields) {
     const bool taken = at_demand ? bench_->put_in_at_next_demand(std::move(*fault))
                                  : bench_->put_in(std::move(*fault), proto::seconds(after_s));
     if (!taken) return Refusal{409, "no neighbour here, or too many faults"};
+    note("put-in", field_of(fields, "way"), true);
     return std::nullopt;
 }
 

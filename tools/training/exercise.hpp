@@ -24,21 +24,23 @@ std::string field_of(const ActFields& fields, const std::string& key);
 std::optional<unsigned> number_of(const ActFields& fields, const std::string& key);
 
 enum class ExerciseMode : std::uint8_t {
-    practice,  ///< hints; a dangerous choice is explained at once, and the drill goes on from before it
+    practice,  ///< hints; a dangerous choice is explained at once, a dangerous card is taken back
     exam,      ///< no hints; all is explained at the end
 };
 constexpr std::string_view name_of(ExerciseMode mode) { return mode == ExerciseMode::exam ? "exam" : "practice"; }
 
 /// A line of the trainee's log.
 struct LogLine {
-    proto::Instant at;  ///< plant time
-    std::string what;   ///< key of the page's texts
-    std::string about;  ///< what it is about, or empty
+    proto::Instant at;    ///< plant time
+    std::string what;     ///< key of the page's texts
+    std::string about;    ///< what it is about, or empty
+    bool untold = false;  ///< until it is over: what a trainee must not read before
 };
 
 class Exercise {
   public:
     static constexpr std::size_t log_lines_max = 400;
+    static constexpr std::size_t acts_max = 2000;  ///< more are refused
     static constexpr unsigned fault_after_max_s = 60;
 
     /// Drill and cards must outlive it. `wall` is the time of whoever looks on, `begun` seconds since 1970.
@@ -74,6 +76,8 @@ class Exercise {
     [[nodiscard]] unsigned hints() const { return hints_; }
     [[nodiscard]] std::int64_t begun() const { return begun_; }
     [[nodiscard]] bool cause_shown() const { return cause_shown_; }
+    /// The words of an action card, or the id itself.
+    [[nodiscard]] std::string words_of(const std::string& id) const;
     /// Promises that the drill does not keep: it is not scored then.
     [[nodiscard]] const std::vector<std::string>& broken() const { return broken_; }
     /// Once it is over.
@@ -98,7 +102,8 @@ class Exercise {
     Done name(const ActFields& fields);
     Done finish(const std::string& actions);
     Done put_in(const ActFields& fields);
-    void note(std::string what, std::string about = "");
+    Done do_as_told(const ActFields& fields);
+    void note(std::string what, std::string about = "", bool untold = false);
     void warn(const std::string& id, const std::string& why);
     [[nodiscard]] bool may_keep(std::string_view reading) const;
     [[nodiscard]] std::string why_not_early() const;
@@ -112,6 +117,7 @@ class Exercise {
     std::int64_t begun_;
     int step_ = 1;
     unsigned minutes_ = 0, hints_ = 0;
+    std::size_t acts_ = 0;
     std::vector<std::string> used_;
     sim::Answers answers_;
     std::vector<LogLine> log_;

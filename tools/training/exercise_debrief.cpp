@@ -14,15 +14,14 @@ constexpr proto::Duration told_after_a_stop = proto::seconds(60);
 /// Actions by their words.
 Value in_words(const Exercise& exercise, const std::vector<std::string>& ids) {
     Value::List words;
-    for (const std::string& id : ids)
-        for (const sim::ActionCard& card : exercise.cards())
-            if (card.id == id) words.emplace_back(card.words);
+    for (const std::string& id : ids) words.emplace_back(exercise.words_of(id));
     return words;
 }
 
-Value reasons(const std::vector<sim::Reasoned>& list) {
+Value reasons(const Exercise& exercise, const std::vector<sim::Reasoned>& list) {
     Value::List all;
-    for (const sim::Reasoned& one : list) all.push_back(Value::Object{{"id", one.id}, {"why", one.why}});
+    for (const sim::Reasoned& one : list)
+        all.push_back(Value::Object{{"id", one.id}, {"words", exercise.words_of(one.id)}, {"why", one.why}});
     return all;
 }
 
@@ -117,13 +116,13 @@ Value debrief_state(const Exercise& exercise) {
         {"evidence", score.evidence},
         {"diagnosis", score.diagnosis},
         {"action", score.action},
-        {"dangerous", reasons(score.dangerous)},
+        {"dangerous", reasons(exercise, score.dangerous)},
         {"remarks", remarks_of(score)},
         {"cause", drill.cause},
         {"debrief", drill.debrief},
         {"right_where", Value::list_of(drill.right.where)},
         {"right_what", Value::list_of(drill.right.what)},
-        {"needed", reasons(drill.needed)},
+        {"needed", reasons(exercise, drill.needed)},
         {"look_alikes", std::move(alike)},
         {"ran_on_ms", Value::of(exercise.bench().ran_on())},
         {"stopping_ms", Value::of(exercise.bench().stopping_time())},
@@ -155,7 +154,7 @@ Value exercise_record(const Exercise& exercise) {
                          {"evidence", score.evidence},
                          {"diagnosis", score.diagnosis},
                          {"action", score.action},
-                         {"dangerous", reasons(score.dangerous)},
+                         {"dangerous", reasons(exercise, score.dangerous)},
                          {"remarks", remarks_of(score)},
                          {"log", std::move(log)}};
 }

@@ -40,6 +40,7 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
         case Kind::demanded: return line("demanded", guard());
         case Kind::released: return line("released", guard());
         case Kind::reset: return line("reset", guard());
+        case Kind::emergency_stop: return line(event.detail != 0 ? "emergency-pressed" : "emergency-pulled");
         case Kind::fault: {
             const sim::Fault& fault = bench.scenario().faults[event.detail];
             return line("fault", Value(fault.error == sim::ErrorKind::none ? sim::name_of(fault.way)

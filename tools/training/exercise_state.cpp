@@ -84,7 +84,8 @@ Value exercise_state(const Exercise& exercise, bool titled) {
     const auto shows = [&](std::string_view instrument) { return all || has(exercise.used(), instrument); };
     Value::List log, hints, deck;
     for (const LogLine& line : exercise.log())
-        log.push_back(Value::Object{{"at", plant_seconds(line.at)}, {"what", line.what}, {"about", line.about}});
+        if (all || !line.untold)
+            log.push_back(Value::Object{{"at", plant_seconds(line.at)}, {"what", line.what}, {"about", line.about}});
     for (unsigned i = 0; i < exercise.hints() && i < exercise.drill().hints.size(); ++i)
         hints.emplace_back(exercise.drill().hints[i]);
     if (exercise.step() == 4 || all)

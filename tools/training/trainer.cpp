@@ -36,6 +36,26 @@ std::uint64_t seed_from(const std::string& hex) {
     return seed;
 }
 
+/// At most so many bytes, cut between characters of UTF-8.
+std::string shortened(std::string text, std::size_t bytes) {
+    if (text.size() <= bytes) return text;
+    while (bytes > 0 && (static_cast<unsigned char>(text[bytes]) & 0xC0) == 0x80) --bytes;
+    return text.substr(0, bytes);
+}
+
+/// Only what an act can mean, so that nothing else is kept.
+ActFields what_counts(const ActFields& fields) {
+    ActFields kept;
+    for (const char* key : {"act", "value", "where", "what", "because"})
+        if (const auto found = fields.find(key); found != fields.end()) kept.insert(*found);
+    return kept;
+}
+
+/// An exam would be thrown away, and nobody said that it may.
+bool in_the_middle(const Trainee& trainee, const WebRequest& request) {
+    return trainee.in_exam() && !trainee.exam_over() && field_of(request.fields, "leave") != "true";
+}
+
 std::string on_one_line(const Value& value) {
     std::string text = to_json(value);
     std::erase(text, '\n');
@@ -68,13 +88,20 @@ Trainer::Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& 
 void Trainer::take_up_again() {
     const Instant now = surroundings_.now();
     for (KeptSession& kept : store_.sessions()) {
+        const bool known = std::all_of(kept.drills.begin(), kept.drills.end(),
+                                       [&](unsigned number) { return drills_.find(number) != nullptr; });
+        if (!known || kept.begun.size() > kept.drills.size() || kept.begun.empty() != kept.drills.empty()) {
+            // the drills have changed since
+            store_.forget_acts(kept.session);
+            kept.drills.clear();
+            kept.begun.clear();
+        }
         const std::vector<KeptAct> acts = store_.acts(kept.session);
         Trainee trainee{.kept = std::move(kept), .last_seen = now, .exercises = {}, .explained = {}};
-        for (std::size_t i = 0; i < std::min(trainee.kept.begun.size(), trainee.kept.drills.size()); ++i) {
-            const sim::Drill* drill = drills_.find(trainee.kept.drills[i]);
-            if (drill == nullptr) break;  // the drills have changed since
-            trainee.exercises.push_back(
-                std::make_unique<Exercise>(*drill, drills_.cards, trainee.kept.mode, now, trainee.kept.begun[i]));
+        trainee.order = ++joined_;
+        for (std::size_t i = 0; i < trainee.kept.begun.size(); ++i) {
+            trainee.exercises.push_back(std::make_unique<Exercise>(*drills_.find(trainee.kept.drills[i]), drills_.cards,
+                                                                   trainee.kept.mode, now, trainee.kept.begun[i]));
             for (const KeptAct& act : acts)
                 if (act.drill == i) trainee.exercises.back()->repeat(act.at, act.fields, now);
         }
@@ -109,9 +136,17 @@ void Trainer::be_reached_at(std::string address) {
     address_ = std::move(address);
 }
 
-void Trainer::listens(const WebRequest& request, bool begins) {
+bool Trainer::listens(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
-    if (Trainee* trainee = trainee_of(request.session)) trainee->windows += begins ? 1 : -1;
+    Trainee* const trainee = trainee_of(request.session);
+    if (trainee == nullptr || trainee->windows >= windows_max) return false;
+    ++trainee->windows;
+    return true;
+}
+
+void Trainer::listens_no_more(const WebRequest& request) {
+    const std::lock_guard lock(mutex_);
+    if (Trainee* trainee = trainee_of(request.session)) --trainee->windows;
 }
 
 std::optional<std::string> Trainer::event(const WebRequest& request) {
@@ -121,6 +156,7 @@ std::optional<std::string> Trainer::event(const WebRequest& request) {
     const Instant now = surroundings_.now();
     run_on(*trainee, now);
     trainee->last_seen = now;
+    trainee->seen = true;
     return on_one_line(news(*trainee));
 }
 
@@ -192,8 +228,9 @@ WebReply Trainer::answer_post(const WebRequest& request) {
     const Instant now = surroundings_.now();
     run_on(*trainee, now);
     trainee->last_seen = now;
+    trainee->seen = true;
     if (request.path == "/api/start") return start(*trainee, request);
-    if (request.path == "/api/exam") return begin_exam(*trainee);
+    if (request.path == "/api/exam") return begin_exam(*trainee, request);
     if (request.path == "/api/next") return next_of_exam(*trainee);
     if (request.path == "/api/explain") return explain(*trainee, request);
     if (request.path == "/api/act") return act(*trainee, request);
@@ -203,7 +240,7 @@ WebReply Trainer::answer_post(const WebRequest& request) {
 }
 
 WebReply Trainer::join(const WebRequest& request) {
-    std::string name = field_of(request.fields, "name").substr(0, name_bytes_max);
+    std::string name = shortened(field_of(request.fields, "name"), name_bytes_max);
     std::erase_if(name, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; });
     if (name.empty()) return refused(400, "name-missing");
     std::string code = field_of(request.fields, "code");
@@ -212,7 +249,7 @@ WebReply Trainer::join(const WebRequest& request) {
     const Instant now = surroundings_.now();
     if (trainees_.size() >= places)
         std::erase_if(trainees_, [&](const auto& one) {
-            const bool left = now - one.second.last_seen > has_left_after;
+            const bool left = !one.second.seen || now - one.second.last_seen > has_left_after;
             if (left) store_.forget(one.first);
             return left;
         });
@@ -221,6 +258,9 @@ WebReply Trainer::join(const WebRequest& request) {
     trainee.kept.session = surroundings_.random();
     trainee.kept.token = surroundings_.random();
     trainee.kept.name = name;
+    trainee.seen = true;
+    trainee.order = ++joined_;
+    trainee.pace = room_pace_;
     store_.keep(trainee.kept);
     WebReply reply = replied(Value::Object{{"joined", true}, {"name", name}, {"token", trainee.kept.token}});
     reply.session = trainee.kept.session;
@@ -236,32 +276,17 @@ void Trainer::begin(Trainee& trainee) {
     trainee.exercises.push_back(
         std::make_unique<Exercise>(*drill, drills_.cards, trainee.kept.mode, surroundings_.now(), begun));
     trainee.kept.begun.push_back(begun);
-    trainee.pace = sim::Pace::real;
     trainee.held = false;
+    run_on(trainee, surroundings_.now());  // at the pace of the trainee, from the start
     store_.keep(trainee.kept);
 }
 
-WebReply Trainer::start(Trainee& trainee, const WebRequest& request) {
-    const auto number = number_of(request.fields, "drill");
-    if (!number || drills_.find(*number) == nullptr) return refused(400, "no such drill");
+WebReply Trainer::begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<unsigned> drills) {
+    const TrainingStore::Together together(store_);
     store_.forget_acts(trainee.kept.session);
     trainee.exercises.clear();
     trainee.explained.reset();
-    trainee.kept.mode = ExerciseMode::practice;
-    trainee.kept.drills = {*number};
-    trainee.kept.begun.clear();
-    trainee.kept.results.clear();
-    begin(trainee);
-    return replied(news(trainee));
-}
-
-WebReply Trainer::begin_exam(Trainee& trainee) {
-    std::vector<unsigned> drills = sim::exam_of(drills_, seed_from(surroundings_.random()));
-    if (drills.empty()) return refused(409, "there are no drills");
-    store_.forget_acts(trainee.kept.session);
-    trainee.exercises.clear();
-    trainee.explained.reset();
-    trainee.kept.mode = ExerciseMode::exam;
+    trainee.kept.mode = mode;
     trainee.kept.drills = std::move(drills);
     trainee.kept.begun.clear();
     trainee.kept.results.clear();
@@ -269,8 +294,22 @@ WebReply Trainer::begin_exam(Trainee& trainee) {
     return replied(news(trainee));
 }
 
+WebReply Trainer::start(Trainee& trainee, const WebRequest& request) {
+    const auto number = number_of(request.fields, "drill");
+    if (!number || drills_.find(*number) == nullptr) return refused(400, "no such drill");
+    if (in_the_middle(trainee, request)) return refused(409, "exam-under-way");
+    return begin_drills(trainee, ExerciseMode::practice, {*number});
+}
+
+WebReply Trainer::begin_exam(Trainee& trainee, const WebRequest& request) {
+    if (in_the_middle(trainee, request)) return refused(409, "exam-under-way");
+    std::vector<unsigned> drills = sim::exam_of(drills_, seed_from(surroundings_.random()));
+    if (drills.empty()) return refused(409, "no-drills");
+    return begin_drills(trainee, ExerciseMode::exam, std::move(drills));
+}
+
 WebReply Trainer::next_of_exam(Trainee& trainee) {
-    if (!trainee.in_exam() || trainee.exam_over() || !trainee.current()->over())
+    if (!trainee.in_exam() || trainee.exam_over() || trainee.current() == nullptr || !trainee.current()->over())
         return refused(409, "no drill of an exam is to be begun");
     begin(trainee);
     return replied(news(trainee));
@@ -289,8 +328,11 @@ WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
     if (exercise == nullptr) return refused(409, "no drill was begun");
     const bool was_over = exercise->over();
     const Instant at = exercise->bench().now();
-    if (const auto refusal = exercise->act(request.fields)) return refused(refusal->status, refusal->why);
-    store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, request.fields});
+    const ActFields fields = what_counts(request.fields);
+    if (const auto refusal = exercise->act(fields)) return refused(refusal->status, refusal->why);
+    // a drill is over together with its result, or not at all
+    const TrainingStore::Together together(store_);
+    store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});
     if (exercise->over() && !was_over) keep_result(trainee);
     return replied(news(trainee));
 }

@@ -37,7 +37,9 @@ struct Trainee {
     sim::Pace pace = sim::Pace::real;                  ///< as the instructor wants it
     bool held = false;                                 ///< the trainee has stopped the clock
     bool waits = false;                                ///< nobody looks on: the plant stands still
-    int windows = 0;                                   ///< open pages
+    int windows = 0;                                   ///< event streams
+    bool seen = false;                                 ///< since the program began: else its place may be given away
+    std::uint64_t order = 0;                           ///< of joining
 
     [[nodiscard]] bool in_exam() const { return kept.mode == ExerciseMode::exam && !kept.drills.empty(); }
     /// The drill begun last, or nullptr.
@@ -55,12 +57,14 @@ struct Trainee {
 class Trainer final : public WebApplication {
   public:
     static constexpr std::size_t places = 30;
+    static constexpr int windows_max = 3;  ///< of one trainee
     /// Takes up again what the store kept.
     Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings);
 
     WebReply answer(const WebRequest& request) override;
     std::optional<std::string> event(const WebRequest& request) override;
-    void listens(const WebRequest& request, bool begins) override;
+    bool listens(const WebRequest& request) override;
+    void listens_no_more(const WebRequest& request) override;
     /// Where trainees reach it, once that is known.
     void be_reached_at(std::string address);
     /// Runs every bench up to now: to be called often.
@@ -71,7 +75,8 @@ class Trainer final : public WebApplication {
     WebReply answer_post(const WebRequest& request);
     WebReply join(const WebRequest& request);
     WebReply start(Trainee& trainee, const WebRequest& request);
-    WebReply begin_exam(Trainee& trainee);
+    WebReply begin_exam(Trainee& trainee, const WebRequest& request);
+    WebReply begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<unsigned> drills);
     WebReply next_of_exam(Trainee& trainee);
     WebReply explain(Trainee& trainee, const WebRequest& request);
     WebReply act(Trainee& trainee, const WebRequest& request);
@@ -90,6 +95,7 @@ class Trainer final : public WebApplication {
     WebReply tell_instructor(const WebRequest& request);
     WebReply instruct(const WebRequest& request);
     [[nodiscard]] Value room() const;
+    [[nodiscard]] std::vector<const Trainee*> in_order() const;
 
     const sim::DrillSet drills_;
     const TrainerSettings settings_;
@@ -98,6 +104,8 @@ class Trainer final : public WebApplication {
     std::string address_;
     const std::string run_;  ///< of this start of the program
     std::mutex mutex_;
+    std::uint64_t joined_ = 0;                 ///< so far
+    sim::Pace room_pace_ = sim::Pace::real;    ///< as told to all, also to those who come later
     std::map<std::string, Trainee> trainees_;  ///< by session
 };
 

@@ -1,4 +1,6 @@
 // The instructor's side of the trainer: who is here, and the hand on the benches.
+#include <algorithm>
+
 #include "tools/json.hpp"
 #include "tools/training/trainer.hpp"
 
@@ -55,7 +57,8 @@ WebReply Trainer::tell_instructor(const WebRequest& request) {
 Value Trainer::room() const {
     Value::List rows;
     const std::int64_t epoch_s = surroundings_.epoch_ms() / 1000;
-    for (const auto& [session, trainee] : trainees_) {
+    for (const Trainee* const one : in_order()) {
+        const Trainee& trainee = *one;
         Value::Object row{{"id", id_of(trainee)}, {"name", trainee.kept.name}, {"away", trainee.waits}};
         if (trainee.in_exam()) {
             row.push_back({"exam_at", trainee.exercises.size()});
@@ -93,9 +96,12 @@ WebReply Trainer::instruct(const WebRequest& request) {
     const std::string who = field_of(request.fields, "who");
     const auto pace = pace_of(field_of(request.fields, "pace"));
     if (act == "pace" && !pace) return refused(400, "no such pace");
-    ActFields fields = request.fields;
-    fields["act"] = act;
+    if (act == "pace" && who == "all") room_pace_ = *pace;
+    ActFields fields{{"act", act}};
+    for (const char* key : {"way", "where", "lasting_ms", "when", "after_s", "show"})
+        if (const auto found = request.fields.find(key); found != request.fields.end()) fields.insert(*found);
     std::size_t touched = 0;
+    std::optional<Exercise::Refusal> refusal;
     for (auto it = trainees_.begin(); it != trainees_.end();) {
         Trainee& trainee = it->second;
         const bool meant = who == "all" || who == id_of(trainee);
@@ -106,20 +112,34 @@ WebReply Trainer::instruct(const WebRequest& request) {
             continue;
         }
         ++it;
-        Exercise* const exercise = trainee.current();
-        if (!meant || exercise == nullptr) continue;
-        ++touched;
-        run_on(trainee, surroundings_.now());
-        if (act == "pace") {
+        if (meant && act == "pace") {
             trainee.pace = *pace;
             run_on(trainee, surroundings_.now());
+            ++touched;
             continue;
         }
+        Exercise* const exercise = trainee.current();
+        if (!meant || exercise == nullptr) continue;
+        run_on(trainee, surroundings_.now());
         const proto::Instant at = exercise->bench().now();
-        if (const auto refusal = exercise->instruct(fields)) return refused(refusal->status, refusal->why);
+        if (const auto no = exercise->instruct(fields)) {
+            refusal = no;
+            continue;
+        }
+        ++touched;
         store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});
     }
-    return touched > 0 ? replied(Value::Object{{"touched", touched}}) : refused(404, "nobody at a drill is meant");
+    if (touched > 0 || (act == "pace" && who == "all"))
+        return replied(Value::Object{{"touched", touched}, {"refused", refusal ? Value(refusal->why) : Value()}});
+    return refusal ? refused(refusal->status, refusal->why) : refused(404, "nobody at a drill is meant");
+}
+
+/// By joining, so that nobody's row moves when others come.
+std::vector<const Trainee*> Trainer::in_order() const {
+    std::vector<const Trainee*> all;
+    for (const auto& [session, trainee] : trainees_) all.push_back(&trainee);
+    std::sort(all.begin(), all.end(), [](const Trainee* a, const Trainee* b) { return a->order < b->order; });
+    return all;
 }
 
 }  // namespace tools

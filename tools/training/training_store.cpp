@@ -98,7 +98,13 @@ void TrainingStore::read_results() {
     if (!results_.empty()) last_id_ = results_.back().id;
 }
 
+void TrainingStore::run(const char* sql) {
+    if (keeps() && !database_->run(sql)) say();
+}
+
+/// From then on all is kept in memory only: a file with holes would be worse than one that ends.
 void TrainingStore::say() {
+    broken_ = true;
     if (failure_) return;
     const bool theirs = database_->problem() == DatabaseProblem::damaged;
     failure_ = Failure{theirs ? Status::bad_input : Status::machine, *file_, 0, "",
@@ -109,7 +115,7 @@ void TrainingStore::say() {
 
 std::int64_t TrainingStore::add(TrainingResult result) {
     result.id = ++last_id_;
-    if (database_) {
+    if (keeps()) {
         Database::Statement insert(*database_,
                                    "INSERT INTO training_result (id, done_at, session, name, drill, title, mode, "
                                    "result, points, seconds, hints, at_place, what, actions, dangerous, record) "
@@ -149,7 +155,7 @@ const TrainingResult* TrainingStore::find(std::int64_t id) const {
 bool TrainingStore::remove(std::int64_t id) {
     if (find(id) == nullptr) return false;
     std::erase_if(results_, [&](const TrainingResult& one) { return one.id == id; });
-    if (database_) {
+    if (keeps()) {
         Database::Statement remove(*database_, "DELETE FROM training_result WHERE id = ?");
         remove.bind(1, id);
         remove.step();
@@ -159,7 +165,7 @@ bool TrainingStore::remove(std::int64_t id) {
 }
 
 void TrainingStore::keep(const KeptSession& session) {
-    if (!database_) return;
+    if (!keeps()) return;
     Database::Statement insert(*database_, "INSERT OR REPLACE INTO training_session VALUES (?, ?, ?, ?, ?, ?, ?)");
     const std::string drills = listed(session.drills), begun = listed(session.begun), results = listed(session.results);
     insert.bind(1, std::string_view(session.session));
@@ -174,7 +180,7 @@ void TrainingStore::keep(const KeptSession& session) {
 }
 
 void TrainingStore::keep(const std::string& session, const KeptAct& act) {
-    if (!database_) return;
+    if (!keeps()) return;
     Database::Statement insert(*database_,
                                "INSERT INTO training_act (session, drill, plant_ns, fields) VALUES (?, ?, ?, ?)");
     const std::string fields = written(act.fields);
@@ -187,7 +193,7 @@ void TrainingStore::keep(const std::string& session, const KeptAct& act) {
 }
 
 void TrainingStore::forget_acts(const std::string& session) {
-    if (!database_) return;
+    if (!keeps()) return;
     Database::Statement remove(*database_, "DELETE FROM training_act WHERE session = ?");
     remove.bind(1, std::string_view(session));
     remove.step();
@@ -196,7 +202,7 @@ void TrainingStore::forget_acts(const std::string& session) {
 
 void TrainingStore::forget(const std::string& session) {
     forget_acts(session);
-    if (!database_) return;
+    if (!keeps()) return;
     Database::Statement remove(*database_, "DELETE FROM training_session WHERE session = ?");
     remove.bind(1, std::string_view(session));
     remove.step();

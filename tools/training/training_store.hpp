@@ -50,6 +50,18 @@ class TrainingStore {
     /// The first that happened; what came later is then kept in memory only.
     [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
 
+    /// What is kept while one of these lives is kept as a whole, or not at all.
+    class Together {
+      public:
+        explicit Together(TrainingStore& store) : store_(store) { store_.run("BEGIN"); }
+        ~Together() { store_.run("COMMIT"); }
+        Together(const Together&) = delete;
+        Together& operator=(const Together&) = delete;
+
+      private:
+        TrainingStore& store_;
+    };
+
     /// The id that it got.
     std::int64_t add(TrainingResult result);
     /// False if there is none of that number.
@@ -69,10 +81,13 @@ class TrainingStore {
   private:
     [[nodiscard]] bool prepare();
     void read_results();
+    [[nodiscard]] bool keeps() const { return database_ != nullptr && !broken_; }
     void say();
+    void run(const char* sql);
     std::optional<std::string> file_;
     std::unique_ptr<Database> database_;
     std::optional<Failure> failure_;
+    bool broken_ = false;
     std::vector<TrainingResult> results_;
     std::int64_t last_id_ = 0;
 };

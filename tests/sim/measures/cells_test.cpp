@@ -12,6 +12,7 @@
 #include "sim/measures/cells.hpp"
 #include "sim/measures/reasons.hpp"
 #include "sim/scenario/read.hpp"
+#include "tests/support/effort.hpp"
 
 namespace {
 
@@ -83,19 +84,28 @@ class Used {
 
 TEST_CASE("every difference from the published tables has its reason, and every reason its difference") {
     const bool thorough = std::getenv("LINKDRILL_LONG") != nullptr;
+    const bool shallow = tests::depth_wanted() < 6;  // under sanitizers: too few trials for every reason to occur
     Used used;
     for (std::uint64_t seed = 1; seed <= (thorough ? 3 : 1); ++seed) {
         const std::string by_seed = ", seed " + std::to_string(seed);
-        used.look_at(sim::measures_one_by_one({.seed = seed, .trials = thorough ? 200U : 60U}), "one by one" + by_seed);
+        used.look_at(sim::measures_one_by_one({.seed = seed,
+                                               .trials = thorough  ? 200U
+                                                         : shallow ? 15U
+                                                                   : 60U}),
+                     "one by one" + by_seed);
         for (const std::string& file : shipped_profiles())
-            used.look_at(of_profile(file, {.seed = seed, .trials = thorough ? 100U : 20U}), file + by_seed);
+            used.look_at(of_profile(file, {.seed = seed,
+                                           .trials = thorough  ? 100U
+                                                     : shallow ? 4U
+                                                               : 20U}),
+                         file + by_seed);
     }
     // with few trials a cell may be all or none that is some with more of them
     for (unsigned trials = 1; trials <= 3; ++trials)
         used.look_at(sim::measures_one_by_one({.seed = 70 + trials, .trials = trials}), "few trials");
     for (const Reason& reason : sim::reasons()) {
         CHECK(reason.words.size() > 20);
-        if (reason.occurs == Reason::Occurs::surely)
+        if (reason.occurs == Reason::Occurs::surely && !shallow)
             CHECK_MESSAGE(used.has(reason), "explains nothing: ", reason.words);
     }
 }

@@ -112,6 +112,50 @@ TEST_CASE("a fault by hand begins after its time, or with the next demand and no
     CHECK(taken_out.panel(sim::End::device).state == proto::State::running);
 }
 
+TEST_CASE("the emergency stop needs no link, latches, and starts nothing when it is pulled again") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    sim::Fault frozen;
+    frozen.way = sim::FaultWay::frozen_data;
+    frozen.at_end = sim::End::device;
+    REQUIRE(bench.put_in(frozen));
+    bench.run_until(at(3));
+    bench.demand(0);
+    bench.run_until(at(4));
+    CHECK(bench.machine_moves());  // no guard reaches the drive any more
+    bench.press_emergency_stop(true);
+    bench.run_until(at(5));
+    CHECK_FALSE(bench.machine_moves());
+    CHECK_FALSE(bench.start_machine());
+    bench.press_emergency_stop(false);
+    bench.run_until(at(6));
+    CHECK_FALSE(bench.machine_moves());
+}
+
+TEST_CASE("telegrams are recorded in the order of time, whatever the steps") {
+    sim::Bench one(press(), 7), other(press(), 7);
+    REQUIRE(one.put_in(cut(), proto::seconds(2)));
+    REQUIRE(other.put_in(cut(), proto::seconds(2)));
+    one.run_until(at(4));
+    for (int i = 1; i <= 4000; ++i) other.run_until(at(i * 0.001));
+    for (const sim::Bench* bench : {&one, &other}) {
+        sim::Instant before{};
+        for (const sim::Seen& seen : bench->recorder().latest()) {
+            CHECK(seen.at >= before);
+            before = seen.at;
+        }
+    }
+    const auto &held = one.recorder().around_first_stop(), &again = other.recorder().around_first_stop();
+    REQUIRE(held.size() == again.size());
+    REQUIRE(held.size() > sim::Recorder::around_after);
+    for (std::size_t i = 0; i < held.size(); ++i) {
+        CHECK(held[i].at == again[i].at);
+        CHECK(held[i].bytes == again[i].bytes);
+        CHECK(held[i].verdict.has_value() == again[i].verdict.has_value());
+    }
+    CHECK(one.panel(sim::End::device).longest_cycle == other.panel(sim::End::device).longest_cycle);
+}
+
 TEST_CASE("the same bench in other steps shows the same") {
     sim::Bench one(press(), 7), other(press(), 7);
     one.run_until(at(3));

@@ -155,12 +155,40 @@ TEST_CASE("a machine that still runs must be stopped: leaving it as it is does n
     CHECK(sim::score_of(running, cards(), stopped).secure == 30);
 }
 
-TEST_CASE("an order in which the restart comes before the look costs points, not the pass") {
+TEST_CASE("an order in which the acknowledgement comes after the restart costs points, not the pass") {
     sim::Answers answers = good();
-    answers.actions = {"test-fibre", "lock-out", "acknowledge"};
+    answers.actions = {"lock-out", "test-fibre", "restart-machine", "acknowledge"};
     const sim::Score s = score(answers);
     CHECK(s.action == 19);
     CHECK(s.result == DrillResult::safe_and_found);
+}
+
+TEST_CASE("hands that go in before the machine is locked out are not secured, whatever was found") {
+    for (const std::vector<std::string>& actions :
+         {std::vector<std::string>{"test-fibre", "lock-out", "acknowledge"}, {"test-fibre"}, {"power-cycle"}}) {
+        sim::Answers answers = good();
+        answers.actions = actions;
+        CHECK(score(answers).result == DrillResult::not_secured);
+        answers.conduct.push_back("lock-out");  // before anything else
+        CHECK(score(answers).result != DrillResult::not_secured);
+    }
+    sim::Answers answers = good();
+    answers.conduct.push_back("lock-out");
+    answers.actions = {"test-fibre"};
+    CHECK(score(answers).result == DrillResult::safe_and_found);
+}
+
+TEST_CASE("a right diagnosis with nothing done about it is not finished") {
+    sim::Answers answers = good();
+    answers.actions = {"lock-out", "power-cycle"};
+    CHECK(score(answers).result == DrillResult::not_finished);
+}
+
+TEST_CASE("whoever calls before the machine is locked out leaves it as it is meanwhile, which costs points") {
+    sim::Answers answers = good();
+    answers.actions = {"call-engineer", "lock-out", "test-fibre"};
+    CHECK(score(answers).result == DrillResult::safe_and_found);
+    CHECK(score(answers).action == 19);
 }
 
 TEST_CASE("a drill that was not finished is told as that") {

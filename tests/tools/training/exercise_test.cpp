@@ -60,6 +60,42 @@ TEST_CASE("an exercise is taken up again as it was") {
     CHECK(first.bench().now() == again.bench().now());
     CHECK(tools::to_json(tools::exercise_state(first, true)) == tools::to_json(tools::exercise_state(again, true)));
     CHECK(first.bench().panel(sim::End::device).counters.received > 100);
+    // and all that the instruments would show
+    for (tools::Exercise* one : {&first, &again})
+        for (const char* instrument : {"telegrams", "time-line", "controller-panel"})
+            do_it(*one, {{"act", "instrument"}, {"value", instrument}});
+    CHECK(tools::to_json(tools::exercise_state(first, true)) == tools::to_json(tools::exercise_state(again, true)));
+}
+
+TEST_CASE("a danger counts once, is not told in an exam before its end, and the trainer's hand stands in the record") {
+    auto one = exercise(20, ExerciseMode::exam);
+    for (int i = 0; i < 50; ++i) do_it(one, {{"act", "conduct"}, {"value", "acknowledge-first"}});
+    CHECK(one.answers().dangerous.size() == 1);
+    REQUIRE_FALSE(one.instruct({{"act", "put-in"}, {"way", "drop"}, {"where", "way-out"}}));
+    const std::string shown = tools::to_json(tools::exercise_state(one, false));
+    CHECK(shown.find("danger") == std::string::npos);
+    CHECK(shown.find("put-in") == std::string::npos);
+    do_it(one, {{"act", "do"}, {"value", "call-engineer"}});
+    const std::string record = tools::to_json(tools::exercise_record(one));
+    CHECK(record.find("put-in") != std::string::npos);
+    CHECK(record.find("\"danger\"") != std::string::npos);
+}
+
+TEST_CASE("the emergency stop of the first step stops a machine whose guards do not") {
+    auto one = exercise(15);
+    one.run_on(at(0.5));
+    CHECK(one.bench().machine_moves());
+    do_it(one, {{"act", "conduct"}, {"value", "emergency-stop"}});
+    one.run_on(at(1.5));
+    CHECK_FALSE(one.bench().machine_moves());
+}
+
+TEST_CASE("acts are bounded") {
+    auto one = exercise(20);
+    for (std::size_t i = 0; i < tools::Exercise::acts_max; ++i)
+        do_it(one, {{"act", "conduct"}, {"value", "tell-shift"}});
+    CHECK(one.act({{"act", "conduct"}, {"value", "tell-shift"}})->status == 409);
+    CHECK(one.log().size() == tools::Exercise::log_lines_max);
 }
 
 TEST_CASE("what cannot be done is refused and changes nothing") {

@@ -21,11 +21,13 @@ struct Room {
     tools::TrainingStore store;
     std::optional<tools::Trainer> trainer;
 
-    explicit Room(const std::optional<std::string>& file = std::nullopt, unsigned begin_at = 0)
+    /// `without`: a drill that is not there any more.
+    explicit Room(const std::optional<std::string>& file = std::nullopt, unsigned begin_at = 0, unsigned without = 0)
         : drawn(begin_at), store(file) {
         REQUIRE_FALSE(store.failure());
         auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
         REQUIRE(read.ok());
+        std::erase_if(read.value().drills, [&](const sim::Drill& drill) { return drill.number == without; });
         trainer.emplace(
             std::move(read.value()), tools::TrainerSettings{.secret = "the secret", .code = "AB12"}, store,
             tools::TrainerSurroundings{.now = [this] { return now; },
@@ -230,4 +232,81 @@ TEST_CASE("a room has thirty places, and whoever left an hour ago makes room") {
     room.got(one_more, 503);
     room.now = room.now + proto::seconds(3601);
     room.got(one_more);
+}
+
+TEST_CASE("who comes while all are paused is paused too, and beginning a drill does not set the clock going") {
+    Room room;
+    const Person anna = join(room, "Anna");
+    room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "paused"}}));
+    const Person ben = join(room, "Ben");
+    for (const Person& one : {anna, ben}) {
+        const double begun = plant_time(room.got(post(one, "/api/start", {{"drill", "20"}})));
+        for (int i = 0; i < 4; ++i) {
+            room.pass(0.5);
+            REQUIRE(room.trainer->event(get(one, "/api/events")));
+        }
+        CHECK(plant_time(room.got(get(one, "/api/state"))) == begun);
+    }
+}
+
+TEST_CASE("an exam under way is not thrown away unasked") {
+    Room room;
+    const Person anna = join(room, "Anna");
+    room.got(post(anna, "/api/exam"));
+    room.got(post(anna, "/api/start", {{"drill", "2"}}), 409);
+    room.got(post(anna, "/api/exam"), 409);
+    CHECK(room.got(get(anna, "/api/state")).find("exam")->object() != nullptr);
+    room.got(post(anna, "/api/start", {{"drill", "2"}, {"leave", "true"}}));
+    CHECK(room.got(get(anna, "/api/state")).find("exam")->object() == nullptr);
+}
+
+TEST_CASE("a kept exam whose drills are not all there any more is given up, and its trainee begins anew") {
+    const fs::path file = fs::temp_directory_path() / ("linkdrill_gone_test_" + std::to_string(getpid()) + ".sqlite");
+    Person anna;
+    unsigned gone = 0;
+    {
+        Room room(file.string());
+        anna = join(room, "Anna");
+        room.got(post(anna, "/api/exam"));
+        hand_in(room, anna);
+        gone = static_cast<unsigned>(room.store.all().front().drill);
+    }
+    {
+        Room room(file.string(), 1000, gone);
+        room.got(post(anna, "/api/next"), 409);
+        CHECK(room.got(get(anna, "/api/state")).find("exam")->object() == nullptr);
+        room.got(post(anna, "/api/start", {{"drill", gone == 20 ? "21" : "20"}}));
+    }
+    for (const char* end : {"", "-wal", "-shm"}) fs::remove(file.string() + end);
+}
+
+TEST_CASE("a long name is cut between its characters") {
+    Room room;
+    std::string name;
+    for (int i = 0; i < 20; ++i) name += "\xE5\xBC\xB5";
+    const Person anna = join(room, name);
+    const tools::Value me = room.got(get(anna, "/api/me"));
+    CHECK(me.find("name")->text().size() == 39);
+}
+
+TEST_CASE("one trainee has three windows at most") {
+    Room room;
+    const Person anna = join(room, "Anna");
+    for (int i = 0; i < tools::Trainer::windows_max; ++i) CHECK(room.trainer->listens(get(anna, "/api/events")));
+    CHECK_FALSE(room.trainer->listens(get(anna, "/api/events")));
+    room.trainer->listens_no_more(get(anna, "/api/events"));
+    CHECK(room.trainer->listens(get(anna, "/api/events")));
+}
+
+TEST_CASE("whoever has not come back since the program began makes room for those who are here") {
+    const fs::path file = fs::temp_directory_path() / ("linkdrill_full_test_" + std::to_string(getpid()) + ".sqlite");
+    {
+        Room room(file.string());
+        for (std::size_t i = 0; i < tools::Trainer::places; ++i) join(room, "P" + std::to_string(i));
+    }
+    {
+        Room room(file.string(), 1000);
+        join(room, "Q");
+    }
+    for (const char* end : {"", "-wal", "-shm"}) fs::remove(file.string() + end);
 }

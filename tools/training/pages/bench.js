@@ -138,10 +138,15 @@ export function instruments_read(state) {
   return parts;
 }
 
-export function log_line(begins, line) {
-  const about = line.what === 'step' ? line.about : t((line.what === 'keep' || line.what === 'drop' ? 'r-' : line.what === 'named' ? 'e-' : '') + line.about);
-  return hour_at(begins, line.at) + ' ' + t('l-' + line.what, about);
+/** Ways of faults by the errors they are. */
+export const WAYS = { drop: 'e-loss', 'random-bits': 'e-corruption', instead: 'e-repetition', hold: 'e-incorrect-sequence', step: 'e-delay', neighbour: 'e-insertion', 'no-crc': 'e-masquerade', swap: 'e-addressing', restart: 'e-restart', stall: 'e-stall', 'frozen-data': 'e-frozen-data', 'clock-drift': 'e-clock-drift' };
+
+/** What was done, in words. */
+export function done_words(what, about) {
+  if (what === 'step' || !about) return t('l-' + what, about);
+  return t('l-' + what, t(what === 'keep' || what === 'drop' ? 'r-' + about : what === 'named' ? 'e-' + about : what === 'put-in' ? WAYS[about] : about));
 }
+export const log_line = (begins, line) => hour_at(begins, line.at) + ' ' + done_words(line.what, line.about);
 export function log(state) {
   return entry(t('log'), draw`<div class="log" role="log" aria-live="off" tabindex="0" aria-label="${t('log')}" id="log"><ol>${state.log.map(line => draw`<li>${log_line(state.begins, line)}</li>`).reverse()}</ol></div>`);
 }

@@ -56,14 +56,14 @@ function one_telegram(state, score) {
 
 /** One paragraph for each end: when and why it stopped, and what it had to go by. */
 function what_ends_knew(state, score) {
-  const cause = end => t('c-' + (end.cause === 'rejected-telegram' && end.measure ? end.measure : end.cause));
+  const cause = end => end.cause === 'power-up' ? t('k-lost-power') : t('c-' + (end.cause === 'rejected-telegram' && end.measure ? end.measure : end.cause));
   return entry('', draw`<h2>${t('what-ends-knew')}</h2>${score.ends.map(end => {
     const never_ran = end.stopped === null && end.state !== 'running';
     const said = [end.stopped !== null ? t('k-stopped', end.name, moment_at(state.begins, end.stopped), cause(end)) :
       never_ran ? t('k-never', end.name, end.accepted) : t('k-runs', end.name)];
     if (end.refusal) said.push(t('refusal', end.refusal) + '.');
     const came = end.fresh + end.repeats + end.rejected + end.ignored;
-    said.push(came === 0 ? t('k-silent') : t(end.stopped !== null ? 'k-window' : 'k-window-now', end.window_ms, end.fresh, end.repeats + end.ignored, end.rejected));
+    said.push(came === 0 ? t('k-silent') : t(end.stopped !== null ? 'k-window' : 'k-window-now', end.window_ms, end.fresh, end.repeats, end.rejected) + (end.ignored ? ' ' + t('k-start', end.ignored) : ''));
     if (came > 1 && end.last_number !== null)
       said.push(end.first_number === end.last_number ? t('k-one-number', end.last_number) : t('k-numbers', end.first_number, end.last_number));
     said.push(end.last_good_ms === null ? t('k-no-good') : t('k-last-good', rounded(end.last_good_ms)));

@@ -19,6 +19,7 @@ function lay_over(old, wanted) {
     if (!wanted.hasAttribute(name) && !(name === 'open' && old.nodeName === 'DETAILS')) old.removeAttribute(name);
   for (const { name, value } of [...wanted.attributes]) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
   if (old instanceof HTMLInputElement && ['radio', 'checkbox'].includes(old.type)) old.checked = wanted.checked;
+  if (old instanceof HTMLInputElement && old.type === 'range') old.value = wanted.value;
   const fresh = [...wanted.childNodes];
   for (let i = 0; i < fresh.length; ++i) {
     const there = old.childNodes[i], next = fresh[i];
@@ -33,7 +34,10 @@ function lay_over(old, wanted) {
 export function put(id, drawn) {
   const old = document.getElementById(id), wanted = old.cloneNode(false);
   wanted.innerHTML = drawn.html;
+  const focused = old.contains(document.activeElement) ? document.activeElement.id : '';
   lay_over(old, wanted);
+  // what moved to another place keeps the focus
+  if (focused && document.activeElement?.id !== focused) document.getElementById(focused)?.focus({ preventScroll: true });
 }
 export function put_text(id, words) {
   const element = document.getElementById(id);

@@ -2,7 +2,7 @@
 // never travels in one.
 import { t } from '/texts.js';
 import { draw, put, put_text, button, table, minutes_of, attributes } from '/drawing.js';
-import { log_line } from '/bench.js';
+import { log_line, done_words, WAYS } from '/bench.js';
 
 const LOOK_EVERY_MS = 1000;
 const secret = location.hash.slice(1);
@@ -17,8 +17,8 @@ async function ask(path, fields) {
 }
 async function act(path, fields) {
   try {
-    await ask(path, fields);
-    put_text('status', t('i-done'));
+    const { refused } = await (await ask(path, fields)).json();
+    put_text('status', refused ? t('i-refused', refused) : t('i-done'));
   } catch (error) {
     put_text('status', String(error.message));
   }
@@ -30,18 +30,22 @@ const small = (act, id, words, label) => button(act, id, words, `aria-label="${l
 function row_of(one) {
   const named = words => `${words}: ${one.name}`.replace(/["<>&]/g, ' ');
   const hand = (what, words) => small(what, one.id, t(words), named(t(words)));
-  const last = one.last ? t('l-' + one.last, t((one.last === 'keep' || one.last === 'drop' ? 'r-' : one.last === 'named' ? 'e-' : '') + (one.about ?? ''))) : '';
+  const last = one.last ? done_words(one.last, one.about) : '';
+  const pace = (to, words) => button(to, one.id, t(words), `aria-label="${named(t(words))}" aria-pressed="${one.pace === to}"`);
   return [[one.name, one.away ? draw`<br><span class="soft">${t('i-away')}</span>` : ''],
     [one.drill ?? '', one.exam_of ? draw`<br>${t('i-exam', one.exam_at, one.exam_of)}` : ''], one.step ?? '',
     draw`<span id="clock-${one.id}">${minutes_of(one.seconds ?? 0)}</span>`,
     [last, one.dangerous ? draw` <strong class="danger">${t('danger-head')}</strong>` : '', one.waits ? draw`<br>${t('i-waits')}` : ''],
     [one.cause ?? '', (one.broken ?? []).map(words => draw`<br><strong>${words}</strong>`)],
-    [one.drill ? [hand(one.cause_shown ? 'hide' : 'show', one.cause_shown ? 'i-hide' : 'i-show'),
-      one.pace === 'paused' ? '' : hand('paused', one.dangerous ? 'i-talk' : 'i-pause'),
-      one.pace === 'quarter' ? '' : hand('quarter', 'i-quarter'), one.pace === 'real' ? '' : hand('real', 'i-real')] : '', hand('free', 'i-free')]];
+    [one.drill ? [button('cause', one.id, t('i-show'), `aria-label="${named(t('i-show'))}" aria-pressed="${one.cause_shown}"`),
+      pace('paused', one.dangerous ? 'i-talk' : 'i-pause'), pace('quarter', 'i-quarter'), pace('real', 'i-real')] : '', hand('free', 'i-free')]];
 }
 
+let trainees = [];
+const trainee = id => trainees.find(one => one.id === id);
+
 function show_room(room) {
+  trainees = room.trainees;
   put_text('here', [t('i-here', room.here, room.places), room.code ? t('i-code', room.code) : '', t('i-address', room.address), t('i-names')].join(' '));
   put_text('status', room.problem ? t('i-problem', room.problem) : $('status').textContent);
   put('all', draw`${button('paused', 'all', t('i-pause-all'))}${button('real', 'all', t('i-real-all'))}`);
@@ -52,7 +56,7 @@ function show_room(room) {
 }
 
 // ---- results and records ----
-let results = [];
+let results = [], cut_off = false;
 function show_results(told) {
   results = told;
   put('results', results.length ? table([t('when'), t('name'), t('drills-head'), t('result'), t('points-head'), t('i-clock'), t('what'), t('i-acts')],
@@ -69,7 +73,7 @@ async function show_record(id) {
   if (record) rows.push(['r-secured', words('', record.conduct)], ['r-evidence-kept', words('r-', record.kept)],
     ['r-diagnosis', record.cannot_tell ? t('cannot-tell') : t('w-' + record.where) + '; ' + t('e-' + record.what)], ['r-actions', record.actions.join('; ')],
     ['r-hints', result.hints], ['r-plant-minutes', record.minutes + ' min'], ['the-cause', record.cause]);
-  const answers = record ? draw`${record.dangerous.map(one => draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${one.id}: ${one.why}</p>`)}
+  const answers = record ? draw`${record.dangerous.map(one => draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${t(one.words)}: ${one.why}</p>`)}
     <h2>${t('r-log')}</h2><ol class="plain">${record.log.map(line => draw`<li>${log_line(record.begins, line)}</li>`)}</ol>` : '';
   $('record').hidden = false;
   put('record', draw`<h1 id="record-head" tabindex="-1">${t('r-head')}</h1><dl>${rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`)}</dl>${answers}
@@ -102,10 +106,9 @@ function print_record() {
 
 const pace = to => who => act('pace', { who, pace: to });
 const PRESSED = {
-  show: who => act('cause', { who, show: true }),
-  hide: who => act('cause', { who, show: false }),
+  cause: who => act('cause', { who, show: !trainee(who)?.cause_shown }),
   paused: pace('paused'), quarter: pace('quarter'), real: pace('real'),
-  free: who => act('free', { who }),
+  free: who => { if (confirm(t('i-sure-free', trainee(who)?.name))) act('free', { who }); },
   'put-in': () => act('put-in', { who: $('who').value, way: $('way').value, where: $('at').value, lasting_ms: $('lasting').value, when: $('when').value, after_s: $('when').value === 'seconds' ? $('after').value : 0 }),
   'take-out': () => act('take-out', { who: $('who').value }),
   save: name => save(name),
@@ -121,11 +124,9 @@ document.addEventListener('click', event => {
 });
 
 function build() {
-  const ways = ['drop', 'random-bits', 'instead', 'hold', 'step', 'neighbour', 'no-crc', 'swap', 'restart', 'stall', 'frozen-data', 'clock-drift'];
-  const words = { drop: 'e-loss', 'random-bits': 'e-corruption', instead: 'e-repetition', hold: 'e-incorrect-sequence', step: 'e-delay', neighbour: 'e-insertion', 'no-crc': 'e-masquerade', swap: 'e-addressing' };
   const choice = (id, label, options) => draw`<label>${t(label)} <select id="${id}">${options.map(([value, text]) => draw`<option value="${value}">${t(text)}</option>`)}</select></label> `;
   const number = (id, label, least, most, value, extra = '') => draw`<label>${t(label)} <input id="${id}" type="number" min="${least}" max="${most}" value="${value}" ${attributes(extra)}></label> `;
-  put('fault', draw`${choice('who', 'i-who', [['all', 'i-all']])}${choice('way', 'i-what', ways.map(way => [way, words[way] ?? 'e-' + way]))}
+  put('fault', draw`${choice('who', 'i-who', [['all', 'i-all']])}${choice('way', 'i-what', Object.entries(WAYS))}
     ${choice('at', 'i-where', ['way-out', 'way-back', 'both-ways', 'controller', 'io'].map(place => [place, 'w-' + place]))}${number('lasting', 'i-lasting', 1, 600000, 1000)}
     ${choice('when', 'i-when', [['now', 'w-now'], ['demand', 'w-demand'], ['seconds', 'w-seconds']])}${number('after', 'i-seconds', 0, 60, 10)}
     <p>${button('put-in', '', t('i-put-in'), 'class="main"')}${button('take-out', '', t('i-take-out'))}</p>`);
@@ -138,7 +139,10 @@ async function look() {
   try {
     show_room(await (await ask('room')).json());
     show_results((await (await ask('results.json')).json()).results);
+    if (cut_off) put_text('status', '');
+    cut_off = false;
   } catch (error) {
+    cut_off = true;
     put_text('status', secret ? t('lost') + ' ' + error.message : t('i-secret'));
   }
 }

@@ -44,8 +44,8 @@ function exam_page() {
 
 function warning(state) {
   if (!state.warned) return '';
-  const words = state.cards.find(card => card.id === state.warned.id)?.words ?? t('acknowledge-first');
-  return draw`<p class="danger" role="alert"><strong>${t('danger-head')}:</strong> ${t('danger-text', words, state.warned.why)}</p>${button('understood', '', t('understood'), 'class="main"')}`;
+  const words = state.cards.find(card => card.id === state.warned.id)?.words ?? t(state.warned.id === 'acknowledge-early' ? 'acknowledge-first' : state.warned.id);
+  return draw`<p class="danger" role="alert" id="warning" tabindex="-1"><strong>${t('danger-head')}:</strong> ${t('danger-text', words, state.warned.why)}</p>${button('understood', '', t('understood'), 'class="main"')}`;
 }
 
 function drill_page() {
@@ -57,7 +57,7 @@ function drill_page() {
 }
 
 function helps(state) {
-  const clock = state.step === 5 || news.paused ? '' : button('hold', news.held ? '' : 'on', t(news.held ? 'let-clock-run' : 'hold-clock'));
+  const clock = state.step === 5 || news.paused ? '' : button('hold', '', t(news.held ? 'let-clock-run' : 'hold-clock'));
   return entry('', draw`${clock}<details><summary>${t('keys')}</summary><p><label><input type="checkbox" id="keys" ${attributes(are_on() ? 'checked' : '')}> ${t('keys-on')}</label></p><p>${t('keys-list')}</p></details>`);
 }
 
@@ -192,16 +192,29 @@ function go_to(path, told) {
   document.getElementById('main').focus();
 }
 
+/** Nothing where the trainee stays in an exam. */
+function may_leave() {
+  if (!exam_under_way()) return '';
+  return confirm(t('sure-leave-exam')) ? 'true' : null;
+}
+
 async function begin(number) {
   const drill = number === 'random' ? drills[Math.floor(Math.random() * drills.length)].number : number;
-  go_to('/drill/' + drill, await post('start', { drill }));
+  const leave = may_leave();
+  if (leave === null) return;
+  go_to('/drill/' + drill, await post('start', { drill, leave }));
 }
 
 async function act(name, fields) {
-  const step = news?.state?.step;
+  const step = news?.state?.step, warned = Boolean(news?.state?.warned);
   const told = await post('act', { act: name, ...fields });
   if (!told) return show();
   take(told);
+  const warning = document.getElementById('warning');
+  if (warning && !warned) {
+    warning.scrollIntoView({ block: 'center' });
+    warning.focus();
+  }
   if (news.state?.step === step) return;
   scrollTo(0, 0);
   (document.getElementById('question') ?? document.getElementById('main')).focus();
@@ -224,7 +237,7 @@ const PRESSED = {
   begin,
   again: () => begin(news.state.drill.number),
   next: () => { const at = drills.findIndex(drill => drill.number === news.state.drill.number); begin(drills[(at + 1) % drills.length].number); },
-  exam: async () => go_to('/exam', await post('exam')),
+  exam: async () => { const leave = may_leave(); if (leave !== null) go_to('/exam', await post('exam', { leave })); },
   'next-of-exam': async () => go_to('/exam', await post('next')),
   explain: async place => go_to('/exam', await post('explain', { place })),
   go: path => { location.href = path; },
