@@ -28,7 +28,9 @@ endif()
 set(not_under_asan
     "^checks/"                                  # rules about the sources: nothing that is compiled takes part
     "^scenarios/veneer_press/fault_free_day$"  # a whole day: over two minutes
-    "^live/every_scenario$"                    # two minutes of waiting: live/same_as_virtual runs the live driver
+    "^live/every_scenario$"                    # long, as what follows; their code runs in other tests too
+    "^tools/(schema|measures)$"
+    "^published/crc_against_crccheck$"
 )
 set(folder_plain build)
 set(folder_asan build-asan)

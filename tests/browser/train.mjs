@@ -248,6 +248,10 @@ for (const [width, colorScheme] of views) {
   await instructor.getByRole('heading', { name: 'Training record' }).waitFor();
   const record = await instructor.locator('#record').innerText();
   check(/C\. D\./.test(record) && /I cannot tell/.test(record) && /Keep everyone out/.test(record), 'the record lacks an answer: ' + record.slice(0, 300));
+  await instructor.getByRole('button', { name: 'All of C. D.' }).first().click();
+  await instructor.locator('#record h2').nth(1).waitFor();
+  const all = await instructor.locator('#record').innerText();
+  check(/20 The strap/.test(all) && /2 Who is deaf/.test(all) && /Raise the watchdog time: Each millisecond/.test(all), 'the record of a person lacks a drill: ' + all.slice(0, 400));
   await instructor.evaluate(() => document.body.classList.add('record-only'));
   await instructor.emulateMedia({ media: 'print', colorScheme: 'light' });
   check(!await instructor.locator('#room').isVisible() && await instructor.locator('#record-head').isVisible(), 'the printed record shows other things');

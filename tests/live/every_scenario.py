@@ -56,12 +56,14 @@ def compare(file):
             if live is None:
                 return "virtual time only", None, []
             if live["verdict"] == "not-judged":
+                print(f"  {os.path.basename(file)}, try {attempt + 1}: too late to judge, {live['lateness_ms']}")
                 continue
             differs = differences(virtual, live)
             # times agree within the lateness only, and some scenarios end a few milliseconds from a limit: what differs
             # in a run that was late is looked at once more
             if not differs or live["lateness_ms"]["max"] < LATE_MS:
                 break
+            print(f"  {os.path.basename(file)}, try {attempt + 1}: {live['lateness_ms']['max']} ms late, {differs}")
         if live["verdict"] == "not-judged":
             return "not judged", live["lateness_ms"], []
     return live["verdict"], live["lateness_ms"], differs

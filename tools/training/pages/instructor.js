@@ -62,26 +62,36 @@ function show_results(told) {
   put('results', results.length ? table([t('when'), t('name'), t('drills-head'), t('result'), t('points-head'), t('i-clock'), t('what'), t('i-acts')],
     results.map(one => [one.when, one.name, one.drill + ' ' + one.title, t(one.result), one.points ?? '', minutes_of(one.seconds),
       [one.what ? t('w-' + one.where) + '; ' + t('e-' + one.what) : t('cannot-tell'), draw`<br><span class="soft">${one.actions}</span>`],
-      [button('record', one.id, t('i-record', one.name, one.drill)), button('delete', one.id, t('i-delete'), `aria-label="${(t('i-delete') + ': ' + one.name + ', ' + one.drill).replace(/["<>&]/g, ' ')}"`)]]), t('results')) : draw`<p>${t('no-results')}</p>`);
+      [button('record', one.id, t('i-record', one.name, one.drill)), button('person', one.id, t('i-person', one.name)), button('delete', one.id, t('i-delete'), `aria-label="${(t('i-delete') + ': ' + one.name + ', ' + one.drill).replace(/["<>&]/g, ' ')}"`)]]), t('results')) : draw`<p>${t('no-results')}</p>`);
 }
 
-async function show_record(id) {
-  const { result, record } = await (await ask('record?id=' + encodeURIComponent(id))).json();
+/** One drill of a record: what was answered, what it was worth, what was done. */
+function record_of_drill({ result, record }) {
   const words = (kind, list) => list.map(one => t(kind + one)).join('; ') || '-';
-  const rows = [['r-name', result.name], ['r-drill', result.drill + ' ' + result.title], ['r-when', result.when], ['r-took', minutes_of(result.seconds)],
-    ['r-mode', t(result.mode === 'exam' ? 'exam-head' : 'practice')], ['r-result', t(result.result)], ['r-points', result.points ?? t('r-told')]];
+  const rows = [['r-when', result.when], ['r-took', minutes_of(result.seconds)], ['r-mode', t(result.mode === 'exam' ? 'exam-head' : 'practice')],
+    ['r-result', t(result.result)], ['r-points', result.points ?? t('r-told')]];
   if (record) rows.push(['r-secured', words('', record.conduct)], ['r-evidence-kept', words('r-', record.kept)],
     ['r-diagnosis', record.cannot_tell ? t('cannot-tell') : t('w-' + record.where) + '; ' + t('e-' + record.what)], ['r-actions', record.actions.join('; ')],
     ['r-hints', result.hints], ['r-plant-minutes', record.minutes + ' min'], ['the-cause', record.cause]);
-  const answers = record ? draw`${record.dangerous.map(one => draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${t(one.words)}: ${one.why}</p>`)}
-    <h2>${t('r-log')}</h2><ol class="plain">${record.log.map(line => draw`<li>${log_line(record.begins, line)}</li>`)}</ol>` : '';
+  return draw`<h2>${t('drill', result.drill, result.title)}</h2><dl>${rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`)}</dl>
+    ${record ? draw`${record.dangerous.map(one => draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${t(one.words)}: ${one.why}</p>`)}
+    <h3>${t('r-log')}</h3><ol class="plain">${record.log.map(line => draw`<li>${log_line(record.begins, line)}</li>`)}</ol>` : ''}`;
+}
+
+/** Of these results, which are of one person. */
+async function show_record(of_person) {
+  const records = [];
+  for (const one of of_person) records.push(await (await ask('record?id=' + encodeURIComponent(one.id))).json());
+  const several = records.length > 1 ? table([t('r-when'), t('r-drill'), t('r-took'), t('r-result'), t('r-points')], records.map(({ result }) =>
+    [result.when, result.drill + ' ' + result.title, minutes_of(result.seconds), t(result.result), result.points ?? t('r-told')]), t('r-head')) : '';
   $('record').hidden = false;
-  put('record', draw`<h1 id="record-head" tabindex="-1">${t('r-head')}</h1><dl>${rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`)}</dl>${answers}
-    <p>${t('r-note')}</p><p class="sign">${t('r-signed')}</p><p class="sign">${t('r-signature')}</p>
+  put('record', draw`<h1 id="record-head" tabindex="-1">${t('r-head')}</h1><dl><dt>${t('r-name')}</dt><dd>${of_person[0].name}</dd></dl>${several}
+    <p>${t('r-note')}</p><p class="sign">${t('r-signed')}</p><p class="sign">${t('r-signature')}</p>${records.map(record_of_drill)}
     <p class="foot">${button('print-record', '', t('i-print-record'), 'class="main"')}${button('close', '', t('i-close'))}</p>`);
   $('record-head').focus();
   $('record').scrollIntoView();
 }
+const result_of = id => results.find(one => String(one.id) === id);
 
 async function save(name) {
   const reply = await ask(name);
@@ -94,7 +104,7 @@ async function save(name) {
 
 /** Asks once, and names the record. */
 function remove(id) {
-  const one = results.find(result => String(result.id) === id);
+  const one = result_of(id);
   if (one && confirm(t('i-sure', one.name, one.drill))) act('delete', { id });
 }
 
@@ -112,7 +122,8 @@ const PRESSED = {
   'put-in': () => act('put-in', { who: $('who').value, way: $('way').value, where: $('at').value, lasting_ms: $('lasting').value, when: $('when').value, after_s: $('when').value === 'seconds' ? $('after').value : 0 }),
   'take-out': () => act('take-out', { who: $('who').value }),
   save: name => save(name),
-  record: show_record,
+  record: id => show_record([result_of(id)]),
+  person: id => show_record(results.filter(one => one.name === result_of(id).name)),
   'print-record': print_record,
   close: () => { $('record').hidden = true; $('main').focus(); },
   delete: remove,

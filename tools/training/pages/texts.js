@@ -422,6 +422,7 @@ export const TEXTS = {
   'i-waits': 'waits for you',
   'i-exam': 'exam {0} of {1}',
   'i-print': 'Print the list',
+  'i-person': 'All of {0}',
   'i-record': 'Record of {0}, drill {1}',
   'i-print-record': 'Print this record',
   'i-close': 'Close',
