@@ -60,7 +60,6 @@ grep -q '^Repeat     linkdrill campaign ' out || fail "one trial: $(cat out)"
 # ---- the store: the same bytes, alone, interrupted, killed ----
 
 trials=40000
-[ "${LINKDRILL_DEPTH:-6}" -ge 6 ] || trials=8000  # under sanitizers, some ten times slower
 run 0 campaign "$good" --trials $trials --json; cp out whole.json
 run 0 campaign "$good" --trials $trials --json --store all.sqlite
 cmp -s out whole.json || fail "the store changes the result"
