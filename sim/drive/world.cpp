@@ -93,7 +93,7 @@ void World::begin_again(std::uint64_t seed, WithFaults faults, const Limits& lim
     next_timer_ = next_neighbour_ = proto::never;
     instances_ = {};
     connections_ = {};
-    were_running_ = calm_ = moved_by_itself_ = emergency_stop_ = false;
+    were_running_ = calm_ = moved_by_itself_ = false;
     cycles_ = 0;
     now_ = {};
     begin(faults);
@@ -484,7 +484,7 @@ void World::scan_neighbour(EndOfLink& end, Instant now) {
 
 void World::drive(std::uint64_t signals, Instant now) {
     if (!machine_) return;
-    DriveCommand command = emergency_stop_ ? DriveCommand::stop_category_0 : DriveCommand::run;
+    DriveCommand command = machine_->mildest();
     for (const MachineReaction& reaction : scenario_.machine->reactions)
         for (std::size_t i = 0; i < scenario_.signals.size(); ++i)
             if (scenario_.signals[i].name == reaction.signal && (signals >> i & 1) == 0)
@@ -604,7 +604,8 @@ void World::release_by_hand(std::size_t safeguard) {
 void World::reset_by_hand(std::size_t safeguard) { at(now_, TimerKind::safeguard_reset, 0, safeguard); }
 
 void World::press_emergency_stop(bool pressed) {
-    emergency_stop_ = pressed;
+    if (!machine_) return;
+    machine_->press_emergency_stop(pressed);
     drive(side(output_end_).used, now_);
 }
 

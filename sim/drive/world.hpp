@@ -310,7 +310,6 @@ class World final : public EndListener, private Surroundings, private PassageLis
     std::array<std::uint32_t, 2> connections_{};
     bool were_running_ = false;
     bool calm_ = false;
-    bool emergency_stop_ = false;  ///< pressed
     bool moved_by_itself_ = false;
     std::uint64_t cycles_ = 0;
     Instant now_{};

@@ -26,6 +26,11 @@ class MachineModel {
     /// The separate act that sets the machine in motion; refused (false) while the command is not run.
     bool start(Instant now);
 
+    /// The hard-wired emergency stop, which latches: until it is pulled again (false) mildest() is a stop.
+    void press_emergency_stop(bool pressed) { mildest_ = pressed ? DriveCommand::stop_category_0 : DriveCommand::run; }
+    /// The mildest command that may be given now, whatever the signals say.
+    [[nodiscard]] DriveCommand mildest() const { return mildest_; }
+
     [[nodiscard]] DriveCommand command() const { return command_; }
     /// Micrometres per second at `now`.
     [[nodiscard]] std::int64_t speed(Instant now) const;
@@ -75,6 +80,7 @@ class MachineModel {
 
     Machine machine_;
     DriveCommand command_ = DriveCommand::run;
+    DriveCommand mildest_ = DriveCommand::run;
     bool started_ = false;
     bool held_by_drive_ = false;    ///< the load hangs on the drive's power, not on the brake
     bool brake_follows_ = false;    ///< category 1: once it stands the brake takes over from the drive
