@@ -91,6 +91,7 @@ Value exercise_state(const Exercise& exercise, bool titled) {
     if (exercise.step() == 4 || all)
         for (const sim::ActionCard& card : exercise.cards())
             deck.push_back(Value::Object{{"id", card.id}, {"words", card.words}});
+    const bool travels = bench.scenario().machine && bench.scenario().machine->travel_um > 0;
     const std::int64_t full = bench.scenario().machine ? bench.scenario().machine->speed_um_s : 0;
     return Value::Object{
         {"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
@@ -106,7 +107,7 @@ Value exercise_state(const Exercise& exercise, bool titled) {
                                   {"moves", bench.machine_moves()},
                                   {"speed", bench.speed_um_s() / 1000},
                                   {"full", full / 1000},
-                                  {"position", bench.position_um() / 1000}}},
+                                  {"position", travels ? Value(bench.position_um() / 1000) : Value()}}},
         {"request", bench.panel(End::controller).asks_for_acknowledgement},
         {"acknowledge_contact", bench.acknowledge_contact()},
         {"controller", shows("controller-panel") ? end_state(exercise, End::controller) : Value()},

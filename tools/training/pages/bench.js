@@ -40,8 +40,10 @@ function signals(state) {
     <p>${t('request', state.request ? t('yes') : t('no'))}; ${t(state.acknowledge_contact ? 'contact-closed' : 'contact-open')}</p>`;
 }
 
-export const machine_line = state =>
-  t('machine', state.machine.name, state.machine.moves ? t('moves') : t('stands'), state.machine.speed, state.machine.full);
+export function machine_line({ machine }) {
+  const line = t('machine', machine.name, machine.moves ? t('moves') : t('stands'), machine.speed, machine.full);
+  return machine.position === null ? line : t('machine-at', line, machine.position);
+}
 
 const now_margin = state => [t('now'), draw`<br>`, looking.old ? t('as-of', hour_at(state.begins, state.plant_time)) : hour_at(state.begins, state.plant_time)];
 

@@ -187,6 +187,7 @@ export const TEXTS = {
   age: 'age of what comes',
   ms: '{0} ms',
   machine: '{0}: {1}, {2} of {3} mm/s',
+  'machine-at': '{0}, at {1} mm',
   moves: 'moves',
   stands: 'stands still',
   signals: 'Signals',
