@@ -78,6 +78,13 @@ std::string field_of(const ActFields& fields, const std::string& key) {
     return found == fields.end() ? std::string() : found->second;
 }
 
+ActFields only(const ActFields& fields, std::initializer_list<const char*> keys) {
+    ActFields kept;
+    for (const char* key : keys)
+        if (const auto found = fields.find(key); found != fields.end()) kept.insert(*found);
+    return kept;
+}
+
 std::optional<unsigned> number_of(const ActFields& fields, const std::string& key) {
     const std::string text = field_of(fields, key);
     unsigned value = 0;

@@ -2,6 +2,7 @@
 // One trainee at one drill: every act is taken here, checked, noted and done at the bench. Knows no network. The same
 // acts at the same plant times give the same exercise again, so that one can be kept and taken up later.
 #include <cstdint>
+#include <initializer_list>
 #include <map>
 #include <memory>
 #include <optional>
@@ -20,6 +21,8 @@ namespace tools {
 using ActFields = std::map<std::string, std::string>;
 /// The field of that name, or "".
 std::string field_of(const ActFields& fields, const std::string& key);
+/// Only the fields of these names.
+ActFields only(const ActFields& fields, std::initializer_list<const char*> keys);
 /// The field as a whole number, or nothing.
 std::optional<unsigned> number_of(const ActFields& fields, const std::string& key);
 

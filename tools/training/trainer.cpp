@@ -43,14 +43,6 @@ std::string shortened(std::string text, std::size_t bytes) {
     return text.substr(0, bytes);
 }
 
-/// Only what an act can mean, so that nothing else is kept.
-ActFields what_counts(const ActFields& fields) {
-    ActFields kept;
-    for (const char* key : {"act", "value", "where", "what", "because"})
-        if (const auto found = fields.find(key); found != fields.end()) kept.insert(*found);
-    return kept;
-}
-
 /// An exam would be thrown away, and nobody said that it may.
 bool in_the_middle(const Trainee& trainee, const WebRequest& request) {
     return trainee.in_exam() && !trainee.exam_over() && field_of(request.fields, "leave") != "true";
@@ -125,6 +117,13 @@ void Trainer::run_on(Trainee& trainee, Instant now) {
     exercise->run_on(now);
 }
 
+void Trainer::is_here(Trainee& trainee) {
+    const Instant now = surroundings_.now();
+    run_on(trainee, now);
+    trainee.last_seen = now;
+    trainee.seen = true;
+}
+
 void Trainer::run_on() {
     const std::lock_guard lock(mutex_);
     const Instant now = surroundings_.now();
@@ -153,10 +152,7 @@ std::optional<std::string> Trainer::event(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
     Trainee* trainee = trainee_of(request.session);
     if (trainee == nullptr) return std::nullopt;
-    const Instant now = surroundings_.now();
-    run_on(*trainee, now);
-    trainee->last_seen = now;
-    trainee->seen = true;
+    is_here(*trainee);
     return on_one_line(news(*trainee));
 }
 
@@ -225,10 +221,7 @@ WebReply Trainer::answer_post(const WebRequest& request) {
     Trainee* trainee = trainee_of(request.session);
     if (trainee == nullptr) return refused(401, "join first");
     if (!same_secret(request.token, trainee->kept.token)) return refused(403, "the token is missing or wrong");
-    const Instant now = surroundings_.now();
-    run_on(*trainee, now);
-    trainee->last_seen = now;
-    trainee->seen = true;
+    is_here(*trainee);
     if (request.path == "/api/start") return start(*trainee, request);
     if (request.path == "/api/exam") return begin_exam(*trainee, request);
     if (request.path == "/api/next") return next_of_exam(*trainee);
@@ -328,7 +321,8 @@ WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
     if (exercise == nullptr) return refused(409, "no drill was begun");
     const bool was_over = exercise->over();
     const Instant at = exercise->bench().now();
-    const ActFields fields = what_counts(request.fields);
+    // only what an act can mean, so that nothing else is kept
+    const ActFields fields = only(request.fields, {"act", "value", "where", "what", "because"});
     if (const auto refusal = exercise->act(fields)) return refused(refusal->status, refusal->why);
     // a drill is over together with its result, or not at all
     const TrainingStore::Together together(store_);

@@ -84,6 +84,8 @@ class Trainer final : public WebApplication {
     WebReply remove_own(const Trainee& trainee, const WebRequest& request);
     void begin(Trainee& trainee);
     void run_on(Trainee& trainee, proto::Instant now);
+    /// Somebody looks on or acts: the plant is run up to now first, at the pace that held until then.
+    void is_here(Trainee& trainee);
     void keep_result(Trainee& trainee);
     void take_up_again();
     [[nodiscard]] Value news(const Trainee& trainee) const;

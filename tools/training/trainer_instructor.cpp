@@ -97,9 +97,8 @@ WebReply Trainer::instruct(const WebRequest& request) {
     const auto pace = pace_of(field_of(request.fields, "pace"));
     if (act == "pace" && !pace) return refused(400, "no such pace");
     if (act == "pace" && who == "all") room_pace_ = *pace;
-    ActFields fields{{"act", act}};
-    for (const char* key : {"way", "where", "lasting_ms", "when", "after_s", "show"})
-        if (const auto found = request.fields.find(key); found != request.fields.end()) fields.insert(*found);
+    ActFields fields = only(request.fields, {"way", "where", "lasting_ms", "when", "after_s", "show"});
+    fields["act"] = act;
     std::size_t touched = 0;
     std::optional<Exercise::Refusal> refusal;
     for (auto it = trainees_.begin(); it != trainees_.end();) {

@@ -104,7 +104,6 @@ void TrainingStore::run(const char* sql) {
 
 /// From then on all is kept in memory only: a file with holes would be worse than one that ends.
 void TrainingStore::say() {
-    broken_ = true;
     if (failure_) return;
     const bool theirs = database_->problem() == DatabaseProblem::damaged;
     failure_ = Failure{theirs ? Status::bad_input : Status::machine, *file_, 0, "",

@@ -81,13 +81,12 @@ class TrainingStore {
   private:
     [[nodiscard]] bool prepare();
     void read_results();
-    [[nodiscard]] bool keeps() const { return database_ != nullptr && !broken_; }
+    [[nodiscard]] bool keeps() const { return database_ != nullptr && !failure_; }
     void say();
     void run(const char* sql);
     std::optional<std::string> file_;
     std::unique_ptr<Database> database_;
     std::optional<Failure> failure_;
-    bool broken_ = false;
     std::vector<TrainingResult> results_;
     std::int64_t last_id_ = 0;
 };

@@ -429,8 +429,6 @@ export const TEXTS = {
   'i-close': 'Close',
   'i-names': 'Names stay on this computer.',
   'i-problem': 'Results are kept in memory only: {0}',
-  'i-keep': 'Keep it',
-  'i-delete-it': 'Delete record',
   'r-head': 'Training record',
   'r-name': 'Name',
   'r-drill': 'Drill',
