@@ -3,6 +3,7 @@
 #   tests/support/*.cpp                  linked to each of them, as far as it is used
 #   tests/tools/*.sh, tests/browser/*.sh, tests/published/*.py   one ctest each
 #   scenarios/**/*.toml                  one ctest each: rehearsed, or only checked if it is a profile
+#   tests/golden                         one ctest for each scenario, drill, profile and file `command` there
 #   tests/live/*.py                      one ctest each, in real time, alone
 #   tests/cmake/check_*.py               one ctest each: rules about the sources
 
@@ -28,7 +29,7 @@ if(support_sources)
 endif()
 
 file(GLOB_RECURSE test_files CONFIGURE_DEPENDS RELATIVE "${tests_dir}" "${tests_dir}/*.cpp")
-list(FILTER test_files EXCLUDE REGEX "^(main\\.cpp$|support/|benchmark/|fuzz/)")
+list(FILTER test_files EXCLUDE REGEX "^(main\\.cpp$|support/|benchmark/|fuzz/|golden/)")
 set(folders "")
 foreach(file IN LISTS test_files)
     if(NOT file MATCHES "^([^/]+)/.*_test\\.cpp$")
@@ -103,6 +104,27 @@ foreach(script IN LISTS shell_tests)
     cmake_path(GET script STEM name)
     add_script_test("tools/${name}" bash "${script}")
 endforeach()
+
+# The golden net compares and never writes; tests/golden/renew does. The cases are found here as tests/golden/cases.py
+# finds them, and the test golden/complete holds both to each other.
+add_executable(drill_outcome "${tests_dir}/golden/drill_outcome.cpp")
+target_link_libraries(drill_outcome PRIVATE tools_core)
+set(golden ${python} "${tests_dir}/golden/golden.py")
+file(GLOB golden_drills CONFIGURE_DEPENDS RELATIVE "${PROJECT_SOURCE_DIR}/scenarios"
+    "${PROJECT_SOURCE_DIR}/scenarios/drills/*.toml")
+list(FILTER golden_drills EXCLUDE REGEX "/actions\\.toml$")
+file(GLOB golden_commands CONFIGURE_DEPENDS RELATIVE "${tests_dir}/golden" "${tests_dir}/golden/commands/*/command")
+set(golden_cases "")
+foreach(file IN LISTS scenario_files golden_drills golden_commands)
+    string(REGEX REPLACE "(\\.toml|/command)$" "" name "${file}")
+    if(file IN_LIST scenario_files AND NOT name MATCHES "^profiles/")
+        set(name "scenarios/${name}")
+    endif()
+    list(APPEND golden_cases "${name}")
+    add_script_test("golden/${name}" ${golden} compare "${name}")
+    set_property(TEST "golden/${name}" APPEND PROPERTY ENVIRONMENT "DRILL_OUTCOME=$<TARGET_FILE:drill_outcome>")
+endforeach()
+add_script_test(golden/complete ${golden} complete ${golden_cases})
 
 # In a browser; what they need from npm goes into the build folder, see tests/browser/setup.
 # The pages are the same whoever wrote them, so a flavour with sanitizers does without.
