@@ -7,7 +7,8 @@
 
 A line of a file `command` names a document and the command line that prints it, for example
     page.txt  linkdrill campaign scenarios/veneer_press/all_errors.toml --trials 3000 --out out
-It is run in a folder that holds a copy of scenarios/; what it leaves in out/ belongs to the case too.
+It is run in a folder that holds a copy of scenarios/; what it leaves in out/ belongs to the case too. A scenario of its
+own (*.toml) beside `command` is in scenarios/golden/ there.
 """
 
 import shlex
@@ -36,6 +37,11 @@ class Case:
     @property
     def folder(self) -> Path:
         return HERE / self.name
+
+
+def is_input(path: Path) -> bool:
+    """Whether a file of a case is what was written for it, not what is kept of it."""
+    return path.name == "command" or path.suffix == ".toml"
 
 
 def _of_scenario(name: str, file: str) -> Case:
@@ -93,7 +99,7 @@ def stored_folders() -> set[str]:
     for group in GROUPS:
         for path in (HERE / group).rglob("*"):
             folder = path.parent
-            if path.is_file() and path.name != "command":
+            if path.is_file() and not is_input(path):
                 # what a run leaves lies one folder further down
                 folder = folder.parent if folder.name == "out" else folder
                 found.add(folder.relative_to(HERE).as_posix())

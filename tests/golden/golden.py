@@ -12,6 +12,7 @@ The program is $LINKDRILL or build/linkdrill, the one for drills $DRILL_OUTCOME 
 
 import argparse
 import difflib
+import itertools
 import os
 import re
 import shutil
@@ -20,11 +21,12 @@ import sys
 import tempfile
 from pathlib import Path
 
-from cases import HERE, SOURCE, Case, all_cases, stored_folders
+from cases import HERE, SOURCE, Case, all_cases, is_input, stored_folders
 from documents import Masks, kept
 
-LINES_SHOWN = 40  # of the difference of one document
-DOCUMENTS_SHOWN = 12
+LINES_SHOWN = 24  # of the difference of one document
+LETTERS_SHOWN = 160  # of a line of it
+DOCUMENTS_SHOWN = 6
 SECONDS_OF_A_STEP = 280
 
 
@@ -50,16 +52,22 @@ def made_by(case: Case, keep: Path | None) -> dict[str, str]:
         folder = Path(name).resolve()
         shutil.copytree(SOURCE / "scenarios", folder / "scenarios")
         (folder / "out").mkdir()
+        (folder / "scenarios/golden").mkdir()
+        for own in case.folder.glob("*.toml"):
+            shutil.copy(own, folder / "scenarios/golden")
         env = environment(folder)
         said = subprocess.run([PROGRAMS["linkdrill"], "--version"], capture_output=True, text=True, env=env, check=True)
         masks = Masks(said.stdout.split()[1], str(folder))
         raw: dict[str, bytes] = {}
         ran = ""
         for step in case.steps:
-            done = subprocess.run(
-                [PROGRAMS[step.words[0]], *step.words[1:]],
-                cwd=folder, env=env, capture_output=True, stdin=subprocess.DEVNULL, timeout=SECONDS_OF_A_STEP,
-            )  # fmt: skip
+            try:
+                done = subprocess.run(
+                    [PROGRAMS[step.words[0]], *step.words[1:]],
+                    cwd=folder, env=env, capture_output=True, stdin=subprocess.DEVNULL, timeout=SECONDS_OF_A_STEP,
+                )  # fmt: skip
+            except (OSError, subprocess.TimeoutExpired) as problem:
+                sys.exit(f"{case.name}: {' '.join(step.words)}: {problem}")
             errors = masks.errors(done.stderr.decode("utf-8", "surrogateescape"))
             ran += f"{step.document}: {' '.join(step.words)}\n    status {done.returncode}\n"
             ran += "".join(f"    standard error: {line}\n" for line in errors.splitlines())
@@ -82,44 +90,62 @@ def made_by(case: Case, keep: Path | None) -> dict[str, str]:
         seen[data] = document
         name, text = kept(document, data, masks)
         result[name] = text
-    digest = re.search(rb'^  "digest": "(0x[0-9A-F]{16})"', raw.get("run.json", b""), re.MULTILINE)
-    if digest:
-        result["digest"] = digest[1].decode() + "\n"
+    for step in case.steps:
+        digest = re.search(rb'^  "digest": "?(0x[0-9A-F]{16}|\d+)', raw.get(step.document, b""), re.MULTILINE)
+        if digest:
+            name = "digest" if step.document == "run.json" else Path(step.document).stem + ".digest"
+            result[name] = digest[1].decode() + "\n"
     result["ran"] = ran
     return result
 
 
 def stored(case: Case) -> dict[str, str]:
-    files = (path for path in case.folder.rglob("*") if path.is_file() and path.name != "command")
+    files = (path for path in case.folder.rglob("*") if path.is_file() and not is_input(path))
     return {
         path.relative_to(case.folder).as_posix(): path.read_bytes().decode("utf-8", "surrogateescape") for path in files
     }
 
 
+def cut(lines: list[str]) -> list[str]:
+    """Lines of a unified difference, at most some; of a long one what begins shortly before it departs from the line that
+    it was or became."""
+    begins, gone = [0] * len(lines), []
+    for sign, group in itertools.groupby(range(len(lines)), key=lambda i: lines[i][:1]):
+        members = list(group)
+        for old, new in zip(gone, members if sign == "+" else ()):
+            departs = len(os.path.commonprefix([lines[old][1:], lines[new][1:]]))
+            begins[old] = begins[new] = max(0, departs - LETTERS_SHOWN // 2)
+        gone = members if sign == "-" else []
+    shown = []
+    for line, begin in zip(lines[:LINES_SHOWN], begins):
+        text = line[1:]
+        if len(text) > LETTERS_SHOWN:
+            after = " ..." if len(text) > begin + LETTERS_SHOWN else ""
+            text = ("... " if begin else "") + text[begin : begin + LETTERS_SHOWN] + after
+        shown.append(line[:1] + text)
+    return shown + [f"... and {len(lines) - LINES_SHOWN} lines more"] * (len(lines) > LINES_SHOWN)
+
+
+def telling(name: str) -> tuple[bool, bool, bool, str]:
+    """Sorts the names of documents by how much a difference in them tells."""
+    return (not name.endswith("digest"), name != "ran", not name.endswith((".txt", ".csv")), name)
+
+
 def difference(case: Case, before: dict[str, str], now: dict[str, str]) -> str:
-    """A short unified difference of all documents, or an empty text."""
-    told = []
-    for name in sorted(before.keys() | now.keys(), key=lambda one: (one != "digest", one)):
-        if before.get(name) == now.get(name):
-            continue
-        lines = list(
-            difflib.unified_diff(
-                before.get(name, "").splitlines(), now.get(name, "").splitlines(), "kept", "now", lineterm="", n=2
-            )
-        )[2:]
+    """A short unified difference of the documents that tell most, and the names of the others; or an empty text."""
+    told = ""
+    differ = [name for name in sorted(before.keys() | now.keys(), key=telling) if before.get(name) != now.get(name)]
+    for name in differ[:DOCUMENTS_SHOWN]:
+        old, new = before.get(name, "").splitlines(), now.get(name, "").splitlines()
+        lines = list(difflib.unified_diff(old, new, lineterm="", n=2))[2:]
         what = "differs" if name in before and name in now else "is new" if name in now else "is not made any more"
-        if name == "digest":
+        if name.endswith("digest") and name in before and name in now:
             what += ": THE FINGERPRINT OF THE RUN IS ANOTHER ONE"
-        if not lines:
-            lines = ["(line ends only)"]
-        if len(lines) > LINES_SHOWN:
-            lines = [*lines[:LINES_SHOWN], f"... and {len(lines) - LINES_SHOWN} lines more"]
-        shown = (line if len(line) <= 300 else line[:300] + " ..." for line in lines)
-        told.append(f"{case.name}/{name} {what}\n" + "".join(f"    {line}\n" for line in shown))
-    if len(told) > DOCUMENTS_SHOWN:
-        more = len(told) - DOCUMENTS_SHOWN
-        told = [*told[:DOCUMENTS_SHOWN], f"... and {more} documents more of {case.name}\n"]
-    return "".join(told)
+        told += f"{case.name}/{name} {what}\n"
+        told += "".join(f"    {line}\n" for line in cut(lines) or ["(line ends only)"])
+    if differ[DOCUMENTS_SHOWN:]:
+        told += f"{case.name}: besides {', '.join(differ[DOCUMENTS_SHOWN:])}\n"
+    return told
 
 
 def chosen(names: list[str]) -> list[Case]:
