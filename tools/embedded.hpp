@@ -1,5 +1,6 @@
 #pragma once
-// Files that are built into the program: style sheets and scripts of what it writes as HTML.
+// Files that are built into the program: pages, and style sheets and scripts of what it writes as HTML.
+#include <span>
 #include <string_view>
 
 namespace tools {
@@ -9,21 +10,18 @@ struct EmbeddedFile {
     std::string_view hash;  ///< as a content security policy names it: sha256-... in base64
 };
 
-// Made at build time by tools/report/embed.cmake.
+// Made at build time; tools/pages/embedding.cmake says of which files.
 extern const EmbeddedFile chart_library;  ///< Chart.js, of Debian's package libjs-chart.js
 extern const EmbeddedFile report_script;
 extern const EmbeddedFile report_style;
 extern const EmbeddedFile sheet_style;
-extern const EmbeddedFile training_page;  ///< of the trainee
-extern const EmbeddedFile training_script;
-extern const EmbeddedFile training_drawing;  ///< modules of the scripts
-extern const EmbeddedFile training_bench;
-extern const EmbeddedFile training_steps;
-extern const EmbeddedFile training_debrief;
-extern const EmbeddedFile training_keys;
-extern const EmbeddedFile training_style;
-extern const EmbeddedFile training_texts;  ///< every sentence of both pages
-extern const EmbeddedFile instructor_page;
-extern const EmbeddedFile instructor_script;
+
+/// A file of the pages that are served over HTTP.
+struct ServedFile {
+    std::string_view path;  ///< below tools/: "/training/pages/training.js"
+    std::string_view content;
+};
+/// All of them, scripts and styles as well as pages.
+std::span<const ServedFile> served_files();
 
 }  // namespace tools

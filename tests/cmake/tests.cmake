@@ -1,7 +1,7 @@
 # All tests. Nothing is listed by hand: a file in the right folder with the right name is a test.
 #   tests/FOLDER/**/*_test.cpp           one doctest program test_FOLDER, one ctest
 #   tests/support/*.cpp                  linked to each of them, as far as it is used
-#   tests/tools/*.sh, tests/browser/*.sh, tests/published/*.py   one ctest each
+#   tests/tools/*.sh, tests/browser/*.sh, tests/pages/*.sh, tests/published/*.py   one ctest each
 #   scenarios/**/*.toml                  one ctest each: rehearsed, or only checked if it is a profile
 #   tests/live/*.py                      one ctest each, in real time, alone
 #   tests/cmake/check_*.py               one ctest each: rules about the sources
@@ -107,13 +107,21 @@ endforeach()
 # In a browser; what they need from npm goes into the build folder, see tests/browser/setup.
 # The pages are the same whoever wrote them, so a flavour with sanitizers does without.
 file(GLOB browser_tests CONFIGURE_DEPENDS "${tests_dir}/browser/*.sh")
+file(GLOB pages_tests CONFIGURE_DEPENDS "${tests_dir}/pages/*.sh")
 if(LINKDRILL_SANITIZE)
     set(browser_tests "")
+    set(pages_tests "")
 endif()
 foreach(script IN LISTS browser_tests)
     cmake_path(GET script STEM name)
     add_script_test("browser/${name}" bash "${script}")
     set_tests_properties("browser/${name}" PROPERTIES RUN_SERIAL TRUE)
+endforeach()
+
+# Of the pages' modules: types, format, and what needs no browser.
+foreach(script IN LISTS pages_tests)
+    cmake_path(GET script STEM name)
+    add_script_test("pages/${name}" bash "${script}")
 endforeach()
 
 file(GLOB published_tests CONFIGURE_DEPENDS "${tests_dir}/published/*.py")

@@ -115,6 +115,28 @@ TEST_CASE("joining needs the code and a name, and an act the token") {
     room.got(post(anna, "/api/start", {{"drill", "2"}}), 403);
 }
 
+TEST_CASE("words, scripts and styles are for everybody, the instructor's page only for this machine") {
+    Room room;
+    const auto at = [&](const char* path, bool local) {
+        return room.trainer->answer(
+            {.method = "GET", .path = path, .fields = {}, .session = "", .token = "", .local = local});
+    };
+    CHECK(room.got({.method = "GET", .path = "/api/words", .fields = {}, .session = "", .token = ""})
+              .find("words")
+              ->find("instruments")
+              ->find("telegrams")
+              ->text() == "Telegrams");
+    for (const char* path : {"/training/pages/training.js", "/training/pages/instructor.js", "/pages/draw.js"})
+        CHECK(at(path, false).type == "text/javascript; charset=utf-8");
+    CHECK(at("/training/pages/training.css", false).type == "text/css; charset=utf-8");
+    CHECK(at("/drill/7", false).type == "text/html; charset=utf-8");
+    CHECK(at("/instructor", true).status == 200);
+    CHECK(at("/instructor", false).status == 403);
+    // not by another way either
+    for (const char* path : {"/training/pages/instructor.html", "/training/pages/told.d.ts", "/report/pages/report.js"})
+        CHECK(at(path, false).status == 401);
+}
+
 TEST_CASE("a plant stands still while nobody looks, while the trainee holds it, and while the trainer pauses it") {
     Room room;
     const Person anna = join(room, "Anna");
