@@ -7,6 +7,7 @@
 #include <string>
 
 #include "sim/scenario/read_drill.hpp"
+#include "tests/support/close.hpp"
 #include "tools/json.hpp"
 #include "tools/training/trainer.hpp"
 
@@ -128,20 +129,20 @@ TEST_CASE("a plant stands still while nobody looks, while the trainee holds it, 
     };
     const double begun = plant_time(room.got(post(anna, "/api/start", {{"drill", "20"}})));
     const double looked = look_for(5);
-    CHECK(looked == doctest::Approx(begun + 5).epsilon(0.01));
+    CHECK(tests::close_to(looked, begun + 5, 0.01));
     room.pass(60);
     const double away = now();
     CHECK(away < looked + 5);
     const double back = look_for(2);
     CHECK(back > away + 1.2);
     room.got(post(anna, "/api/hold", {{"on", "true"}}));
-    CHECK(look_for(3) == doctest::Approx(back).epsilon(0.01));
+    CHECK(tests::close_to(look_for(3), back, 0.01));
     room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "paused"}}));
     room.got(post(anna, "/api/hold", {{"on", ""}}));
     const double paused = now();
     CHECK(look_for(3) == paused);
     room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "quarter"}}));
-    CHECK(look_for(4) == doctest::Approx(paused + 1).epsilon(0.02));
+    CHECK(tests::close_to(look_for(4), paused + 1, 0.02));
 }
 
 TEST_CASE("an exam tells its results when it is over, and the trainer at once") {
