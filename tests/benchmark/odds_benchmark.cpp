@@ -11,19 +11,15 @@
 #include "sim/drive/world.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
+#include "tests/benchmark/exchange_link.hpp"
 
 namespace {
 
 using proto::milliseconds;
 
+/// One end of a slower link, whose device scans five times in a cycle.
 proto::LinkSettings end_settings(proto::End end, proto::Duration watchdog) {
-    proto::LinkSettings s;
-    s.end = end;
-    s.profile.address = {proto::Presence::carried, 16};
-    s.profile.sequence = {proto::Presence::carried, 16};
-    s.profile.crc = proto::CrcSpec{32, 0x04C11DB7, 0xFFFFFFFF, false, false, 0};
-    s.own_address = end == proto::End::controller ? 0x12 : 0x34;
-    s.peer_address = end == proto::End::controller ? 0x34 : 0x12;
+    proto::LinkSettings s = benchmarks::end_settings(end);
     s.payload_sent = s.payload_received = 8;
     s.cycle = milliseconds(10);
     s.scan = end == proto::End::controller ? s.cycle : milliseconds(2);
