@@ -77,10 +77,10 @@ struct LinkSettings {
     unsigned missing_allowed = 0;            ///< streaming: numbers that may be missing in a row
     NumberUse number_use = NumberUse::judged;
     std::optional<unsigned> max_lag;  ///< streaming with feedback: own number minus fed-back number at most
-    Duration max_age{};                      ///< with time stamps: the longest round trip that is accepted, or, by the
-                                             ///< sender's clock, the highest age
-    Duration max_early{};                    ///< by the sender's clock: how far an age may lie below 0
-    unsigned claimed_level = 2;              ///< safety integrity level 1..4
+    Duration max_age{};               ///< with time stamps: the longest round trip that is accepted, or, by the
+                                      ///< sender's clock, the highest age
+    Duration max_early{};             ///< by the sender's clock: how far an age may lie below 0
+    unsigned claimed_level = 2;       ///< safety integrity level 1..4
 };
 
 enum class SettingsFault : std::uint8_t {

@@ -1,3 +1,3 @@
-#include "tools/program.hpp"
+#include "tools/program/program.hpp"
 
 int main(int count, char** values) { return tools::run_program(count, values); }

@@ -20,7 +20,7 @@
 #include <optional>
 
 #include "proto/time.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

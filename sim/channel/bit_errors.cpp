@@ -1,7 +1,7 @@
 #include "sim/channel/bit_errors.hpp"
 
 #include "proto/contract.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 
 namespace sim {
 

@@ -8,7 +8,7 @@
 // the telegrams and belong to it alone, so whatever else is switched on changes nothing here.
 #include <cstdint>
 
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

@@ -20,7 +20,7 @@
 #include "sim/channel/history.hpp"
 #include "sim/channel/passage.hpp"
 #include "sim/channel/quiet_telegrams.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "proto/time.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

@@ -7,7 +7,7 @@
 #include <string>
 
 #include "proto/contract.hpp"
-#include "sim/maths/portable_math.hpp"
+#include "sim/numeric/portable_math.hpp"
 
 namespace sim {
 namespace {

@@ -1,6 +1,6 @@
 #pragma once
 // Distributions of delays as integer histograms: the only place where a formula becomes weights. Made with
-// sim/maths/portable_math.hpp, so the weights are the same on every machine.
+// sim/numeric/portable_math.hpp, so the weights are the same on every machine.
 //
 // Each has at most 1024 cells, whose weights add up to exactly 2^40. A tail is cut where a share of 1e-6 lies beyond
 // it, and what was beyond is spread over the rest in proportion; so longest() of the table is the largest delay there

@@ -41,8 +41,8 @@ struct StageContext {
     std::uint64_t seed = 0;
     std::array<Wire, 2> wires;  ///< by Direction
     InjectionLog* log = nullptr;
-    const Surroundings* surroundings = nullptr;  ///< needed for faults with a condition
-    bool neighbour = false;                      ///< link 1 is there
+    const Surroundings* surroundings = nullptr;            ///< needed for faults with a condition
+    bool neighbour = false;                                ///< link 1 is there
     std::optional<proto::CrcSpec> other_traffic_crc = {};  ///< of the traffic that masquerades; nothing: CRC-16/ARC
     /// By Direction, oldest first: what was sent in an earlier start of link 0, parameter telegrams too (their tags say
     /// which). Needed for `stray`, and for `old_parameters` on the way to the controller.

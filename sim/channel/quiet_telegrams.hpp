@@ -11,7 +11,7 @@
 #include "proto/time.hpp"
 #include "sim/channel/bit_errors.hpp"
 #include "sim/channel/delay.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

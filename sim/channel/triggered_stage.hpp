@@ -5,8 +5,8 @@
 #include <memory>
 
 #include "sim/channel/fault_stages.hpp"
-#include "sim/channel/random.hpp"
 #include "sim/channel/trigger.hpp"
+#include "sim/numeric/random.hpp"
 
 namespace sim {
 

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "sim/drive/campaign.hpp"
-#include "sim/maths/distribution.hpp"
+#include "sim/numeric/distribution.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

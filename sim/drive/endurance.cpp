@@ -14,8 +14,8 @@
 #include "proto/contract.hpp"
 #include "sim/channel/quiet_telegrams.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/drive/world.hpp"
-#include "sim/maths/portable_math.hpp"
+#include "sim/link/world.hpp"
+#include "sim/numeric/portable_math.hpp"
 
 namespace sim {
 namespace {

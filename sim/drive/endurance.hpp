@@ -18,7 +18,7 @@
 
 #include "proto/verdict.hpp"
 #include "sim/judge/observer.hpp"
-#include "sim/result.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

@@ -9,8 +9,8 @@
 #include "sim/capture/datagram.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/judge/judge_log.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/judge/witnesses.hpp"
-#include "sim/result.hpp"
 
 namespace sim {
 

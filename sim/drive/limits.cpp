@@ -2,8 +2,8 @@
 
 #include <algorithm>
 
-#include "sim/bounds.hpp"
 #include "sim/plant/machine.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {

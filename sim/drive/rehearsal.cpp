@@ -5,7 +5,7 @@
 #include "proto/contract.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/verdict.hpp"
-#include "sim/drive/world.hpp"
+#include "sim/link/world.hpp"
 
 namespace sim {
 namespace {

@@ -3,8 +3,8 @@
 #include <cstdint>
 
 #include "sim/judge/observer.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/judge/witnesses.hpp"
-#include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

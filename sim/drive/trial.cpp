@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "proto/contract.hpp"
-#include "sim/drive/strays.hpp"
+#include "sim/link/strays.hpp"
 
 namespace sim {
 namespace {

@@ -14,8 +14,8 @@
 #include "proto/verdict.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/trial_draw.hpp"
-#include "sim/drive/world.hpp"
-#include "sim/result.hpp"
+#include "sim/judge/result.hpp"
+#include "sim/link/world.hpp"
 
 namespace sim {
 

@@ -15,7 +15,7 @@
 #include <optional>
 #include <vector>
 
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

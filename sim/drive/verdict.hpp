@@ -1,7 +1,7 @@
 #pragma once
 // From what was observed to the verdict: expectations, requirements, bounds. The same for virtual and live runs.
 #include "sim/drive/limits.hpp"
-#include "sim/result.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

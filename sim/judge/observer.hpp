@@ -8,8 +8,8 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/channel/channel.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/plant/machine.hpp"
-#include "sim/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

@@ -8,7 +8,7 @@
 #include <chrono>
 #include <memory>
 
-#include "sim/drive/world.hpp"
+#include "sim/link/world.hpp"
 #include "sim/live/live.hpp"
 
 namespace sim {

@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/channel/random.hpp"
 #include "sim/measures/links.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

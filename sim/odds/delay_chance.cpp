@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "sim/bounds.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace sim {
 

@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "proto/contract.hpp"
-#include "sim/bounds.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {

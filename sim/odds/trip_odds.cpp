@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "sim/bounds.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {

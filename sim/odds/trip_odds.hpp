@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "sim/maths/convolution.hpp"
+#include "sim/numeric/convolution.hpp"
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/link_model.hpp"
 

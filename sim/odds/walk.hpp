@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "sim/channel/delay.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/link_model.hpp"

@@ -7,10 +7,10 @@
 #include <numeric>
 #include <utility>
 
-#include "sim/bounds.hpp"
-#include "sim/maths/response.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/timing/bounds.hpp"
+#include "sim/timing/response.hpp"
 
 namespace sim {
 namespace {

@@ -1,5 +1,5 @@
 // The names that files and JSON use.
-#include "sim/result.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {

@@ -9,7 +9,7 @@
 #include "proto/endpoint.hpp"
 #include "proto/link_settings.hpp"
 #include "proto/verdict.hpp"
-#include "sim/maths/minimum_distance.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
 

@@ -1,6 +1,6 @@
 #pragma once
 // A drill as written down: a plant with something wrong in it, what can be seen, what is right to think and to do, and
-// what it teaches. Read by sim/scenario/read_drill.cpp.
+// what it teaches. Read by sim/reading/read_drill.cpp.
 #include <array>
 #include <cstdint>
 #include <optional>

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 
 namespace sim {
 

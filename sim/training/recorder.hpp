@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "proto/telegram.hpp"
-#include "sim/drive/world.hpp"
+#include "sim/link/world.hpp"
 
 namespace sim {
 

@@ -16,9 +16,9 @@
 #include "sim/drive/campaign.hpp"
 #include "sim/drive/campaign_summary.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/drive/world.hpp"
+#include "sim/link/world.hpp"
 #include "tests/benchmark/exchange_link.hpp"
-#include "tools/trial_store.hpp"
+#include "tools/campaign/trial_store.hpp"
 
 namespace {
 

@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "sim/drive/limits.hpp"
-#include "sim/drive/world.hpp"
+#include "sim/link/world.hpp"
 #include "tests/benchmark/exchange_link.hpp"
 #include "tests/benchmark/floor.hpp"
 

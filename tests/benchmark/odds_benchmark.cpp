@@ -8,7 +8,7 @@
 #include "proto/crc_catalogue.hpp"
 #include "sim/channel/delay_shapes.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/drive/world.hpp"
+#include "sim/link/world.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 

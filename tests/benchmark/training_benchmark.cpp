@@ -22,7 +22,7 @@
 #include <thread>
 #include <vector>
 
-#include "sim/scenario/read_drill.hpp"
+#include "sim/reading/read_drill.hpp"
 #include "tools/training/trainer.hpp"
 
 namespace {

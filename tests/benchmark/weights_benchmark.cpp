@@ -10,7 +10,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "sim/maths/weights.hpp"
+#include "sim/integrity/weights.hpp"
 
 namespace {
 

@@ -14,11 +14,11 @@ LAYERS = {"proto": ("proto/",), "sim": ("proto/", "sim/"), "tools": ("proto/", "
 # How an include begins: the files that may hold it, and in how many of them (None: any number). Heavy headers go
 # into one translation unit each, whatever its name.
 LIBRARIES = {
-    "toml++/": (["sim/scenario/read_*.cpp"], None),
+    "toml++/": (["sim/reading/read_*.cpp"], None),
     "asio": (["sim/live/*.cpp"], 1),
     "CLI/": (["tools/*.cpp"], 1),
     "nlohmann/": (["tools/*.cpp"], 1),
-    "pcap/": (["sim/scenario/read_packets.cpp"], 1),
+    "pcap/": (["sim/reading/read_packets.cpp"], 1),
     "sqlite3.h": (["tools/*.cpp"], 1),
     "httplib.h": (["tools/*.cpp"], 1),
     "spdlog/": (["tools/*.cpp"], None),

@@ -14,7 +14,7 @@
 #include "proto/bytes.hpp"
 #include "proto/contract.hpp"
 #include "proto/endpoint.hpp"
-#include "sim/bounds.hpp"
+#include "sim/timing/bounds.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/profiles.hpp"
 

@@ -4,7 +4,7 @@
 #include <doctest/doctest.h>
 #include <boost/math/distributions/gamma.hpp>
 
-#include "sim/maths/convolution.hpp"
+#include "sim/numeric/convolution.hpp"
 
 namespace {
 

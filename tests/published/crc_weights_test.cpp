@@ -5,9 +5,9 @@
 #include <cstdint>
 #include <optional>
 
-#include "sim/maths/integrity_methods.hpp"
-#include "sim/maths/low_weights.hpp"
-#include "sim/maths/residual_error.hpp"
+#include "sim/integrity/integrity_methods.hpp"
+#include "sim/integrity/low_weights.hpp"
+#include "sim/integrity/residual_error.hpp"
 #include "tests/published/crc_weights_table.hpp"
 
 TEST_CASE("published: Hamming distances hold up to the length said and not beyond") {

@@ -1,5 +1,5 @@
 // Minimum distances against published rows.
-#include "sim/maths/minimum_distance.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 #include <doctest/doctest.h>
 

@@ -1,8 +1,8 @@
-#include "sim/drive/acceptance.hpp"
+#include "sim/studies/acceptance.hpp"
 
 #include <doctest/doctest.h>
 
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

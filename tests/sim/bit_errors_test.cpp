@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 
 namespace {
 

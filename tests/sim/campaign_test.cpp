@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "sim/drive/campaign_summary.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/scenarios.hpp"
 

@@ -12,7 +12,7 @@
 #include "proto/bytes.hpp"
 #include "sim/capture/capture_writer.hpp"
 #include "sim/capture/pcapng_notes.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 
 namespace fs = std::filesystem;
 
@@ -94,8 +94,9 @@ TEST_CASE("a capture of one packet has these bytes") {
                          0xFF, 0xFF, 0xFF, 0xFF, 0xFF,                  //
                          1, 0, 3, 0, 'h', 'i', '!', 0,                  // comment, filled up
                          4, 0, 5, 0, 'd', 'r', 'i', 'l', 'l', 0, 0, 0,  // application
-                         0, 0, 0, 0, 52, 0, 0, 0,                       // end of options, length again
-                         // interface: type, length, link type 228, nothing, packets of any length
+                         0, 0, 0, 0, 52, 0, 0,
+                         0,  // end of options, length again
+                             // interface: type, length, link type 228, nothing, packets of any length
                          1, 0, 0, 0, 40, 0, 0, 0, 228, 0, 0, 0, 0, 0, 0, 0,  //
                          2, 0, 3, 0, 'h', 'o', 'p', 0,                       // name
                          9, 0, 1, 0, 9, 0, 0, 0,                             // 10^-9 s

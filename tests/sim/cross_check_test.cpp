@@ -4,9 +4,9 @@
 #include <string>
 
 #include "proto/parameters.hpp"
-#include "sim/bounds.hpp"
-#include "sim/cross_check.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/studies/cross_check.hpp"
+#include "sim/timing/bounds.hpp"
 
 using proto::milliseconds;
 

@@ -5,7 +5,7 @@
 #include <doctest/doctest.h>
 
 #include "sim/capture/datagram.hpp"
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 
 namespace {
 

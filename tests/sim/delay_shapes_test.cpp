@@ -10,8 +10,8 @@
 #include <cstdint>
 #include <vector>
 
-#include "sim/bounds.hpp"
 #include "sim/channel/delay.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace {
 

@@ -1,4 +1,4 @@
-#include "sim/maths/distribution.hpp"
+#include "sim/numeric/distribution.hpp"
 
 #include <doctest/doctest.h>
 

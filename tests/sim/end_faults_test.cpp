@@ -6,11 +6,11 @@
 #include <fstream>
 #include <string>
 
-#include "sim/drive/failing_end.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/rehearsal.hpp"
-#include "sim/drive/world.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/link/failing_end.hpp"
+#include "sim/link/world.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "sim/drive/limits.hpp"
-#include "sim/maths/poisson_interval.hpp"
+#include "sim/numeric/poisson_interval.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/scenarios.hpp"
 

@@ -7,9 +7,9 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/capture/explain.hpp"
-#include "sim/channel/random.hpp"
-#include "sim/scenario/capture_settings.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/numeric/random.hpp"
+#include "sim/reading/capture_settings.hpp"
+#include "sim/reading/read.hpp"
 
 namespace {
 

@@ -6,9 +6,9 @@
 #include <algorithm>
 #include <vector>
 
-#include "sim/bounds.hpp"
-#include "sim/channel/random.hpp"
 #include "sim/drive/rehearsal.hpp"
+#include "sim/numeric/random.hpp"
+#include "sim/timing/bounds.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

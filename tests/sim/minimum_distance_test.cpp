@@ -1,5 +1,5 @@
 // Minimum distance: properties over many cases, limits of each case, and the inverse to the nanosecond.
-#include "sim/maths/minimum_distance.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 #include <doctest/doctest.h>
 

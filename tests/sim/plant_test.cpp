@@ -1,10 +1,10 @@
 // Safeguards and the machine by hand-computed values; lengths in micrometres, speeds in um/s.
 #include <doctest/doctest.h>
 
-#include "sim/bounds.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/plant/safeguard.hpp"
+#include "sim/timing/bounds.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

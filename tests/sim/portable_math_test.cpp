@@ -1,6 +1,6 @@
 // The own exp, log, erfc and gamma distribution against those of Boost.Math and of the C library, both in long double,
 // which has 11 bits more.
-#include "sim/maths/portable_math.hpp"
+#include "sim/numeric/portable_math.hpp"
 
 #include <doctest/doctest.h>
 

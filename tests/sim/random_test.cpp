@@ -1,4 +1,4 @@
-#include "sim/channel/random.hpp"
+#include "sim/numeric/random.hpp"
 
 #include <doctest/doctest.h>
 

@@ -6,7 +6,7 @@
 
 #include <doctest/doctest.h>
 
-#include "sim/scenario/capture.hpp"
+#include "sim/reading/capture.hpp"
 
 namespace fs = std::filesystem;
 

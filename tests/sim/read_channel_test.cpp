@@ -6,9 +6,9 @@
 #include <string>
 #include <string_view>
 
-#include "sim/bounds.hpp"
-#include "sim/cross_check.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/studies/cross_check.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace fs = std::filesystem;
 

@@ -6,7 +6,7 @@
 #include <fstream>
 #include <string>
 
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 
 namespace {
 

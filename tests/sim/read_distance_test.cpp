@@ -5,8 +5,8 @@
 #include <fstream>
 #include <string>
 
-#include "sim/scenario/read.hpp"
-#include "sim/scenario/stopping_times.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/reading/stopping_times.hpp"
 
 #include <unistd.h>
 

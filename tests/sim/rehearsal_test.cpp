@@ -6,7 +6,7 @@
 #include <string>
 #include <thread>
 
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

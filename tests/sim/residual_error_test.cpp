@@ -1,4 +1,4 @@
-#include "sim/maths/residual_error.hpp"
+#include "sim/integrity/residual_error.hpp"
 
 #include <doctest/doctest.h>
 
@@ -6,8 +6,8 @@
 #include <boost/multiprecision/cpp_int.hpp>
 #include <cmath>
 
-#include "sim/maths/implied_aliases.hpp"
-#include "sim/maths/integrity_methods.hpp"
+#include "sim/integrity/implied_aliases.hpp"
+#include "sim/integrity/integrity_methods.hpp"
 #include "tests/support/profiles.hpp"
 
 namespace {

@@ -10,7 +10,7 @@
 
 #include "proto/crc_catalogue.hpp"
 #include "proto/telegram.hpp"
-#include "sim/maths/residual_error.hpp"
+#include "sim/integrity/residual_error.hpp"
 #include "tests/support/effort.hpp"
 
 namespace {

@@ -1,5 +1,5 @@
 // Response time part by part, stopping time, longest watchdog, and the worst that a search in the simulation sees.
-#include "sim/maths/response.hpp"
+#include "sim/timing/response.hpp"
 
 #include <doctest/doctest.h>
 
@@ -9,9 +9,9 @@
 #include <utility>
 #include <vector>
 
-#include "sim/bounds.hpp"
-#include "sim/maths/worst_seen.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/studies/worst_seen.hpp"
+#include "sim/timing/bounds.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/scenarios.hpp"
 

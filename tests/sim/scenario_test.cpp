@@ -8,9 +8,9 @@
 #include <string_view>
 #include <vector>
 
-#include "sim/result.hpp"
+#include "sim/judge/result.hpp"
+#include "sim/reading/read.hpp"
 #include "sim/scenario/nearest.hpp"
-#include "sim/scenario/read.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace fs = std::filesystem;
@@ -391,7 +391,8 @@ TEST_CASE("a wrong scenario is told by line, key and mend") {
         {"on_telegram = 200", "on_telegram = 90000", "fault[1].on_telegram",
          "90000 never comes; write 1 to 2001, or lengthen duration"},
         {"on_telegram = 200", "on_telegram = 0", "fault[1].on_telegram", "0 never comes"},
-        {"on_telegram = 200", "at = \"1 s\"\non_telegram = 200", "fault[1].at", "exactly one of at, on_telegram, after_demand"},
+        {"on_telegram = 200", "at = \"1 s\"\non_telegram = 200", "fault[1].at",
+         "exactly one of at, on_telegram, after_demand"},
         {"times = 4", "times = 0", "fault[1].times", "out of range; write 1 to"},
         {"times = 4", "times = 4\nlasting = \"1 s\"", "fault[1].times", "only one of times and lasting"},
         {"count = 3", "count = 3\nback = 200", "fault[1].back", "200 is out of range; write 1 to 127"},

@@ -1,6 +1,6 @@
 // Exact bounds of shares beside Boost.Math's binomial distribution (its Clopper-Pearson bounds), which is other
 // people's work throughout, and the closed forms that exist for nothing and everything.
-#include "sim/maths/share_interval.hpp"
+#include "sim/numeric/share_interval.hpp"
 
 #include <doctest/doctest.h>
 

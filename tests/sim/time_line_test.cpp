@@ -3,7 +3,7 @@
 #include <doctest/doctest.h>
 
 #include "sim/drive/rehearsal.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -28,7 +28,8 @@ TEST_CASE("a line that is drawn changes nothing of the run that it is drawn of")
         REQUIRE(read.ok());
         if (read.value().duration > seconds(600)) continue;  // a day would show no more
         TimeLine line(read.value());
-        const sim::RunResult with = sim::rehearse(read.value(), 3, {.line = &line}), without = sim::rehearse(read.value(), 3);
+        const sim::RunResult with = sim::rehearse(read.value(), 3, {.line = &line}),
+                             without = sim::rehearse(read.value(), 3);
         CHECK(with.digest == without.digest);
         CHECK(with.verdict == without.verdict);
         CHECK(line.end() == Instant{} + read.value().duration);

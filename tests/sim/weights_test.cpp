@@ -1,6 +1,6 @@
 // The weight distribution against ways of counting that share nothing with it: every error pattern tried, every dual
 // word listed in turn, Krawtchouk polynomials in Boost's whole numbers, and a direct search.
-#include "sim/maths/weights.hpp"
+#include "sim/integrity/weights.hpp"
 
 #include <doctest/doctest.h>
 
@@ -10,8 +10,8 @@
 #include <string>
 #include <vector>
 
-#include "sim/maths/gf2_polynomial.hpp"
-#include "sim/maths/low_weights.hpp"
+#include "sim/integrity/gf2_polynomial.hpp"
+#include "sim/integrity/low_weights.hpp"
 #include "tests/support/effort.hpp"
 
 namespace {

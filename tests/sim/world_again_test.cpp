@@ -5,8 +5,8 @@
 #include <string>
 
 #include "sim/drive/limits.hpp"
-#include "sim/drive/world.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/link/world.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

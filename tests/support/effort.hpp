@@ -9,8 +9,8 @@ unsigned depth_wanted();
 /// `full` runs at depth 6, at least 100.
 std::uint64_t runs_wanted(std::uint64_t full);
 
-/// `full` cycles of a long comparison if LINKDRILL_LONG is set, else `usual`; a tenth of that for each step of the depth
-/// below 6.
+/// `full` cycles of a long comparison if LINKDRILL_LONG is set, else `usual`; a tenth of that for each step of the
+/// depth below 6.
 std::uint64_t cycles_wanted(std::uint64_t usual, std::uint64_t full);
 
 /// Random draws that are the same everywhere: Sebastiano Vigna's public-domain SplitMix64.

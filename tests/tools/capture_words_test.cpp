@@ -5,7 +5,7 @@
 #include <doctest/doctest.h>
 
 #include "tests/support/scenarios.hpp"
-#include "tools/capture_words.hpp"
+#include "tools/capture/capture_words.hpp"
 
 using tools::Conclusion;
 using Kind = Conclusion::Kind;

@@ -5,11 +5,11 @@
 #include <doctest/doctest.h>
 
 #include "samples.hpp"
-#include "tools/check_page.hpp"
-#include "tools/csv.hpp"
-#include "tools/describe_run.hpp"
-#include "tools/json.hpp"
-#include "tools/junit.hpp"
+#include "tools/check/check_page.hpp"
+#include "tools/run/describe_run.hpp"
+#include "tools/text/csv.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/junit.hpp"
 
 using tools::Value;
 

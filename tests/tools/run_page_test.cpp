@@ -6,7 +6,7 @@
 #include <doctest/doctest.h>
 
 #include "samples.hpp"
-#include "tools/run_page.hpp"
+#include "tools/run/run_page.hpp"
 
 namespace {
 

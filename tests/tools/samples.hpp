@@ -5,7 +5,7 @@
 #include <optional>
 #include <string>
 
-#include "sim/result.hpp"
+#include "sim/judge/result.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace samples {

@@ -1,10 +1,10 @@
 // Sheets as HTML and Markdown, and numbers as people read them.
 #include <doctest/doctest.h>
 
-#include "tools/json.hpp"
-#include "tools/look_up.hpp"
 #include "tools/report/html_page.hpp"
 #include "tools/report/sheet.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/look_up.hpp"
 
 using tools::figure;
 using tools::Rounding;

@@ -5,9 +5,9 @@
 
 #include <doctest/doctest.h>
 
-#include "tools/page.hpp"
-#include "tools/run_page.hpp"
-#include "tools/text.hpp"
+#include "tools/run/run_page.hpp"
+#include "tools/text/page.hpp"
+#include "tools/text/text.hpp"
 
 using proto::Duration;
 using tools::Rounding;

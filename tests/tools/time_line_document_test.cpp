@@ -1,9 +1,9 @@
-#include "tools/time_line_document.hpp"
+#include "tools/run/time_line_document.hpp"
 
 #include <doctest/doctest.h>
 
-#include "tools/json.hpp"
-#include "tools/look_up.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/look_up.hpp"
 
 using proto::End;
 using proto::Instant;

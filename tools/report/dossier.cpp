@@ -7,9 +7,9 @@
 #include <iterator>
 #include <optional>
 
-#include "tools/json.hpp"
-#include "tools/look_up.hpp"
-#include "tools/text.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/look_up.hpp"
+#include "tools/text/text.hpp"
 
 namespace tools {
 namespace {

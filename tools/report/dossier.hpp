@@ -4,9 +4,9 @@
 #include <vector>
 
 #include "proto/result.hpp"
-#include "tools/evidence.hpp"
-#include "tools/failure.hpp"
-#include "tools/value.hpp"
+#include "tools/program/failure.hpp"
+#include "tools/store/evidence.hpp"
+#include "tools/text/value.hpp"
 
 namespace tools {
 

@@ -1,7 +1,7 @@
 #include "tools/report/html_page.hpp"
 
-#include "tools/embedded.hpp"
-#include "tools/json.hpp"
+#include "tools/report/embedded.hpp"
+#include "tools/text/json.hpp"
 
 namespace tools {
 namespace {

@@ -3,7 +3,7 @@
 #include <string>
 
 #include "tools/report/sheet.hpp"
-#include "tools/value.hpp"
+#include "tools/text/value.hpp"
 
 namespace tools {
 

@@ -1,6 +1,6 @@
-#include "tools/look_up.hpp"
 #include "tools/report/papers.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {

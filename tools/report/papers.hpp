@@ -2,9 +2,9 @@
 // What people read and print of a dossier.
 #include <vector>
 
-#include "tools/evidence.hpp"
 #include "tools/report/dossier.hpp"
 #include "tools/report/sheet.hpp"
+#include "tools/store/evidence.hpp"
 
 namespace tools {
 

@@ -1,9 +1,9 @@
 // The data of the report's charts: plain numbers, so that the script only draws.
 #include <initializer_list>
 
-#include "tools/look_up.hpp"
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {

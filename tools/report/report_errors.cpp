@@ -1,9 +1,9 @@
 // Sections 11 and 12 of the report: residual error, and which measure catches which error.
 #include <algorithm>
 
-#include "tools/look_up.hpp"
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {

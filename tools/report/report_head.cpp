@@ -1,8 +1,8 @@
 #include <algorithm>
 
-#include "tools/look_up.hpp"
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {

@@ -1,7 +1,7 @@
 // Sections 9 and 10 of the report: response and distance, the watchdog window; with the years of an endurance test.
-#include "tools/look_up.hpp"
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {

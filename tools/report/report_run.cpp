@@ -1,9 +1,9 @@
 // Sections 5 to 8 of the report: settings, injections, time line, reaction times.
 #include <algorithm>
 
-#include "tools/look_up.hpp"
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {

@@ -1,7 +1,7 @@
 #include "tools/report/report_sheet.hpp"
 
-#include "tools/look_up.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 

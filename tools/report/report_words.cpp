@@ -3,8 +3,8 @@
 #include <array>
 #include <cstdio>
 
-#include "tools/look_up.hpp"
-#include "tools/words.hpp"
+#include "tools/text/look_up.hpp"
+#include "tools/text/words.hpp"
 
 namespace tools {
 

@@ -1,5 +1,5 @@
-#include "tools/junit.hpp"
 #include "tools/report/sheet.hpp"
+#include "tools/text/junit.hpp"
 
 namespace tools {
 

@@ -1,5 +1,5 @@
 #include "tools/report/sheet.hpp"
-#include "tools/text.hpp"
+#include "tools/text/text.hpp"
 
 namespace tools {
 namespace {

@@ -13,7 +13,7 @@
 #include "sim/training/bench_clock.hpp"
 #include "sim/training/drill_check.hpp"
 #include "sim/training/score.hpp"
-#include "tools/value.hpp"
+#include "tools/text/value.hpp"
 
 namespace tools {
 

@@ -4,7 +4,7 @@
 #include <ctime>
 
 #include "sim/training/exam.hpp"
-#include "tools/json.hpp"
+#include "tools/text/json.hpp"
 
 namespace tools {
 namespace {

@@ -1,6 +1,6 @@
 #pragma once
 // The training behind its pages: who is here and at which drill. Knows no network and no clock: requests, times and
-// chance are handed in. See tools/web_server.hpp for what brings them.
+// chance are handed in. See tools/web/web_server.hpp for what brings them.
 #include <cstdint>
 #include <map>
 #include <memory>
@@ -9,10 +9,10 @@
 #include <string>
 #include <vector>
 
+#include "tools/text/value.hpp"
 #include "tools/training/exercise.hpp"
 #include "tools/training/training_store.hpp"
-#include "tools/value.hpp"
-#include "tools/web_server.hpp"
+#include "tools/web/web_server.hpp"
 
 namespace tools {
 

@@ -1,7 +1,7 @@
 // The instructor's side of the trainer: who is here, and the hand on the benches.
 #include <algorithm>
 
-#include "tools/json.hpp"
+#include "tools/text/json.hpp"
 #include "tools/training/trainer.hpp"
 
 namespace tools {

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <charconv>
 
-#include "tools/csv.hpp"
-#include "tools/json.hpp"
+#include "tools/text/csv.hpp"
+#include "tools/text/json.hpp"
 
 namespace tools {
 namespace {

@@ -8,10 +8,10 @@
 #include <vector>
 
 #include "proto/time.hpp"
-#include "tools/database.hpp"
-#include "tools/failure.hpp"
+#include "tools/program/failure.hpp"
+#include "tools/store/database.hpp"
+#include "tools/text/value.hpp"
 #include "tools/training/exercise.hpp"
-#include "tools/value.hpp"
 
 namespace tools {
 

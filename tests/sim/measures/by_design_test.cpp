@@ -7,7 +7,7 @@
 
 #include "sim/measures/by_design.hpp"
 #include "sim/measures/links.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 
 namespace {
 

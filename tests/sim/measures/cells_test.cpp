@@ -11,7 +11,7 @@
 
 #include "sim/measures/cells.hpp"
 #include "sim/measures/reasons.hpp"
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 #include "tests/support/effort.hpp"
 
 namespace {

@@ -5,7 +5,7 @@
 #include <bit>
 #include <string>
 
-#include "sim/scenario/read_drill.hpp"
+#include "sim/reading/read_drill.hpp"
 #include "sim/training/afterwards.hpp"
 #include "sim/training/drill_check.hpp"
 

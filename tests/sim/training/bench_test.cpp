@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "sim/scenario/read.hpp"
+#include "sim/reading/read.hpp"
 #include "sim/training/bench.hpp"
 #include "sim/training/bench_clock.hpp"
 

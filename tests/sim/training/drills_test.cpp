@@ -4,7 +4,7 @@
 #include <cstdlib>
 #include <string>
 
-#include "sim/scenario/read_drill.hpp"
+#include "sim/reading/read_drill.hpp"
 #include "sim/training/drill_check.hpp"
 #include "sim/training/score.hpp"
 

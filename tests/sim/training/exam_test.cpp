@@ -5,7 +5,7 @@
 #include <set>
 #include <string>
 
-#include "sim/scenario/read_drill.hpp"
+#include "sim/reading/read_drill.hpp"
 #include "sim/training/exam.hpp"
 
 TEST_CASE("an exam is six different drills, one of each of its families, in any order") {

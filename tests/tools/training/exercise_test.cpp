@@ -5,8 +5,8 @@
 #include <utility>
 #include <vector>
 
-#include "sim/scenario/read_drill.hpp"
-#include "tools/json.hpp"
+#include "sim/reading/read_drill.hpp"
+#include "tools/text/json.hpp"
 #include "tools/training/exercise.hpp"
 
 namespace {

@@ -6,8 +6,8 @@
 #include <optional>
 #include <string>
 
-#include "sim/scenario/read_drill.hpp"
-#include "tools/json.hpp"
+#include "sim/reading/read_drill.hpp"
+#include "tools/text/json.hpp"
 #include "tools/training/trainer.hpp"
 
 namespace {

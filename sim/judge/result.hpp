@@ -1,0 +1,127 @@
+#pragma once
+// What a rehearsal found. Times named after_... count from the injection, in nanoseconds; -1 never stands for
+// "none": what does not exist is an empty optional.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "proto/endpoint.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+enum class Outcome : std::uint8_t { safe_state, tolerated, no_effect, dangerous, not_fired };
+std::string_view name_of(Outcome outcome);
+
+enum class RunVerdict : std::uint8_t { pass, fail, dangerous, not_judged };
+std::string_view name_of(RunVerdict verdict);
+
+struct InjectionResult {
+    std::size_t fault = 0;  ///< index in Scenario::faults
+    ErrorKind error = ErrorKind::corruption;
+    Direction direction = Direction::to_device;  ///< of the first telegram touched
+    bool both_ways = false;
+    std::optional<End> at_end = {};  ///< the end that failed, for a fault of no way
+    Duration at{};                   ///< run time of the injection: when it first touched a telegram
+    std::uint64_t telegrams = 0;     ///< telegrams touched
+    Outcome outcome = Outcome::not_fired;
+    bool latent = false;
+    std::optional<proto::Measure> detected_by;
+    proto::MeasureSet also_by;
+    std::optional<proto::Measure> owing_to;  ///< the measure that did the work when an implied field made the CRC fail
+    std::optional<End> detected_end;
+    std::optional<Duration> detect;
+    std::optional<Duration> safe_state_controller, safe_state_device;
+    std::optional<Duration> standstill;
+    std::optional<std::int64_t> travelled_um = {};  ///< from the injection to standstill
+    std::optional<std::int64_t> stopping_um = {};   ///< from the output command to standstill
+    std::optional<Duration> allowed;  ///< from the injection to standstill; nothing where none can be stated
+    bool within_limit = true;
+    bool as_expected = true;
+    std::string expected;  ///< in words, empty if nothing was expected
+    std::string why;       ///< one sentence: why dangerous, why not as expected, why counted so
+};
+
+/// A demand, from the opening of its contact.
+struct DemandResult {
+    std::size_t demand = 0;                    ///< index in Scenario::demands
+    Duration at{};                             ///< run time of the contact
+    std::optional<Duration> response;          ///< until the output had it
+    std::optional<Duration> standstill;        ///< of a machine that moved
+    std::optional<std::int64_t> travelled_um;  ///< from the contact to standstill
+    std::optional<std::int64_t> stopping_um;   ///< from the output command to standstill
+};
+
+struct DangerousEvent {
+    Duration at{};
+    std::optional<std::size_t> injection;
+    std::string why;
+};
+
+/// What an end showed at the end of the run, for runs whose link never started.
+struct EndShown {
+    proto::State state = proto::State::start_up;
+    proto::Refusal refusal = proto::Refusal::none;
+    proto::Counters counters;
+};
+
+/// How a safeguard stood at the end of the run.
+enum class SafeguardState : std::uint8_t { free, demanded, latched, discrepancy };
+std::string_view name_of(SafeguardState state);
+struct SafeguardShown {
+    SafeguardState state = SafeguardState::free;
+    std::uint64_t discrepancies = 0;  ///< times that its channels differed for too long
+};
+
+struct TwinResult {
+    std::uint64_t spurious_trips = 0;
+    std::uint64_t cycles = 0;
+    bool recovered = true;     ///< after every stop of the faulty run the link came back once acknowledged, and the
+                               ///< machine stood still until started
+    std::string why_not = {};  ///< if not recovered: what was seen instead
+};
+
+/// How late the timers of a live run were, per scan.
+struct Lateness {
+    std::vector<std::int64_t> sorted_ns;
+    /// The share `q` (0..1) of scans was not later; zero if there were none.
+    [[nodiscard]] Duration at(double q) const {
+        if (sorted_ns.empty()) return {};
+        const auto last = static_cast<double>(sorted_ns.size() - 1);
+        return {sorted_ns[static_cast<std::size_t>(q * last + 0.5)]};
+    }
+};
+
+struct RunResult {
+    std::string scenario_title, scenario_file, plant;
+    std::uint64_t seed = 0;
+    RunVerdict verdict = RunVerdict::pass;
+    bool as_expected = true;   ///< verdict and every injection as the scenario expects
+    std::uint64_t digest = 0;  ///< of the whole trace
+    std::uint64_t cycles = 0;  ///< controller scans
+    std::uint64_t exchanges = 0;
+    std::uint64_t spurious_trips = 0;
+    std::uint64_t stops = 0;             ///< times the link left running
+    std::uint64_t acknowledgements = 0;  ///< that counted
+    bool link_started = false;
+    TwinResult twin;
+    std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
+    std::vector<DemandResult> demands;        ///< in the order of their contacts
+    std::vector<DangerousEvent> dangerous;    ///< first ones, at most 100
+    std::optional<Duration> bound;            ///< response of the link chain, sampling to output command
+    std::optional<Duration> worst_seen;       ///< the largest seen in this run
+    std::optional<Duration> required;
+    std::optional<Duration> stopping;         ///< drive delay and stopping time from full speed, the slowest reaction
+    std::optional<std::int64_t> stopping_um;  ///< the way in that time, of the reaction with the longest
+    EndShown controller, device;
+    std::vector<SafeguardShown> safeguards;  ///< in the order of the scenario; not of a live run
+    bool live = false;
+    std::int64_t time_scale = 1;        ///< every duration of the scenario was multiplied by it
+    Lateness lateness;                  ///< live only
+    Duration lateness_allowed{};        ///< live only: later than this, the run is not judged
+    std::vector<Duration> round_trips;  ///< live and polled: from a telegram's making to the acceptance of its answer
+    std::vector<std::string> remarks;   ///< sentences for people: what a reader must know
+};
+
+}  // namespace sim

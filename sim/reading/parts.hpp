@@ -1,0 +1,64 @@
+#pragma once
+// Who reads which part of a scenario file. Each part says what is wrong with it to the section's Problems.
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sim/reading/section.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+inline constexpr Duration run_longest = proto::seconds(24 * 3600);
+inline constexpr std::size_t names_max = 64;     ///< signals; safeguards
+inline constexpr std::size_t faults_max = 4000;  ///< as many as a telegram's tag can name
+
+/// The scenario that a file's tree holds, with the profiles that it names, as read_scenario().
+proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path);
+
+/// Bits, names and limits of a whole telegram profile.
+void read_profile_keys(Section& top, const std::string& path, proto::Profile& profile);
+
+/// [link], [controller], [device] without their bits: both ends as typed.
+void read_ends(Section& top, Scenario& scenario);
+/// [bits], [controller.bits], [device.bits]; requires the signals to be read.
+void read_bits(Section& top, Scenario& scenario);
+/// [neighbour]; requires the ends to be read.
+void read_neighbour(Section& top, Scenario& scenario);
+
+void read_channel(Section& top, Scenario& scenario);
+/// The distribution under `delay`, or nothing if it is not there.
+std::optional<DelayShape> read_delay(Section& section);
+/// A plain number, or nothing if it is not there; says so if it is none within the limits.
+std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
+                                std::string_view example);
+
+/// [[safeguard]], [[signal]], [machine], [required], [[demand]], [[operator]].
+void read_plant(Section& top, Scenario& scenario);
+
+/// [distance], [stopping], [[part]], [limit]; requires read_plant().
+void read_distance(Section& top, Scenario& scenario);
+
+/// What must be so for a fault of the way, and what ends it: `while`, `while_machine`, a span of travel, `until`.
+void read_condition(Section& section, const Scenario& scenario, Fault& fault);
+/// `while_machine` of a fault of an end; the other conditions are refused.
+void read_end_condition(Section& section, const Scenario& scenario, Fault& fault);
+/// The run time `offset` after or before the first demand on a safeguard; nothing if no demand is named.
+std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenario);
+
+/// [[fault]]; requires everything else to be read.
+void read_faults(Section& top, Scenario& scenario);
+
+/// Says so if `name`, of the n-th of its kind, is missing, too long or was given before.
+template <class Things>
+bool is_new_name(const Things& things, const std::string& name, Section& section) {
+    for (const auto& thing : things) {
+        if (thing.name != name) continue;
+        section.say("name",
+                    in_quotes(name) + " is taken (line " + std::to_string(thing.where.line) + "); write another name");
+        return false;
+    }
+    return true;
+}
+
+}  // namespace sim

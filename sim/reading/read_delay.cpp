@@ -1,0 +1,301 @@
+// What stands under `delay` of a channel: one value, a spread, a histogram, a distribution by its formula, a preset, or
+// a file of delays that were measured.
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "sim/channel/delay_shapes.hpp"
+#include "sim/reading/capture.hpp"
+#include "sim/reading/parts.hpp"
+#include "sim/timing/bounds.hpp"
+
+namespace sim {
+namespace {
+
+namespace fs = std::filesystem;
+using Zero = Section::Zero;
+constexpr Duration longest_delay = proto::seconds(3600);
+
+void read_histogram(Section& section, DelayShape& shape) {
+    shape.kind = DelayShape::Kind::histogram;
+    const Place where = section.place("histogram");
+    const Node* node = section.find("histogram");
+    constexpr std::string_view right = "write [[\"0.1 ms\", \"0.3 ms\", 10], ...], each with from, to and weight";
+    std::uint64_t sum = 0;
+    for (std::size_t i = 0; i < node->items.size(); ++i) {
+        const Node& row = node->items[i];
+        const Place place{row.line, where.key + "[" + std::to_string(i + 1) + "]"};
+        if (row.kind != Node::Kind::array || row.items.size() != 3 || row.items[2].kind != Node::Kind::integer) {
+            return section.problems().say(place, "is no cell of a histogram; " + std::string(right));
+        }
+        const auto low = duration_in(row.items[0], place, Zero::allowed, longest_delay, section.problems());
+        const auto high = duration_in(row.items[1], place, Zero::allowed, longest_delay, section.problems());
+        if (!low || !high) return;
+        if (*low > *high) {
+            return section.problems().say(place,
+                                          written(*low) + " is after " + written(*high) + "; write from before to");
+        }
+        constexpr std::int64_t weight_max = std::int64_t{1} << 40;
+        const std::int64_t weight = row.items[2].integer;
+        if (weight < 0 || weight > weight_max) {
+            return section.problems().say(
+                place, std::to_string(weight) + " is no weight; write 0 to " + std::to_string(weight_max));
+        }
+        sum += static_cast<std::uint64_t>(weight);
+        shape.cells.push_back({*low, *high, static_cast<std::uint64_t>(weight)});
+    }
+    constexpr std::size_t cells_max = 4096;
+    if (node->kind != Node::Kind::array || shape.cells.size() > cells_max) {
+        section.say("histogram", "is no list of at most 4096 cells; " + std::string(right));
+    } else if (sum == 0) {
+        section.say("histogram", "has no cell with a weight over 0; " + std::string(right));
+    }
+}
+
+void read_uniform(Section& table, DelayShape& shape) {
+    shape.kind = DelayShape::Kind::uniform;
+    const bool from = table.has("from"), to = table.has("to");
+    if (from != to) return table.missing(from ? "to" : "from", "\"0.4 ms\"");
+    shape.low = table.duration("from", Zero::allowed, longest_delay).value_or(Duration{});
+    shape.high = table.duration("to", Zero::allowed, longest_delay).value_or(shape.low);
+    if (shape.low > shape.high) {
+        table.say("from", written(shape.low) + " is after to (" + written(shape.high) + "); exchange them");
+    }
+}
+
+/// A duration that the formula needs.
+Duration needed(Section& table, std::string_view key, std::string_view example) {
+    const auto value = table.duration(key, Zero::refused, longest_delay);
+    if (!table.has(key)) table.missing(key, example);
+    return value.value_or(proto::milliseconds(1));
+}
+
+void read_formula(Section& table, DelayShape& shape) {
+    enum class Formula : std::uint8_t { normal, lognormal, gamma };
+    const auto formula = table.choice<Formula>(
+        "shape", {{"normal", Formula::normal}, {"lognormal", Formula::lognormal}, {"gamma", Formula::gamma}});
+    if (!formula) return;
+    const auto offset = [&] { return table.duration("offset", Zero::allowed, longest_delay).value_or(Duration{}); };
+    if (*formula == Formula::normal) {
+        NormalDelay normal;
+        normal.mean = needed(table, "mean", "\"5 ms\"");
+        normal.deviation = needed(table, "deviation", "\"1 ms\"");
+        normal.floor = table.duration("floor", Zero::allowed, longest_delay).value_or(Duration{});
+        if (normal.floor > normal.mean + normal.deviation * 3) {
+            table.say("floor", written(normal.floor) +
+                                   " leaves hardly anything of this distribution; write at most mean + "
+                                   "3 deviations");
+            return;
+        }
+        shape = histogram_of(normal);
+    } else if (*formula == Formula::lognormal) {
+        LognormalDelay lognormal{.offset = offset(), .median = needed(table, "median", "\"2.2 ms\""), .sigma = 0.5};
+        if (!table.has("sigma")) table.missing("sigma", "0.5");
+        lognormal.sigma = number_in(table, "sigma", 0.001, 2.0, "0.5").value_or(lognormal.sigma);
+        shape = histogram_of(lognormal);
+    } else {
+        GammaDelay gamma{.offset = offset(), .mean = needed(table, "mean", "\"3 ms\""), .alpha = 2.0};
+        if (!table.has("alpha")) table.missing("alpha", "2");
+        gamma.alpha = number_in(table, "alpha", 0.1, 1000.0, "2").value_or(gamma.alpha);
+        shape = histogram_of(gamma);
+    }
+    if (longest_of(shape) > longest_delay) {
+        table.say("shape", "reaches up to " + written(longest_of(shape)) +
+                               "; write a narrower distribution, of at most " + written(longest_delay));
+    }
+}
+
+void read_preset(Section& table, DelayShape& shape) {
+    const auto name = table.text("preset");
+    if (!name) return;
+    if (auto found = delay_preset(*name)) {
+        shape = std::move(*found);
+    } else {
+        table.none_of("preset", *name, delay_presets());
+    }
+}
+
+std::string_view trimmed(std::string_view text) {
+    constexpr std::string_view blank = " \t\r\"";
+    const std::size_t first = text.find_first_not_of(blank);
+    if (first == std::string_view::npos) return {};
+    return text.substr(first, text.find_last_not_of(blank) - first + 1);
+}
+
+/// The n-th field of a line, 0 the first; fields are set apart by commas and hold none.
+std::string_view field(std::string_view line, std::size_t n) {
+    for (; n > 0; --n) {
+        const std::size_t comma = line.find(',');
+        if (comma == std::string_view::npos) return {};
+        line.remove_prefix(comma + 1);
+    }
+    return trimmed(line.substr(0, line.find(',')));
+}
+
+/// Milliseconds as decimal digits, exactly; what is finer than a nanosecond is cut off.
+std::optional<Duration> milliseconds_in(std::string_view text) {
+    const std::size_t point = text.find('.');
+    constexpr std::size_t ns_digits = 6;
+    if (point != std::string_view::npos) {
+        for (std::size_t i = point + 1; i < text.size(); ++i) {
+            if (text[i] < '0' || text[i] > '9') return std::nullopt;
+        }
+        text = text.substr(0, point + 1 + ns_digits);
+    }
+    const auto read = parse_quantity(std::string(text) + " ms", duration_units());
+    if (!read || read.value() < 0) return std::nullopt;
+    return Duration{read.value()};
+}
+
+/// The delays of a CSV file: its first line names the columns, one of which is one_way_ms or round_trip_ms.
+class MeasuredFile {
+  public:
+    explicit MeasuredFile(std::string path) : path_(std::move(path)) {}
+
+    std::optional<FileError> read(std::vector<Duration>& delays) {
+        std::error_code error;
+        if (!fs::is_regular_file(path_, error))
+            return wrong(0, "is no file; write the path of a CSV file, from the scenario's folder");
+        constexpr std::uintmax_t bytes_max = 50'000'000;
+        if (fs::file_size(path_, error) > bytes_max || error) {
+            return wrong(0, "has over " + std::to_string(bytes_max) + " bytes; write a shorter file");
+        }
+        std::ifstream in(path_, std::ios::binary);
+        if (!in) {
+            FileError unreadable = *wrong(0, "cannot be opened; check the rights of the file");
+            unreadable.kind = FileError::Kind::machine;
+            return unreadable;
+        }
+        std::string line;
+        if (!std::getline(in, line)) return wrong(1, no_header);
+        if (auto header = take_header(line)) return header;
+        for (int number = 2; std::getline(in, line); ++number) {
+            if (trimmed(line).empty()) continue;
+            const std::string_view text = field(line, column_);
+            const std::optional<Duration> delay = milliseconds_in(text);
+            if (!delay)
+                return wrong(number,
+                             in_quotes(text) + " is no time in milliseconds; write decimal digits such as 0.43");
+            if (*delay > longest_delay)
+                return wrong(number, in_quotes(text) + " ms is too long; write at most an hour");
+            delays.push_back({delay->ns / divisor_});
+        }
+        if (delays.empty()) return wrong(0, "holds no delays; write one in each line under the header");
+        if (delays.size() == 1)
+            return wrong(0, "holds one delay, which is no distribution; write one in each line, thousands of them");
+        return std::nullopt;
+    }
+
+  private:
+    static constexpr const char* no_header =
+        "names no column one_way_ms or round_trip_ms; write one of them in the first line";
+
+    [[nodiscard]] std::optional<FileError> wrong(int line, std::string message) const {
+        return FileError{.file = path_, .line = line, .key = "", .message = std::move(message)};
+    }
+
+    std::optional<FileError> take_header(const std::string& line) {
+        const std::size_t columns = static_cast<std::size_t>(std::count(line.begin(), line.end(), ',')) + 1;
+        std::size_t found = 0;
+        for (std::size_t i = 0; i < columns; ++i) {
+            const std::string_view name = field(line, i);
+            if (name != "one_way_ms" && name != "round_trip_ms") continue;
+            ++found;
+            column_ = i;
+            divisor_ = name == "round_trip_ms" ? 2 : 1;
+        }
+        if (found == 0) return wrong(1, no_header);
+        if (found > 1) return wrong(1, "names more than one column of delays; leave one of them");
+        return std::nullopt;
+    }
+
+    std::string path_;
+    std::size_t column_ = 0;
+    std::int64_t divisor_ = 1;  ///< half a round trip is taken for one way
+};
+
+void read_measured(Section& table, DelayShape& shape) {
+    const auto name = table.text("file");
+    if (!name) return;
+    const fs::path path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal();
+    std::vector<Duration> delays;
+    if (const auto error = MeasuredFile(path.string()).read(delays)) return table.problems().say(*error);
+    shape = histogram_of_seen(std::move(delays));
+}
+
+void read_captured(Section& table, DelayShape& shape) {
+    const auto name = table.text("capture");
+    CaptureWish wish;
+    wish.use = table
+                   .choice<CaptureWish::Use>(
+                       "use", {{"round-trips", CaptureWish::Use::round_trips}, {"gaps", CaptureWish::Use::gaps}})
+                   .value_or(wish.use);
+    constexpr std::int64_t port_most = 65535;
+    if (const auto port = table.integer("port", 1, port_most)) wish.port = static_cast<std::uint16_t>(*port);
+    const Duration offset = table.duration("offset", Zero::allowed, longest_delay).value_or(Duration{});
+    if (!name) return;
+    wish.path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal().string();
+    auto delays = delays_in_capture(wish);
+    if (!delays) return table.problems().say(delays.error());
+    for (Duration& delay : delays.value()) delay = delay + offset;
+    shape = histogram_of_seen(std::move(delays.value()));
+}
+
+}  // namespace
+
+std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
+                                std::string_view example) {
+    const Node* found = section.find(key);
+    if (found == nullptr) return std::nullopt;
+    const bool is_number = found->kind == Node::Kind::number || found->kind == Node::Kind::integer;
+    const double value = found->kind == Node::Kind::integer ? static_cast<double>(found->integer) : found->number;
+    if (is_number && value >= low && value <= high) return value;
+    const auto shown = [](double number) {
+        std::string text = std::to_string(number);
+        while (text.back() == '0') text.pop_back();
+        if (text.back() == '.') text.pop_back();
+        return text;
+    };
+    section.say(key, "is no number from " + shown(low) + " to " + shown(high) + "; write one without quotes, such as " +
+                         std::string(example));
+    return std::nullopt;
+}
+
+std::optional<DelayShape> read_delay(Section& section) {
+    const Node* node = section.find("delay");
+    if (node == nullptr) return std::nullopt;
+    DelayShape shape;
+    if (node->kind != Node::Kind::table) {
+        shape.low = shape.high =
+            duration_in(*node, section.place("delay"), Zero::allowed, longest_delay, section.problems())
+                .value_or(Duration{});
+        return shape;
+    }
+    Section table = *section.table("delay");
+    struct Form {
+        std::string_view key;
+        void (*read)(Section&, DelayShape&);
+    };
+    const Form forms[] = {{"histogram", read_histogram}, {"shape", read_formula},    {"preset", read_preset},
+                          {"file", read_measured},       {"capture", read_captured}, {"from", read_uniform},
+                          {"to", read_uniform}};
+    for (const Form& form : forms) {
+        if (table.node().find(form.key) == nullptr) continue;
+        form.read(table, shape);
+        table.finish();
+        return shape;
+    }
+    for (const Form& form : forms) static_cast<void>(table.has(form.key));
+    table.finish();
+    section.say("delay",
+                "is neither one delay nor a distribution; write \"0.4 ms\", { from = \"0.2 ms\", to = "
+                "\"0.4 ms\" }, { preset = \"5g-campus\" } or another form of scenarios/README.md");
+    return shape;
+}
+
+}  // namespace sim

@@ -1,0 +1,214 @@
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <fstream>
+#include <optional>
+#include <sstream>
+#include <system_error>
+
+#include <toml++/toml.h>
+
+#include "sim/reading/document.hpp"
+#include "sim/scenario/nearest.hpp"
+#include "sim/scenario/units.hpp"
+
+namespace sim {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::string_view help = "see scenarios/README.md";
+
+FileError input_error(const std::string& file, int line, std::string message) {
+    return {.file = file, .line = line, .key = "", .message = std::move(message)};
+}
+
+/// TOML files below `folder`, at most 1000, none if it cannot be read.
+std::vector<std::string> toml_files_below(const fs::path& folder, bool into_folders) {
+    std::vector<std::string> found;
+    std::error_code error;
+    constexpr std::size_t files_max = 1000;
+    constexpr int depth_max = 4;
+    for (fs::recursive_directory_iterator entry(folder, fs::directory_options::skip_permission_denied, error), end;
+         !error && entry != end && found.size() < files_max; entry.increment(error)) {
+        if (!into_folders || entry.depth() >= depth_max) entry.disable_recursion_pending();
+        if (entry->path().extension() == ".toml") found.push_back(entry->path().lexically_normal().string());
+    }
+    std::sort(found.begin(), found.end());
+    return found;
+}
+
+FileError no_such_file(const std::string& path) {
+    const fs::path folder = fs::path(path).parent_path();
+    std::vector<std::string> candidates = toml_files_below(folder.empty() ? "." : folder, false);
+    for (std::string& more : toml_files_below("scenarios", true)) candidates.push_back(std::move(more));
+    std::vector<std::string> names;
+    for (const std::string& candidate : candidates) names.push_back(fs::path(candidate).filename().string());
+    std::string message = "no such file; ";
+    if (names.empty()) {
+        message += "write the path of a scenario or profile file";
+    } else {
+        message += "nearest: " + candidates[nearest_of(fs::path(path).filename().string(), names)];
+    }
+    return input_error(path, 0, message);
+}
+
+FileError is_a_folder(const std::string& path) {
+    std::string message = "is a folder; name a file in it";
+    const std::vector<std::string> files = toml_files_below(path, true);
+    if (!files.empty()) message += ", for example " + files.front();
+    return input_error(path, 0, message);
+}
+
+FileError no_text(const std::string& path, std::size_t at, unsigned char byte) {
+    return input_error(path, 0,
+                       "is not text (byte " + std::to_string(at) + " is " + written_hex(byte, 2) +
+                           "); a scenario is a TOML file, " + std::string(help));
+}
+
+/// Length of the UTF-8 sequence (RFC 3629) that begins at `at`, or 0 if there is none.
+std::size_t sequence_length(std::string_view text, std::size_t at) {
+    const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[at + i]); };
+    const unsigned char first = byte(0);
+    if (first < 0x80) return 1;
+    const std::size_t length = first >= 0xC2 && first <= 0xDF   ? 2
+                               : (first & 0xF0U) == 0xE0        ? 3
+                               : first >= 0xF0 && first <= 0xF4 ? 4
+                                                                : 0;
+    if (length == 0 || at + length > text.size()) return 0;
+    for (std::size_t i = 1; i < length; ++i) {
+        if ((byte(i) & 0xC0U) != 0x80) return 0;
+    }
+    const unsigned char second = byte(1);
+    if ((first == 0xE0 && second < 0xA0) || (first == 0xED && second > 0x9F)) return 0;  // overlong, surrogates
+    if ((first == 0xF0 && second < 0x90) || (first == 0xF4 && second > 0x8F)) return 0;  // overlong, over U+10FFFF
+    return length;
+}
+
+std::optional<FileError> not_utf8(const std::string& path, std::string_view text) {
+    int line = 1;
+    for (std::size_t at = 0; at < text.size();) {
+        const std::size_t length = sequence_length(text, at);
+        if (length == 0) {
+            return input_error(path, line,
+                               "byte " + written_hex(static_cast<unsigned char>(text[at]), 2) +
+                                   " is not UTF-8; save the file as UTF-8 text");
+        }
+        if (text[at] == '\n') ++line;
+        at += length;
+    }
+    return std::nullopt;
+}
+
+/// The text of a regular file of a possible size, or what is wrong.
+proto::Result<std::string, FileError> read_text(const std::string& path) {
+    std::error_code error;
+    const fs::file_status status = fs::status(path, error);
+    if (status.type() == fs::file_type::not_found) return no_such_file(path);
+    if (error) {
+        return FileError{
+            .file = path,
+            .line = 0,
+            .key = "",
+            .message = "cannot be read: " + error.message() + "; check the rights of the file and its folders",
+            .kind = FileError::Kind::machine};
+    }
+    if (status.type() == fs::file_type::directory) return is_a_folder(path);
+    if (status.type() != fs::file_type::regular) {
+        return input_error(path, 0, "is no regular file; a scenario is a TOML file, " + std::string(help));
+    }
+    std::ifstream in(path, std::ios::binary);
+    if (!in) {
+        return FileError{.file = path,
+                         .line = 0,
+                         .key = "",
+                         .message = "cannot be opened; check the rights of the file",
+                         .kind = FileError::Kind::machine};
+    }
+    const std::uintmax_t size = fs::file_size(path, error);
+    if (!error && size == 0) {
+        return input_error(path, 0, "is empty; a scenario begins with title = \"...\", " + std::string(help));
+    }
+    std::string text(file_bytes_max + 1, '\0');
+    // The first bytes of an oversized file are enough to say what it is.
+    const std::uintmax_t wanted = !error && size > file_bytes_max ? 4096 : text.size();
+    in.read(text.data(), static_cast<std::streamsize>(wanted));
+    text.resize(static_cast<std::size_t>(in.gcount()));
+    const std::size_t zero = text.find('\0');
+    if (zero != std::string::npos) return no_text(path, zero, 0);
+    if (text.size() > file_bytes_max || (!error && size > file_bytes_max)) {
+        return input_error(path, 0,
+                           "has " + std::to_string(error ? text.size() : size) + " bytes; a scenario has at most " +
+                               std::to_string(file_bytes_max));
+    }
+    return text;
+}
+
+int line_of(const toml::source_region& source) { return static_cast<int>(source.begin.line); }
+
+Node converted(const toml::node& from);
+
+Node converted_table(const toml::table& from) {
+    Node node;
+    for (const auto& [key, value] : from) {
+        Member member{std::string(key.str()), converted(value)};
+        // A header's line is that of its key; only the key knows it for values over several lines.
+        if (const int line = line_of(key.source()); line != 0) member.value.line = line;
+        node.members.push_back(std::move(member));
+    }
+    std::stable_sort(node.members.begin(), node.members.end(),
+                     [](const Member& a, const Member& b) { return a.value.line < b.value.line; });
+    return node;
+}
+
+/// Recurses as deep as the file nests, which the library limits to 256 levels.
+Node converted(const toml::node& from) {
+    Node node;
+    if (const toml::table* table = from.as_table()) {
+        node = converted_table(*table);
+    } else if (const toml::array* array = from.as_array()) {
+        node.kind = Node::Kind::array;
+        for (const toml::node& item : *array) node.items.push_back(converted(item));
+    } else if (const auto* text = from.as_string()) {
+        node.kind = Node::Kind::text;
+        node.text = text->get();
+    } else if (const auto* integer = from.as_integer()) {
+        node.kind = Node::Kind::integer;
+        node.integer = integer->get();
+    } else if (const auto* number = from.as_floating_point()) {
+        node.kind = Node::Kind::number;
+        node.number = number->get();
+    } else if (const auto* boolean = from.as_boolean()) {
+        node.kind = Node::Kind::boolean;
+        node.boolean = boolean->get();
+    } else {
+        node.kind = Node::Kind::date_or_time;
+    }
+    node.line = line_of(from.source());
+    return node;
+}
+
+}  // namespace
+
+proto::Result<Node, FileError> read_document(const std::string& path) {
+    const proto::Result<std::string, FileError> text = read_text(path);
+    if (!text) return text.error();
+    return document_from(text.value(), path);
+}
+
+proto::Result<Node, FileError> document_from(const std::string& text, const std::string& path) {
+    if (std::optional<FileError> error = not_utf8(path, text)) return *error;
+    try {
+        Node root = converted(toml::parse(text));
+        if (root.members.empty()) {
+            return input_error(path, 0, "holds no keys; a scenario begins with title = \"...\", " + std::string(help));
+        }
+        return root;
+    } catch (const toml::parse_error& error) {
+        return input_error(
+            path, line_of(error.source()),
+            std::string(error.description()) + "; write TOML, such as KEY = \"VALUE\", " + std::string(help));
+    }
+}
+
+}  // namespace sim

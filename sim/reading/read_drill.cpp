@@ -1,0 +1,241 @@
+#include "sim/reading/read_drill.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <system_error>
+
+#include "sim/reading/parts.hpp"
+#include "sim/training/words.hpp"
+
+namespace sim {
+namespace {
+
+namespace fs = std::filesystem;
+using Zero = Section::Zero;
+
+constexpr std::int64_t number_max = 999;
+
+/// `over` laid over `base`: tables key by key, everything else as a whole.
+Node laid_over(Node base, const Node& over) {
+    if (base.kind != Node::Kind::table || over.kind != Node::Kind::table) return over;
+    for (const Member& member : over.members) {
+        const auto same = std::find_if(base.members.begin(), base.members.end(),
+                                       [&](const Member& m) { return m.key == member.key; });
+        if (same == base.members.end())
+            base.members.push_back(member);
+        else
+            same->value = laid_over(std::move(same->value), member.value);
+    }
+    return base;
+}
+
+std::string needed_text(Section& section, std::string_view key) {
+    const std::string text = section.text(key).value_or("");
+    if (!section.has(key))
+        section.missing(key, "\"...\"");
+    else if (text.empty())
+        section.say(key, "is empty; write a sentence");
+    return text;
+}
+
+template <std::size_t N>
+void check_words(Section& section, std::string_view key, const std::vector<std::string>& typed,
+                 const std::array<std::string_view, N>& words) {
+    std::vector<std::string> names(words.begin(), words.end());
+    for (const std::string& word : typed)
+        if (std::find(names.begin(), names.end(), word) == names.end()) section.none_of(key, word, names);
+}
+
+Finding read_finding(Section section) {
+    Finding finding;
+    finding.where = section.texts("where");
+    finding.what = section.texts("what");
+    check_words(section, "where", finding.where, where_words);
+    check_words(section, "what", finding.what, what_words);
+    section.finish();
+    return finding;
+}
+
+std::vector<Reasoned> read_actions(Section& top, std::string_view key, const std::vector<ActionCard>& cards) {
+    std::vector<Reasoned> actions;
+    std::vector<std::string> names;
+    for (const ActionCard& card : cards) names.push_back(card.id);
+    for (Section& section : top.tables(key)) {
+        Reasoned action{needed_text(section, "action"), needed_text(section, "why")};
+        if (!action.id.empty() && std::find(names.begin(), names.end(), action.id) == names.end())
+            section.none_of("action", action.id, names);
+        section.finish();
+        actions.push_back(std::move(action));
+    }
+    return actions;
+}
+
+ExpectedEnd read_expected_end(Section section) {
+    ExpectedEnd expected;
+    expected.state =
+        section.choice<proto::State>("state", {{"start-up", proto::State::start_up},
+                                               {"running", proto::State::running},
+                                               {"safe-state", proto::State::safe_state},
+                                               {"awaiting-acknowledgement", proto::State::awaiting_acknowledgement}});
+    expected.causes = section.texts("cause");
+    check_words(section, "cause", expected.causes, cause_ids);
+    expected.rejected = section.texts("rejected");
+    std::vector<std::string> measures;
+    for (unsigned i = 0; i < proto::measure_count; ++i)
+        measures.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
+    for (const std::string& measure : expected.rejected)
+        if (std::find(measures.begin(), measures.end(), measure) == measures.end())
+            section.none_of("rejected", measure, measures);
+    expected.receives = section.flag("receives");
+    section.finish();
+    return expected;
+}
+
+ExpectedShow read_expectation(Section section) {
+    ExpectedShow show;
+    if (auto end = section.table("controller")) show.ends[0] = read_expected_end(*end);
+    if (auto end = section.table("device")) show.ends[1] = read_expected_end(*end);
+    show.first = section.choice<End>("first", {{"controller", End::controller}, {"device", End::device}});
+    show.request = section.flag("request").value_or(false);
+    show.moves = section.flag("moves").value_or(false);
+    show.neighbour_runs = section.flag("neighbour_runs");
+    show.signals_off = section.texts("signals_off");
+    section.finish();
+    return show;
+}
+
+/// The plant's scenario with the drill's own `[scenario]` laid over it; says what is wrong.
+void read_plant_of(Section& top, Drill& drill, Problems& problems) {
+    const std::string name = needed_text(top, "plant");
+    const Node* changes = top.find("scenario");
+    if (name.empty()) return;
+    const std::string path = (fs::path(drill.file).parent_path() / "plants" / (name + ".toml")).string();
+    proto::Result<Scenario, FileError> sheet = read_scenario(path);
+    if (!sheet) return problems.say(sheet.error());
+    drill.link_sheet = std::move(sheet.value());
+    drill.plant = drill.link_sheet.plant;
+    proto::Result<Node, FileError> document = read_document(path);
+    if (!document) return problems.say(document.error());
+    const Node whole = changes != nullptr ? laid_over(document.value(), *changes) : document.value();
+    // its folder decides where profiles are looked for, so it is read as if it were the plant's file
+    proto::Result<Scenario, FileError> scenario = scenario_from(whole, path);
+    if (!scenario) {
+        FileError error = scenario.error();
+        error.file = drill.file;
+        error.key = "scenario." + error.key;
+        return problems.say(error);
+    }
+    drill.scenario = std::move(scenario.value());
+}
+
+void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& drill) {
+    drill.evidence = top.texts("evidence");
+    std::vector<std::string> readings(reading_words.begin(), reading_words.end());
+    readings.emplace_back(test_demand_reading);
+    for (const std::string& reading : drill.evidence)
+        if (std::find(readings.begin(), readings.end(), reading) == readings.end())
+            top.none_of("evidence", reading, readings);
+    if (drill.evidence.empty()) top.missing("evidence", "[\"telegrams\"]");
+    if (auto right = top.table("right")) drill.right = read_finding(*right);
+    if (!top.has("right")) top.missing("right", "{ where = [\"way-out\"], what = [\"loss\"] }");
+    if (auto half = top.table("half")) drill.half.push_back(read_finding(*half));
+    drill.half_why = top.text("half_why").value_or("");
+    drill.needed = read_actions(top, "needed", cards);
+    if (drill.needed.empty()) top.missing("needed", "[{ action = \"...\", why = \"...\" }]");
+    if (drill.needed.size() > 4) top.say("needed", "has more than four actions; a trainee may choose four");
+    drill.helpful = read_actions(top, "helpful", cards);
+    drill.dangers = read_actions(top, "danger", cards);
+}
+
+}  // namespace
+
+proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::string& path) {
+    using Kind = ActionCard::Kind;
+    const proto::Result<Node, FileError> document = read_document(path);
+    if (!document) return document.error();
+    Problems problems(path);
+    Section top(document.value(), "", problems);
+    std::vector<ActionCard> cards;
+    for (Section& section : top.tables("card")) {
+        ActionCard card;
+        card.id = needed_text(section, "id");
+        card.words = needed_text(section, "words");
+        card.kind =
+            section
+                .choice<Kind>("kind",
+                              {{"helps", Kind::helps}, {"no-help", Kind::no_help}, {"dangerous", Kind::dangerous}})
+                .value_or(Kind::helps);
+        card.why = section.text("why").value_or("");
+        if (card.kind != Kind::helps && card.why.empty()) section.missing("why", "\"...\"");
+        section.finish();
+        if (std::any_of(cards.begin(), cards.end(), [&](const ActionCard& other) { return other.id == card.id; }))
+            section.say("id", in_quotes(card.id) + " is taken; write another name");
+        cards.push_back(std::move(card));
+    }
+    top.finish();
+    if (problems.any()) return problems.first();
+    return cards;
+}
+
+proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards) {
+    const proto::Result<Node, FileError> document = read_document(path);
+    if (!document) return document.error();
+    Problems problems(path);
+    Section top(document.value(), "", problems);
+    Drill drill;
+    drill.file = path;
+    drill.number = static_cast<unsigned>(top.integer("number", 1, number_max).value_or(1));
+    if (!top.has("number")) top.missing("number", "1");
+    drill.title = needed_text(top, "title");
+    drill.story = needed_text(top, "story");
+    drill.people = needed_text(top, "people");
+    const std::string family = needed_text(top, "family");
+    drill.family = family.empty() ? 'A' : family.front();
+    if (const Node* alike = top.find("look_alikes"))
+        for (const Node& item : alike->items) drill.look_alikes.push_back(static_cast<unsigned>(item.integer));
+    drill.comes_after = top.duration("comes_after", Zero::refused, run_longest).value_or(proto::seconds(10));
+    if (!top.has("comes_after")) top.missing("comes_after", "\"8 s\"");
+    drill.about = top.duration("about", Zero::refused, run_longest).value_or(proto::seconds(600));
+    drill.must_be_stopped = top.flag("must_be_stopped").value_or(false);
+    drill.on_since_controller = top.text("on_since_controller").value_or("12 days");
+    drill.on_since_device = top.text("on_since_device").value_or("12 days");
+    drill.clock = top.text("clock").value_or("14:31:30");
+    drill.hints = {needed_text(top, "hint_where"), needed_text(top, "hint_compare"), needed_text(top, "hint_meaning")};
+    drill.cause = needed_text(top, "cause");
+    drill.debrief = needed_text(top, "debrief");
+    read_answers(top, cards, drill);
+    if (auto expect = top.table("expect")) drill.expect = read_expectation(*expect);
+    if (!top.has("expect")) top.missing("expect", "{ request = false }");
+    read_plant_of(top, drill, problems);
+    top.finish();
+    if (problems.any()) return problems.first();
+    return drill;
+}
+
+proto::Result<DrillSet, FileError> read_drills(const std::string& folder) {
+    DrillSet set;
+    const proto::Result<std::vector<ActionCard>, FileError> cards =
+        read_action_cards((fs::path(folder) / "actions.toml").string());
+    if (!cards) return cards.error();
+    set.cards = cards.value();
+    std::vector<std::string> files;
+    std::error_code error;
+    for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error))
+        if (entry->path().extension() == ".toml" && entry->path().filename() != "actions.toml")
+            files.push_back(entry->path().string());
+    std::sort(files.begin(), files.end());
+    for (const std::string& file : files) {
+        proto::Result<Drill, FileError> drill = read_drill(file, set.cards);
+        if (!drill) return drill.error();
+        if (set.find(drill.value().number) != nullptr)
+            return FileError{.file = file,
+                             .line = 0,
+                             .key = "number",
+                             .message = "is taken by another drill of the folder; write another number"};
+        set.drills.push_back(std::move(drill.value()));
+    }
+    std::sort(set.drills.begin(), set.drills.end(), [](const Drill& a, const Drill& b) { return a.number < b.number; });
+    return set;
+}
+
+}  // namespace sim

@@ -1,0 +1,354 @@
+#include <algorithm>
+
+#include "sim/reading/parts.hpp"
+#include "sim/scenario/nearest.hpp"
+#include "sim/timing/bounds.hpp"
+
+namespace sim {
+namespace {
+
+using Zero = Section::Zero;
+constexpr std::int64_t full_turn_mdeg = 360'000;
+
+std::optional<End> read_end(Section& section, std::string_view key) {
+    return section.choice<End>(key, {{"controller", End::controller}, {"device", End::device}});
+}
+
+template <class T>
+const T* named(const std::vector<T>& things, std::string_view name) {
+    const auto found = std::find_if(things.begin(), things.end(), [&](const T& t) { return t.name == name; });
+    return found == things.end() ? nullptr : &*found;
+}
+
+/// "; nearest is ..." of the given things, or what to write if there are none.
+template <class T>
+std::string nearest_to(const std::vector<T>& things, std::string_view name, const std::string& if_none) {
+    std::vector<std::string> names;
+    for (const T& thing : things) names.push_back(thing.name);
+    return names.empty() ? "; " + if_none : "; nearest is \"" + names[nearest_of(name, names)] + "\"";
+}
+
+std::string read_name(Section& section) {
+    const std::optional<std::string> name = section.text("name");
+    if (!section.has("name")) section.missing("name", "\"front_curtain\"");
+    if (name && (name->empty() || name->size() > 60)) {
+        section.say("name", in_quotes(*name) + " has not 1 to 60 letters; write a short name");
+    }
+    return name.value_or("");
+}
+
+template <class T>
+bool too_many(const std::vector<T>& things, Section& section, std::string_view what) {
+    if (things.size() < names_max) return false;
+    section.problems().say(section.place(),
+                           "is one too many; write at most " + std::to_string(names_max) + " " + std::string(what));
+    return true;
+}
+
+void read_safeguards(Section& top, Scenario& scenario) {
+    for (Section& section : top.tables("safeguard")) {
+        if (too_many(scenario.safeguards, section, "safeguards")) return;
+        Safeguard safeguard;
+        safeguard.where = section.place();
+        safeguard.name = read_name(section);
+        const std::optional<End> at = read_end(section, "at");
+        if (!section.has("at")) section.missing("at", "\"controller\" or \"device\"");
+        safeguard.at = at.value_or(End::controller);
+        safeguard.delay = section.duration("delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
+        // Without a demand held so long, one that falls between two exchanges vanishes without any fault.
+        safeguard.minimum_hold = section.duration("minimum_hold", Zero::refused, proto::seconds(3600))
+                                     .value_or(least_hold(scenario, safeguard.at));
+        safeguard.channels = static_cast<unsigned>(section.integer("channels", 1, 2).value_or(1));
+        safeguard.discrepancy = section.duration("discrepancy", Zero::refused, proto::seconds(60)).value_or(Duration{});
+        if (safeguard.channels == 2 && !section.has("discrepancy")) section.missing("discrepancy", "\"30 ms\"");
+        if (safeguard.channels == 1 && section.has("discrepancy")) {
+            section.say("discrepancy", "means nothing with one channel; write channels = 2, or take it away");
+        }
+        safeguard.latched = section.flag("latched").value_or(false);
+        section.finish();
+        is_new_name(scenario.safeguards, safeguard.name, section);
+        scenario.safeguards.push_back(std::move(safeguard));
+    }
+}
+
+void check_source(const Scenario& scenario, const Signal& signal, const std::string& source, const Place& where,
+                  Problems& problems) {
+    const End at = sender(signal.direction);
+    const std::string end_name = at == End::controller ? "controller" : "device";
+    if (const Safeguard* safeguard = named(scenario.safeguards, source)) {
+        if (safeguard->at == at) return;
+        problems.say(where, in_quotes(source) + " is read at the " + (at == End::controller ? "device" : "controller") +
+                                ", but this signal is sent by the " + end_name +
+                                "; send it there with a signal of its own, and write that signal here");
+    } else if (const Signal* other = named(scenario.signals, source)) {
+        if (other->direction != signal.direction) return;
+        problems.say(where, in_quotes(source) + " is sent by the " + end_name +
+                                " itself; write a safeguard read there, or a signal that it receives");
+    } else {
+        std::vector<Safeguard> all = scenario.safeguards;
+        for (const Signal& s : scenario.signals) all.push_back({.name = s.name, .where = s.where});
+        problems.say(where, in_quotes(source) + " is neither a safeguard nor a signal" +
+                                nearest_to(all, source, "write a [[safeguard]] first"));
+    }
+}
+
+/// Says which signal depends on itself: takes away, again and again, those whose sources are all settled.
+void check_circles(const Scenario& scenario, Problems& problems) {
+    std::vector<bool> settled(scenario.signals.size(), false);
+    for (std::size_t round = 0; round < scenario.signals.size(); ++round) {
+        for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+            const auto& sources = scenario.signals[i].all_of;
+            settled[i] =
+                settled[i] || std::all_of(sources.begin(), sources.end(), [&](const std::string& source) {
+                    const Signal* other = named(scenario.signals, source);
+                    return other == nullptr || settled[static_cast<std::size_t>(other - scenario.signals.data())];
+                });
+        }
+    }
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        if (settled[i]) continue;
+        problems.say({scenario.signals[i].where.line, scenario.signals[i].where.key + ".all_of"},
+                     in_quotes(scenario.signals[i].name) +
+                         " depends on itself through other signals, so it would stay 0 for ever; take one of them out");
+    }
+}
+
+void read_signals(Section& top, Scenario& scenario) {
+    std::vector<Place> source_places;
+    for (Section& section : top.tables("signal")) {
+        if (too_many(scenario.signals, section, "signals")) return;
+        Signal signal;
+        signal.where = section.place();
+        signal.name = read_name(section);
+        const auto direction = section.choice<Direction>(
+            "direction", {{"to-device", Direction::to_device}, {"to-controller", Direction::to_controller}});
+        if (!section.has("direction")) section.missing("direction", "\"to-device\" or \"to-controller\"");
+        signal.direction = direction.value_or(Direction::to_device);
+        signal.all_of = section.texts("all_of");
+        if (!section.has("all_of")) {
+            section.missing("all_of", "[\"front_curtain\"]");
+        } else if (signal.all_of.empty()) {
+            section.say("all_of", "is empty; write what the signal is made of, such as [\"front_curtain\"]");
+        }
+        section.finish();
+        is_new_name(scenario.signals, signal.name, section);
+        if (const Safeguard* safeguard = named(scenario.safeguards, signal.name)) {
+            section.say("name", in_quotes(signal.name) + " is a safeguard too (line " +
+                                    std::to_string(safeguard->where.line) + "); write another name");
+        }
+        source_places.push_back(section.place("all_of"));
+        scenario.signals.push_back(std::move(signal));
+    }
+    if (top.problems().any()) return;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        for (const std::string& source : scenario.signals[i].all_of) {
+            check_source(scenario, scenario.signals[i], source, source_places[i], top.problems());
+        }
+    }
+    check_circles(scenario, top.problems());
+}
+
+void read_reactions(Section& section, const Scenario& scenario, Machine& machine) {
+    for (Section& row : section.tables("reaction")) {
+        MachineReaction reaction;
+        reaction.where = row.place();
+        reaction.signal = row.text("signal").value_or("");
+        if (!row.has("signal")) row.missing("signal", "\"enable\"");
+        const auto stop = row.choice<StopCategory>("stop", {{"category-0", StopCategory::category_0},
+                                                            {"category-1", StopCategory::category_1},
+                                                            {"category-2", StopCategory::category_2},
+                                                            {"reduced-speed", StopCategory::reduced_speed}});
+        if (!row.has("stop")) row.missing("stop", "\"category-1\"");
+        reaction.stop = stop.value_or(StopCategory::category_0);
+        row.finish();
+        if (row.problems().any()) return;
+        const Signal* signal = named(scenario.signals, reaction.signal);
+        if (signal == nullptr) {
+            row.say("signal", in_quotes(reaction.signal) + " is no signal" +
+                                  nearest_to(scenario.signals, reaction.signal, "write a [[signal]] first"));
+        } else if (receiver(signal->direction) != machine.at) {
+            row.say("signal", in_quotes(reaction.signal) + " is not received at the " +
+                                  (machine.at == End::device ? "device" : "controller") +
+                                  ", where the machine is; write a signal that goes there");
+        }
+        const bool ramp = reaction.stop != StopCategory::category_0;
+        if (ramp ? machine.ramp_um_s2 == 0 : machine.braking_um_s2 == 0) {
+            row.say("stop", std::string("needs ") + (ramp ? "ramp" : "braking") + " in [machine]; write " +
+                                (ramp ? "ramp" : "braking") + " = \"1500 mm/s2\"");
+        }
+        if (reaction.stop == StopCategory::reduced_speed && machine.reduced_speed_um_s == 0) {
+            row.say("stop", "needs reduced_speed in [machine]; write reduced_speed = \"250 mm/s\"");
+        }
+        machine.reactions.push_back(std::move(reaction));
+    }
+    if (machine.reactions.empty()) {
+        section.problems().say(section.place(), "reacts to nothing; write a [[machine.reaction]] with signal and stop");
+    }
+}
+
+void read_brake(Section& section, Machine& machine) {
+    std::optional<Section> table = section.table("brake");
+    if (!table) return;
+    Brake brake;
+    brake.delay = table->duration("delay", Zero::refused, proto::seconds(10)).value_or(Duration{});
+    if (!table->has("delay")) table->missing("delay", "\"60 ms\"");
+    brake.drops = table->flag("drops").value_or(false);
+    table->finish();
+    if (machine.braking_um_s2 == 0) {
+        section.say("brake", "needs braking, the deceleration once it has gripped; write braking = \"1500 mm/s2\"");
+    }
+    machine.brake = brake;
+}
+
+void read_machine(Section& top, Scenario& scenario) {
+    std::optional<Section> section = top.table("machine");
+    if (!section) return;
+    Machine machine;
+    machine.name = section->text("name").value_or(machine.name);
+    machine.at = read_end(*section, "at").value_or(End::device);
+    machine.output_watchdog = section->duration("output_watchdog", Zero::refused, proto::seconds(60));
+    if (machine.output_watchdog && *machine.output_watchdog <= scenario.end(machine.at).link.scan) {
+        section->say("output_watchdog",
+                     "is not longer than a scan of its end, so it would switch off at once; write more than \"" +
+                         written(scenario.end(machine.at).link.scan) + "\"");
+    }
+    machine.reaction_delay =
+        section->duration("reaction_delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
+    const auto speed = section->quantity("speed", Zero::refused, speed_units(), "250 mm/s");
+    if (!section->has("speed")) section->missing("speed", "\"250 mm/s\"");
+    machine.speed_um_s = speed.value_or(1);
+    machine.reduced_speed_um_s =
+        section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);
+    machine.braking_um_s2 = section->quantity("braking", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
+    machine.ramp_um_s2 = section->quantity("ramp", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
+    machine.travel_um = section->quantity("travel", Zero::refused, length_units(), "400 mm").value_or(0);
+    machine.travel_angle_mdeg = section->quantity("travel_angle", Zero::refused, angle_units(), "60 deg").value_or(0);
+    if (machine.travel_angle_mdeg > full_turn_mdeg) {
+        section->say("travel_angle", "is more than a turn; write \"360 deg\" or less");
+    }
+    if (section->has("travel_angle") && !section->has("travel")) {
+        section->say("travel_angle",
+                     "needs the way of the point whose speed counts over that angle; write travel = \"400 mm\"");
+    }
+    read_brake(*section, machine);
+    if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
+        section->say("reduced_speed", "is not below the full speed; write a smaller one");
+    }
+    read_reactions(*section, scenario, machine);
+    section->finish();
+    scenario.machine = std::move(machine);
+}
+
+void read_required(Section& top, Scenario& scenario) {
+    std::optional<Section> section = top.table("required");
+    if (!section) return;
+    scenario.required.to_device = section->duration("to_device", Zero::refused, proto::seconds(3600));
+    scenario.required.to_controller = section->duration("to_controller", Zero::refused, proto::seconds(3600));
+    scenario.required.overall = section->duration("overall", Zero::refused, proto::seconds(3600));
+    section->finish();
+}
+
+void check_within_run(const Scenario& scenario, Duration at, Section& section, std::string_view key) {
+    if (at < scenario.duration) return;
+    section.say(key, written(at) + " is after the end of the run; write less than \"" + written(scenario.duration) +
+                         "\", or lengthen duration");
+}
+
+void read_demands(Section& top, Scenario& scenario) {
+    for (Section& section : top.tables("demand")) {
+        Demand demand;
+        demand.where = section.place();
+        demand.safeguard = section.text("safeguard").value_or("");
+        const std::optional<Duration> at = section.duration("at", Zero::allowed, run_longest);
+        demand.at = at.value_or(Duration{});
+        const std::optional<Duration> lasting = section.duration("lasting", Zero::refused, run_longest);
+        const auto channel =
+            section.choice<DemandChannel>("channel", {{"a", DemandChannel::a}, {"b", DemandChannel::b}});
+        demand.channel = channel.value_or(DemandChannel::both);
+        for (const char* key : {"safeguard", "at"}) {
+            if (!section.has(key))
+                section.missing(key, std::string_view(key) == "at" ? "\"2 s\"" : "\"front_curtain\"");
+        }
+        section.finish();
+        const Safeguard* safeguard = named(scenario.safeguards, demand.safeguard);
+        if (safeguard == nullptr) {
+            section.say("safeguard",
+                        in_quotes(demand.safeguard) + " is no safeguard" +
+                            nearest_to(scenario.safeguards, demand.safeguard, "write a [[safeguard]] first"));
+            continue;
+        }
+        demand.lasting = lasting.value_or(safeguard->minimum_hold);
+        if (channel && safeguard->channels == 1) {
+            section.say("channel", in_quotes(demand.safeguard) +
+                                       " has one channel only; write channels = 2 there, or " + "take it away");
+        }
+        check_within_run(scenario, demand.at, section, "at");
+        scenario.demands.push_back(std::move(demand));
+    }
+}
+
+void check_reset(Section& section, const Scenario& scenario, const OperatorAct& act) {
+    if (act.act != OperatorAct::Act::reset) {
+        if (section.has("safeguard"))
+            section.say("safeguard", "means something with does = \"reset\" only; take it away");
+        return;
+    }
+    const Safeguard* safeguard = named(scenario.safeguards, act.safeguard);
+    if (safeguard == nullptr) {
+        section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +
+                                     nearest_to(scenario.safeguards, act.safeguard, "write a [[safeguard]] first"));
+    } else if (!safeguard->latched && safeguard->channels == 1) {
+        section.say("safeguard", in_quotes(act.safeguard) +
+                                     " is not latched, so there is nothing to reset; write latched = true there");
+    }
+}
+
+void read_operator(Section& top, Scenario& scenario) {
+    using Event = OperatorAct::Event;
+    using Act = OperatorAct::Act;
+    for (Section& section : top.tables("operator")) {
+        OperatorAct act;
+        act.where = section.place();
+        const auto event = section.choice<Event>("on", {{"acknowledgement-requested", Event::acknowledgement_requested},
+                                                        {"link-running", Event::link_running}});
+        const auto at = section.duration("at", Zero::allowed, run_longest);
+        const auto after = section.duration("after", Zero::allowed, run_longest);
+        const auto does = section.choice<Act>("does", {{"acknowledge", Act::acknowledge},
+                                                       {"hold-acknowledge", Act::hold_acknowledge},
+                                                       {"start-machine", Act::start_machine},
+                                                       {"reset", Act::reset}});
+        act.safeguard = section.text("safeguard").value_or("");
+        if (does == Act::reset && !section.has("safeguard")) section.missing("safeguard", "\"rope_pull\"");
+        if (!section.has("does")) section.missing("does", "\"acknowledge\"");
+        if (section.has("on") == section.has("at")) {
+            section.say("on",
+                        "exactly one of on and at is needed; write on = \"acknowledgement-requested\" or at = \"2 s\"");
+        }
+        section.finish();
+        if (section.has("at") && section.has("after")) {
+            section.say("after", "counts from an event, and there is none with at; take it away");
+        }
+        act.event = section.has("at") ? Event::time : event.value_or(Event::link_running);
+        act.act = does.value_or(Act::acknowledge);
+        act.after = act.event == Event::time ? at.value_or(Duration{}) : after.value_or(Duration{});
+        if (act.event == Event::time) check_within_run(scenario, act.after, section, "at");
+        if (act.act == Act::start_machine && !scenario.machine) {
+            section.say("does", "there is no machine to start; write a table [machine]");
+        }
+        check_reset(section, scenario, act);
+        scenario.operator_acts.push_back(std::move(act));
+    }
+}
+
+}  // namespace
+
+void read_plant(Section& top, Scenario& scenario) {
+    read_safeguards(top, scenario);
+    read_signals(top, scenario);
+    read_machine(top, scenario);
+    read_required(top, scenario);
+    read_demands(top, scenario);
+    read_operator(top, scenario);
+}
+
+}  // namespace sim

@@ -1,0 +1,60 @@
+#include <limits>
+
+#include "sim/reading/parts.hpp"
+#include "sim/reading/read.hpp"
+
+namespace sim {
+namespace {
+
+void read_top(Section& top, Scenario& scenario) {
+    scenario.title = top.text("title").value_or("");
+    if (!top.has("title")) {
+        top.missing("title", "\"Veneer press, all errors\"");
+    } else if (scenario.title.empty()) {
+        top.say("title", "is empty; write what the scenario is about");
+    }
+    scenario.shows = top.text("shows").value_or("");
+    scenario.plant = top.text("plant").value_or("");
+    constexpr auto largest_seed = static_cast<std::uint64_t>(std::numeric_limits<std::int64_t>::max());
+    scenario.seed = top.hex("seed", largest_seed).value_or(1);
+    const std::optional<Duration> duration = top.duration("duration", Section::Zero::refused, run_longest);
+    if (!top.has("duration")) top.missing("duration", "\"20 s\"");
+    scenario.duration = duration.value_or(proto::seconds(1));
+    const auto verdict = top.choice<std::string_view>("expect_verdict",
+                                                      {{"pass", "pass"}, {"fail", "fail"}, {"dangerous", "dangerous"}});
+    scenario.expect_verdict = std::string(verdict.value_or("pass"));
+}
+
+}  // namespace
+
+proto::Result<Scenario, FileError> read_scenario(const std::string& path) {
+    const proto::Result<Node, FileError> document = read_document(path);
+    if (!document) return document.error();
+    return scenario_from(document.value(), path);
+}
+
+proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path) {
+    Problems problems(path);
+    Section top(document, "", problems);
+    Scenario scenario;
+    scenario.file = path;
+    read_top(top, scenario);
+    // Known to the top, so that a mistyped table is told before what is missing for want of it.
+    for (const char* key :
+         {"link", "controller", "device", "bits", "channel", "safeguard", "signal", "machine", "required", "distance",
+          "stopping", "part", "limit", "fault", "demand", "operator", "neighbour"}) {
+        static_cast<void>(top.has(key));
+    }
+    for (const auto& part : {read_ends, read_channel, read_plant, read_distance}) {
+        part(top, scenario);
+    }
+    top.finish();
+    // What follows builds on the settings and names above.
+    for (const auto& part : {read_bits, read_neighbour, read_faults}) {
+        if (!problems.any()) part(top, scenario);
+    }
+    if (problems.any()) return problems.first();
+    return scenario;
+}
+
+}  // namespace sim

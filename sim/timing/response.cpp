@@ -1,0 +1,344 @@
+#include "sim/timing/response.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "sim/plant/application.hpp"
+#include "sim/scenario/units.hpp"
+#include "sim/timing/bounds.hpp"
+#include "sim/timing/stopping.hpp"
+
+namespace sim {
+namespace {
+
+End output_end(const Scenario& scenario) { return scenario.machine ? scenario.machine->at : End::device; }
+
+std::size_t index_of(const std::vector<Signal>& signals, const std::string& name) {
+    const auto found = std::find_if(signals.begin(), signals.end(), [&](const Signal& s) { return s.name == name; });
+    return static_cast<std::size_t>(found - signals.begin());
+}
+
+/// Signals at which a way to the output may end: those that the machine obeys, or without one all that are received.
+std::uint64_t outputs_of(const Scenario& scenario) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        const Signal& signal = scenario.signals[i];
+        const auto obeyed = [&](const MachineReaction& reaction) { return reaction.signal == signal.name; };
+        const bool is_output = scenario.machine ? std::any_of(scenario.machine->reactions.begin(),
+                                                              scenario.machine->reactions.end(), obeyed)
+                                                : receiver(signal.direction) == output_end(scenario);
+        if (is_output) word |= std::uint64_t{1} << i;
+    }
+    return word;
+}
+
+/// The longest way of a safeguard's demand to the output, as signal numbers; empty if there is none. No way is longer
+/// than the number of signals, since none depends on itself.
+std::vector<std::size_t> longest_path(const Scenario& scenario, const std::string& safeguard) {
+    // best[i]: the longest way that ends with signal i
+    std::vector<std::vector<std::size_t>> best(scenario.signals.size());
+    for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass) {
+        for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+            for (const std::string& source : scenario.signals[i].all_of) {
+                const std::size_t from = index_of(scenario.signals, source);
+                const bool is_signal = from < scenario.signals.size();
+                if (is_signal ? best[from].empty() : source != safeguard) continue;
+                std::vector<std::size_t> way = is_signal ? best[from] : std::vector<std::size_t>{};
+                way.push_back(i);
+                if (way.size() > best[i].size()) best[i] = std::move(way);
+            }
+        }
+    }
+    std::vector<std::size_t> longest;
+    const std::uint64_t outputs = outputs_of(scenario);
+    for (std::size_t i = 0; i < best.size(); ++i)
+        if ((outputs >> i & 1) != 0 && best[i].size() > longest.size()) longest = best[i];
+    return longest;
+}
+
+const Safeguard* safeguard_of(const Scenario& scenario) {
+    const auto called = [&](const std::string& name) -> const Safeguard* {
+        for (const Safeguard& safeguard : scenario.safeguards)
+            if (safeguard.name == name) return &safeguard;
+        return nullptr;
+    };
+    if (scenario.distance) return called(scenario.distance->safeguard);
+    if (!scenario.demands.empty()) return called(scenario.demands.front().safeguard);
+    for (const Safeguard& safeguard : scenario.safeguards)
+        if (!longest_path(scenario, safeguard.name).empty()) return &safeguard;
+    return nullptr;
+}
+
+Duration delay_of(const Scenario& scenario, Direction direction) {
+    return longest_of(direction == Direction::to_device ? scenario.to_device.delay : scenario.to_controller.delay);
+}
+
+Duration scan_of(const Scenario& scenario, End end) { return scenario.end(end).link.scan; }
+
+/// Request, the device's scan, answer, the controller's scan (in the shape of IEC 62541-15, 8.2).
+Duration longest_exchange(const Scenario& scenario) {
+    return delay_of(scenario, Direction::to_device) + scan_of(scenario, End::device) +
+           delay_of(scenario, Direction::to_controller) + scan_of(scenario, End::controller);
+}
+
+ResponsePart polled_link(const Scenario& scenario, std::span<const Direction> hops) {
+    const Direction last = hops.back();
+    const proto::LinkSettings& consumer = scenario.end(receiver(last)).link;
+    ResponsePart part;
+    part.name = "link";
+    // A value sampled just after a telegram was made waits for one exchange; then each way costs its delay and a scan.
+    part.delay = longest_exchange(scenario);
+    for (const Direction hop : hops)
+        part.delay = part.delay + delay_of(scenario, hop) + scan_of(scenario, receiver(hop));
+    // What is sampled at an end with the acceptance of one exchange is in use at the same end until the one after the
+    // next, or the watchdog: two watchdogs. A way to the other end and back is inside them, since the answer supervises
+    // both; each further there and back adds one exchange, that is one more watchdog.
+    const std::int64_t watchdogs = 2 + static_cast<std::int64_t>(hops.size() - 1) / 2;
+    part.with_fault = consumer.watchdog * watchdogs + consumer.scan;
+    const std::string name = scenario.end(receiver(last)).name;
+    part.source = std::to_string(watchdogs) + " * " + written(consumer.watchdog) + " (watchdog of " + name + ") + " +
+                  written(consumer.scan) + " (its scan); without a fault the longest exchange, " +
+                  written(longest_exchange(scenario)) + ", and " +
+                  (hops.size() == 1 ? "one way" : "the way there and back") + " with its scans";
+    if (part.delay > part.with_fault) {
+        part.delay = part.with_fault;
+        part.source += ", cut off by the watchdog, which is too short for it";
+    }
+    return part;
+}
+
+/// Nothing if a way has no bound.
+std::optional<ResponsePart> streaming_link(const Scenario& scenario, std::span<const Direction> hops) {
+    ResponsePart part;
+    part.name = "link";
+    for (std::size_t i = 0; i < hops.size(); ++i) {
+        const std::optional<Duration> bound = bound_of(scenario, hops[i]);
+        if (!bound) return std::nullopt;
+        const Duration between = i == 0 ? Duration{} : scenario.controller.link.cycle;
+        part.delay = part.delay + scan_of(scenario, sender(hops[i])) + delay_of(scenario, hops[i]) +
+                     scan_of(scenario, receiver(hops[i]));
+        // One episode may strike both ways of one link, so that both bounds count.
+        part.with_fault = part.with_fault + *bound + between;
+        const proto::LinkSettings& consumer = scenario.end(receiver(hops[i])).link;
+        if (!part.source.empty()) part.source += "; then ";
+        part.source += written(*bound) + " at " + scenario.end(receiver(hops[i])).name + ": ";
+        if (consumer.profile.time_stamp_bits != 0)
+            part.source += "age by time stamp";
+        else if (consumer.max_lag)
+            part.source += "age by the number fed back";
+        else
+            part.source += "declared delay of " + written(*scenario.declared_delay);
+        part.source += ", watchdog " + written(consumer.watchdog) + ", scans";
+    }
+    part.delay = std::min(part.delay, part.with_fault);
+    return part;
+}
+
+void add_outside(const Scenario& scenario, OutsidePart::Place place, std::vector<ResponsePart>& parts) {
+    for (const OutsidePart& part : scenario.outside_parts)
+        if (part.at == place) parts.push_back({part.name, part.delay, part.with_fault, part.source});
+}
+
+ResponsePart scan_part(const Scenario& scenario, End end) {
+    return {.name = end == End::controller ? "controller scan" : "device scan",
+            .source = "its " + written(scan_of(scenario, end)) +
+                      " are in the link's part: it takes in, computes and sends in one scan"};
+}
+
+void add_parts(const Scenario& scenario, const Safeguard* safeguard, std::span<const Direction> hops,
+               ResponseTime& found) {
+    const Duration sensor = safeguard != nullptr ? safeguard->delay : Duration{};
+    found.parts.push_back({.name = "sensor",
+                           .delay = sensor,
+                           .with_fault = sensor,
+                           .source = safeguard != nullptr ? "delay of " + safeguard->name : "no safeguard"});
+    add_outside(scenario, OutsidePart::Place::before_link, found.parts);
+    found.parts.push_back(scan_part(scenario, sender(hops.front())));
+    const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
+    const std::optional<ResponsePart> link =
+        polled ? std::optional(polled_link(scenario, hops)) : streaming_link(scenario, hops);
+    if (link) found.parts.push_back(*link);
+    const End other = sender(hops.front()) == End::controller ? End::device : End::controller;
+    found.parts.push_back(scan_part(scenario, other));
+    add_outside(scenario, OutsidePart::Place::after_link, found.parts);
+    found.parts.push_back({.name = "drive", .source = "its time is in the stopping time, from the output command on"});
+    if (link) {
+        found.response = added_up(found.parts);
+    } else {
+        found.cautions.emplace_back(
+            "Nothing in this stream measures the age of a value, so its delay has no bound. State the largest delay as "
+            "one_way_delay in [limit], or write a profile with feedback or a time stamp.");
+    }
+}
+
+/// The largest watchdog in whole microseconds above the cycle with which `kept` holds; it holds for all shorter ones.
+template <class Holds>
+std::optional<Duration> longest_with(const Scenario& scenario, Holds holds) {
+    Scenario copy = scenario;
+    copy.faults.clear();  // no part of it, and there may be thousands
+    const auto with = [&](std::int64_t us) {
+        copy.controller.link.watchdog = copy.controller.link.peer_watchdog = proto::microseconds(us);
+        copy.device.link.watchdog = copy.device.link.peer_watchdog = proto::microseconds(us);
+        return holds(copy);
+    };
+    std::int64_t low = std::max(scenario.controller.link.cycle.ns, scenario.device.link.cycle.ns) / 1000 + 1;
+    std::int64_t high = proto::seconds(3600).ns / 1000;
+    if (!with(low)) return std::nullopt;
+    if (with(high)) return proto::microseconds(high);
+    while (high - low > 1) {
+        const std::int64_t middle = low + (high - low) / 2;
+        (with(middle) ? low : high) = middle;
+    }
+    return proto::microseconds(low);
+}
+
+std::optional<Duration> required_of_link(const Scenario& scenario) {
+    return output_end(scenario) == End::device ? scenario.required.to_device : scenario.required.to_controller;
+}
+
+const ResponsePart* link_part(const ResponseTime& response) {
+    for (const ResponsePart& part : response.parts)
+        if (part.name == "link") return &part;
+    return nullptr;
+}
+
+/// The longest overall time for the distance at hand; nothing if none is stated.
+std::optional<Duration> overall_for_distance(const Scenario& scenario) {
+    if (!scenario.distance || !scenario.distance->there_um) return std::nullopt;
+    return longest_overall(scenario.distance->how, micrometres(*scenario.distance->there_um));
+}
+
+}  // namespace
+
+Duration added_up(std::span<const ResponsePart> parts) {
+    Duration sum{}, excess{};
+    for (const ResponsePart& part : parts) {
+        sum = sum + part.delay;
+        excess = std::max(excess, part.with_fault - part.delay);
+    }
+    return sum + excess;
+}
+
+std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safeguard) {
+    std::vector<Direction> hops;
+    for (const std::size_t signal : longest_path(scenario, safeguard))
+        hops.push_back(scenario.signals[signal].direction);
+    return hops;
+}
+
+ResponseTime response_of(const Scenario& scenario) {
+    ResponseTime found;
+    const Safeguard* safeguard = safeguard_of(scenario);
+    std::vector<std::size_t> path;
+    if (safeguard != nullptr) path = longest_path(scenario, safeguard->name);
+    std::vector<Direction> hops;
+    for (const std::size_t signal : path) {
+        hops.push_back(scenario.signals[signal].direction);
+        found.path.push_back(scenario.signals[signal].name);
+    }
+    if (hops.empty()) {
+        found.cautions.push_back(safeguard == nullptr
+                                     ? std::string("No safeguard reaches the output: only the link is added up.")
+                                     : safeguard->name + " does not reach the output: only the link is added up.");
+        hops.push_back(output_end(scenario) == End::device ? Direction::to_device : Direction::to_controller);
+        if (scenario.distance) found.no_way = true;
+    } else {
+        found.safeguard = safeguard->name;
+    }
+    add_parts(scenario, safeguard, hops, found);
+    if (found.no_way) found.response = std::nullopt;
+    if (scenario.machine) {
+        std::uint64_t by_guard = ~std::uint64_t{0};
+        if (!found.safeguard.empty()) {
+            by_guard = signals_depending_on(scenario, static_cast<std::size_t>(safeguard - scenario.safeguards.data()));
+        }
+        StoppingTime stop = stopping_of(scenario, by_guard);
+        found.stops = std::move(stop.parts);
+        found.stopping = stop.time;
+        for (std::string& caution : stop.cautions) found.cautions.push_back(std::move(caution));
+    } else {
+        found.cautions.emplace_back("There is no machine in this scenario: nothing is known about its stop.");
+    }
+    found.cautions.emplace_back(
+        "Tolerance of the clocks and jitter of the scans are not in the link's part: where they count, add a "
+        "[[part]].");
+    if (found.response && found.stopping) found.overall = *found.response + *found.stopping;
+    return found;
+}
+
+std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response) {
+    if (!scenario.distance || !response.overall || *response.overall > overall_most) return std::nullopt;
+    return needed_distance(scenario.distance->how, *response.overall);
+}
+
+Scenario with_watchdog(const Scenario& scenario, Duration watchdog) {
+    Scenario changed = scenario;
+    for (TypedEnd* end : {&changed.controller, &changed.device})
+        end->link.watchdog = end->link.peer_watchdog = watchdog;
+    return changed;
+}
+
+std::optional<Duration> LongestWatchdog::longest() const {
+    std::optional<Duration> least;
+    if (none) return least;
+    for (const std::optional<Duration>& by : {by_distance, by_overall, by_link})
+        if (by && (!least || *by < *least)) least = by;
+    return least;
+}
+
+LongestWatchdog longest_watchdog(const Scenario& scenario) {
+    LongestWatchdog found;
+    const auto overall_within = [&](Duration most) {
+        return longest_with(scenario, [&](const Scenario& s) {
+            const ResponseTime response = response_of(s);
+            return response.overall && *response.overall <= most;
+        });
+    };
+    if (scenario.distance && scenario.distance->there_um) {
+        if (const auto most = overall_for_distance(scenario)) found.by_distance = overall_within(*most);
+        found.none = found.none || !found.by_distance;
+    }
+    if (scenario.required.overall) {
+        found.by_overall = overall_within(*scenario.required.overall);
+        found.none = found.none || !found.by_overall;
+    }
+    if (const auto most = required_of_link(scenario)) {
+        found.by_link = longest_with(scenario, [&](const Scenario& s) {
+            const ResponseTime response = response_of(s);
+            const ResponsePart* link = link_part(response);
+            return link != nullptr && link->with_fault <= *most;
+        });
+        found.none = found.none || !found.by_link;
+    }
+    return found;
+}
+
+Kept requirements_kept(const Scenario& scenario, const ResponseTime& response) {
+    const auto not_kept = [](std::string why) { return Kept{false, std::move(why)}; };
+    const bool wants_overall = (scenario.distance && scenario.distance->there_um) || scenario.required.overall;
+    if (wants_overall && !response.overall) {
+        return not_kept(!response.response ? "the response has no bound"
+                                           : "the machine's stop may not be counted, so there is no overall time");
+    }
+    if (scenario.distance && scenario.distance->there_um) {
+        const std::optional<Distance> distance = distance_of(scenario, response);
+        if (!distance) return not_kept("the overall time is over an hour");
+        const Length there = micrometres(*scenario.distance->there_um);
+        if (distance->needed > there) {
+            return not_kept(std::to_string(whole_mm_up(distance->needed)) + " mm are needed, " + written(there) +
+                            " are there");
+        }
+    }
+    if (scenario.required.overall && *response.overall > *scenario.required.overall) {
+        return not_kept("overall " + written(*response.overall) + ", required " + written(*scenario.required.overall));
+    }
+    if (const auto most = required_of_link(scenario)) {
+        const ResponsePart* link = link_part(response);
+        if (link == nullptr) return not_kept("the link has no bound, " + written(*most) + " are required of it");
+        if (link->with_fault > *most)
+            return not_kept("the link takes " + written(link->with_fault) + ", required " + written(*most));
+    }
+    return {};
+}
+
+}  // namespace sim

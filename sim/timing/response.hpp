@@ -1,0 +1,74 @@
+#pragma once
+// The response time of a safety function by its settings, part after part, and what follows from it: stopping, overall
+// time, distance, and the longest watchdog. Everything is read from the scenario, the watchdogs too: whoever wants
+// another watchdog changes it in a copy, see with_watchdog().
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "sim/scenario/scenario.hpp"
+#include "sim/timing/stopping.hpp"
+
+namespace sim {
+
+/// One part of the way from the demand to the output command.
+struct ResponsePart {
+    std::string name;  ///< "sensor", "controller scan", "link", "device scan", "drive", or as the scenario calls it
+    Duration delay{};  ///< at most, without a fault
+    Duration with_fault{};  ///< at most, with one fault episode in this part; `delay` where no fault is reckoned with
+    std::string source;     ///< where the values come from
+};
+
+/// Sum of the delays without a fault and the largest excess: there is one fault episode at a time.
+Duration added_up(std::span<const ResponsePart> parts);
+
+struct ResponseTime {
+    std::string safeguard;          ///< whose demand; empty if there is none that reaches the output
+    std::vector<std::string> path;  ///< signals on its longest way to the output
+    std::vector<ResponsePart> parts;
+    std::optional<Duration> response;  ///< to the output command; nothing if the link has no bound
+    std::vector<StoppingPart> stops;
+    std::optional<Duration> stopping;  ///< nothing if there is no machine, or its stop may not be counted
+    std::optional<Duration> overall;   ///< their sum
+    bool no_way = false;               ///< the guard of [distance] does not reach the output: nothing can be told
+    std::vector<std::string> cautions;
+};
+
+/// Overall times over this have no distance.
+inline constexpr Duration overall_most = proto::seconds(3600);
+
+/// The ways that a safeguard's demand takes through the link to the output, on the longest one; empty if none.
+std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safeguard);
+
+/// Requires a scenario as the reader gives it. The safeguard is that of [distance], else that of the first demand, else
+/// the first one that reaches the output.
+ResponseTime response_of(const Scenario& scenario);
+
+/// The distance that the scenario's guard needs; nothing without [distance] or without an overall time.
+std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response);
+
+/// The same scenario with another watchdog at both ends.
+Scenario with_watchdog(const Scenario& scenario, Duration watchdog);
+
+/// Longest watchdogs in whole microseconds, each by one thing that the scenario states; nothing where it does not, or
+/// where no watchdog of over a cycle is short enough (`none` then says which).
+struct LongestWatchdog {
+    std::optional<Duration> by_distance;  ///< [distance] there
+    std::optional<Duration> by_overall;   ///< [required] overall
+    std::optional<Duration> by_link;      ///< [required] to_device or to_controller, whichever way the output lies
+    bool none = false;                    ///< something is stated that no watchdog keeps
+    /// The shortest of them.
+    [[nodiscard]] std::optional<Duration> longest() const;
+};
+LongestWatchdog longest_watchdog(const Scenario& scenario);
+
+/// Everything stated is kept with the watchdogs as they are: distance, overall time, the link's own limit. `why` is one
+/// sentence for the first thing that is not.
+struct Kept {
+    bool kept = true;
+    std::string why;
+};
+Kept requirements_kept(const Scenario& scenario, const ResponseTime& response);
+
+}  // namespace sim

@@ -1,0 +1,153 @@
+#include "sim/timing/stopping.hpp"
+
+#include <algorithm>
+
+#include "proto/contract.hpp"
+#include "sim/numeric/random.hpp"
+#include "sim/plant/machine.hpp"
+#include "sim/scenario/units.hpp"
+
+namespace sim {
+namespace {
+
+/// The least number whose square is not below `square`; by halving, so that no rounding comes in.
+std::uint64_t root_up(Wide square) {
+    std::uint64_t low = 0, high = ~std::uint64_t{0};
+    while (low < high) {
+        const std::uint64_t middle = low + (high - low) / 2;
+        if (static_cast<Wide>(middle) * middle >= square)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low;
+}
+
+std::string_view words_for(StopCategory stop) {
+    switch (stop) {
+        case StopCategory::category_0: return "stop category 0";
+        case StopCategory::category_1: return "stop category 1";
+        case StopCategory::category_2: return "stop category 2";
+        case StopCategory::reduced_speed: return "reduced speed";
+    }
+    return "?";
+}
+
+StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction) {
+    const Machine& machine = *scenario.machine;
+    const Stopping& may = scenario.stopping;
+    StoppingPart part{
+        .signal = reaction.signal, .stop = reaction.stop, .source = std::string(words_for(reaction.stop))};
+    const Duration as_built = MachineModel::stopping_time(machine, reaction.stop);
+    if (reaction.stop == StopCategory::category_0) {
+        part.time = as_built;
+        part.source += ": drive " + written(machine.reaction_delay) + ", then braking from full speed";
+        return part;
+    }
+    if (reaction.stop == StopCategory::category_2 && !may.standstill_monitored) {
+        part.source +=
+            ": after an error of the link it counts only with its standstill monitored; if it is, write "
+            "standstill_monitored = true in [stopping]";
+        return part;
+    }
+    if (reaction.stop == StopCategory::reduced_speed && !may.reduced_speed_ends_hazard) {
+        part.source +=
+            ": it ends the hazard only where the risk assessment says so; if it does, write reduced_speed_ends_hazard "
+            "= "
+            "true in [stopping]";
+        return part;
+    }
+    if (may.ramp_monitored) {
+        part.time = as_built;
+        part.source += ": drive " + written(machine.reaction_delay) + ", then the ramp, which is monitored";
+        return part;
+    }
+    if (machine.braking_um_s2 == 0) {
+        part.source +=
+            ": the ramp is not monitored, and nothing is known of a stop without it; write ramp_monitored = true in "
+            "[stopping] if it is, else braking in [machine]";
+        return part;
+    }
+    const Duration ramp = as_built - machine.reaction_delay;
+    const Duration power_off = may.power_off_after.value_or(machine.reaction_delay + ramp);
+    part.time = power_off + MachineModel::stopping_time(machine, StopCategory::category_0);
+    part.source += ": the ramp is not monitored, so the power goes after " + written(power_off) +
+                   ", and then a stop of category 0 from full speed";
+    return part;
+}
+
+/// The most severe of some reactions, or nullptr.
+const StoppingPart* deciding(const std::vector<StoppingPart>& parts, bool only_by_guard) {
+    const StoppingPart* most = nullptr;
+    for (const StoppingPart& part : parts) {
+        if (only_by_guard && !part.by_guard) continue;
+        if (most == nullptr || command_of(part.stop) > command_of(most->stop)) most = &part;
+    }
+    return most;
+}
+
+}  // namespace
+
+StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard) {
+    proto::require(scenario.machine.has_value(), "the stopping time of no machine");
+    StoppingTime found;
+    for (const MachineReaction& reaction : scenario.machine->reactions) {
+        StoppingPart part = stop_of(scenario, reaction);
+        for (std::size_t i = 0; i < scenario.signals.size(); ++i)
+            if (scenario.signals[i].name == reaction.signal) part.by_guard = (by_guard >> i & 1) != 0;
+        found.parts.push_back(std::move(part));
+    }
+    bool countable = true;
+    bool only_ramps_trusted = true;
+    for (const bool only_by_guard : {true, false}) {
+        const StoppingPart* part = deciding(found.parts, only_by_guard);
+        if (part == nullptr) continue;
+        if (!part->time) {
+            countable = false;
+            found.cautions.push_back("Stop not counted, " + part->signal + ": " + part->source + ".");
+            break;
+        }
+        if (part->stop != StopCategory::category_0 && !scenario.stopping.ramp_monitored) only_ramps_trusted = false;
+        found.time = std::max(found.time.value_or(Duration{}), *part->time);
+    }
+    if (!countable) {
+        found.time = std::nullopt;
+        return found;
+    }
+    if (scenario.stopping.measured.empty() || !found.time) return found;
+    const Duration measured = stopping_time_of_measurements(scenario.stopping.measured);
+    const std::string from = "The stopping time is that of " + std::to_string(scenario.stopping.measured.size()) +
+                             " measurements, " + written(measured) +
+                             ", the larger of their maximum and mean + 3 standard deviations";
+    if (only_ramps_trusted || measured >= *found.time) {
+        found.cautions.push_back(from + "; by the machine's own figures it would be " + written(*found.time) + ".");
+        found.time = measured;
+    } else {
+        found.cautions.push_back("The ramp is not monitored, so " + written(*found.time) +
+                                 " by the machine's figures count, not the measured " + written(measured) + ".");
+    }
+    return found;
+}
+
+Duration stopping_time_of_measurements(std::span<const Duration> times) {
+    proto::require(times.size() >= 2 && times.size() <= 10'000, "a standard deviation of too few or too many");
+    const auto n = static_cast<std::uint64_t>(times.size());
+    std::uint64_t sum = 0;  // at most 10^4 * 3.6 * 10^12
+    Wide squares = 0;       // at most 10^4 * 1.3 * 10^25
+    Duration longest{};
+    for (const Duration time : times) {
+        proto::require(time.ns > 0 && time <= proto::seconds(3600), "a stopping time out of range");
+        const auto ns = static_cast<std::uint64_t>(time.ns);
+        sum += ns;
+        squares += static_cast<Wide>(ns) * ns;
+        longest = std::max(longest, time);
+    }
+    // mean + 3 s = (sum + 3 * sqrt(n * (n * squares - sum^2) / (n - 1))) / n; all inside the root is below 2^128.
+    const Wide spread = squares * n - static_cast<Wide>(sum) * sum;
+    const Wide inside = (spread * (9 * n) + (n - 2)) / (n - 1);  // rounded up
+    const Wide top = static_cast<Wide>(sum) + root_up(inside);
+    const auto three_sigma = static_cast<std::int64_t>((top + n - 1) / n);
+    return std::max(longest, Duration{three_sigma});
+}
+
+}  // namespace sim

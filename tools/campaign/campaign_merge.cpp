@@ -1,0 +1,84 @@
+// Joining the stores of a campaign's parts.
+#include <algorithm>
+
+#include "tools/campaign/campaign_parts.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+Failure unfit(const std::string& store, const std::string& why) { return {Status::bad_input, store, 0, {}, why}; }
+
+/// All opened and checked, in the order of their trials.
+proto::Result<std::vector<TrialStore>, Failure> open_all(const CampaignRequest& wanted) {
+    std::vector<TrialStore> stores;
+    for (const std::string& name : wanted.merge) {
+        for (const TrialStore& other : stores)
+            if (other.path() == name) return unfit(name, "is named twice; name each part once");
+        auto opened = TrialStore::open(name, wanted.key, TrialStore::Open::read);
+        if (!opened) return opened.error();
+        stores.push_back(std::move(opened).value());
+    }
+    std::sort(stores.begin(), stores.end(),
+              [](const TrialStore& a, const TrialStore& b) { return a.key().shard < b.key().shard; });
+    return stores;
+}
+
+std::optional<Failure> fit_together(const CampaignRequest& wanted, const std::vector<TrialStore>& stores) {
+    const CampaignKey& first = stores.front().key();
+    std::uint64_t expected = 1;
+    for (const TrialStore& store : stores) {
+        const CampaignKey& key = store.key();
+        const std::string part = std::to_string(key.shard) + "/" + std::to_string(key.shards);
+        if (key.trials != first.trials || key.shards != first.shards)
+            return unfit(store.path(), "is part " + part + " of " + std::to_string(key.trials) + " trials, " +
+                                           stores.front().path() + " part " + std::to_string(first.shard) + "/" +
+                                           std::to_string(first.shards) + " of " + std::to_string(first.trials) +
+                                           "; name parts of one campaign");
+        if (wanted.key.trials != 0 && wanted.key.trials != key.trials)
+            return unfit(store.path(), "is of a campaign of " + std::to_string(key.trials) + " trials, not " +
+                                           std::to_string(wanted.key.trials) + "; leave --trials away");
+        if (key.shard < expected) return unfit(store.path(), "is part " + part + " once more; name each part once");
+        if (key.shard > expected)
+            return unfit(store.path(), "part " + std::to_string(expected) + "/" + std::to_string(key.shards) +
+                                           " is missing before it; name all parts");
+        if (store.kept() != key.range().count())
+            return unfit(store.path(), "has " + std::to_string(store.kept()) + " of its " +
+                                           std::to_string(key.range().count()) +
+                                           " trials; finish it with --resume first");
+        ++expected;
+    }
+    if (expected != first.shards + 1)
+        return unfit(stores.back().path(), "part " + std::to_string(expected) + "/" + std::to_string(first.shards) +
+                                               " is missing after it; name all parts");
+    return std::nullopt;
+}
+
+}  // namespace
+
+proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, sim::CampaignSummary& summary) {
+    auto opened = open_all(wanted);
+    if (!opened) return opened.error();
+    std::vector<TrialStore>& stores = opened.value();
+    if (auto failed = fit_together(wanted, stores)) return *failed;
+
+    std::optional<TrialStore> joined;
+    if (wanted.store) {
+        CampaignKey whole = stores.front().key();
+        whole.shard = whole.shards = 1;
+        auto made = TrialStore::open(*wanted.store, whole, TrialStore::Open::anew);
+        if (!made) return made.error();
+        joined.emplace(std::move(made).value());
+    }
+    for (TrialStore& store : stores) {
+        const auto failed = joined ? store.read(summary, &*joined) : store.read(summary, nullptr);
+        if (failed) return *failed;
+    }
+    if (joined) {
+        if (auto failed = joined->commit()) return *failed;
+        joined->finish();
+    }
+    return stores.front().key().trials;
+}
+
+}  // namespace tools

@@ -1,0 +1,41 @@
+#pragma once
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "sim/drive/campaign_summary.hpp"
+#include "tools/text/page.hpp"
+#include "tools/text/value.hpp"
+
+namespace tools {
+
+enum class CampaignVerdict : std::uint8_t {
+    pass,
+    fail,  ///< a stop came later than allowed
+    dangerous,
+    not_running,  ///< the link never ran
+    stopped,      ///< by Ctrl-C, nothing dangerous and nothing late so far
+};
+
+/// A campaign and what it is judged by. The summary is sorted where it is asked, so it is not constant.
+struct CampaignFinding {
+    const sim::Scenario& scenario;
+    sim::CampaignSummary& summary;
+    std::uint64_t seed = 0;
+    std::uint64_t trials = 0;             ///< wanted, of the whole campaign
+    std::uint64_t shard = 1, shards = 1;  ///< 1 of 1: the whole campaign
+    std::uint64_t wanted = 0;             ///< of this part
+    std::optional<std::string> store;     ///< its file, for the hint how to go on
+    [[nodiscard]] bool complete() const { return summary.trials() == wanted; }
+    [[nodiscard]] CampaignVerdict verdict() const;
+};
+
+/// The command that repeats one trial.
+std::string repeat_command(const CampaignFinding& finding, std::uint64_t trial);
+
+/// For people: verdict and bound, how the trials of each error ended, how fast, what was dangerous.
+Page page_of(const CampaignFinding& finding, Columns columns);
+/// Without the store, threads or times of the computer: the same bytes for the same trials.
+Value describe(const CampaignFinding& finding);
+
+}  // namespace tools

@@ -1,0 +1,128 @@
+// What was typed after campaign.
+#include <charconv>
+#include <fstream>
+#include <iterator>
+
+#include <sys/stat.h>
+
+#include "sim/drive/campaign.hpp"
+#include "sim/numeric/random.hpp"
+#include "tools/campaign/campaign_parts.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+constexpr std::uint64_t trials_most = 1'000'000'000'000;
+constexpr std::uint64_t shards_most = 100'000;
+constexpr std::uint64_t first_trials = 32;
+
+struct Shard {
+    std::uint64_t number = 1, of = 1;
+};
+
+proto::Result<Shard, Failure> shard_of(const Arguments& arguments) {
+    const std::optional<std::string> typed = arguments.value("--shard");
+    if (!typed) return Shard{};
+    Shard shard;
+    const char* const end = typed->data() + typed->size();
+    const auto [slash, error] = std::from_chars(typed->data(), end, shard.number);
+    const bool number = error == std::errc{} && slash != end && *slash == '/';
+    const auto [last, wrong] = std::from_chars(number ? slash + 1 : end, end, shard.of);
+    if (!number || wrong != std::errc{} || last != end || shard.number < 1 || shard.number > shard.of ||
+        shard.of > shards_most)
+        return usage("--shard", in_quotes(*typed) + " is no part; write 1/8 for the first of eight, 8/8 for the last");
+    return shard;
+}
+
+/// Names between commas count as several where no file has the whole name.
+std::vector<std::string> names_of(const std::vector<std::string>& typed) {
+    std::vector<std::string> names;
+    for (const std::string& word : typed) {
+        struct stat about {};
+        if (::stat(word.c_str(), &about) == 0) {
+            names.push_back(word);
+            continue;
+        }
+        for (std::size_t from = 0; from <= word.size();) {
+            const std::size_t comma = std::min(word.find(',', from), word.size());
+            if (comma > from) names.push_back(word.substr(from, comma - from));
+            from = comma + 1;
+        }
+    }
+    return names;
+}
+
+struct Nobody final : sim::CampaignSink {
+    sim::CampaignSummary& summary;
+    explicit Nobody(sim::CampaignSummary& s) : summary(s) {}
+    bool take(const sim::TrialBatch& batch) override {
+        summary.add(batch);
+        return true;
+    }
+    bool go_on() override { return true; }
+};
+
+/// The scenario's own text and what its first trials come to, which also tells a profile or a table of delays that was
+/// changed, and a program that was.
+std::string contents_of(const sim::Scenario& scenario, std::uint64_t seed) {
+    std::ifstream file(scenario.file, std::ios::binary);
+    std::uint64_t sum = 0;
+    for (std::istreambuf_iterator<char> byte(file), end; byte != end; ++byte)
+        sum = sim::scramble(sum ^ static_cast<unsigned char>(*byte)) + 1;
+    sim::CampaignSummary summary(scenario);
+    Nobody nobody(summary);
+    sim::run_campaign({scenario, seed, 0, first_trials, 1}, nobody);
+    return fingerprint(sum) + " " + fingerprint(summary.digest());
+}
+
+}  // namespace
+
+proto::Result<CampaignRequest, Failure> campaign_request(const Request& request, const sim::Scenario& scenario) {
+    const Arguments& arguments = request.arguments;
+    CampaignRequest wanted;
+    wanted.store = arguments.value("--store");
+    wanted.resume = arguments.has("--resume");
+    wanted.merge = names_of(arguments.values("--merge"));
+    wanted.key.version = LINKDRILL_VERSION;
+    wanted.key.scenario = scenario.title;
+    wanted.key.seed = request.seed.value_or(scenario.seed);
+    const auto trial = arguments.number("--trial", 0, trials_most - 1);
+    if (!trial) return trial.error();
+    wanted.one_trial = trial.value();
+    const auto trials = arguments.number("--trials", 1, trials_most);
+    if (!trials) return trials.error();
+    const auto shard = shard_of(arguments);
+    if (!shard) return shard.error();
+
+    const auto refuse_beside = [&](std::string_view with,
+                                   std::initializer_list<std::string_view> names) -> std::optional<Failure> {
+        for (const std::string_view name : names)
+            if (arguments.has(name))
+                return usage(std::string(name), "does not go with " + std::string(with) + "; write one of them");
+        return std::nullopt;
+    };
+    if (wanted.one_trial) {
+        if (auto refused = refuse_beside("--trial", {"--trials", "--store", "--resume", "--shard", "--merge"}))
+            return *refused;
+        return wanted;
+    }
+    if (wanted.store && wanted.store->empty()) return usage("--store", "empty; write the name of a file");
+    if (arguments.has("--merge")) {
+        if (wanted.merge.empty()) return usage("--merge", "empty; write the names of the stores to join");
+        if (auto refused = refuse_beside("--merge", {"--resume", "--shard"})) return *refused;
+    } else if (!trials.value()) {
+        return usage("--trials", "missing; write how many, for example --trials 100000");
+    }
+    if (wanted.resume && !wanted.store)
+        return usage("--resume", "needs the store to go on with; add --store FILE.sqlite");
+    wanted.key.trials = trials.value().value_or(0);
+    wanted.key.shard = shard.value().number;
+    wanted.key.shards = shard.value().of;
+    if (wanted.key.trials != 0 && wanted.key.shards > wanted.key.trials)
+        return usage("--shard", "there are more parts than trials; write fewer parts");
+    wanted.key.contents = contents_of(scenario, wanted.key.seed);
+    return wanted;
+}
+
+}  // namespace tools

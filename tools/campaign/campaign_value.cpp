@@ -1,0 +1,125 @@
+// The document of a campaign.
+#include "sim/numeric/share_interval.hpp"
+#include "sim/scenario/units.hpp"
+#include "tools/campaign/campaign_page.hpp"
+#include "tools/run/run_page.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+using sim::Outcome;
+
+constexpr std::array outcomes{Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous,
+                              Outcome::not_fired};
+
+std::string key_of(Outcome outcome) {
+    std::string key(name_of(outcome));
+    for (char& letter : key)
+        if (letter == '-') letter = '_';
+    return key;
+}
+
+Value times_of(sim::Distribution& distribution) {
+    const auto points = distribution.points();
+    if (!points) return Value::Object{{"median", Value()}, {"p99", Value()}, {"max", Value()}};
+    return Value::Object{{"median", points->median}, {"p99", points->p99}, {"max", points->max}};
+}
+
+/// Of how many trials so many had an outcome, with the exact interval.
+Value share_of(std::uint64_t seen, std::uint64_t trials) {
+    const sim::Interval interval = sim::share_interval(seen, trials);
+    return Value::Object{
+        {"share", trials == 0 ? Value() : Value(static_cast<double>(seen) / static_cast<double>(trials))},
+        {"low", interval.low},
+        {"high", interval.high}};
+}
+
+Value describe(sim::ErrorSummary& error) {
+    Value::Object measures, shares;
+    for (unsigned m = 0; m < proto::measure_count; ++m)
+        measures.push_back({std::string(name_of(static_cast<proto::Measure>(m))), error.first_measure[m]});
+    Value::Object all{{"trials", error.trials}, {"detected", error.detected}};
+    for (const Outcome outcome : outcomes) {
+        all.push_back({key_of(outcome), error.of(outcome)});
+        shares.push_back({key_of(outcome), share_of(error.of(outcome), error.trials)});
+    }
+    all.push_back({"dangerous_upper_95", sim::share_at_most(error.of(Outcome::dangerous), error.trials)});
+    all.push_back({"shares", std::move(shares)});
+    all.push_back({"first_measure", std::move(measures)});
+    all.push_back({"detect_ms", times_of(error.detect)});
+    all.push_back({"safe_state_ms", times_of(error.safe_state)});
+    all.push_back({"standstill_ms", times_of(error.standstill)});
+    all.push_back({"allowed_ms", Value::of(error.allowed)});
+    all.push_back({"stops_without_bound", error.without_bound.count()});
+    all.push_back({"without_bound_safe_state_ms", times_of(error.without_bound)});
+    all.push_back({"late", error.late});
+    return all;
+}
+
+std::string word_of(CampaignVerdict verdict) {
+    switch (verdict) {
+        case CampaignVerdict::pass: return "pass";
+        case CampaignVerdict::dangerous: return "dangerous";
+        case CampaignVerdict::stopped: return "stopped";
+        case CampaignVerdict::fail:
+        case CampaignVerdict::not_running: break;
+    }
+    return "fail";
+}
+
+}  // namespace
+
+CampaignVerdict CampaignFinding::verdict() const {
+    if (summary.of(Outcome::dangerous) > 0) return CampaignVerdict::dangerous;
+    if (summary.late() > 0) return CampaignVerdict::fail;
+    if (summary.trials() > 0 && summary.not_started() == summary.trials()) return CampaignVerdict::not_running;
+    return complete() ? CampaignVerdict::pass : CampaignVerdict::stopped;
+}
+
+std::string repeat_command(const CampaignFinding& found, std::uint64_t trial) {
+    return "linkdrill campaign " + shell_word(found.scenario.file) + " --seed " + std::to_string(found.seed) +
+           " --trial " + std::to_string(trial);
+}
+
+Value describe(const CampaignFinding& found) {
+    sim::CampaignSummary& summary = found.summary;
+    Value::Object counts, by_error;
+    for (const Outcome outcome : outcomes) counts.push_back({std::string(name_of(outcome)), summary.of(outcome)});
+    for (sim::ErrorSummary& error : summary.errors()) by_error.push_back({error.name, describe(error)});
+    Value::List dangerous;
+    for (const sim::DangerousTrial& one : summary.dangerous())
+        dangerous.push_back(Value::Object{{"trial", one.trial},
+                                          {"seed", found.seed},
+                                          {"error", summary.error_of(one.fault).name},
+                                          {"why", one.why},
+                                          {"repeat", repeat_command(found, one.trial)}});
+    const sim::TrialRange range = sim::shard_of(found.trials, found.shard, found.shards);
+    return Value::Object{
+        {"scenario", found.scenario.file},
+        {"seed", found.seed},
+        {"verdict", word_of(found.verdict())},
+        {"trials", summary.trials()},
+        {"trials_asked", found.wanted},
+        {"shard",
+         found.shards == 1
+             ? Value()
+             : Value(Value::Object{
+                   {"number", found.shard}, {"of", found.shards}, {"first", range.first}, {"end", range.end}})},
+        {"digest", sim::written_hex(summary.digest(), 16)},
+        {"outcomes", std::move(counts)},
+        {"by_error", std::move(by_error)},
+        {"dangerous", std::move(dangerous)},
+        {"dangerous_upper_95", sim::share_at_most(summary.of(Outcome::dangerous), summary.trials())},
+        {"dangerous_share", share_of(summary.of(Outcome::dangerous), summary.trials())},
+        {"late", summary.late()},
+        {"with_demand", summary.demands()},
+        {"in_start", summary.starting()},
+        {"link_never_ran", summary.not_started()},
+        {"spurious_trips", summary.spurious()},
+        {"cycles", summary.cycles()},
+        {"exchanges", summary.exchanges()},
+    };
+}
+
+}  // namespace tools

@@ -1,0 +1,197 @@
+// linkdrill campaign FILE --trials N: many randomised trials of a scenario's faults.
+#include <algorithm>
+#include <charconv>
+#include <optional>
+#include <string>
+
+#include "proto/contract.hpp"
+#include "sim/drive/campaign.hpp"
+#include "sim/reading/read.hpp"
+#include "tools/campaign/campaign_page.hpp"
+#include "tools/campaign/campaign_parts.hpp"
+#include "tools/campaign/trial_store.hpp"
+#include "tools/program/command.hpp"
+#include "tools/program/console.hpp"
+#include "tools/program/file_failure.hpp"
+#include "tools/program/interrupt.hpp"
+#include "tools/program/log.hpp"
+#include "tools/program/progress.hpp"
+#include "tools/store/evidence.hpp"
+#include "tools/store/provenance.hpp"
+#include "tools/text/csv.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+/// Takes the trials into the summary and the store, tells how far it is, and listens for Ctrl-C.
+class Sink final : public sim::CampaignSink {
+  public:
+    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, Progress::Shown shown)
+        : summary_(summary), store_(store), wanted_(wanted), before_(summary.trials()), progress_("campaign", shown) {}
+
+    bool take(const sim::TrialBatch& batch) override {
+        if (store_ != nullptr) failure_ = store_->add(batch);
+        if (failure_) return false;
+        summary_.add(batch);
+        return true;
+    }
+    bool go_on() override {
+        progress_.tell_lines([this](double seconds) { return lines(seconds); });
+        return !interrupt_.came();
+    }
+    [[nodiscard]] bool interrupted() const { return interrupt_.came(); }
+    [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
+
+  private:
+    [[nodiscard]] std::pair<std::string, std::string> lines(double seconds) const {
+        const std::uint64_t done = summary_.trials();
+        const double rate = static_cast<double>(done - before_) / seconds;
+        const std::string left =
+            rate > 0.0 ? std::to_string(static_cast<std::uint64_t>(static_cast<double>(wanted_ - done) / rate + 0.999))
+                       : "?";
+        const std::uint64_t dangerous = summary_.of(sim::Outcome::dangerous);
+        return {"campaign  " + grouped(done) + " of " + grouped(wanted_) + " trials  " +
+                    std::to_string(done * 100 / wanted_) + " %  " + grouped(static_cast<std::uint64_t>(rate)) +
+                    " a second  " + left + " s left  " + grouped(dangerous) + " dangerous so far",
+                "campaign: " + std::to_string(done) + " of " + std::to_string(wanted_) + " trials, " + left +
+                    " s left, " + std::to_string(dangerous) + " dangerous so far"};
+    }
+
+    sim::CampaignSummary& summary_;
+    TrialStore* store_;
+    const std::uint64_t wanted_, before_;
+    NoteInterrupt interrupt_;
+    Progress progress_;
+    std::optional<Failure> failure_;
+};
+
+/// The evidence, if it is asked for.
+std::optional<Failure> keep(const Request& request, const CampaignFinding& found, const Value& document) {
+    if (!request.out) return std::nullopt;
+    static const Value::List none;
+    const Value* dangerous = document.find("dangerous");
+    const Value::List& rows = dangerous && dangerous->list() ? *dangerous->list() : none;
+    const Value pattern = Value::Object{{"trial", 0}, {"seed", 0}, {"error", ""}, {"why", ""}, {"repeat", ""}};
+    return put_evidence(*request.out, {{"campaign.txt", page_of(found, Columns{}).text(Colour::off)},
+                                       {"dangerous.csv", to_csv(rows, pattern)},
+                                       {"campaign.json", to_json(document)}});
+}
+
+proto::Result<Finished, Failure> finish(const Request& request, const CampaignFinding& found, bool interrupted) {
+    Finished finished{Status::done, with_provenance(describe(found), found.scenario), page_of(found, request.columns)};
+    if (auto failure = keep(request, found, finished.document)) return *failure;
+    if (interrupted && !found.complete()) {
+        finished.status = Status::interrupted;
+        const std::string done = grouped(found.summary.trials()) + " of " + grouped(found.wanted) + " trials done";
+        write_error_line(found.store ? "STOPPED  " + done + " and kept in " + on_one_line(*found.store) +
+                                           ". Go on: same command, --resume"
+                                     : "STOPPED  " + done +
+                                           ". Nothing keeps them: write --store FILE.sqlite to go on "
+                                           "where it ends");
+        return finished;
+    }
+    if (found.verdict() != CampaignVerdict::pass) finished.status = Status::not_met;
+    return finished;
+}
+
+proto::Result<Finished, Failure> run_trials(const Request& request, const CampaignRequest& wanted,
+                                            const sim::Scenario& scenario) {
+    std::optional<TrialStore> store;
+    if (wanted.store) {
+        auto opened = TrialStore::open(*wanted.store, wanted.key,
+                                       wanted.resume ? TrialStore::Open::resume : TrialStore::Open::anew);
+        if (!opened) return opened.error();
+        store.emplace(std::move(opened).value());
+    }
+    const sim::TrialRange range = wanted.key.range();
+    sim::CampaignSummary summary(scenario);
+    if (store)
+        if (auto failure = store->read(summary)) return *failure;
+    log_line("campaign of " + wanted.key.scenario + ", seed " + std::to_string(wanted.key.seed) + ", trials " +
+             std::to_string(range.first + summary.trials()) + " to " + std::to_string(range.end) + ", " +
+             std::to_string(request.jobs) + " threads");
+
+    bool interrupted = false;
+    {
+        // its line on the terminal is gone when the result is told
+        Sink sink(summary, store ? &*store : nullptr, range.count(),
+                  request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
+        sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
+        if (sink.failure()) return *sink.failure();
+        interrupted = sink.interrupted();
+    }
+    if (store)
+        if (auto failure = store->commit()) return *failure;
+    const CampaignFinding found{scenario,         summary,           wanted.key.seed, wanted.key.trials,
+                                wanted.key.shard, wanted.key.shards, range.count(),   wanted.store};
+    if (store && found.complete()) store->finish();
+    return finish(request, found, interrupted);
+}
+
+proto::Result<Finished, Failure> merge(const Request& request, const CampaignRequest& wanted,
+                                       const sim::Scenario& scenario) {
+    sim::CampaignSummary summary(scenario);
+    auto trials = merge_stores(wanted, summary);
+    if (!trials) return trials.error();
+    const CampaignFinding found{scenario, summary, wanted.key.seed, trials.value(), 1, 1, trials.value(), {}};
+    return finish(request, found, false);
+}
+
+proto::Result<Finished, Failure> run(const Request& request) {
+    const std::string file = request.arguments.value("FILE").value_or("");
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    if (kind.value() == sim::FileKind::profile)
+        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile, it has no faults; name a scenario"};
+    proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
+    if (!read) return failure_of(read.error());
+    sim::Scenario& scenario = read.value();
+    if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
+
+    const auto wanted = campaign_request(request, scenario);
+    if (!wanted) return wanted.error();
+    const std::string context = file + ", seed " + std::to_string(wanted.value().key.seed);
+    proto::set_contract_context(context.c_str());
+    auto finished = wanted.value().one_trial        ? show_trial(request, wanted.value(), scenario)
+                    : !wanted.value().merge.empty() ? merge(request, wanted.value(), scenario)
+                                                    : run_trials(request, wanted.value(), scenario);
+    proto::set_contract_context(nullptr);
+    return finished;
+}
+
+}  // namespace
+
+Command campaign_command() {
+    using Values = OptionSpec::Values;
+    return {
+        .name = "campaign",
+        .group = Command::Group::then,
+        .does = "run many randomised trials of the scenario's faults",
+        .positional = {"FILE", "scenario; its faults are varied, its demands are replaced by drawn ones",
+                       PositionalSpec::Need::required},
+        .options = {{"--trials", "N", "trials of the whole campaign, 1 to 1000000000000"},
+                    {"--store", "FILE", "keep every trial in this SQLite file"},
+                    {"--resume", "", "go on with the trials of the store"},
+                    {"--shard", "K/N", "run part K of N only, for several computers"},
+                    {"--merge", "FILES", "join the stores of all parts; runs nothing", Values::many},
+                    {"--trial", "N", "run and show this one trial, 0 for the first"}},
+        .example = "linkdrill campaign scenarios/veneer_press/all_errors.toml --trials 100000 --store runs.sqlite",
+        .notes =
+            {"A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with "
+             "way, "
+             "place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
+             "acknowledgement as in the scenario, only without waiting. For a scenario without a fault: of the eight "
+             "communication errors.",
+             "Everything follows from seed and number of a trial: the result is the same with any number of threads, "
+             "after any interruption, and in one or many parts.",
+             "With --store what was done is kept, at any moment: after Ctrl-C, a full disk or a crash the same command "
+             "with --resume goes on. One process at a time works on a store.",
+             "Parts: --shard 1/8 to 8/8, a store each, then --merge with all of them (and --store for the joined one).",
+             "Status 1 if a trial was dangerous, or stopped later than its bound. Shares have exact bounds of 95 %."},
+        .run = run,
+    };
+}
+
+}  // namespace tools

@@ -1,0 +1,17 @@
+#pragma once
+// The tables of a campaign's store, with the numbers in them explained by tables of names and by views.
+#include <cstdint>
+#include <string>
+
+#include "sim/judge/result.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace tools {
+
+inline constexpr std::uint64_t trial_ways = static_cast<std::uint64_t>(sim::FaultWay::clock_drift) + 1;
+inline constexpr std::uint64_t trial_outcomes = static_cast<std::uint64_t>(sim::Outcome::not_fired) + 1;
+
+/// Statements that make them all.
+std::string trial_tables();
+
+}  // namespace tools

@@ -1,0 +1,93 @@
+#pragma once
+// Listens to what becomes of the telegrams of a run and writes it as a capture: four hops, each an interface, every
+// telegram that something happened to with a comment.
+#include <array>
+#include <deque>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/capture/capture_settings.hpp"
+#include "sim/capture/capture_writer.hpp"
+#include "sim/judge/telegram_trace.hpp"
+#include "tools/capture/capture_words.hpp"
+#include "tools/text/words.hpp"
+
+namespace tools {
+
+/// The sockets that the packets of a capture come from and go to.
+struct CaptureSockets {
+    sim::SocketAddress controller, device;
+    std::optional<sim::SocketAddress> channel = {};  ///< live; else the channel is a network and has none
+    // whose telegrams also arrive
+    sim::SocketAddress neighbour_controller, neighbour_device, stranger;
+};
+/// Addresses reserved for documentation (RFC 5737) and ports that belong to nobody (RFC 6335, section 6).
+CaptureSockets documentation_sockets();
+
+/// What a finished capture holds.
+struct CaptureSummary {
+    std::uint64_t telegrams = 0;  ///< on all hops together
+    bool whole = true;            ///< of the run; else it ends at its limit
+    sim::Duration ends{};         ///< run time of the last one
+};
+
+class CaptureRecorder final : public sim::TelegramTrace {
+  public:
+    /// Telegrams in a capture unless somebody asks for another number: about 100 MB.
+    static constexpr std::uint64_t usual_most = 1'000'000;
+
+    /// Scenario and sink must outlive it. `settings`: begin and seed of the run; the digest comes with finish().
+    CaptureRecorder(const sim::Scenario& scenario, const sim::CaptureSettings& settings, const CaptureSockets& sockets,
+                    std::uint64_t most, sim::ByteSink& sink);
+
+    void sent(sim::Direction direction, std::span<const std::uint8_t> bytes, sim::Instant now) override;
+    void befell(const sim::Tag& tag, sim::Fate fate) override;
+    void delivered(sim::End to, const sim::Tag& tag, std::span<const std::uint8_t> bytes, sim::Instant now) override;
+    void unheard(sim::End at, sim::Unheard why) override;
+    void concluded(sim::End at, const proto::Verdict& verdict, sim::Instant now) override;
+    [[nodiscard]] bool full() const override;
+
+    /// The run is over: what waits is written too. False if not everything could be written.
+    bool finish(std::uint64_t digest);
+    [[nodiscard]] const CaptureSummary& summary() const { return summary_; }
+
+  private:
+    enum class Origin : std::uint8_t { controller, device, neighbour_controller, neighbour_device, stranger };
+    static constexpr unsigned origins = 5;
+    struct Waiting {
+        sim::CaptureWriter::Number packet;  ///< 0: not in the capture
+        sim::Tag tag;
+        std::string changed;  ///< what differs from the bytes that were sent
+    };
+    /// A telegram that the channel altered, as it was sent; the oldest is forgotten first.
+    struct Altered {
+        sim::Tag tag;
+        std::vector<std::uint8_t> bytes;
+    };
+    static Origin origin_of(const sim::Tag& tag);
+    /// The packet's number, or 0 beyond the limit.
+    sim::CaptureWriter::Number add(sim::Hop hop, Origin origin, std::span<const std::uint8_t> bytes, sim::Instant now,
+                                   sim::CaptureWriter::Comment comment);
+    /// What the channel changed, if it is still known.
+    [[nodiscard]] std::string change_of(const sim::Tag& tag, std::span<const std::uint8_t> bytes) const;
+    void settle(sim::End at, const Waiting& waiting, const Conclusion& conclusion);
+    [[nodiscard]] std::deque<Waiting>& waiting(sim::End end) { return waiting_[static_cast<std::size_t>(end)]; }
+
+    const sim::Scenario& scenario_;
+    const EndNames names_;
+    const std::int64_t begun_ns_;
+    const std::uint64_t digest_before_;
+    const std::uint64_t most_;
+    std::vector<sim::pcapng::PacketMaker> makers_;  ///< by hop and origin
+    sim::CaptureWriter writer_;
+    std::array<std::deque<Waiting>, 2> waiting_;  ///< by End: delivered, nothing concluded yet
+    std::array<std::uint64_t, 2> accepted_{};     ///< by End: instance that was accepted last
+    sim::CaptureWriter::Number sent_last_ = 0;
+    std::vector<std::uint8_t> sent_bytes_;
+    std::deque<Altered> altered_;
+    CaptureSummary summary_;
+};
+
+}  // namespace tools

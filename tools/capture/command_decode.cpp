@@ -1,0 +1,147 @@
+// linkdrill decode CAPTURE: lists the telegrams of a capture, explains one byte by byte. The capture is read twice:
+// once to count and to find what is wrong with it, once to print, so that its length costs no memory.
+#include <limits>
+#include <memory>
+
+#include "sim/scenario/units.hpp"
+#include "tools/capture/decode_page.hpp"
+#include "tools/program/command.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+using Decoder = std::shared_ptr<CaptureDecoder>;
+
+struct Explained {
+    ListedTelegram telegram;
+    std::vector<sim::ExplainedField> fields;
+};
+
+/// One JSON document, written piece by piece.
+void put_json(const Decoder& decoder, const Value& head, const std::optional<Value>& fields, const Out& out) {
+    std::string begin = to_json(head);
+    begin.resize(begin.rfind('\n', begin.size() - 2));  // without its closing bracket
+    if (!out(begin + ",\n  \"telegrams\": [")) return;
+    if (decoder->rewind()) {
+        bool first = true;
+        while (const auto telegram = decoder->next()) {
+            std::string row = to_json(describe(*telegram));
+            row.pop_back();
+            if (!out((first ? "\n" : ",\n") + row)) return;
+            first = false;
+        }
+    }
+    std::string end = "\n  ]";
+    if (fields) {
+        end += ",\n  \"fields\": " + to_json(*fields);
+        end.pop_back();
+    }
+    out(end + "\n}\n");
+}
+
+Value head_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const std::string& path) {
+    const sim::CaptureSettings& settings = decoder.settings();
+    const bool ours = decoder.ours();
+    return Value::Object{
+        {"capture", path},
+        {"written_by", ours ? Value("linkdrill " + settings.version) : Value()},
+        {"title", ours ? Value(settings.title) : Value()},
+        {"scenario", ours ? Value(settings.scenario_file) : Value()},
+        {"seed", ours ? Value(settings.seed) : Value()},
+        {"mode", ours ? Value(settings.live ? "live" : "virtual") : Value()},
+        {"digest", ours ? Value(sim::written_hex(settings.digest, 16)) : Value()},
+        {"profile", decoder.view(sim::Hop::channel_to_device).profile().name},
+        {"packets", counts.packets},
+        {"others", counts.others},
+        {"rejected", counts.rejected},
+        {"dropped", counts.dropped},
+        {"dangerous", counts.dangerous},
+        {"whole", !decoder.damage()},
+        {"damage", decoder.damage() ? Value(decoder.damage()->message) : Value()},
+        {"remarks", Value::list_of(decoder.remarks())},
+    };
+}
+
+proto::Result<Finished, Failure> run(const Request& request) {
+    const std::string path = request.arguments.value("CAPTURE").value_or("");
+    const auto wanted = request.arguments.number("--explain", 1, std::numeric_limits<std::uint64_t>::max());
+    if (!wanted) return wanted.error();
+    auto opened = CaptureDecoder::open(path, request.arguments.value("--profile"));
+    if (!opened) return opened.error();
+    const auto decoder = std::make_shared<CaptureDecoder>(std::move(opened).value());
+
+    DecodeCounts counts;
+    std::optional<Explained> explained;
+    while (auto telegram = decoder->next()) {
+        counts.count(*telegram);
+        if (!wanted.value() || telegram->packet != *wanted.value()) continue;
+        explained.emplace();
+        explained->fields = sim::explain(decoder->view(telegram->hop), telegram->seen, telegram->bytes);
+        explained->telegram = std::move(*telegram);
+    }
+    counts.packets = decoder->packets();
+    counts.others = decoder->others();
+    if (decoder->damage() && counts.packets == 0) {
+        const sim::FileError& damage = *decoder->damage();
+        return Failure{Status::bad_input, damage.file, 0, {}, damage.message};
+    }
+    if (wanted.value() && !explained) {
+        return usage("--explain", *wanted.value() > counts.packets
+                                      ? "the capture has " + counted(counts.packets, "packet", "packets") +
+                                            "; write a number of the list"
+                                      : "packet " + std::to_string(*wanted.value()) +
+                                            " is no telegram of this link; write a number of the list");
+    }
+
+    const bool as_it_should_be = !decoder->damage() && counts.telegrams != 0;
+    Finished finished;
+    finished.status = as_it_should_be ? Status::done : Status::not_met;
+    std::optional<Value> fields;
+    if (explained) {
+        fields = describe(explained->fields);
+        finished.page = page_of(explained->telegram, *decoder, explained->fields, request.columns);
+    } else {
+        finished.page = page_of(*decoder, counts, path, request.columns);
+        if (counts.telegrams != 0)
+            finished.rows = [decoder, columns = request.columns](const Out& out) {
+                if (!out(row_heading(columns))) return;
+                if (!decoder->rewind()) {
+                    out("The file has changed while it was read: the rows are missing.\n");
+                    return;
+                }
+                while (const auto telegram = decoder->next())
+                    if (!out(row_of(*telegram, columns))) return;
+            };
+    }
+    finished.whole_json = [decoder, head = head_of(*decoder, counts, path), fields](const Out& out) {
+        put_json(decoder, head, fields, out);
+    };
+    return finished;
+}
+
+}  // namespace
+
+Command decode_command() {
+    return {
+        .name = "decode",
+        .group = Command::Group::tools,
+        .does = "list the telegrams of a capture, explain one byte by byte",
+        .positional = {"CAPTURE", "pcap or pcapng file", PositionalSpec::Need::required},
+        .options = {{"--profile", "FILE", "telegram profile, for a capture that linkdrill did not write"},
+                    {"--explain", "N", "the packet of that number: field, bytes, meaning, what the CRC covers"}},
+        .example = "linkdrill decode linkdrill-out/demo/capture.pcapng --explain 802",
+        .notes =
+            {"Captures of linkdrill's own runs need no profile, and their verdicts are what the ends concluded. In "
+             "another's capture a verdict is what a receiver would make of the bytes and their order; stamps and "
+             "watchdogs are left out.",
+             "What a telegram does not carry but its CRC covers is taken from the handshake in the capture; "
+             "numbers are then tried as a receiver may try them, no others. Without a handshake it is said that "
+             "nothing can be checked.",
+             "Status 1: the capture is cut short or damaged, or holds no telegram of the profile."},
+        .run = run,
+    };
+}
+
+}  // namespace tools

@@ -1,0 +1,53 @@
+// linkdrill check FILE: do the two ends agree, and if not, what will each of them show?
+#include "proto/profile.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/studies/cross_check.hpp"
+#include "tools/check/check_page.hpp"
+#include "tools/program/command.hpp"
+#include "tools/program/file_failure.hpp"
+
+namespace tools {
+namespace {
+
+proto::Result<Finished, Failure> check_profile(const std::string& file, Columns columns) {
+    const auto profile = sim::read_profile(file);
+    if (!profile) return failure_of(profile.error());
+    const auto layout = proto::layout_of(profile.value(), profile.value().payload_bytes);
+    if (!layout)
+        return Failure{Status::bad_input, file, 0, {}, "the telegram cannot be laid out; see scenarios/README.md"};
+    return Finished{Status::done, describe(profile.value(), layout.value()),
+                    page_of(profile.value(), layout.value(), columns)};
+}
+
+proto::Result<Finished, Failure> check_scenario(const std::string& file, Columns columns) {
+    const auto scenario = sim::read_scenario(file);
+    if (!scenario) return failure_of(scenario.error());
+    const sim::CrossCheck check = sim::cross_check(scenario.value());
+    return Finished{check.ok() ? Status::done : Status::not_met, describe(check),
+                    page_of(scenario.value(), check, columns)};
+}
+
+proto::Result<Finished, Failure> check(const Request& request) {
+    const std::string file = request.arguments.value("FILE").value_or("");
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    return kind.value() == sim::FileKind::profile ? check_profile(file, request.columns)
+                                                  : check_scenario(file, request.columns);
+}
+
+}  // namespace
+
+Command check_command() {
+    return {
+        .name = "check",
+        .group = Command::Group::use_first,
+        .does = "read a scenario or profile and compare the settings of the two ends",
+        .positional = {"FILE", "scenario or telegram profile", PositionalSpec::Need::required},
+        .options = {},
+        .example = "linkdrill check scenarios/glass_table/four_settings_differ.toml",
+        .notes = {"For each setting that differs: what each end shows, and where to mend it."},
+        .run = check,
+    };
+}
+
+}  // namespace tools

@@ -1,0 +1,161 @@
+// linkdrill endurance FILE --years Y: how often does this link stop for nothing?
+#include <charconv>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <optional>
+#include <string>
+
+#include <unistd.h>
+
+#include "sim/drive/endurance.hpp"
+#include "sim/reading/read.hpp"
+#include "tools/endurance/endurance_page.hpp"
+#include "tools/program/command.hpp"
+#include "tools/program/console.hpp"
+#include "tools/program/file_failure.hpp"
+#include "tools/program/interrupt.hpp"
+#include "tools/program/log.hpp"
+#include "tools/store/evidence.hpp"
+#include "tools/store/provenance.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+constexpr double years_least = 1e-4;  // under an hour a start of the link would weigh too much
+constexpr double years_most = 1e6;
+constexpr double seconds_most = 3600.0;  ///< of computing
+
+/// What is longer is refused: a typing error should not cost a night.
+std::string in_words(double seconds) {
+    const double hours = seconds / 3600.0;
+    if (hours > 24.0 * 700.0) return grouped(static_cast<std::uint64_t>(hours / (24.0 * 365.25)) + 1) + " years";
+    if (hours > 48.0) return grouped(static_cast<std::uint64_t>(hours / 24.0 + 0.5)) + " days";
+    if (hours > 2.0) return grouped(static_cast<std::uint64_t>(hours + 0.5)) + " hours";
+    if (seconds > 120.0) return grouped(static_cast<std::uint64_t>(seconds / 60.0 + 0.5)) + " minutes";
+    return counted(static_cast<std::uint64_t>(seconds + 0.5), "second", "seconds");
+}
+
+proto::Result<double, Failure> years_of(const Arguments& arguments) {
+    const std::optional<std::string> typed = arguments.value("--years");
+    const std::string mend = "write a number of years, 0.0001 to 1000000";
+    if (!typed) return usage("--years", "missing; " + mend);
+    double years = 0.0;
+    const auto [end, error] = std::from_chars(typed->data(), typed->data() + typed->size(), years);
+    const bool whole = error == std::errc{} && end == typed->data() + typed->size() && std::isfinite(years);
+    if (!whole) return usage("--years", in_quotes(*typed) + " is no number; " + mend);
+    if (years < years_least || years > years_most)
+        return usage("--years", in_quotes(*typed) + " is out of range; " + mend);
+    return years;
+}
+
+/// Shows how far the work is, on standard error: on a terminal in one line, else now and then.
+class Progress final : public sim::EnduranceMonitor {
+  public:
+    enum class Shown : std::uint8_t { no, yes };
+    explicit Progress(Shown shown) : shown_(shown), terminal_(::isatty(STDERR_FILENO) == 1) {}
+    ~Progress() {
+        if (drawn_) std::fputs("\r\x1b[K", stderr);
+    }
+    Progress(const Progress&) = delete;
+    Progress& operator=(const Progress&) = delete;
+
+    bool go_on(double done) override {
+        const double passed = std::chrono::duration<double>(Clock::now() - begun_).count();
+        if (shown_ == Shown::yes && passed >= next_) {
+            next_ = passed + (terminal_ ? 0.5 : 10.0);
+            std::string text = std::to_string(static_cast<int>(done * 100.0)) + " % of the years simulated";
+            if (done > 0.005) text += ", about " + in_words(passed / done * (1.0 - done)) + " left";
+            if (terminal_) {
+                std::fputs(("\r\x1b[K" + text).c_str(), stderr);
+                drawn_ = true;
+            } else {
+                write_error_line(text);
+            }
+        }
+        return !interrupt_.came();
+    }
+    [[nodiscard]] bool interrupted() const { return interrupt_.came(); }
+
+  private:
+    using Clock = std::chrono::steady_clock;
+    NoteInterrupt interrupt_;
+    Shown shown_;
+    bool terminal_;
+    bool drawn_ = false;
+    Clock::time_point begun_ = Clock::now();
+    double next_ = 2.0;  ///< s; nobody needs to be told of less
+};
+
+proto::Result<Finished, Failure> run(const Request& request) {
+    const std::string file = request.arguments.value("FILE").value_or("");
+    const auto years = years_of(request.arguments);
+    if (!years) return years.error();
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    if (kind.value() == sim::FileKind::profile)
+        return Failure{
+            Status::bad_input, file, 0, {}, "is a telegram profile, it has no link to simulate; name a scenario"};
+    const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
+    if (!read) return failure_of(read.error());
+    const sim::Scenario& scenario = read.value();
+
+    const sim::EnduranceOutlook outlook = sim::endurance_outlook(scenario);
+    const double seconds = years.value() * outlook.seconds_per_year / request.jobs;
+    if (seconds > seconds_most) {
+        const std::string typed = request.arguments.value("--years").value_or("");
+        std::string message = in_quotes(typed) + " years would take about " + in_words(seconds);
+        if (!outlook.why.empty()) message += ", since every cycle has to be simulated (" + outlook.why + ")";
+        const double possible = seconds_most * request.jobs / outlook.seconds_per_year;
+        // rounded down to one digit that counts
+        double digit = 1e-4;
+        while (digit * 10.0 <= possible) digit *= 10.0;
+        const std::string most = scalar_text(Value(std::floor(possible / digit) * digit));
+        return usage("--years", message + "; write at most " + most + ", for an hour" +
+                                    (request.jobs == 1 ? ", or give it more processors with --jobs" : ""));
+    }
+
+    const std::uint64_t seed = request.seed.value_or(scenario.seed);
+    log_line("simulating " + scalar_text(Value(years.value())) + " years of " + file + ", seed " +
+             std::to_string(seed));
+    const auto begun = std::chrono::steady_clock::now();
+    Progress progress(request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
+    const sim::EnduranceResult result =
+        sim::endure({scenario, seed, sim::parts_of_years(years.value()), outlook.method, request.jobs}, progress);
+    log_line("simulated in " +
+             std::to_string(std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count()) + " s");
+
+    const EnduranceFinding found = finding_of(scenario, result, outlook, seed, years.value());
+    Finished finished{Status::done, with_provenance(describe(found), scenario), page_of(found, request.columns)};
+    const bool met = found.verdict == EnduranceVerdict::pass || found.verdict == EnduranceVerdict::undecided;
+    // all parts finished before the signal was seen: nothing was lost
+    const bool cut_short = result.parts_done < result.parts_wanted && progress.interrupted();
+    finished.status = cut_short ? Status::interrupted : met ? Status::done : Status::not_met;
+    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(found, Columns{})))
+        return *failure;
+    return finished;
+}
+
+}  // namespace
+
+Command endurance_command() {
+    return {
+        .name = "endurance",
+        .group = Command::Group::then,
+        .does = "simulate years of the link and count its stops for nothing",
+        .positional = {"FILE", "scenario; its faults and demands are left out", PositionalSpec::Need::required},
+        .options = {{"--years", "Y", "years to simulate, 0.0001 to 1000000; a year has 365.25 days"}},
+        .example = "linkdrill endurance scenarios/veneer_press/second_error_stops.toml --years 10",
+        .notes = {"The channel's own delays, losses and bit errors act, and the operator acknowledges as the scenario "
+                  "says. Cycles in which nothing happens are passed over by the exact law of the channel; what lies "
+                  "between is simulated in full.",
+                  "The interval is the exact one of a Poisson count, 95 %. Status 1 if the stops a year are over "
+                  "trips_per_year of [limit], one in ten years if that is not stated.",
+                  "The years are cut into parts of a month or more with seeds of their own, so --jobs changes nothing "
+                  "but the time. Ctrl-C keeps the parts that were finished. With --out the result is written there."},
+        .run = run,
+    };
+}
+
+}  // namespace tools

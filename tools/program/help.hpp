@@ -1,0 +1,14 @@
+#pragma once
+#include <string>
+
+#include "tools/program/command.hpp"
+
+namespace tools {
+
+/// Three lines: what it is, what to try, where the help is.
+std::string greeting();
+std::string version_line();
+std::string help_of_program();
+std::string help_of(const Command& command);
+
+}  // namespace tools

@@ -1,0 +1,119 @@
+// linkdrill response FILE: adds up the response time and gets the distance.
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <string>
+
+#include <unistd.h>
+
+#include "sim/reading/read.hpp"
+#include "tools/program/command.hpp"
+#include "tools/program/console.hpp"
+#include "tools/program/file_failure.hpp"
+#include "tools/program/log.hpp"
+#include "tools/response/response_page.hpp"
+#include "tools/store/evidence.hpp"
+#include "tools/store/provenance.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+/// Fewer where a placing is long: some ten seconds in all at most.
+std::uint64_t placings_for(const sim::Scenario& scenario) {
+    constexpr std::uint64_t most = 12'000, least = 100, scans_in_all = 20'000'000;
+    const proto::LinkSettings &c = scenario.controller.link, &d = scenario.device.link;
+    const auto longest = static_cast<std::uint64_t>(std::max(c.watchdog, d.watchdog).ns);
+    const auto scan = static_cast<std::uint64_t>(std::min(c.scan, d.scan).ns);
+    return std::clamp(scans_in_all / (longest / scan * 10 + 1), least, most);
+}
+
+/// Plain lines on standard error, one every ten seconds: most searches are over before the first.
+class Progress {
+  public:
+    void tell(std::uint64_t done, std::uint64_t of) {
+        using std::chrono::steady_clock;
+        const auto passed = std::chrono::duration_cast<std::chrono::seconds>(steady_clock::now() - begin_).count();
+        std::int64_t told = told_.load();
+        if (passed < told + 10 || !told_.compare_exchange_strong(told, passed)) return;
+        const auto left = static_cast<std::uint64_t>(passed) * (of - done) / done;
+        write_error_line("response: " + std::to_string(done) + " of " + std::to_string(of) + " placings, " +
+                         std::to_string(left) + " s left");
+    }
+
+  private:
+    std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
+    std::atomic<std::int64_t> told_{0};
+};
+
+proto::Result<Finished, Failure> respond(const Request& request) {
+    const std::string file = request.arguments.value("FILE").value_or("");
+    const auto placings = request.arguments.number("--placings", 100, 100'000'000);
+    if (!placings) return placings.error();
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    if (kind.value() == sim::FileKind::profile)
+        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile; name a scenario"};
+    const auto read = sim::read_scenario(file);
+    if (!read) return failure_of(read.error());
+    const sim::Scenario& scenario = read.value();
+
+    ResponseFound found;
+    found.response = sim::response_of(scenario);
+    found.distance = sim::distance_of(scenario, found.response);
+    found.kept = sim::requirements_kept(scenario, found.response);
+    found.longest = sim::longest_watchdog(scenario);
+    const bool at_device = !scenario.machine || scenario.machine->at == sim::End::device;
+    found.anything_stated = (scenario.distance && scenario.distance->there_um) || scenario.required.overall ||
+                            (at_device ? scenario.required.to_device : scenario.required.to_controller);
+    if (found.response.no_way) {
+        found.kept = {false, "the guard of [distance] does not reach the output"};
+        found.anything_stated = true;
+    }
+
+    log_line("searching for the worst response of " + file);
+    Progress progress;
+    sim::SearchEffort effort{.placings = placings.value().value_or(placings_for(scenario)), .jobs = request.jobs};
+    if (!request.arguments.has("--quiet"))
+        effort.progress = [&](std::uint64_t done, std::uint64_t of) { progress.tell(done, of); };
+    found.seen = sim::search_worst(scenario, effort);
+
+    // What was added up holds for no link that does not start, and for no demand that does not arrive.
+    if (!found.seen.link_started)
+        found.kept = {false, "the link does not start with these settings"};
+    else if (!found.seen.reaches)
+        found.kept = {false, "the demand does not reach the output even without a fault"};
+
+    found.anything_stated = found.anything_stated || !found.kept.kept;
+    const bool good = found.kept.kept && found.seen_within_bound();
+    const Finished finished{good ? Status::done : Status::not_met, with_provenance(describe(scenario, found), scenario),
+                            page_of(scenario, found, request.columns)};
+    if (auto failure = keep_if_asked(request.out, "response", finished.document, page_of(scenario, found, Columns{})))
+        return *failure;
+    return finished;
+}
+
+}  // namespace
+
+Command response_command() {
+    return {
+        .name = "response",
+        .group = Command::Group::use_first,
+        .does = "add up the response time and get the distance",
+        .positional = {"FILE", "scenario", PositionalSpec::Need::required},
+        .options = {{"--placings", "N", "placings of a fault episode to simulate; 12000, or fewer where each is long"}},
+        .example = "linkdrill response scenarios/veneer_press/all_errors.toml",
+        .notes =
+            {"From the demand to the output command runs the response, from there to the end of the hazard the",
+             "stopping time; the distance uses their sum:",
+             "  demand | sensor | scan | link | scan | output command | drive | stop | end of the hazard",
+             "         '------------- response -------------'------ stopping ------'",
+             "One fault at a time: the link then takes two watchdogs and a scan, never one watchdog. \"Seen\" is the",
+             "longest that a search in the full simulation found, with telegrams late, and then lost.",
+             "[distance], [stopping], [[part]] and [limit] of the scenario say what stands where.",
+             "A vertical axis drops before its brake grips: measure its stop, as measured in [stopping]."},
+        .run = respond,
+    };
+}
+
+}  // namespace tools

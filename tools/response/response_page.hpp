@@ -1,0 +1,36 @@
+#pragma once
+// What `response` found, as a document and as a page.
+#include <optional>
+
+#include "sim/scenario/scenario.hpp"
+#include "sim/studies/worst_seen.hpp"
+#include "sim/timing/response.hpp"
+#include "tools/text/page.hpp"
+#include "tools/text/value.hpp"
+
+namespace tools {
+
+struct ResponseFound {
+    sim::ResponseTime response;
+    std::optional<sim::Distance> distance;
+    sim::Kept kept;
+    bool anything_stated = false;  ///< a distance at hand or a required time
+    sim::LongestWatchdog longest;
+    sim::WorstSeen seen;
+
+    /// From the demand to the output command, everything outside the link as without a fault; nothing if the link did
+    /// not start.
+    [[nodiscard]] std::optional<proto::Duration> worst_seen() const;
+    [[nodiscard]] bool seen_within_bound() const;
+};
+
+Value describe(const sim::Scenario& scenario, const ResponseFound& found);
+Page page_of(const sim::Scenario& scenario, const ResponseFound& found, Columns columns);
+
+/// "needed 494 mm (ISO 13855:2010, right-angle, 14 mm), there 520 mm: 26 mm to spare", for other pages too.
+std::string distance_line(const sim::Scenario& scenario, const sim::Distance& distance);
+
+/// Millimetres, exact: a whole number where it is one.
+Value mm_value(sim::Length length);
+
+}  // namespace tools

@@ -1,0 +1,256 @@
+#include "tools/run/live_run.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <fstream>
+#include <iostream>
+#include <random>
+#include <sstream>
+#include <thread>
+
+#include "sim/drive/rehearsal.hpp"
+#include "sim/drive/verdict.hpp"
+#include "sim/live/live.hpp"
+#include "tools/program/log.hpp"
+#include "tools/run/part_file.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+constexpr std::uint64_t slower_most = 1000;
+constexpr std::chrono::seconds wait_for_others{3};
+constexpr sim::Part all_parts[] = {sim::Part::controller, sim::Part::channel, sim::Part::device};
+
+std::optional<sim::Part> part_named(const std::string& name) {
+    for (const sim::Part part : all_parts)
+        if (name == name_of(part)) return part;
+    return std::nullopt;
+}
+
+std::uint64_t true_random() {
+    std::random_device device;
+    return std::uint64_t{device()} << 32 | device();
+}
+
+proto::Result<sim::Address, Failure> address(const Request& request, const std::string& option,
+                                             const std::string& text) {
+    const auto found = sim::address_from(text);
+    if (!found) return usage(option, "\"" + text + "\" is no address with a port; write for example 127.0.0.1:4701");
+    if (!found->loopback() && !request.arguments.has("--beyond-this-computer"))
+        return usage(option, text + " is not on this computer; telegrams leave it only with --beyond-this-computer");
+    return *found;
+}
+
+proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
+    sim::PartOptions options;
+    const std::string as = request.arguments.value("--as").value_or("");
+    const auto part = part_named(as);
+    if (!part) return usage("--as", "\"" + as + "\" is no part; write controller, channel or device");
+    options.part = *part;
+    const auto listen = request.arguments.value("--listen"), peer = request.arguments.value("--peer");
+    if (!listen)
+        return usage("--listen", "is missing; write the address of this part, for example --listen 127.0.0.1:4701");
+    if (!peer)
+        return usage("--peer", "is missing; write the channel's address, or, for the channel, CONTROLLER,DEVICE");
+    const auto own = address(request, "--listen", *listen);
+    if (!own) return own.error();
+    options.listen = own.value();
+    const std::size_t comma = peer->find(',');
+    if ((comma != std::string::npos) != (*part == sim::Part::channel))
+        return usage(
+            "--peer",
+            *part == sim::Part::channel
+                ? "the channel has two peers; write CONTROLLER,DEVICE, for example 127.0.0.1:4701,127.0.0.1:4702"
+                : "an end has one peer, the channel; write for example 127.0.0.1:4700");
+    const auto first = address(request, "--peer", peer->substr(0, comma));
+    if (!first) return first.error();
+    options.peer = options.second_peer = first.value();
+    if (comma == std::string::npos) return options;
+    const auto second = address(request, "--peer", peer->substr(comma + 1));
+    if (!second) return second.error();
+    options.second_peer = second.value();
+    return options;
+}
+
+/// Round trips as a table that a scenario's channel can read.
+EvidenceFile delay_file(const sim::RunResult& result) {
+    std::string text = "round_trip_ms\n";
+    for (const proto::Duration d : result.round_trips) {
+        std::array<char, 32> line{};
+        std::snprintf(line.data(), line.size(), "%.6f\n", static_cast<double>(d.ns) / 1e6);
+        text += line.data();
+    }
+    return {"round_trips.csv", text};
+}
+
+EvidenceFile lateness_file(const sim::RunResult& result) {
+    // a histogram in steps of a factor of two
+    std::string text = "up_to_ms,scans\n";
+    std::size_t counted = 0;
+    for (std::int64_t up_to = 15'625; counted < result.lateness.sorted_ns.size(); up_to *= 2) {
+        const auto& sorted = result.lateness.sorted_ns;
+        const auto end = std::upper_bound(sorted.begin(), sorted.end(), up_to);
+        const auto until = static_cast<std::size_t>(end - sorted.begin());
+        std::array<char, 48> line{};
+        std::snprintf(line.data(), line.size(), "%.6f,%zu\n", static_cast<double>(up_to) / 1e6, until - counted);
+        text += line.data();
+        counted = until;
+    }
+    return {"lateness.csv", text};
+}
+
+sim::RunResult judged(const sim::Scenario& scenario, std::uint64_t seed, std::int64_t scale,
+                      const sim::ScenarioLimits& limits, sim::RunResult result) {
+    result.time_scale = scale;
+    result.remarks = limits.remarks;
+    result.twin = sim::twin_of(scenario, seed, limits.limits);
+    sim::conclude(scenario, limits, result);
+    result.lateness_allowed = sim::lateness_allowed(scenario);
+    if (result.lateness.at(1.0) > result.lateness_allowed) {
+        result.verdict = sim::RunVerdict::not_judged;
+        result.as_expected = false;
+    }
+    if (scale != 1)
+        result.remarks.push_back("Every duration of the scenario was multiplied by " + std::to_string(scale) + ".");
+    return result;
+}
+
+std::optional<std::string> content_of(const std::string& path) {
+    std::ifstream file(path, std::ios::binary);
+    if (!file) return std::nullopt;
+    std::ostringstream text;
+    text << file.rdbuf();
+    return text.str();
+}
+
+void finish(LiveOutcome& outcome, sim::RunResult result) {
+    if (!result.round_trips.empty()) outcome.files.push_back(delay_file(result));
+    outcome.files.push_back(lateness_file(result));
+    outcome.result = std::move(result);
+}
+
+/// Nothing if the parts do not belong together; then there is no capture either.
+proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutcome& outcome, const std::string& folder,
+                                                                       std::uint64_t seed,
+                                                                       const sim::ScenarioLimits& limits,
+                                                                       std::uint64_t most,
+                                                                       const sim::PartRecords& parts) {
+    const sim::PartRecord& channel = parts[static_cast<std::size_t>(sim::Part::channel)];
+    const bool one_kind = channel.controller.six == channel.channel.six && channel.device.six == channel.channel.six;
+    if (most != 0 && one_kind && !channel.telegrams.empty()) {
+        auto begun = RunCapture::begin_live(folder, *outcome.scenario, seed, most, channel);
+        if (!begun) return begun.error();
+        outcome.capture = std::move(begun).value();
+    }
+    auto joined =
+        sim::join(*outcome.scenario, seed, limits, parts,
+                  {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)});
+    if (!joined) outcome.capture.reset();
+    return joined;
+}
+
+/// Each part of a live run knows its own state only; the channel, where faults act, knows neither end nor machine.
+std::optional<Failure> knows_conditions(const sim::Scenario& scenario) {
+    for (const sim::Fault& fault : scenario.faults) {
+        if (!fault.when.any()) continue;
+        return Failure{Status::bad_input, scenario.file, fault.where.line, fault.where.key,
+                       "depends on the state of an end or of the machine, which the channel of a live run cannot know; "
+                       "take --live away"};
+    }
+    return std::nullopt;
+}
+
+}  // namespace
+
+std::vector<OptionSpec> live_options() {
+    return {
+        {"--live", "", "over UDP with real timers instead of virtual time"},
+        {"--times-slower", "N", "with --live: every duration times N, for a computer that is too busy"},
+        {"--as", "PART", "with --live: only this part here: controller, channel or device"},
+        {"--listen", "A:P", "with --as: address and port of this part"},
+        {"--peer", "A:P", "with --as: the channel's address; for the channel CONTROLLER,DEVICE"},
+        {"--beyond-this-computer", "", "with --as: allow addresses that are not on this computer"},
+        {"--real-time", "", "with --live: ask for real-time priority and locked memory"},
+    };
+}
+
+proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, const sim::Scenario& as_written,
+                                                     std::uint64_t seed, const std::string& folder) {
+    if (const auto failure = knows_conditions(as_written)) return *failure;
+    const auto slower = request.arguments.number("--times-slower", 1, slower_most);
+    if (!slower) return slower.error();
+    const auto scale = static_cast<std::int64_t>(slower.value().value_or(1));
+    LiveOutcome outcome;
+    outcome.scenario = std::make_unique<const sim::Scenario>(sim::slowed(as_written, scale));
+    outcome.waiting = Page(request.columns);
+    const sim::Scenario& scenario = *outcome.scenario;
+    const auto most = capture_most(request.arguments);
+    if (!most) return most.error();
+    const sim::ScenarioLimits limits = sim::limits_of(scenario);
+
+    sim::LiveOptions options;
+    options.entropy = true_random();
+    options.real_time = request.arguments.has("--real-time");
+    options.tell = [](const std::string& line) { std::cerr << "live: " << line << "\n"; };
+
+    if (!request.arguments.has("--as")) {
+        for (const char* alone : {"--listen", "--peer"})
+            if (request.arguments.has(alone))
+                return usage(alone, "belongs to --as; write --as controller, channel or device");
+        auto parts = sim::run_live(scenario, seed, options);
+        if (!parts) return machine_said_no("", parts.error().message);
+        auto joined = join_and_capture(outcome, folder, seed, limits, most.value(), parts.value());
+        if (!joined) return joined.error();
+        sim::RunResult result = std::move(joined.value()).value_or(sim::RunResult{});
+        result.live = true;
+        finish(outcome, judged(scenario, seed, scale, limits, std::move(result)));
+        return outcome;
+    }
+
+    const auto part = part_options(request);
+    if (!part) return part.error();
+    const PartOf of{scenario.title, seed, scale};
+    std::remove((folder + "/" + part_file_name(part.value().part)).c_str());  // of an earlier run
+    auto ran = sim::run_part(scenario, seed, part.value(), options);
+    if (!ran) return machine_said_no("", ran.error().message);
+    const EvidenceFile own{part_file_name(part.value().part), part_text(of, part.value().part, ran.value())};
+    if (auto failure = put_evidence(folder, {own})) return *failure;
+
+    // Every part looks for the records of the others once its own is in place, so that the last one surely finds them.
+    std::string missing;
+    const auto give_up = std::chrono::steady_clock::now() + wait_for_others;
+    for (;;) {
+        sim::PartRecords records;
+        missing.clear();
+        for (const sim::Part each : all_parts) {
+            const auto text = content_of(folder + "/" + part_file_name(each));
+            auto read = text ? part_from(*text, of, each) : std::nullopt;
+            if (read)
+                records[static_cast<std::size_t>(each)] = std::move(*read);
+            else
+                missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
+        }
+        if (missing.empty()) {
+            auto joined = join_and_capture(outcome, folder, seed, limits, most.value(), records);
+            if (!joined) return joined.error();
+            if (joined.value()) {
+                finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined.value())));
+                return outcome;
+            }
+            missing = "records of this same run";
+        }
+        if (std::chrono::steady_clock::now() >= give_up) break;
+        std::this_thread::sleep_for(std::chrono::milliseconds(100));
+    }
+    outcome.waiting.headline("DONE", Hue::none,
+                             "the " + std::string(name_of(part.value().part)) + " has run, and its record is in " +
+                                 folder + "/" + part_file_name(part.value().part) + ".");
+    outcome.waiting.paragraph("      ", "Still to come: " + missing +
+                                            ". The part that ends last joins the three records in this "
+                                            "folder and gives the verdict.");
+    return outcome;
+}
+
+}  // namespace tools

@@ -1,0 +1,246 @@
+#include "tools/run/plant_document.hpp"
+
+#include <algorithm>
+
+#include "proto/parameters.hpp"
+#include "sim/plant/application.hpp"
+#include "sim/scenario/units.hpp"
+#include "sim/studies/cross_check.hpp"
+#include "sim/timing/bounds.hpp"
+#include "sim/timing/response.hpp"
+#include "tools/text/text.hpp"
+#include "tools/text/words.hpp"
+
+namespace tools {
+namespace {
+
+using proto::LinkSettings;
+using sim::End;
+using sim::written;
+using sim::written_hex;
+
+std::string_view name_of_end(End end) { return end == End::controller ? "controller" : "device"; }
+
+Value::List settings_of(const sim::CrossCheck& check) {
+    Value::List list;
+    for (const sim::ComparedSetting& s : check.settings) {
+        std::string mend, seen_c = s.seen_at_controller, seen_d = s.seen_at_device;
+        for (const sim::Difference& d : check.differences)
+            if (d.setting == s.setting) {
+                mend = d.mend;
+                seen_c = d.seen_at_controller;
+                seen_d = d.seen_at_device;
+            }
+        list.push_back(Value::Object{{"setting", s.setting},
+                                     {"controller", s.controller},
+                                     {"device", s.device},
+                                     {"same", s.same()},
+                                     {"seen_at_controller", Value::text_or_null(seen_c)},
+                                     {"seen_at_device", Value::text_or_null(seen_d)},
+                                     {"mend", Value::text_or_null(mend)}});
+    }
+    return list;
+}
+
+std::string reaction_of(const LinkSettings& link) {
+    if (link.reaction == proto::Reaction::trip) return "trip at once";
+    return "discard, and stop at the second within " + written(link.error_interval);
+}
+
+Value::List typed_of(const sim::Scenario& s) {
+    const LinkSettings &c = s.controller.link, &d = s.device.link;
+    const auto bytes = [](unsigned count) { return counted(count, "byte", "bytes"); };
+    const auto exchange = [](const LinkSettings& l) {
+        return std::string(l.exchange == proto::Exchange::polled ? "polled" : "streaming");
+    };
+    const auto order = [](const LinkSettings& l) {
+        return std::string(l.byte_order == proto::ByteOrder::high_first ? "high byte first" : "low byte first");
+    };
+    Value::List list;
+    const auto equal = [&](const std::string& what, const std::string& controller, const std::string& device) {
+        list.push_back(
+            Value::Object{{"what", what}, {"controller", controller}, {"device", device}, {"must_be_equal", true}});
+    };
+    const auto own = [&](const std::string& what, const std::string& controller, const std::string& device) {
+        list.push_back(
+            Value::Object{{"what", what}, {"controller", controller}, {"device", device}, {"must_be_equal", false}});
+    };
+    equal("telegram profile, identity", c.profile.name + ", " + written_hex(proto::identity_of(c.profile), 8),
+          d.profile.name + ", " + written_hex(proto::identity_of(d.profile), 8));
+    equal("address of " + s.controller.name, written_hex(c.own_address, 4) + " (own)",
+          written_hex(d.peer_address, 4) + " (other end)");
+    equal("address of " + s.device.name, written_hex(c.peer_address, 4) + " (other end)",
+          written_hex(d.own_address, 4) + " (own)");
+    equal("exchange", exchange(c), exchange(d));
+    equal("payload to " + s.device.name, bytes(c.payload_sent), bytes(d.payload_received));
+    equal("payload to " + s.controller.name, bytes(c.payload_received), bytes(d.payload_sent));
+    equal("byte order", order(c), order(d));
+    equal("cycle", written(c.cycle), written(d.cycle));
+    equal("watchdog of " + s.controller.name, written(c.watchdog), written(d.peer_watchdog));
+    equal("watchdog of " + s.device.name, written(c.peer_watchdog), written(d.watchdog));
+    equal("missing telegrams allowed", std::to_string(c.missing_allowed), std::to_string(d.missing_allowed));
+    equal("claimed safety integrity level", std::to_string(c.claimed_level), std::to_string(d.claimed_level));
+    own("scan of the end", written(c.scan), written(d.scan));
+    own("reaction to a rejected telegram", reaction_of(c), reaction_of(d));
+    if (c.max_lag || d.max_lag) {
+        const auto lag = [](const LinkSettings& l) {
+            return l.max_lag ? std::to_string(*l.max_lag) : std::string("not set");
+        };
+        own("longest lag of the number fed back", lag(c), lag(d));
+    }
+    if (c.profile.time_stamp_bits != 0) own("longest age by time stamp", written(c.max_age), written(d.max_age));
+    return list;
+}
+
+std::string place_at(const sim::TypedEnd& end, const std::string& signal) {
+    for (const sim::TypedBit& bit : end.bits)
+        if (bit.signal == signal) return std::to_string(bit.place.byte) + "." + std::to_string(bit.place.bit);
+    return "not in use";
+}
+
+std::string joined(const std::vector<std::string>& names, std::string_view between) {
+    std::string out;
+    for (const std::string& name : names) out += (out.empty() ? "" : std::string(between)) + name;
+    return out;
+}
+
+std::string stop_in_words(sim::StopCategory stop) {
+    switch (stop) {
+        case sim::StopCategory::category_0: return "stops, category 0";
+        case sim::StopCategory::category_1: return "stops, category 1";
+        case sim::StopCategory::category_2: return "stops, category 2";
+        case sim::StopCategory::reduced_speed: return "slows down";
+    }
+    return "?";
+}
+
+/// What follows where the signal is used, when it is 0.
+std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
+    std::vector<std::string> reactions;
+    if (s.machine)
+        for (const sim::MachineReaction& r : s.machine->reactions)
+            if (r.signal == signal.name) reactions.push_back(s.machine->name + " " + stop_in_words(r.stop));
+    for (const sim::Signal& other : s.signals)
+        if (std::find(other.all_of.begin(), other.all_of.end(), signal.name) != other.all_of.end())
+            reactions.push_back(other.name + " falls to 0");
+    return reactions.empty() ? "none stated" : joined(reactions, "; ");
+}
+
+Value::List bits_of(const sim::Scenario& s) {
+    Value::List list;
+    for (const sim::Signal& signal : s.signals)
+        list.push_back(
+            Value::Object{{"signal", signal.name},
+                          {"direction", signal.direction == sim::Direction::to_device ? "to-device" : "to-controller"},
+                          {"at_controller", place_at(s.controller, signal.name)},
+                          {"at_device", place_at(s.device, signal.name)},
+                          {"meaning_of_1", "no demand from " + joined(signal.all_of, " and ")},
+                          {"substitute", 0},
+                          {"reaction_at_0", reaction_at_0(s, signal)}});
+    return list;
+}
+
+Value::List safeguards_of(const sim::Scenario& s) {
+    Value::List list;
+    for (std::size_t i = 0; i < s.safeguards.size(); ++i) {
+        const sim::Safeguard& guard = s.safeguards[i];
+        const std::uint64_t falls = sim::signals_depending_on(s, i);
+        Value::List signals;
+        for (std::size_t k = 0; k < s.signals.size(); ++k)
+            if ((falls >> k & 1) != 0) signals.emplace_back(s.signals[k].name);
+        list.push_back(Value::Object{{"name", guard.name},
+                                     {"at", name_of_end(guard.at)},
+                                     {"delay_ms", guard.delay},
+                                     {"latched", guard.latched},
+                                     {"signals_that_fall", std::move(signals)}});
+    }
+    return list;
+}
+
+unsigned telegram_bytes(const LinkSettings& sender) {
+    const auto layout = proto::layout_of(sender.profile, sender.payload_sent);
+    return layout ? layout.value().total_bytes : 0;
+}
+
+Value network_of(const sim::Scenario& s) {
+    const LinkSettings& c = s.controller.link;
+    const bool polled = c.exchange == proto::Exchange::polled;
+    const sim::Duration watchdog = std::min(c.watchdog, s.device.link.watchdog);
+    const sim::Duration there = longest_of(s.to_device.delay), back = longest_of(s.to_controller.delay);
+    const unsigned out = telegram_bytes(c), in = telegram_bytes(s.device.link);
+    const double per_second = 1e9 / static_cast<double>(c.cycle.ns);
+    return Value::Object{
+        {"telegram_to_device_bytes", out},
+        {"telegram_to_controller_bytes", in},
+        {"telegrams_per_second_each_way", per_second},
+        {"longest_delay_to_device_ms", there},
+        {"longest_delay_to_controller_ms", back},
+        {"longest_round_trip_ms", polled ? Value(sim::longest_round_trip(watchdog, c.cycle)) : Value()},
+        {"delay_measured", s.to_device.delay.samples > 0 && s.to_controller.delay.samples > 0},
+        {"loss_to_device", s.to_device.loss},
+        {"loss_to_controller", s.to_controller.loss}};
+}
+
+Value::List plant_lines(const sim::Scenario& s) {
+    const EndNames names = full_names(s);
+    const LinkSettings& c = s.controller.link;
+    Value::List lines;
+    lines.emplace_back(
+        names.controller + " and " + names.device + ", " +
+        (c.exchange == proto::Exchange::polled ? "polled" : "streaming") + ", cycle " + written(c.cycle) +
+        ", watchdog " + written(c.watchdog) +
+        (c.watchdog == s.device.link.watchdog ? " at both ends" : " and " + written(s.device.link.watchdog)));
+    lines.emplace_back("Telegram: " + c.profile.name + ", " +
+                       (c.profile.crc ? std::to_string(c.profile.crc->width) + "-bit CRC" : std::string("no CRC")) +
+                       ", " + counted(telegram_bytes(c), "byte", "bytes") + " out and " +
+                       counted(telegram_bytes(s.device.link), "byte", "bytes") + " back");
+    std::vector<std::string> guards;
+    for (const sim::Safeguard& guard : s.safeguards) guards.push_back(guard.name + " at " + s.end(guard.at).name);
+    lines.emplace_back("Safeguards: " + (guards.empty() ? "none" : joined(guards, ", ")));
+    lines.emplace_back(s.machine ? "Machine: " + s.machine->name + ", drive at " + s.end(s.machine->at).name
+                                 : std::string("Machine: none; the outputs count"));
+    lines.emplace_back(
+        "A rejected telegram: " + reaction_of(c) +
+        (c.reaction == s.device.link.reaction ? "" : "; at the other end: " + reaction_of(s.device.link)));
+    return lines;
+}
+
+}  // namespace
+
+Value describe_plant(const sim::Scenario& s, std::uint64_t seed) {
+    const sim::CrossCheck check = sim::cross_check(s);
+    const EndNames names = full_names(s), shorter = short_names(s);
+    const auto layout = proto::layout_of(s.controller.link.profile, s.controller.link.payload_sent);
+    const unsigned protected_bits = layout ? 8 * (layout.value().header_bytes + layout.value().payload_bytes) : 0;
+    const sim::LongestWatchdog longest = sim::longest_watchdog(s);
+    return Value::Object{
+        {"scenario", s.file},
+        {"title", s.title},
+        {"shows", s.shows},
+        {"plant", s.plant},
+        {"seed", seed},
+        {"ends", Value::Object{{"controller", names.controller}, {"device", names.device}}},
+        {"short_names", Value::Object{{"controller", shorter.controller}, {"device", shorter.device}}},
+        {"lines", plant_lines(s)},
+        {"exchange", s.controller.link.exchange == proto::Exchange::polled ? "polled" : "streaming"},
+        {"compared", check.compared},
+        {"signature", check.signature ? Value(written_hex(*check.signature, 8)) : Value()},
+        {"settings", settings_of(check)},
+        {"typed", typed_of(s)},
+        {"bits", bits_of(s)},
+        {"safeguards", safeguards_of(s)},
+        {"machine",
+         s.machine ? Value(Value::Object{{"name", s.machine->name}, {"at", name_of_end(s.machine->at)}}) : Value()},
+        {"network", network_of(s)},
+        {"profile", Value::Object{{"name", s.controller.link.profile.name},
+                                  {"identity", written_hex(proto::identity_of(s.controller.link.profile), 8)},
+                                  {"protected_bits", protected_bits}}},
+        {"watchdog_ms", Value::Object{{"controller", s.controller.link.watchdog}, {"device", s.device.link.watchdog}}},
+        {"longest_watchdog_ms", Value::of(longest.longest())},
+        {"problems", Value::list_of(check.problems)},
+        {"undetectable", Value::list_of(check.undetectable)},
+        {"cautions", Value::list_of(check.cautions)},
+    };
+}
+
+}  // namespace tools

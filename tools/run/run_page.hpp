@@ -1,0 +1,24 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include "sim/judge/result.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tools/text/page.hpp"
+
+namespace tools {
+
+/// What a rehearsal's page says beyond its result.
+struct RunPageNotes {
+    std::string folder;              ///< of the evidence
+    std::vector<std::string> files;  ///< in it
+    std::string remark = {};         ///< what is to be said about them
+};
+
+/// A rehearsal for people: verdict, sentences, link, rows (dangerous ones first), figures, evidence, repeat.
+Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const RunPageNotes& notes, Columns columns);
+
+/// A word as a shell reads it back: in single quotes where it needs them.
+std::string shell_word(const std::string& word);
+
+}  // namespace tools

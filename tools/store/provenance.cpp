@@ -1,0 +1,40 @@
+#include "tools/store/provenance.hpp"
+
+#include <fstream>
+#include <iterator>
+#include <span>
+
+#include "proto/parameters.hpp"
+#include "proto/profile.hpp"
+#include "sim/scenario/units.hpp"
+
+namespace tools {
+namespace {
+
+/// FNV-1a, 64 bits (RFC 9923).
+std::uint64_t mixed(std::uint64_t hash, std::uint64_t byte) { return (hash ^ byte) * 0x100000001B3ULL; }
+
+}  // namespace
+
+std::string fingerprint_of_file(const sim::Scenario& scenario) {
+    std::ifstream file(scenario.file, std::ios::binary);
+    if (!file) return {};
+    std::uint64_t hash = 0xCBF29CE484222325ULL;
+    for (auto c = std::istreambuf_iterator<char>(file); c != std::istreambuf_iterator<char>(); ++c)
+        hash = mixed(hash, static_cast<unsigned char>(*c));
+    for (const sim::TypedEnd* end : {&scenario.controller, &scenario.device}) {
+        const std::uint32_t identity = proto::identity_of(end->link.profile);
+        for (unsigned shift = 0; shift < 32; shift += 8) hash = mixed(hash, identity >> shift & 0xFFU);
+    }
+    return sim::written_hex(hash, 16);
+}
+
+Value with_provenance(Value document, const sim::Scenario& scenario) {
+    Value::Object members = document.object() != nullptr ? *document.object() : Value::Object{};
+    if (document.find("version") == nullptr) members.push_back({"version", LINKDRILL_VERSION});
+    if (document.find("scenario_fingerprint") == nullptr)
+        members.push_back({"scenario_fingerprint", Value::text_or_null(fingerprint_of_file(scenario))});
+    return members;
+}
+
+}  // namespace tools

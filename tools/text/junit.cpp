@@ -1,0 +1,194 @@
+#include "tools/text/junit.hpp"
+
+#include <algorithm>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+namespace tools {
+namespace {
+
+/// Bytes of the well-formed UTF-8 character (RFC 3629) at the begin of `text`, 0 if there is none; `code` is its
+/// number.
+std::size_t character_at(std::string_view text, std::uint32_t& code) {
+    const auto byte = [&](std::size_t i) { return static_cast<std::uint32_t>(static_cast<unsigned char>(text[i])); };
+    const std::uint32_t first = byte(0);
+    if (first < 0x80) {
+        code = first;
+        return 1;
+    }
+    const std::size_t length = first >= 0xF0 ? 4 : first >= 0xE0 ? 3 : 2;
+    if (first < 0xC2 || first > 0xF4 || text.size() < length) return 0;
+    code = first & (0x7FU >> length);
+    for (std::size_t i = 1; i < length; ++i) {
+        if ((byte(i) & 0xC0U) != 0x80U) return 0;
+        code = (code << 6) | (byte(i) & 0x3FU);
+    }
+    const bool overlong = (length == 3 && code < 0x800) || (length == 4 && code < 0x10000);
+    const bool surrogate = code >= 0xD800 && code <= 0xDFFF;
+    return overlong || surrogate || code > 0x10FFFF ? 0 : length;
+}
+
+/// Production 2, Char, of XML 1.0; C1 control characters and DEL are let in there, but not here.
+bool allowed_in_xml(std::uint32_t code) {
+    if (code == '\t' || code == '\n' || code == '\r') return true;
+    return code >= 0x20 && code != 0xFFFE && code != 0xFFFF && !(code >= 0x7F && code < 0xA0);
+}
+
+struct Case {
+    std::string name;
+    std::optional<proto::Duration> time;
+    std::string failure_type;  ///< empty: passed
+    std::string message;
+};
+
+std::string attribute(std::string_view name, std::string_view value) {
+    return " " + std::string(name) + "=\"" + xml_text(value) + "\"";
+}
+
+std::optional<proto::Duration> duration(const Value* value) {
+    const proto::Duration* time = value ? std::get_if<proto::Duration>(&value->content()) : nullptr;
+    return time ? std::optional(*time) : std::nullopt;
+}
+
+/// Seconds in decimal. Ends at the millisecond: some readers know no finer numbers.
+std::string in_seconds(proto::Duration time) {
+    const std::int64_t ms = std::max<std::int64_t>(time.ns, 0) / 1'000'000;
+    const std::string decimals = std::to_string(1000 + ms % 1000).substr(1);
+    return std::to_string(ms / 1000) + "." + decimals;
+}
+
+std::string member_text(const Value& object, std::string_view key) {
+    const Value* value = object.find(key);
+    return value ? scalar_text(*value) : std::string();
+}
+
+bool member_true(const Value& object, std::string_view key) {
+    const Value* value = object.find(key);
+    return value && value->is_true();
+}
+
+Case case_of_injection(const Value& injection) {
+    Case out;
+    const std::string words = member_text(injection, "words");
+    out.name =
+        "injection " + member_text(injection, "id") + ": " + (words.empty() ? member_text(injection, "error") : words);
+    out.time = duration(injection.find("standstill_ms"));
+    if (const Value* safe = injection.find("safe_state_ms"); safe && !out.time) {
+        out.time = std::max(duration(safe->find("controller")), duration(safe->find("device")));
+    }
+    const std::string outcome = member_text(injection, "outcome");
+    // A danger that the scenario expects is a danger all the same.
+    if (outcome == "dangerous")
+        out.failure_type = "dangerous";
+    else if (!member_true(injection, "as_expected"))
+        out.failure_type = "not-as-expected";
+    else if (!member_true(injection, "within_limit"))
+        out.failure_type = "over-the-limit";
+    if (out.failure_type.empty()) return out;
+
+    out.message = "outcome " + outcome;
+    if (const std::string expected = member_text(injection, "expected"); !expected.empty())
+        out.message += ", expected " + expected;
+    if (out.failure_type == "over-the-limit")
+        out.message += ", standstill after " + member_text(injection, "standstill_ms") + " ms, allowed " +
+                       member_text(injection, "allowed_ms") + " ms";
+    if (const std::string why = member_text(injection, "why"); !why.empty()) out.message += ": " + why;
+    return out;
+}
+
+std::vector<Case> cases_of(const Value& run) {
+    std::vector<Case> cases;
+    if (const Value* injections = run.find("injections"); injections && injections->list())
+        for (const Value& injection : *injections->list()) cases.push_back(case_of_injection(injection));
+
+    static const Value nothing;
+    const Value& twin = run.find("twin") ? *run.find("twin") : nothing;
+    Case spurious{"twin: without faults nothing stops", {}, {}, {}};
+    if (!member_true(run, "link_started")) {
+        spurious.failure_type = "not-started";
+        spurious.message = "the link did not start";
+    } else if (const std::string trips = member_text(twin, "spurious_trips"); trips != "0") {
+        spurious.failure_type = "stops-for-nothing";
+        spurious.message = trips + " stops for nothing with the faults off";
+    }
+    cases.push_back(std::move(spurious));
+
+    const Value& response = run.find("response") ? *run.find("response") : nothing;
+    const auto seen = duration(response.find("worst_seen_ms"));
+    const auto bound = duration(response.find("bound_ms"));
+    Case within{"bound: no response over the bound", seen, {}, {}};
+    if (seen && bound && *seen > *bound) {
+        within.failure_type = "over-the-bound";
+        within.message = "seen " + exact_ms(*seen) + " ms, bound " + exact_ms(*bound) + " ms";
+    }
+    cases.push_back(std::move(within));
+
+    Case recovery{"recovery: after every stop an acknowledgement brings the link back", {}, {}, {}};
+    if (!member_true(twin, "recovered")) {
+        recovery.failure_type = "not-recovered";
+        recovery.message = "after a stop the link did not come back as it should";
+    }
+    cases.push_back(std::move(recovery));
+    return cases;
+}
+
+}  // namespace
+
+std::string xml_text(std::string_view text) {
+    std::string out;
+    while (!text.empty()) {
+        std::uint32_t code = 0;
+        const std::size_t length = character_at(text, code);
+        if (length == 0 || !allowed_in_xml(code))
+            out += "\xEF\xBF\xBD";
+        else if (code == '<')
+            out += "&lt;";
+        else if (code == '>')
+            out += "&gt;";
+        else if (code == '&')
+            out += "&amp;";
+        else if (code == '"')
+            out += "&quot;";
+        else if (code < 0x20)
+            out += "&#" + std::to_string(code) + ";";  // else an attribute would turn it into a blank
+        else
+            out += text.substr(0, length);
+        text.remove_prefix(std::max<std::size_t>(length, 1));
+    }
+    return out;
+}
+
+std::string to_junit(const Value& run) {
+    const std::vector<Case> cases = cases_of(run);
+    const auto failures =
+        std::count_if(cases.begin(), cases.end(), [](const Case& c) { return !c.failure_type.empty(); });
+    proto::Duration sum{};
+    for (const Case& c : cases)
+        if (c.time && c.time->ns > 0 && sum.ns <= INT64_MAX - c.time->ns) sum = sum + *c.time;
+
+    const std::string counts = attribute("tests", std::to_string(cases.size())) +
+                               attribute("failures", std::to_string(failures)) + attribute("errors", "0") +
+                               attribute("time", in_seconds(sum));
+    const std::string title = member_text(run, "title");
+    std::string out =
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites" + attribute("name", "linkdrill") + counts + ">\n";
+    out += "  <testsuite" + attribute("name", title.empty() ? member_text(run, "scenario") : title) + counts +
+           attribute("skipped", "0") + ">\n    <properties>\n";
+    for (const std::string_view key : {"scenario", "version", "seed", "verdict", "digest"})
+        out += "      <property" + attribute("name", key) + attribute("value", member_text(run, key)) + "/>\n";
+    out += "    </properties>\n";
+    for (const Case& c : cases) {
+        out += "    <testcase" + attribute("name", c.name) + attribute("classname", member_text(run, "scenario")) +
+               attribute("time", in_seconds(c.time.value_or(proto::Duration{})));
+        if (c.failure_type.empty()) {
+            out += "/>\n";
+            continue;
+        }
+        out += ">\n      <failure" + attribute("type", c.failure_type) + attribute("message", c.message) + ">" +
+               xml_text(c.message) + "</failure>\n    </testcase>\n";
+    }
+    return out + "  </testsuite>\n</testsuites>\n";
+}
+
+}  // namespace tools

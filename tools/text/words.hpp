@@ -1,0 +1,36 @@
+#pragma once
+// Words for people. Files and JSON keep the names of the standard; a technician reads the plainer ones.
+#include <string>
+#include <string_view>
+
+#include "proto/endpoint.hpp"
+#include "sim/judge/result.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace tools {
+
+/// "CRC", "number", "address", "watchdog" ...
+std::string_view word_for(proto::Measure measure);
+/// "stopped", "tolerated", "no effect", "DANGEROUS", "not fired".
+std::string_view word_for(sim::Outcome outcome);
+/// "starting", "running", "stopped", "waits for an acknowledgement".
+std::string_view word_for(proto::State state);
+
+/// The two ends' names without the words that both begin with: "press controller", "press I/O" -> "controller", "I/O".
+struct EndNames {
+    std::string controller, device;
+    [[nodiscard]] const std::string& of(proto::End end) const {
+        return end == proto::End::controller ? controller : device;
+    }
+};
+EndNames short_names(const sim::Scenario& scenario);
+EndNames full_names(const sim::Scenario& scenario);
+
+/// "repetition, 3 back, beside the new one".
+std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario);
+/// "C>D", "D>C", "both".
+std::string way_of(const sim::InjectionResult& injection);
+/// "I/O: CRC", "nobody", "-".
+std::string caught_by(const sim::InjectionResult& injection, const EndNames& names);
+
+}  // namespace tools

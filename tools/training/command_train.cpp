@@ -1,0 +1,137 @@
+// linkdrill train: the training pages, until Ctrl-C.
+#include <arpa/inet.h>
+
+#include <array>
+#include <atomic>
+#include <chrono>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <random>
+#include <thread>
+
+#include "sim/reading/read_drill.hpp"
+#include "tools/program/command.hpp"
+#include "tools/program/interrupt.hpp"
+#include "tools/training/trainer.hpp"
+
+namespace tools {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// From the kernel: nobody can guess it.
+std::string random_text(std::string_view alphabet, std::size_t length) {
+    std::random_device kernel;
+    std::uniform_int_distribution<std::size_t> place(0, alphabet.size() - 1);
+    std::string text;
+    for (std::size_t i = 0; i < length; ++i) text += alphabet[place(kernel)];
+    return text;
+}
+
+std::string token() { return random_text("0123456789abcdef", 32); }
+
+/// Where the drills lie: here, or beside the folder of the program.
+std::string drills_folder() {
+    std::error_code error;
+    const fs::path here = "scenarios/drills";
+    if (fs::exists(here / "actions.toml", error)) return here.string();
+    const fs::path program = fs::read_symlink("/proc/self/exe", error);
+    if (!error && fs::exists(program.parent_path() / ".." / here / "actions.toml", error))
+        return (program.parent_path() / ".." / here).lexically_normal().string();
+    return here.string();
+}
+
+proto::Result<Finished, Failure> run(const Request& request) {
+    const Arguments& arguments = request.arguments;
+    const auto port = arguments.number("--port", 0, 65535);
+    if (!port) return port.error();
+    WebAddress address;
+    address.port = static_cast<std::uint16_t>(port.value().value_or(8080));
+    address.listen = arguments.value("--listen").value_or("127.0.0.1");
+    in_addr unused{};
+    if (inet_pton(AF_INET, address.listen.c_str(), &unused) != 1)
+        return usage("--listen",
+                     "\"" + address.listen + "\" is no IPv4 address; write one of this machine, or leave it");
+
+    auto drills = sim::read_drills(drills_folder());
+    if (!drills) {
+        const sim::FileError& error = drills.error();
+        return Failure{error.kind == sim::FileError::Kind::machine ? Status::machine : Status::bad_input, error.file,
+                       error.line, error.key, error.message};
+    }
+    TrainingStore store(arguments.value("--store"));
+    if (store.failure()) return *store.failure();
+
+    TrainerSettings settings;
+    settings.secret = token();
+    const bool open = !address.listen.starts_with("127.");
+    // without letters and digits that are taken for each other
+    if (open) settings.code = random_text("ACDEFGHJKLMNPQRTUVWXY34679", 6);
+    const std::size_t count = drills.value().drills.size();
+    std::string shown;
+    const TrainerSurroundings surroundings{
+        .now =
+            [] {
+                return proto::Instant{std::chrono::steady_clock::now().time_since_epoch() /
+                                      std::chrono::nanoseconds(1)};
+            },
+        .epoch_ms = [] { return std::chrono::system_clock::now().time_since_epoch() / std::chrono::milliseconds(1); },
+        .random = token};
+    Trainer trainer(std::move(drills.value()), settings, store, surroundings);
+    std::atomic<bool> stopped = false;
+    std::thread runner([&] {
+        while (!stopped) {
+            trainer.run_on();
+            std::this_thread::sleep_for(std::chrono::milliseconds(20));
+        }
+    });
+    const NoteInterrupt interrupt;
+    const auto ready = [&](std::uint16_t found) {
+        const std::string at = std::to_string(found);
+        const std::string reached =
+            "http://" + (address.listen == "0.0.0.0" ? "ADDRESS-OF-THIS-MACHINE" : address.listen) + ":" + at + "/";
+        trainer.be_reached_at(reached);
+        std::printf("Training   %s   %zu drills\n", reached.c_str(), count);
+        if (settings.code) std::printf("Code       %s\n", settings.code->c_str());
+        const bool here = address.listen.starts_with("127.");
+        std::printf("Instructor http://%s:%s/instructor#%s\n", here ? address.listen.c_str() : "127.0.0.1", at.c_str(),
+                    settings.secret.c_str());
+        std::printf("Results    %s\n",
+                    arguments.value("--store").value_or("not kept after the end; --store FILE").c_str());
+        std::printf("Ctrl-C ends it.\n");
+        std::fflush(stdout);
+    };
+    const std::optional<Failure> failure = serve(trainer, address, ready, [&] { return interrupt.came(); });
+    stopped = true;
+    runner.join();
+    if (failure) return *failure;
+
+    Finished out;
+    out.status = Status::interrupted;
+    out.page = Page(request.columns);
+    out.page.line("Ended. " + std::to_string(store.all().size()) + " results" +
+                  (arguments.has("--store") ? " are kept." : "."));
+    out.document = Value::Object{{"results", store.all().size()}};
+    return out;
+}
+
+}  // namespace
+
+Command train_command() {
+    return {
+        .name = "train",
+        .group = Command::Group::then,
+        .does = "training pages: people find faults on live links, in a browser",
+        .positional = {"", "", PositionalSpec::Need::optional},
+        .options = {{"--port", "N", "port to listen on, 0 for a free one (default 8080)"},
+                    {"--listen", "ADDRESS", "of this machine, for trainees elsewhere (default 127.0.0.1)"},
+                    {"--store", "FILE.sqlite", "keep results in this file"}},
+        .example = "linkdrill train --store crew.sqlite",
+        .notes = {"The instructor's page is for this machine only, by the address printed at the start.",
+                  "With --listen trainees need the code that is printed. Names stay on this machine."},
+        .run = run,
+    };
+}
+
+}  // namespace tools

@@ -1,0 +1,289 @@
+#include "tools/watchdog/watchdog_page.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <optional>
+
+#include "sim/scenario/units.hpp"
+#include "sim/timing/bounds.hpp"
+#include "tools/text/text.hpp"
+#include "tools/text/words.hpp"
+
+namespace tools {
+namespace {
+
+using sim::WatchdogPoint;
+
+Value mm_of(const std::optional<sim::Length>& length) {
+    constexpr double pm_per_mm = 1e9;
+    return length ? Value(static_cast<double>(length->pm) / pm_per_mm) : Value();
+}
+
+Value describe_point(const WatchdogPoint& point) {
+    constexpr double um_per_mm = 1e3;
+    const sim::TripOdds& odds = point.odds;
+    return Value::Object{
+        {"watchdog_ms", point.watchdog},
+        {"trips_per_year", odds.claimed ? Value(odds.per_year) : Value()},
+        {"trips_per_hour", odds.claimed ? Value(odds.per_hour()) : Value()},
+        {"low", odds.low},
+        {"high", Value::of(odds.high)},
+        {"method", odds.method},
+        {"main_cause", odds.main_cause ? Value(sim::name_of(*odds.main_cause)) : Value()},
+        {"response_ms", Value::of(point.response)},
+        {"overall_ms", Value::of(point.overall)},
+        {"needed_mm", mm_of(point.needed)},
+        {"spare_mm", point.spare_um ? Value(static_cast<double>(*point.spare_um) / um_per_mm) : Value()},
+        {"usable", point.usable()},
+        {"why", Value::text_or_null(point.why)},
+    };
+}
+
+std::string title_of(const sim::Scenario& scenario) {
+    return plain(scenario.title.empty() ? scenario.file : scenario.title);
+}
+
+std::string ms(proto::Duration time) { return sim::written(time); }
+
+bool same_watchdog(const sim::Scenario& scenario) {
+    return scenario.controller.link.watchdog == scenario.device.link.watchdog;
+}
+
+std::string now_set(const sim::Scenario& scenario) {
+    const std::string controller = ms(scenario.controller.link.watchdog);
+    if (same_watchdog(scenario)) return controller;
+    return controller + " and " + ms(scenario.device.link.watchdog);
+}
+
+void head(Page& page, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
+    if (!window.open()) {
+        page.headline("NO USABLE WATCHDOG", Hue::danger, title_of(scenario) + ". " + window.why);
+        return;
+    }
+    std::string verdict = "USABLE FROM " + ms(*window.lowest);
+    if (window.highest) verdict += " TO " + ms(*window.highest);
+    page.headline(
+        verdict, window.highest ? Hue::good : Hue::caution,
+        "suggested " + ms(*window.suggested) + " (now set: " + now_set(scenario) + "). " + title_of(scenario) + ".");
+    page.paragraph("  ", window.why);
+}
+
+std::string needed_text(const WatchdogPoint& point) {
+    return point.needed ? std::to_string(sim::whole_mm_up(*point.needed)) + " mm" : "-";
+}
+std::string spare_text(const WatchdogPoint& point) {
+    if (!point.spare_um) return "-";
+    constexpr std::int64_t um_per_mm = 1000;
+    const std::int64_t um = *point.spare_um;  // what is to spare is rounded down, what is short up
+    const std::int64_t whole = um >= 0 ? um / um_per_mm : -((-um + um_per_mm - 1) / um_per_mm);
+    return std::to_string(whole) + " mm";
+}
+std::string overall_text(const WatchdogPoint& point) {
+    if (point.overall) return in_ms(*point.overall, Rounding::up);
+    return point.response ? in_ms(*point.response, Rounding::up) : "-";
+}
+std::string usable_text(const WatchdogPoint& point) {
+    if (point.usable()) return "yes";
+    return point.trips_ok ? "no: too late" : point.kept ? "no: stops" : "no: both";
+}
+
+/// Few letters for the table; the whole words are in the document.
+std::string_view short_name_of(sim::StopCause cause) {
+    using sim::StopCause;
+    switch (cause) {
+        case StopCause::controller_watchdog: return "answer late";
+        case StopCause::device_watchdog: return "telegram late";
+        case StopCause::bent_to_device: return "bits, way out";
+        case StopCause::bent_to_controller: return "bits, way back";
+        case StopCause::missing_to_device: return "gap, way out";
+        case StopCause::missing_to_controller: return "gap, way back";
+        case StopCause::order_to_device: return "order, way out";
+        case StopCause::order_to_controller: return "order, way back";
+    }
+    return "?";
+}
+
+char mark_of(const WatchdogPoint& point, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
+    if (window.suggested && point.watchdog == *window.suggested) return '*';
+    const bool set = same_watchdog(scenario) && point.watchdog == scenario.controller.link.watchdog;
+    return set ? '=' : ' ';
+}
+
+void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
+    const bool overall = std::any_of(found.points.begin(), found.points.end(),
+                                     [](const WatchdogPoint& point) { return point.overall.has_value(); });
+    const std::string time = overall ? "till still" : "response";
+    if (page.columns().wide())
+        page.line("   watchdog  stops for nothing         mostly by        " + right_aligned(time, 10) +
+                  "    needed  to spare  usable");
+    else
+        page.line("   watchdog  stops for nothing         usable");
+    for (const WatchdogPoint& point : found.points) {
+        std::string row = " ";
+        row += mark_of(point, scenario, found.window);
+        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 26);
+        const std::string cause(point.odds.main_cause ? short_name_of(*point.odds.main_cause) : "-");
+        if (page.columns().wide()) {
+            row += left_aligned(cause, 17) + right_aligned(overall_text(point), 10) +
+                   right_aligned(needed_text(point), 10) + right_aligned(spare_text(point), 10) + "  " +
+                   usable_text(point);
+            page.line(row);
+        } else {
+            page.line(row + usable_text(point));
+            page.line(std::string(13, ' ') + "still after " + overall_text(point) + ", needed " + needed_text(point) +
+                      ", to spare " + spare_text(point));
+        }
+    }
+    page.line(" * suggested, = now set. Usable: no more than " + sim::in_words_of(found.window.limit_per_year) +
+              (scenario.trip_limit.stated ? ", as the scenario says." : ", unless the scenario says otherwise."));
+}
+
+/// Stops a year on a logarithmic axis over the watchdogs of the table.
+void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
+    const std::vector<WatchdogPoint>& points = found.points;
+    std::optional<double> least, greatest;
+    const auto decade = [](const WatchdogPoint& point) -> std::optional<double> {
+        const double shown = point.odds.claimed ? point.odds.per_year : point.odds.high.value_or(0.0);
+        if (!(shown > 0.0) || (!point.odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
+        return std::log10(shown);
+    };
+    for (const WatchdogPoint& point : points)
+        if (const auto at = decade(point)) {
+            least = std::min(least.value_or(*at), *at);
+            greatest = std::max(greatest.value_or(*at), *at);
+        }
+    const std::size_t room = page.columns().count - 20;
+    if (!least || points.size() < 3 || points.size() > room) return;
+    const double limit = std::log10(found.window.limit_per_year);
+    const int top = static_cast<int>(std::ceil(std::max(*greatest, limit + 1)));
+    const int bottom = static_cast<int>(std::floor(std::min(*least, limit - 1)));
+    constexpr int rows_most = 12;
+    const int per_row = (top - bottom + rows_most - 1) / rows_most;
+    const std::size_t width = std::min<std::size_t>(room / points.size(), 8);
+    const int rows = (top - bottom) / per_row;
+    const auto row_of = [&](double at) { return static_cast<int>(std::lround((top - at) / per_row)); };
+
+    page.blank();
+    page.line(" stops a year");
+    for (int row = 0; row <= rows + 1; ++row) {
+        std::string label(11, ' ');
+        char power[16];
+        if (row <= rows) {
+            std::snprintf(power, sizeof power, "1e%+03d", top - row * per_row);
+            label = right_aligned(power, 10) + " ";
+        }
+        if (row == row_of(limit)) label = right_aligned("limit", 10) + " ";
+        std::string line = label + "|";
+        for (const WatchdogPoint& point : points) {
+            std::string cell(width, row == row_of(limit) ? '-' : ' ');
+            const auto at = decade(point);
+            const char mark = point.odds.claimed ? (mark_of(point, scenario, found.window) == '*' ? '*' : 'o') : 'v';
+            if (at ? row == row_of(*at) : row == rows + 1) cell[width / 2] = at ? mark : 'v';
+            line += cell;
+        }
+        while (line.back() == ' ') line.pop_back();
+        page.line(line);
+    }
+    page.line(std::string(11, ' ') + "+" + std::string(width * points.size(), '-'));
+    std::string use = std::string(12, ' ');
+    for (const WatchdogPoint& point : points)
+        use += std::string(width, point.usable() ? '=' : !point.trips_ok ? 's' : 'l');
+    page.line(use);
+    std::string names(12, ' ');
+    const std::size_t each = 8 / width + 1;
+    for (std::size_t i = 0; i < points.size(); i += each) {
+        const std::string name = ms(points[i].watchdog);
+        names.resize(std::max(names.size(), 12 + i * width), ' ');
+        names += name;
+    }
+    page.line(names);
+    page.line("            o * stops a year, v under what is claimed; = usable, s stops too often, l too late");
+}
+
+void methods(Page& page, const WatchdogFindings& found) {
+    std::vector<std::string> lines;
+    for (std::size_t i = 0; i < found.points.size();) {
+        std::size_t end = i + 1;
+        while (end < found.points.size() && found.points[end].odds.method == found.points[i].odds.method) ++end;
+        std::string range = ms(found.points[i].watchdog);
+        if (end - i > 1) range += " to " + ms(found.points[end - 1].watchdog);
+        lines.push_back(range + ": " + found.points[i].odds.method);
+        i = end;
+    }
+    constexpr std::size_t lines_most = 6;
+    const std::size_t shown = std::min(lines.size(), lines_most);
+    for (std::size_t i = 0; i < shown; ++i)
+        page.paragraph_at(11, i == 0 ? "Method     " : "           ", lines[i] + ".");
+    if (shown < lines.size()) page.line("           and so on; all of them with --json.");
+}
+
+std::string longest_round_trip_text(const sim::Scenario& scenario, const WatchdogFindings& found) {
+    const proto::Duration longest =
+        sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle);
+    std::string text = "The longest round trip that runs is the watchdog less a cycle: " + ms(longest) + " with the " +
+                       ms(scenario.controller.link.watchdog) + " now set.";
+    if (!found.round_trip_over) return text;
+    if (!(found.round_trip_over->high > 0.0)) return text + " The two delays of the channel never add up to more.";
+    char share[32];
+    std::snprintf(share, sizeof share, "%.2g", found.round_trip_over->high);
+    return text + " The two delays of the channel add up to more in at most " + share + " of all cases.";
+}
+
+}  // namespace
+
+Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
+    Value::List points, openers;
+    for (const WatchdogPoint& point : found.points) points.push_back(describe_point(point));
+    for (const sim::Opener& opener : found.window.openers)
+        openers.push_back(Value::Object{{"change", opener.change}, {"value", opener.value}});
+    Value window;
+    if (found.window.open())
+        window = Value::Object{{"from_ms", Value::of(found.window.lowest)},
+                               {"to_ms", Value::of(found.window.highest)},
+                               {"suggested_ms", Value::of(found.window.suggested)}};
+    const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
+    return Value::Object{
+        {"scenario", scenario.file},
+        {"seed", found.seed},
+        {"limit_per_year", found.window.limit_per_year},
+        {"now_set_ms", Value::Object{{"controller_ms", scenario.controller.link.watchdog},
+                                     {"device_ms", scenario.device.link.watchdog}}},
+        {"longest_round_trip_ms",
+         polled ? Value(sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle))
+                : Value()},
+        {"round_trip_over_it", found.round_trip_over ? Value(Value::Object{{"low", found.round_trip_over->low},
+                                                                           {"high", found.round_trip_over->high}})
+                                                     : Value()},
+        {"points", std::move(points)},
+        {"window", std::move(window)},
+        {"openers", std::move(openers)},
+        {"why", found.window.why},
+        {"cautions", Value::list_of(found.cautions)},
+    };
+}
+
+Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Columns columns) {
+    Page page(columns);
+    head(page, scenario, found.window);
+    if (!found.window.open()) {
+        if (found.window.openers.empty())
+            page.line("  Nothing that was tried opens a window alone.");
+        else
+            page.line("  Any one of these opens a window:");
+        for (const sim::Opener& opener : found.window.openers)
+            page.paragraph_at(16, "    " + left_aligned(opener.change, 12), opener.value);
+        page.line("  More stops for nothing are no way out: a plant that keeps stopping gets its guards bridged.");
+    }
+    page.blank();
+    table(page, scenario, found);
+    chart(page, scenario, found);
+    page.blank();
+    methods(page, found);
+    if (scenario.controller.link.exchange == proto::Exchange::polled)
+        page.paragraph("Runs       ", longest_round_trip_text(scenario, found));
+    for (const std::string& caution : found.cautions) page.paragraph("Caution    ", caution);
+    return page;
+}
+
+}  // namespace tools

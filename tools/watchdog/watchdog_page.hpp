@@ -1,0 +1,26 @@
+#pragma once
+// What `watchdog` found: as a document for programs and as a page for people.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/odds/window.hpp"
+#include "tools/text/page.hpp"
+#include "tools/text/value.hpp"
+
+namespace tools {
+
+struct WatchdogFindings {
+    std::vector<sim::WatchdogPoint> points;
+    sim::WatchdogWindow window;
+    std::vector<std::string> cautions;
+    std::uint64_t seed = 0;
+    /// Polled: share of round trips over the longest that runs with the watchdog now set.
+    std::optional<sim::SumTail> round_trip_over;
+};
+
+Value describe(const sim::Scenario& scenario, const WatchdogFindings& found);
+Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Columns columns);
+
+}  // namespace tools

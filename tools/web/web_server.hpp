@@ -1,0 +1,56 @@
+#pragma once
+// A small web server on this machine: refuses what does not belong to it, bounds what it takes, and hands the rest to
+// an application. The only place that knows the HTTP library is web_server.cpp.
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "proto/result.hpp"
+#include "tools/program/failure.hpp"
+
+namespace tools {
+
+struct WebRequest {
+    std::string method, path;
+    std::map<std::string, std::string> fields;  ///< of the address and of a form's body
+    std::string session;                        ///< cookie, "" without
+    std::string token;                          ///< header X-Token
+    bool local = false;                         ///< from this machine, and asked for by an address of this machine
+};
+
+struct WebReply {
+    int status = 200;
+    std::string type = "application/json";
+    std::string body;
+    std::string session = {};   ///< to be set as the cookie
+    std::string download = {};  ///< name of the file, if it is to be saved
+};
+
+/// Called from several threads at once.
+class WebApplication {
+  public:
+    virtual WebReply answer(const WebRequest& request) = 0;
+    /// What the event stream of that request has to say now; nothing: it ends. Asked ten times a second.
+    virtual std::optional<std::string> event(const WebRequest& request) = 0;
+    /// An event stream of that request is to begin; false: one too many. Each that began ends with listens_no_more().
+    virtual bool listens(const WebRequest& request) = 0;
+    virtual void listens_no_more(const WebRequest& request) = 0;
+
+  protected:
+    ~WebApplication() = default;
+};
+
+struct WebAddress {
+    std::string listen = "127.0.0.1";  ///< IPv4 address
+    std::uint16_t port = 0;            ///< 0: a free one
+};
+
+/// Serves until `ends` says so, looked at several times a second; `ready` hears the port. A failure is that of the
+/// address: taken, not of this machine.
+std::optional<Failure> serve(WebApplication& application, const WebAddress& address,
+                             const std::function<void(std::uint16_t port)>& ready, const std::function<bool()>& ends);
+
+}  // namespace tools
