@@ -110,16 +110,8 @@ void parts(Page& page, const ResponseFound& found) {
     }
 }
 
-void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
+void seen(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
     const sim::ResponseTime& r = found.response;
-    page.blank();
-    if (!r.path.empty())
-        page.paragraph(
-            "Way        ", r.safeguard + " -> " + [&] {
-                std::string text;
-                for (const std::string& signal : r.path) text += (text.empty() ? "" : " -> ") + signal;
-                return text;
-            }());
     const auto worst = found.worst_seen();
     if (!found.seen.link_started) {
         page.paragraph("Seen       ",
@@ -143,6 +135,38 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
         }
         page.paragraph("Seen       ", text);
     }
+}
+
+void watchdog(Page& page, const sim::Scenario& scenario, const sim::LongestWatchdog& found) {
+    const auto now = [&](const sim::TypedEnd& end) { return sim::written(end.link.watchdog); };
+    const std::string now_set = scenario.controller.link.watchdog == scenario.device.link.watchdog
+                                    ? now(scenario.controller)
+                                    : now(scenario.controller) + " and " + now(scenario.device);
+    if (found.none) {
+        page.paragraph("Watchdog   ", "now " + now_set + "; no watchdog, however short, keeps all that is stated.");
+    } else if (const auto longest = found.longest()) {
+        std::vector<std::string> by;
+        const auto add = [&](const std::optional<Duration>& time, const char* what) {
+            if (time) by.push_back(sim::written(*time) + " for the " + what);
+        };
+        add(found.by_distance, "distance");
+        add(found.by_overall, "required overall time");
+        add(found.by_link, "response required of the link");
+        page.paragraph("Watchdog   ", "now " + now_set + "; longest " + joined(by) + ".");
+    }
+}
+
+void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
+    const sim::ResponseTime& r = found.response;
+    page.blank();
+    if (!r.path.empty())
+        page.paragraph(
+            "Way        ", r.safeguard + " -> " + [&] {
+                std::string text;
+                for (const std::string& signal : r.path) text += (text.empty() ? "" : " -> ") + signal;
+                return text;
+            }());
+    seen(page, scenario, found);
     for (const sim::StoppingPart& stop : r.stops) {
         page.paragraph("Stop       ",
                        stop.signal + ": " + (stop.time ? in_ms(*stop.time, Rounding::up) : std::string("not counted")) +
@@ -164,22 +188,7 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
     } else {
         page.paragraph("Distance   ", "none: without an overall time there is none.");
     }
-    const auto now = [&](const sim::TypedEnd& end) { return sim::written(end.link.watchdog); };
-    const std::string now_set = scenario.controller.link.watchdog == scenario.device.link.watchdog
-                                    ? now(scenario.controller)
-                                    : now(scenario.controller) + " and " + now(scenario.device);
-    if (found.longest.none) {
-        page.paragraph("Watchdog   ", "now " + now_set + "; no watchdog, however short, keeps all that is stated.");
-    } else if (const auto longest = found.longest.longest()) {
-        std::vector<std::string> by;
-        const auto add = [&](const std::optional<Duration>& time, const char* what) {
-            if (time) by.push_back(sim::written(*time) + " for the " + what);
-        };
-        add(found.longest.by_distance, "distance");
-        add(found.longest.by_overall, "required overall time");
-        add(found.longest.by_link, "response required of the link");
-        page.paragraph("Watchdog   ", "now " + now_set + "; longest " + joined(by) + ".");
-    }
+    watchdog(page, scenario, found.longest);
     std::vector<std::string> cautions = r.cautions;
     if (found.distance)
         cautions.insert(cautions.end(), found.distance->cautions.begin(), found.distance->cautions.end());
