@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <limits>
 
-#include "sim/judge/observer.hpp"
+#include "sim/judge/run_result.hpp"
 
 namespace sim {
 namespace {
@@ -187,7 +187,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     }
     std::stable_sort(events.begin(), events.end(), [](const Event& a, const Event& b) { return a.at < b.at; });
 
-    RunResult result;
+    RunResult result = result_of(scenario, seed);
+    result.live = true;
     Observer observer(scenario, limits.limits);
     const End output_end = scenario.machine ? scenario.machine->at : End::device;
     Instant sent_at = proto::never;  // never: no telegram is out
@@ -237,16 +238,11 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
                 break;
         }
     }
-    result.scenario_title = scenario.title;
-    result.scenario_file = scenario.file;
-    result.plant = scenario.plant;
-    result.seed = seed;
-    result.live = true;
-    observer.finish(result, Instant{} + scenario.duration);
-    if (witnesses.line != nullptr) witnesses.line->finish(Instant{} + scenario.duration);
-    result.cycles = parts[static_cast<std::size_t>(Part::controller)].scans;
-    result.controller = parts[static_cast<std::size_t>(Part::controller)].shown;
-    result.device = parts[static_cast<std::size_t>(Part::device)].shown;
+    const Instant end = Instant{} + scenario.duration;
+    const PartRecord& controller = parts[static_cast<std::size_t>(Part::controller)];
+    finish(result, observer,
+           {end, controller.scans, controller.shown, parts[static_cast<std::size_t>(Part::device)].shown});
+    if (witnesses.line != nullptr) witnesses.line->finish(end);
     if (scenario.controller.link.exchange == proto::Exchange::streaming) result.round_trips.clear();
     for (const PartRecord& part : parts)
         result.lateness.sorted_ns.insert(result.lateness.sorted_ns.end(), part.lateness_ns.begin(),

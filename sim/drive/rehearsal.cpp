@@ -1,11 +1,10 @@
 #include "sim/drive/rehearsal.hpp"
 
-#include <cstdio>
-
-#include "proto/contract.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/verdict.hpp"
+#include "sim/judge/run_result.hpp"
 #include "sim/link/world.hpp"
+#include "sim/scenario/contract_context.hpp"
 
 namespace sim {
 namespace {
@@ -45,17 +44,9 @@ void recover(World& world, TwinResult& twin) {
 }  // namespace
 
 RunResult rehearse(const Scenario& scenario, std::uint64_t seed, const Witnesses& witnesses) {
-    char context[160];
-    std::snprintf(context, sizeof context, "scenario %.100s, seed %llu", scenario.file.c_str(),
-                  static_cast<unsigned long long>(seed));
-    proto::set_contract_context(context);
-
+    const ContractContext context(scenario.file, seed);
     const ScenarioLimits limits = limits_of(scenario);
-    RunResult result;
-    result.scenario_title = scenario.title;
-    result.scenario_file = scenario.file;
-    result.plant = scenario.plant;
-    result.seed = seed;
+    RunResult result = result_of(scenario, seed);
 
     const Instant end = Instant{} + scenario.duration;
     World world(scenario, seed, WithFaults::yes, limits.limits);
@@ -69,7 +60,6 @@ RunResult rehearse(const Scenario& scenario, std::uint64_t seed, const Witnesses
     recover(world, result.twin);
 
     conclude(scenario, limits, result);
-    proto::set_contract_context(nullptr);
     return result;
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "sim/judge/run_result.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {
@@ -837,11 +838,8 @@ void World::acknowledged(std::uint8_t link, End, bool counted, Instant) {
 void World::refused(std::uint8_t, End, proto::Refusal, const proto::LinkParameters&, Instant) {}
 
 void World::finish(RunResult& result, Instant now) {
-    result.cycles = cycles_;
-    observer_.finish(result, now);
     const auto shown = [](const proto::Endpoint& e) { return EndShown{e.state(), e.refusal(), e.counters()}; };
-    result.controller = shown(controller_.endpoint());
-    result.device = shown(device_.endpoint());
+    sim::finish(result, observer_, {now, cycles_, shown(controller_.endpoint()), shown(device_.endpoint())});
     for (const SafeguardModel& model : safeguard_models_)
         result.safeguards.push_back({model.free()       ? SafeguardState::free
                                      : model.faulty()   ? SafeguardState::discrepancy
