@@ -13,6 +13,7 @@
 #include "proto/telegram.hpp"
 #include "proto/verdict.hpp"
 #include "sim/capture/capture_settings.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -21,7 +21,8 @@
 #include "sim/channel/passage.hpp"
 #include "sim/channel/quiet_telegrams.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/channel/passage.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -10,7 +10,7 @@
 #include "proto/contract.hpp"
 #include "proto/endpoint.hpp"
 #include "proto/time.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -12,7 +12,8 @@
 #include "sim/channel/bit_errors.hpp"
 #include "sim/channel/delay.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

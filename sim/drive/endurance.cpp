@@ -16,6 +16,7 @@
 #include "sim/drive/limits.hpp"
 #include "sim/link/world.hpp"
 #include "sim/numeric/portable_math.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

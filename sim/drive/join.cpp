@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "sim/judge/observer.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

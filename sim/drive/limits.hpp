@@ -4,9 +4,10 @@
 #include <vector>
 
 #include "sim/judge/observer.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 struct ScenarioLimits {
     Limits limits;

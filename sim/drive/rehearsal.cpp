@@ -6,6 +6,7 @@
 #include "sim/drive/limits.hpp"
 #include "sim/drive/verdict.hpp"
 #include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

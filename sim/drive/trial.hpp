@@ -16,6 +16,7 @@
 #include "sim/drive/trial_draw.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 

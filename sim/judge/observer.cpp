@@ -1,4 +1,5 @@
 #include "sim/judge/observer.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -100,6 +101,8 @@ void Observer::connected(Direction direction) {
             track.owing_to = Measure::sequence;
     }
 }
+
+std::string_view Observer::end_name(End end) const { return scenario_.end(end).name; }
 
 std::size_t Observer::responsible(std::uint32_t injection, Instant now) {
     if (injection != 0) return injection - 1;

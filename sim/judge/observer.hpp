@@ -10,9 +10,11 @@
 #include "sim/channel/channel.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/plant/machine.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// The limits by which the observer judges, per direction.
 struct Limits {
@@ -167,7 +169,7 @@ class Observer final : public InjectionLog {
     void accepted_wrong(End end, const Tag& tag, Instant now);
     void too_old(const Way& way, Direction direction, Duration age, Instant now);
     void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
-    [[nodiscard]] std::string_view end_name(End end) const { return scenario_.end(end).name; }
+    [[nodiscard]] std::string_view end_name(End end) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
     void note_stop(std::optional<Stop>& stop, Instant since, Instant now) const;
     [[nodiscard]] DemandResult judged(const SeenDemand& seen, Instant now) const;

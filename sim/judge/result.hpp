@@ -7,7 +7,8 @@
 #include <vector>
 
 #include "proto/endpoint.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 

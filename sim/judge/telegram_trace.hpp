@@ -5,6 +5,7 @@
 #include <span>
 
 #include "sim/channel/passage.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -3,6 +3,7 @@
 #include "sim/judge/judge_log.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/judge/witnesses.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

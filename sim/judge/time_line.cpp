@@ -1,4 +1,5 @@
 #include "sim/judge/time_line.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 

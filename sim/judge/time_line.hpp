@@ -8,9 +8,10 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/plant/machine.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 class TimeLine {
   public:

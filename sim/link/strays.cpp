@@ -2,6 +2,7 @@
 
 #include "sim/link/end_of_link.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

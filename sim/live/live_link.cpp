@@ -10,6 +10,7 @@
 
 #include "sim/link/world.hpp"
 #include "sim/live/live.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

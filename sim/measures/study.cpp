@@ -9,6 +9,7 @@
 #include "proto/contract.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

@@ -8,6 +8,8 @@
 #include "proto/contract.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/sparse_mass.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 namespace {

@@ -8,6 +8,7 @@
 #include "proto/contract.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/sparse_mass.hpp"
+#include "sim/scenario/channel.hpp"
 
 namespace sim {
 namespace {

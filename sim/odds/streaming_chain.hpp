@@ -4,6 +4,7 @@
 // scan of the last one, the receiver's deadline, the numbers missing in a row and the state of burst losses matter.
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/link_model.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

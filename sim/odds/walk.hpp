@@ -11,6 +11,8 @@
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/link_model.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "proto/time.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/plant.hpp"
 
 namespace sim {
 

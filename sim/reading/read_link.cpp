@@ -7,6 +7,7 @@
 #include "sim/reading/parts.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

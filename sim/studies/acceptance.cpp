@@ -5,6 +5,7 @@
 #include "sim/drive/limits.hpp"
 #include "sim/judge/time_line.hpp"
 #include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/response.hpp"

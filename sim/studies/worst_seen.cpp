@@ -8,6 +8,7 @@
 
 #include "sim/link/world.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/response.hpp"

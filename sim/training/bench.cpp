@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "sim/drive/limits.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "sim/scenario/faults.hpp"
 #include "sim/training/recorder.hpp"
 
 namespace sim {

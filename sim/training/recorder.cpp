@@ -1,4 +1,5 @@
 #include "sim/training/recorder.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 #include <bit>

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "sim/drive/endurance.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tests/benchmark/floor.hpp"
 
 namespace {

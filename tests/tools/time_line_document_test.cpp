@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/look_up.hpp"
 

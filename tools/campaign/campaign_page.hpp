@@ -7,6 +7,10 @@
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 enum class CampaignVerdict : std::uint8_t {

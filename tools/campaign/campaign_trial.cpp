@@ -1,5 +1,6 @@
 // One trial of a campaign by itself.
 #include "sim/drive/verdict.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/run/describe_run.hpp"

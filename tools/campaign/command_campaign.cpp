@@ -7,6 +7,7 @@
 #include "proto/contract.hpp"
 #include "sim/drive/campaign.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/campaign/trial_store.hpp"

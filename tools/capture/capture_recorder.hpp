@@ -11,8 +11,13 @@
 #include "sim/capture/capture_settings.hpp"
 #include "sim/capture/capture_writer.hpp"
 #include "sim/judge/telegram_trace.hpp"
+#include "sim/scenario/ends.hpp"
 #include "tools/capture/capture_words.hpp"
 #include "tools/text/words.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

@@ -8,7 +8,10 @@
 
 #include "sim/channel/passage.hpp"
 #include "sim/judge/telegram_trace.hpp"
-#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

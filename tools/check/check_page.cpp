@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/measures/by_design.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"

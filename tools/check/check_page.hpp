@@ -3,10 +3,13 @@
 #include <string>
 
 #include "proto/profile.hpp"
-#include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

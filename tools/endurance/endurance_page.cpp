@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <utility>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/run/run_page.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"

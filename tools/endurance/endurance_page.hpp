@@ -6,6 +6,10 @@
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 enum class EnduranceVerdict : std::uint8_t {

@@ -2,11 +2,14 @@
 // What `response` found, as a document and as a page.
 #include <optional>
 
-#include "sim/scenario/scenario.hpp"
 #include "sim/studies/worst_seen.hpp"
 #include "sim/timing/response.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

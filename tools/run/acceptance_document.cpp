@@ -4,9 +4,11 @@
 #include <vector>
 
 #include "sim/plant/application.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/acceptance.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/timing/minimum_distance.hpp"
 #include "sim/timing/response.hpp"
 #include "tools/run/plant_document.hpp"
 #include "tools/text/text.hpp"

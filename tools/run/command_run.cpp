@@ -4,6 +4,7 @@
 #include "proto/contract.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/log.hpp"

@@ -4,6 +4,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/plant/application.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/bounds.hpp"

@@ -1,6 +1,9 @@
 #pragma once
-#include "sim/scenario/scenario.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

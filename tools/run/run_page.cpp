@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "proto/parameters.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/response/response_page.hpp"
 #include "tools/text/text.hpp"

@@ -3,8 +3,11 @@
 #include <vector>
 
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
 #include "tools/text/page.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

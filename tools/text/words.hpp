@@ -5,7 +5,11 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+struct Fault;
+struct Scenario;
+}  // namespace sim
 
 namespace tools {
 

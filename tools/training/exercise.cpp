@@ -1,4 +1,5 @@
 #include "tools/training/exercise.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 #include <charconv>

@@ -2,6 +2,7 @@
 #include "tools/training/exercise_readings.hpp"
 
 #include "sim/capture/explain.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
 
 namespace tools {

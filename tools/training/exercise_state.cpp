@@ -1,6 +1,7 @@
 // What the trainee's page shows: only what somebody at the plant could read by now.
 #include <algorithm>
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
 #include "tools/training/exercise_readings.hpp"
 
