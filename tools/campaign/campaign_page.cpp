@@ -7,7 +7,6 @@
 
 #include "sim/numeric/share_interval.hpp"
 #include "sim/scenario/scenario.hpp"
-#include "tools/run/run_page.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

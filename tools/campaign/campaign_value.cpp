@@ -3,7 +3,6 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/campaign/campaign_page.hpp"
-#include "tools/run/run_page.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {

@@ -166,11 +166,6 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
     return page;
 }
 
-std::string all_zero_caution() {
-    return "a good telegram can be nothing but zeros, which every end rejects: the link would stop for nothing; write "
-           "zero_as_one = true, or a CRC with another initial value";
-}
-
 Value describe(const proto::Profile& profile, const proto::Layout& layout) {
     return Value::Object{
         {"ok", true},

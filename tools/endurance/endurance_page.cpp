@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "sim/scenario/scenario.hpp"
-#include "tools/run/run_page.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

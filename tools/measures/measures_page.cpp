@@ -7,7 +7,6 @@
 #include <vector>
 
 #include "sim/scenario/errors.hpp"
-#include "tools/run/run_page.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

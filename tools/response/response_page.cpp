@@ -4,6 +4,7 @@
 
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/text/distance_words.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -18,11 +19,6 @@ const sim::ResponsePart* link_of(const sim::ResponseTime& response) {
     return nullptr;
 }
 
-std::optional<sim::Length> there_of(const sim::Scenario& scenario) {
-    if (!scenario.distance || !scenario.distance->there_um) return std::nullopt;
-    return sim::micrometres(*scenario.distance->there_um);
-}
-
 std::string_view words_for(sim::StopCategory stop) {
     switch (stop) {
         case sim::StopCategory::category_0: return "category-0";
@@ -31,14 +27,6 @@ std::string_view words_for(sim::StopCategory stop) {
         case sim::StopCategory::reduced_speed: return "reduced-speed";
     }
     return "?";
-}
-
-std::string case_text(const sim::DistanceCase& how) {
-    std::string text =
-        "ISO 13855:" + std::string(sim::name_of(how.edition)) + ", " + std::string(sim::name_of(how.approach));
-    if (how.resolution_um) text += ", " + sim::written(sim::micrometres(*how.resolution_um));
-    if (how.height_um) text += ", height " + sim::written(sim::micrometres(*how.height_um));
-    return text;
 }
 
 std::string joined(const std::vector<std::string>& texts) {
@@ -57,7 +45,7 @@ std::optional<Duration> tight_bound(const sim::Scenario& scenario, const sim::Re
 
 void head(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
     const std::string title = plain(scenario.title);
-    const auto there = there_of(scenario);
+    const auto there = guard_there(scenario);
     if (!found.seen_within_bound()) {
         page.headline("ABOVE THE BOUND", Hue::danger,
                       title + ": a response longer than the calculated worst was seen. Please report this.");
@@ -211,17 +199,6 @@ Value mm_value(sim::Length length) {
     return static_cast<double>(length.pm) / 1e9;
 }
 
-std::string distance_line(const sim::Scenario& scenario, const sim::Distance& distance) {
-    std::string text =
-        std::to_string(sim::whole_mm_up(distance.needed)) + " mm needed (" + case_text(scenario.distance->how) + ")";
-    const auto there = there_of(scenario);
-    if (!there) return text + "; how far the guard stands is not stated";
-    const sim::Length spare = *there - distance.needed;
-    text += ", " + sim::written(*there) + " there: ";
-    if (spare.pm >= 0) return text + std::to_string(spare.pm / 1'000'000'000) + " mm to spare";
-    return text + std::to_string(sim::whole_mm_up({-spare.pm})) + " mm TOO NEAR";
-}
-
 Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
     const sim::ResponseTime& r = found.response;
     Value::List parts, stops;
@@ -238,7 +215,7 @@ Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
     }
     Value distance;
     std::optional<sim::Length> spare;
-    const auto there = there_of(scenario);
+    const auto there = guard_there(scenario);
     if (found.distance) {
         distance = Value::Object{{"edition", sim::name_of(scenario.distance->how.edition)},
                                  {"case", sim::name_of(scenario.distance->how.approach)},

@@ -9,7 +9,8 @@
 #include "proto/parameters.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
-#include "tools/response/response_page.hpp"
+#include "sim/timing/response.hpp"
+#include "tools/text/distance_words.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -400,21 +401,6 @@ void dangers(Page& page, const sim::RunResult& result) {
 }
 
 }  // namespace
-
-std::string shell_word(const std::string& word) {
-    const bool simple = !word.empty() && word.find_first_not_of(
-                                             "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
-                                             "0123456789_-+./=:,@%") == std::string::npos;
-    if (simple) return word;
-    std::string out = "'";
-    for (const char c : word) {
-        if (c == '\'')
-            out += "'\\''";
-        else
-            out += c;
-    }
-    return out + "'";
-}
 
 Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const RunPageNotes& notes, Columns columns) {
     Page page(columns);

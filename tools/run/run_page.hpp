@@ -21,7 +21,4 @@ struct RunPageNotes {
 /// A rehearsal for people: verdict, sentences, link, rows (dangerous ones first), figures, evidence, repeat.
 Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const RunPageNotes& notes, Columns columns);
 
-/// A word as a shell reads it back: in single quotes where it needs them.
-std::string shell_word(const std::string& word);
-
 }  // namespace tools

@@ -172,4 +172,9 @@ std::string caught_by(const sim::InjectionResult& injection, const EndNames& nam
     return out;
 }
 
+std::string all_zero_caution() {
+    return "a good telegram can be nothing but zeros, which every end rejects: the link would stop for nothing; write "
+           "zero_as_one = true, or a CRC with another initial value";
+}
+
 }  // namespace tools

@@ -37,4 +37,7 @@ std::string way_of(const sim::InjectionResult& injection);
 /// "I/O: CRC", "nobody", "-".
 std::string caught_by(const sim::InjectionResult& injection, const EndNames& names);
 
+/// What is wrong with a profile of which sim::may_be_all_zero(), and the mend.
+std::string all_zero_caution();
+
 }  // namespace tools

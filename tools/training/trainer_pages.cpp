@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <array>
 
-#include "tools/report/embedded.hpp"
+#include "tools/program/embedded.hpp"
 #include "tools/training/trainer.hpp"
 
 namespace tools {

@@ -20,7 +20,7 @@ function(base64_of_hash file result)
     set(${result} "sha256-${text}=" PARENT_SCOPE)
 endfunction()
 
-set(out "// Made by tools/report/embed.cmake; not to be changed by hand.\n#include \"tools/report/embedded.hpp\"\n\nnamespace tools {\n\n")
+set(out "// Made by tools/program/embed.cmake; not to be changed by hand.\n#include \"tools/program/embedded.hpp\"\n\nnamespace tools {\n\n")
 foreach(entry IN LISTS FILES)
     string(FIND "${entry}" "=" equals)
     string(SUBSTRING "${entry}" 0 ${equals} name)

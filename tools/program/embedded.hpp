@@ -9,7 +9,7 @@ struct EmbeddedFile {
     std::string_view hash;  ///< as a content security policy names it: sha256-... in base64
 };
 
-// Made at build time by tools/report/embed.cmake.
+// Made at build time by tools/program/embed.cmake.
 extern const EmbeddedFile chart_library;  ///< Chart.js, of Debian's package libjs-chart.js
 extern const EmbeddedFile report_script;
 extern const EmbeddedFile report_style;
