@@ -70,9 +70,7 @@ Verdict Endpoint::Core::device_parameters(const ParameterTelegram& telegram, Ins
     return verdict;
 }
 
-void Endpoint::Core::device_fresh(const Header& header, Instant now) {
-    fresh_due_ = true;
-    if (polled() && answers_due_ < queue_length) ++answers_due_;
+void Endpoint::Core::device_changes(const Header& header, Instant now) {
     const bool acknowledged = (header.status & status_acknowledge) != 0;
     const bool peer_safe = (header.status & status_safe) != 0 && !acknowledged;
     switch (state_) {
@@ -108,28 +106,10 @@ void Endpoint::Core::device_lost(Cause cause, Measure measure) {
     if (cause == Cause::time_expectation) watchdog_.disarm();
 }
 
-Transmission Endpoint::Core::device_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    if (!send_due_) return {};
-    if (reply_) {
-        const ParameterTelegram telegram = *reply_;
-        reply_.reset();
-        return send_parameters(telegram, out);
-    }
-    if (phase_ != Phase::exchanging) {
-        send_due_ = false;
-        return {};
-    }
-    if (!polled()) {
-        send_due_ = false;
-        own_number_ = (own_number_ + 1) & mask();
-        return send_fresh(now, out);
-    }
-    if (answers_due_ == 0) {  // only when asked
-        send_due_ = false;
-        return {};
-    }
-    send_due_ = --answers_due_ != 0;
-    return fresh_due_ ? send_fresh(now, out) : send_again(out);
+Transmission Endpoint::Core::device_handshake(std::span<std::uint8_t, telegram_bytes_max> out) {
+    const ParameterTelegram telegram = *reply_;
+    reply_.reset();
+    return send_parameters(telegram, out);
 }
 
 }  // namespace proto

@@ -120,6 +120,30 @@ class Endpoint {
     /// Afterwards the application reads input(), writes output(), and the driver calls poll_transmit() until none.
     void on_deadline(Instant now);
 
+    // ---- the same in steps, for a driver that brings telegrams without queueing them and takes conclusions as data.
+    // ---- Written out where they are called: include proto/endpoint_body.hpp.
+    /// Begins a scan: sets the next one (scans that were missed are gone), then looks at the watchdog. Requires
+    /// next_deadline() <= now.
+    void open_scan(Instant now);
+    /// Looks at one telegram of any bytes at all; between open_scan() and close_scan(), oldest first. `verdict`
+    /// comes as Verdict{} and is filled in place. The sink hears of changes and refusals, not of the conclusion.
+    void look_at(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    /// What a rejection leads to. Due after each look_at(), once its conclusion was told, so that a listener hears the
+    /// reason first.
+    void follow(const Verdict& verdict, Instant now);
+    /// look_at(), told(Token, const Verdict&) and follow() for every queued telegram, oldest first; empties the queue.
+    template <class Told>
+    void look_at_queued(Instant now, Told told);
+    /// Ends a scan: poll_transmit() has something to say from here on.
+    void close_scan();
+    /// As poll_transmit().
+    Transmission poll_transmit_inline(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+
+    /// Telegrams in the queue, at most queue_length.
+    [[nodiscard]] unsigned waiting() const { return glance_->queued_; }
+    /// Counts a telegram as lost for want of room in the queue: of a driver that keeps what waits by itself.
+    void refuse();
+
     /// Payload to send, payload_sent bytes; read when the next fresh telegram is made, unless in the safe state.
     [[nodiscard]] std::span<std::uint8_t> output();
     /// Values in use, payload_received bytes: those last accepted while running, else the substitute values (all 0).
@@ -127,7 +151,7 @@ class Endpoint {
     /// Changes whenever the bytes of input() may have changed.
     [[nodiscard]] std::uint32_t input_revision() const { return glance_->input_revision_; }
 
-    /// Next telegram of this scan into `out`; requires that on_deadline() ran before.
+    /// Next telegram of this scan into `out`; requires that on_deadline() or close_scan() ran before.
     Transmission poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
         return glance_->send_due_ ? transmit(now, out) : Transmission{};
     }
@@ -174,6 +198,7 @@ class Endpoint {
     struct Glance {
         Instant next_scan_ = never;
         std::uint32_t input_revision_ = 0;
+        unsigned queued_ = 0;
         State state_ = State::start_up;
         bool send_due_ = false;
     };

@@ -1,8 +1,10 @@
 #pragma once
-// The inside of an endpoint: what both roles share. The roles' own halves are in controller_end.cpp and device_end.cpp.
+// The inside of an endpoint: what both roles share. The roles' own halves are in controller_end.cpp and device_end.cpp;
+// what is done for each process telegram is in endpoint_body.hpp.
 #include <array>
 
 #include "proto/acknowledgement.hpp"
+#include "proto/bytes.hpp"
 #include "proto/endpoint.hpp"
 #include "proto/sequence_check.hpp"
 #include "proto/supervision.hpp"
@@ -23,7 +25,9 @@ class Endpoint::Core : public Endpoint::Glance {
 
     void start(Instant now, Duration phase, std::uint64_t entropy);
     void receive(std::span<const std::uint8_t> bytes, Token token);
-    void scan(Instant now);
+    void open_scan(Instant now);
+    void look_at(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    void follow(const Verdict& verdict, Instant now);
     Transmission transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     void set_acknowledge(Contact level, Instant now);
     [[nodiscard]] std::optional<std::uint64_t> standing(Instant now) const;
@@ -86,7 +90,6 @@ class Endpoint::Core : public Endpoint::Glance {
     std::array<std::uint8_t, payload_bytes_max> output_{};
     std::array<std::uint8_t, payload_bytes_max> input_{};
     std::array<std::uint8_t, payload_bytes_max> ordered_{};  ///< output in the byte order of the wire
-    unsigned queued_ = 0;
     std::array<Waiting, queue_length> queue_;
 
   private:
@@ -98,7 +101,6 @@ class Endpoint::Core : public Endpoint::Glance {
     void forget_connection();
 
     // receiving
-    void look_at(const Waiting& telegram, Instant now);
     bool take_parameters(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
     /// `verdict` is filled in place: built in pieces and returned by value it would cost a wait for memory.
     void process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
@@ -114,7 +116,10 @@ class Endpoint::Core : public Endpoint::Glance {
         return settings_.profile.time_stamp_bits != 0 && settings_.profile.time_stamp_kind == StampKind::clock;
     }
     void begin_again(Instant now);
-    [[nodiscard]] std::uint32_t stamp(Instant now) const;
+    [[nodiscard]] std::uint32_t stamp(Instant now) const {
+        return static_cast<std::uint32_t>(now.ns / settings_.profile.time_stamp_unit.ns) &
+               low_mask(settings_.profile.time_stamp_bits);
+    }
     struct Tries {
         std::array<std::uint32_t, 256> numbers;
         unsigned count;
@@ -138,12 +143,16 @@ class Endpoint::Core : public Endpoint::Glance {
     // the roles' halves
     Verdict controller_parameters(const ParameterTelegram& telegram, Instant now);
     void controller_fresh(const Header& header, Instant now);
+    void controller_changes(const Header& header, Instant now);
     void controller_lost();
     Transmission controller_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Transmission controller_handshake(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     Verdict device_parameters(const ParameterTelegram& telegram, Instant now);
     void device_fresh(const Header& header, Instant now);
+    void device_changes(const Header& header, Instant now);
     void device_lost(Cause cause, Measure measure);
     Transmission device_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Transmission device_handshake(std::span<std::uint8_t, telegram_bytes_max> out);
 
     // sending
     Transmission send_parameters(const ParameterTelegram& telegram, std::span<std::uint8_t, telegram_bytes_max> out);

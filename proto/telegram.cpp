@@ -3,20 +3,12 @@
 #include <algorithm>
 
 #include "proto/bytes.hpp"
-#include "proto/crc_steps.hpp"
+#include "proto/telegram_body.hpp"
 
 namespace proto {
 namespace {
 
 __extension__ using Wide = unsigned __int128;
-
-constexpr std::uint8_t status_used = status_safe | status_request | status_acknowledge | status_restart;
-constexpr unsigned status_shift = 56;  // the status byte is the first of the first word
-
-/// A telegram of nothing but zeros, whatever its CRC says.
-bool all_zero(std::span<const std::uint8_t> bytes) {
-    return std::all_of(bytes.begin(), bytes.end(), [](std::uint8_t b) { return b == 0; });
-}
 
 }  // namespace
 
@@ -120,52 +112,9 @@ CrcEngine::Register Codec::after_number(std::uint32_t number) const {
     return crc_->feed(prefix_, std::span<const std::uint8_t>(bytes.data(), implied_number_bytes_));
 }
 
-// Steps of encode() and decode() marked always_inline are written out there: each is short, and a call with its saving
-// of registers would take a third of its time.
-
-// over everything in the copy, after everything implied.
-[[gnu::always_inline]] inline std::uint64_t Codec::crc_over(const std::uint8_t* copy, std::uint32_t number) const {
-    CrcEngine::Register state = __builtin_expect(implied_number_bytes_ != 0, 0) ? after_number(number) : prefix_;
-    state =
-        crc_->feed_in_place(state, std::span<const std::uint8_t>(copy, layout_.header_bytes + layout_.payload_bytes));
-    const std::uint64_t value = crc_->finish(state);
-    return zero_as_one_ && value == 0 ? 1 : value;
-}
-
 std::uint64_t Codec::crc_of(std::span<const std::uint8_t> first_copy, std::uint32_t number) const {
     require(crc_ != nullptr && first_copy.size() >= layout_.header_bytes + layout_.payload_bytes, "crc_of() too short");
     return crc_over(first_copy.data(), number & number_mask_);
-}
-
-[[gnu::always_inline]] inline void Codec::store_crc(std::uint64_t value, std::uint8_t* at) const {
-    if (layout_.crc_bytes == 4 && !low_byte_first_) {  // by far the most common
-        const std::uint32_t swapped = __builtin_bswap32(static_cast<std::uint32_t>(value));
-        std::memcpy(at, &swapped, 4);
-        return;
-    }
-    // a reflected CRC goes out least significant byte first, so that bursts stay bursts
-    if (low_byte_first_)
-        store_le(at, value, layout_.crc_bytes);
-    else
-        store_be(at, value, layout_.crc_bytes);
-}
-
-[[gnu::always_inline]] inline std::uint64_t Codec::load_crc(const std::uint8_t* at) const {
-    if (layout_.crc_bytes == 4 && !low_byte_first_) {
-        std::uint32_t swapped = 0;
-        std::memcpy(&swapped, at, 4);
-        return __builtin_bswap32(swapped);
-    }
-    return low_byte_first_ ? load_le(at, layout_.crc_bytes) : load_be(at, layout_.crc_bytes);
-}
-
-[[gnu::always_inline]] inline std::uint64_t Codec::short_header(const Header& header) const {
-    std::uint64_t word = fixed_[0] |
-                         std::uint64_t{static_cast<std::uint8_t>(header.status & status_used)} << status_shift |
-                         number_.placed(header.number);
-    if (more_than_number_)
-        word |= feedback_.placed(header.feedback) | stamp_.placed(header.stamp) | echo_.placed(header.echo);
-    return word;
 }
 
 Codec::HeaderWords Codec::long_header(const Header& header) const {
@@ -178,67 +127,18 @@ Codec::HeaderWords Codec::long_header(const Header& header) const {
     return words;
 }
 
-// The copy is written in whole words, each of which the CRC reads back as it was written: words made of several
-// stores would keep the reader waiting until they have reached the cache.
-[[gnu::always_inline]] inline void Codec::write_copy(const std::uint64_t* header_words,
-                                                     std::span<const std::uint8_t> payload,
-                                                     std::span<std::uint8_t, telegram_bytes_max> out,
-                                                     std::uint8_t* kept) const {
-    // copies of the members: for all that the compiler knows, a byte stored might be one of theirs
-    const unsigned header_bytes = layout_.header_bytes;
-    const unsigned payload_bytes = layout_.payload_bytes;
-    const unsigned data_bytes = header_bytes + payload_bytes;
-    // where nothing is kept the same bytes are written twice in one place: no branch a word
-    std::uint8_t* const first = out.data();
-    std::uint8_t* const second = kept != nullptr ? kept : first;
-    const auto store = [first, second](unsigned at, std::uint64_t word) {
-        store_be64(first + at, word);
-        store_be64(second + at, word);
-    };
-    unsigned at = 0;
-    for (; at + 8 <= header_bytes; at += 8) store(at, header_words[at / 8]);
-    const unsigned in_header = header_bytes - at;  // bytes of the word that header and payload share
-    const std::uint8_t* from = payload.data();
-    const std::uint8_t* const end = from + payload_bytes;
-    if (data_bytes + 8 <= telegram_bytes_max && payload_bytes >= 8) {
-        if (in_header != 0) {
-            store(at, header_words[at / 8] | load_be64(from) >> (8 * in_header));
-            from += 8 - in_header;
-            at += 8;
-        }
-        for (; end - from >= 8; from += 8, at += 8) store(at, load_be64(from));
-        const auto left = static_cast<unsigned>(end - from);
-        if (left != 0) store(at, load_be64(end - 8) << (8 * (8 - left)));
-    } else {
-        std::uint8_t shared[8];
-        if (in_header != 0) store_be64(shared, header_words[at / 8]);
-        std::memcpy(first + at, shared, in_header);
-        std::memcpy(first + header_bytes, from, payload_bytes);
-        if (kept != nullptr) std::memcpy(kept, first, data_bytes);
-    }
+void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
+                   std::span<std::uint8_t, telegram_bytes_max> out) const {
+    encode_in_place(header, payload, out);
 }
 
-void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
-                   std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept) const {
-    if (__builtin_expect(short_header_, 1)) {
-        const std::uint64_t word = short_header(header);
-        write_copy(&word, payload, out, kept);
-    } else {
-        const HeaderWords words = long_header(header);
-        write_copy(words.data(), payload, out, kept);
-    }
-    if (crc_ != nullptr) {
-        const unsigned data_bytes = layout_.header_bytes + layout_.payload_bytes;
-        const std::uint64_t value = crc_over(out.data(), header.number & number_mask_);
-        store_crc(value, out.data() + data_bytes);
-        if (kept != nullptr) store_crc(value, kept + data_bytes);
-    }
-    if (__builtin_expect(two_copies_, 0)) {
-        for (unsigned i = 0; i < layout_.copy_bytes; ++i)
-            out[layout_.copy_bytes + i] = static_cast<std::uint8_t>(~out[i]);
-        if (kept != nullptr)
-            std::memcpy(kept + layout_.copy_bytes, out.data() + layout_.copy_bytes, layout_.copy_bytes);
-    }
+Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes) const { return decode_in_place(bytes, {}); }
+Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const {
+    return decode_in_place(bytes, tries);
+}
+
+bool Codec::all_zero(std::span<const std::uint8_t> bytes) {
+    return std::all_of(bytes.begin(), bytes.end(), [](std::uint8_t b) { return b == 0; });
 }
 
 bool Codec::copies_agree(const std::uint8_t* copy) const {
@@ -266,15 +166,6 @@ void Codec::read_long_header(const HeaderWords& words, Header& header) const {
     header.echo = echo_.take(words);
 }
 
-[[gnu::always_inline]] inline void Codec::read_short_header(std::uint64_t word, Header& header) const {
-    header.status = static_cast<std::uint8_t>(word >> status_shift);
-    header.number = number_.taken(word);
-    if (!more_than_number_) return;
-    header.feedback = feedback_.taken(word);
-    header.stamp = stamp_.taken(word);
-    header.echo = echo_.taken(word);
-}
-
 // only the numbers that are allowed now
 bool Codec::fits_a_try(const std::uint8_t* copy, std::span<const std::uint32_t> tries, std::uint64_t found,
                        std::uint32_t& number) const {
@@ -284,54 +175,6 @@ bool Codec::fits_a_try(const std::uint8_t* copy, std::span<const std::uint32_t> 
         return true;
     }
     return false;
-}
-
-[[gnu::always_inline]] inline Codec::Decoded Codec::decoded(std::span<const std::uint8_t> bytes,
-                                                            std::span<const std::uint32_t> tries) const {
-    Decoded result;
-    if (__builtin_expect(bytes.size() != layout_.total_bytes, 0)) {
-        result.failed.add(Measure::integrity);
-        return result;
-    }
-    const std::uint8_t* const copy = bytes.data();
-    result.readable = true;
-    result.payload = copy + layout_.header_bytes;
-
-    Header& header = result.header;
-    std::uint64_t first_word = 0;
-    std::uint64_t differs = 0;  // from what each header of this way and link has in common
-    if (__builtin_expect(short_header_, 1)) {
-        first_word = load_be64(copy);
-        read_short_header(first_word, header);
-        differs = (first_word ^ fixed_[0]) & fixed_mask_[0];
-    } else {
-        const HeaderWords words = words_of(bytes);
-        first_word = words[0];
-        read_long_header(words, header);
-        for (unsigned i = 0; i < header_words_; ++i) differs |= (words[i] ^ fixed_[i]) & fixed_mask_[i];
-    }
-
-    bool intact = true;
-    if (crc_ != nullptr) {
-        const std::uint64_t found = load_crc(result.payload + layout_.payload_bytes);
-        intact = __builtin_expect(implied_number_bytes_ != 0, 0) ? fits_a_try(copy, tries, found, header.number)
-                                                                 : crc_over(copy, header.number) == found;
-    }
-    // without a CRC there is no data integrity assurance at all, and a telegram of zeros may be a good one
-    if (__builtin_expect(first_word == 0 && intact && crc_ != nullptr && all_zero(bytes), 0)) intact = false;
-    const bool agree = !two_copies_ || copies_agree(copy);
-    if (__builtin_expect(differs != 0 || !intact || !agree, 0)) {
-        if (!agree) result.failed.add(Measure::cross_check);
-        explain(words_of(bytes), result, intact);
-    }
-    return result;
-}
-
-// Two functions of the same body: a receiver calls the first in one place only, so that the link-time optimiser writes
-// it out there.
-Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes) const { return decoded(bytes, {}); }
-Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const {
-    return decoded(bytes, tries);
 }
 
 void Codec::explain(const HeaderWords& words, Decoded& result, bool intact) const {

@@ -54,10 +54,13 @@ class Codec {
     /// Mask of the sequence number's width.
     [[nodiscard]] std::uint32_t number_mask() const { return number_mask_; }
 
-    /// Writes layout().total_bytes bytes into `out` and, if it is not nullptr, also into `kept`, which has
-    /// telegram_bytes_max bytes. `payload` has layout().payload_bytes.
+    /// Writes layout().total_bytes bytes into `out`. `payload` has layout().payload_bytes.
     void encode(const Header& header, std::span<const std::uint8_t> payload,
-                std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept = nullptr) const;
+                std::span<std::uint8_t, telegram_bytes_max> out) const;
+    /// The same, written out where it is called: include proto/telegram_body.hpp. Writes also into `kept`, which has
+    /// telegram_bytes_max bytes, unless it is nullptr.
+    void encode_in_place(const Header& header, std::span<const std::uint8_t> payload,
+                         std::span<std::uint8_t, telegram_bytes_max> out, std::uint8_t* kept = nullptr) const;
 
     struct Decoded {
         Header header;
@@ -69,6 +72,9 @@ class Codec {
     [[nodiscard]] Decoded decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const;
     /// The same without numbers to try, for a profile that carries its number.
     [[nodiscard]] Decoded decode(std::span<const std::uint8_t> bytes) const;
+    /// The same, written out where it is called: include proto/telegram_body.hpp.
+    [[nodiscard]] Decoded decode_in_place(std::span<const std::uint8_t> bytes,
+                                          std::span<const std::uint32_t> tries = {}) const;
 
     /// The CRC register after everything that is implied but the number: equal for two links whose telegrams
     /// cannot be told apart by implied addresses.
@@ -77,6 +83,8 @@ class Codec {
     [[nodiscard]] std::uint64_t crc_of(std::span<const std::uint8_t> first_copy, std::uint32_t number) const;
 
   private:
+    static constexpr std::uint8_t status_used = status_safe | status_request | status_acknowledge | status_restart;
+    static constexpr unsigned status_shift = 56;                          ///< the status is the first word's first byte
     static constexpr unsigned header_words_max = 4;                       ///< 8 + 6 * 32 bits fit into 256
     using HeaderWords = std::array<std::uint64_t, header_words_max + 1>;  ///< first byte highest; the last stays 0
 
@@ -113,7 +121,6 @@ class Codec {
     bool zero_as_one_ = false, low_byte_first_ = false, two_copies_ = false, direction_carried_ = false;
     std::uint8_t direction_bit_ = 0;  ///< as carried in the status byte
 
-    [[nodiscard]] Decoded decoded(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const;
     [[nodiscard]] std::uint64_t short_header(const Header& header) const;
     void read_short_header(std::uint64_t word, Header& header) const;
     [[nodiscard]] HeaderWords long_header(const Header& header) const;
@@ -126,6 +133,8 @@ class Codec {
                                   std::uint32_t& number) const;
     /// The slow half of decode(): names each measure that a telegram fails.
     void explain(const HeaderWords& words, Decoded& result, bool intact) const;
+    /// A telegram of nothing but zeros, whatever its CRC says.
+    [[nodiscard]] static bool all_zero(std::span<const std::uint8_t> bytes);
     [[nodiscard]] bool copies_agree(const std::uint8_t* copy) const;
     [[nodiscard]] std::uint64_t crc_over(const std::uint8_t* copy, std::uint32_t number) const;
     [[nodiscard]] CrcEngine::Register after_number(std::uint32_t number) const;

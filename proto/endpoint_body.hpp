@@ -1,0 +1,261 @@
+#pragma once
+// The hot half of an endpoint: a scan in steps, and what is done for each process telegram. Written out in the unit
+// of each driver that includes it; everybody else calls on_deadline() and poll_transmit().
+#include <array>
+#include <cstdint>
+#include <cstring>
+#include <span>
+
+#include "proto/bytes.hpp"
+#include "proto/endpoint_core.hpp"
+#include "proto/telegram_body.hpp"
+
+namespace proto {
+
+// The steps are marked always_inline: each is called in one place, and for the compiler alone they would be too long to
+// be written out there.
+
+/// Payload bytes as they stand on the wire: with low_first each pair is exchanged (a last odd byte stays).
+inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned bytes, ByteOrder order) {
+    if (order == ByteOrder::high_first) {
+        std::memcpy(to, from, bytes);
+        return;
+    }
+    for (unsigned i = 0; i < bytes; ++i) to[i] = from[(i ^ 1U) < bytes ? i ^ 1U : i];
+}
+
+// ---- receiving ----
+
+[[gnu::always_inline]] inline Order Endpoint::Core::order_of(std::uint32_t number) const {
+    if (!numbers_judged_) return Order::fresh;
+    if (!polled()) return order_in_stream(number, peer_number_, settings_.missing_allowed, mask());
+    if (controller())
+        return order_at_polled_controller(number, own_number_, waiting_ ? proto::Waiting::yes : proto::Waiting::no,
+                                          mask());
+    const Order order = order_at_polled_device(number, peer_number_, mask());
+    return order == Order::repeat && !accepted_any_ ? Order::wrong : order;
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::controller_fresh(const Header& header, Instant now) {
+    waiting_ = false;
+    peer_ready_ = (header.status & status_request) != 0;
+    if (state_ == State::running && (header.status & (status_safe | status_restart)) == 0) return;  // as nearly always
+    controller_changes(header, now);
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::device_fresh(const Header& header, Instant now) {
+    fresh_due_ = true;
+    if (polled() && answers_due_ < queue_length) ++answers_due_;
+    if (state_ == State::running && (header.status & status_safe) == 0) {  // as nearly always
+        acknowledging_ = (header.status & status_acknowledge) != 0;
+        return;
+    }
+    device_changes(header, now);
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::accept(const Codec::Decoded& telegram, Instant now) {
+    watchdog_.arm(now);
+    clean_.fresh();
+    accepted_any_ = true;
+    peer_number_ = telegram.header.number;
+    peer_stamp_ = telegram.header.stamp;
+    const unsigned bytes = settings_.payload_received;
+    if (settings_.byte_order == ByteOrder::high_first) {
+        if (!same_short(input_.data(), telegram.payload, bytes)) {
+            std::memcpy(input_.data(), telegram.payload, bytes);
+            ++input_revision_;
+        }
+    } else {
+        copy_in_order(telegram.payload, input_.data(), bytes, settings_.byte_order);
+        ++input_revision_;
+    }
+    if (controller())
+        controller_fresh(telegram.header, now);
+    else
+        device_fresh(telegram.header, now);
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now,
+                                                           Verdict& verdict) {
+    if (phase_ != Phase::exchanging || needs_restart_) {
+        verdict.kind = Verdict::Kind::ignored;
+        return;
+    }
+    const bool number_implied = settings_.profile.sequence.presence == Presence::implied;
+    const Codec::Decoded telegram = number_implied ? decode_implied(bytes) : in_codec_.decode_in_place(bytes);
+    verdict.number = telegram.header.number;
+    verdict.failed = telegram.failed;
+    Order order = Order::wrong;
+    // the later checks are made even if an earlier one failed, to say what else would have
+    if (telegram.readable && (!number_implied || telegram.failed.empty())) {
+        order = order_of(telegram.header.number);
+        if (order == Order::wrong) {
+            if (polled() && controller())
+                verdict.failed.add_wrong_answer();
+            else
+                verdict.failed.add(Measure::sequence);
+        }
+    }
+    if (telegram.readable && settings_.max_lag &&
+        ((own_number_ - telegram.header.feedback) & mask()) > *settings_.max_lag)
+        verdict.failed.add(Measure::feedback);
+    if (telegram.readable && settings_.profile.time_stamp_bits != 0 && order != Order::repeat &&
+        too_old(telegram.header, now))
+        verdict.failed.add(Measure::time_stamp);
+    if (__builtin_expect(!verdict.failed.empty(), 0)) {
+        verdict.kind = Verdict::Kind::rejected;
+        return;
+    }
+    verdict.sender_safe = (telegram.header.status & status_safe) != 0;
+    counters_.number_received = telegram.header.number;
+    if (order == Order::repeat) {
+        verdict.kind = Verdict::Kind::repeat;
+        if (polled() && !controller() && answers_due_ < queue_length) ++answers_due_;
+        return;
+    }
+    verdict.kind = Verdict::Kind::fresh;
+    accept(telegram, now);
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::look_at(std::span<const std::uint8_t> bytes, Instant now,
+                                                           Verdict& verdict) {
+    ++counters_.received;
+    const bool by_size = __builtin_expect(bytes.size() == parameter_telegram_bytes, 0);
+    if (!by_size || !take_parameters(bytes, now, verdict)) process(bytes, now, verdict);
+    switch (verdict.kind) {
+        case Verdict::Kind::fresh: ++counters_.accepted; break;
+        case Verdict::Kind::repeat: ++counters_.repeats; break;
+        case Verdict::Kind::ignored: ++counters_.ignored; break;
+        case Verdict::Kind::handshake: break;
+        case Verdict::Kind::rejected: ++counters_.rejected[static_cast<unsigned>(verdict.failed.first())]; break;
+    }
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::follow(const Verdict& verdict, Instant now) {
+    // a rejected telegram has not changed the state, so it is still the one in which it was looked at
+    if (__builtin_expect(verdict.kind == Verdict::Kind::rejected, 0) && state_ != State::start_up)
+        reject(verdict.failed, now);
+}
+
+[[gnu::always_inline]] inline void Endpoint::Core::open_scan(Instant now) {
+    require(next_scan_ <= now, "a scan before its deadline");
+    next_scan_ = next_scan_ + settings_.scan;
+    if (__builtin_expect(next_scan_ <= now, 0)) {
+        // scans that were missed are gone: a task that woke late does not run them in a burst
+        const std::int64_t missed = (now - next_scan_).ns / settings_.scan.ns + 1;
+        next_scan_ = next_scan_ + settings_.scan * missed;
+    }
+    if (__builtin_expect(watchdog_.expired(now), 0)) expire(now);  // before any telegram is looked at
+}
+
+// ---- sending ----
+
+[[gnu::always_inline]] inline Transmission Endpoint::Core::send_fresh(Instant now,
+                                                                      std::span<std::uint8_t, telegram_bytes_max> out) {
+    Header header;
+    const bool device_polled = polled() && !controller();
+    header.number = device_polled ? peer_number_ : own_number_;
+    header.feedback = peer_number_;
+    if (in_safe_state()) header.status |= status_safe;
+    if (!controller() && state_ == State::awaiting_acknowledgement) header.status |= status_request;
+    if (acknowledging_) header.status |= status_acknowledge;
+    if (!controller() && needs_restart_) header.status |= status_restart;
+    if (settings_.profile.time_stamp_bits != 0) {
+        header.stamp = stamp(now);
+        header.echo = peer_stamp_;
+    }
+    static constexpr std::array<std::uint8_t, payload_bytes_max> substitute{};
+    const std::uint8_t* payload = substitute.data();
+    if (state_ == State::running) {
+        payload = output_.data();
+        if (settings_.byte_order == ByteOrder::low_first) {
+            copy_in_order(output_.data(), ordered_.data(), settings_.payload_sent, settings_.byte_order);
+            payload = ordered_.data();
+        }
+    }
+    // the payload is frozen with its number, so the bytes are kept for repeats
+    out_codec_.encode_in_place(header, {payload, settings_.payload_sent}, out, polled() ? last_.data() : nullptr);
+    last_size_ = out_codec_.layout().total_bytes;
+    fresh_due_ = false;
+    counters_.number_sent = header.number;
+    ++counters_.sent;
+    return {Transmission::Kind::fresh, last_size_};
+}
+
+[[gnu::always_inline]] inline Transmission Endpoint::Core::send_again(std::span<std::uint8_t, telegram_bytes_max> out) {
+    copy_short(out.data(), last_.data(), last_size_);
+    ++counters_.sent;
+    return {Transmission::Kind::again, last_size_};
+}
+
+[[gnu::always_inline]] inline Transmission Endpoint::Core::controller_transmit(
+    Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+    if (!send_due_) return {};
+    send_due_ = false;
+    if (__builtin_expect(phase_ != Phase::exchanging, 0)) return controller_handshake(now, out);
+    if (polled() && waiting_) return send_again(out);
+    own_number_ = (own_number_ + 1) & mask();
+    waiting_ = polled();
+    return send_fresh(now, out);
+}
+
+[[gnu::always_inline]] inline Transmission Endpoint::Core::device_transmit(
+    Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+    if (!send_due_) return {};
+    if (__builtin_expect(reply_.has_value(), 0)) return device_handshake(out);
+    if (phase_ != Phase::exchanging) {
+        send_due_ = false;
+        return {};
+    }
+    if (!polled()) {
+        send_due_ = false;
+        own_number_ = (own_number_ + 1) & mask();
+        return send_fresh(now, out);
+    }
+    if (answers_due_ == 0) {  // only when asked
+        send_due_ = false;
+        return {};
+    }
+    send_due_ = --answers_due_ != 0;
+    return fresh_due_ ? send_fresh(now, out) : send_again(out);
+}
+
+[[gnu::always_inline]] inline Transmission Endpoint::Core::transmit(Instant now,
+                                                                    std::span<std::uint8_t, telegram_bytes_max> out) {
+    return controller() ? controller_transmit(now, out) : device_transmit(now, out);
+}
+
+// ---- the handle ----
+
+[[gnu::always_inline]] inline void Endpoint::open_scan(Instant now) { core_->open_scan(now); }
+
+[[gnu::always_inline]] inline void Endpoint::look_at(std::span<const std::uint8_t> bytes, Instant now,
+                                                     Verdict& verdict) {
+    core_->look_at(bytes, now, verdict);
+}
+
+[[gnu::always_inline]] inline void Endpoint::follow(const Verdict& verdict, Instant now) {
+    core_->follow(verdict, now);
+}
+
+template <class Told>
+void Endpoint::look_at_queued(Instant now, Told told) {
+    Core& core = *core_;
+    for (unsigned i = 0; i < core.queued_; ++i) {  // all of them, oldest first
+        const Core::Waiting& telegram = core.queue_[i];
+        Verdict verdict;
+        core.look_at({telegram.bytes.data(), telegram.size}, now, verdict);
+        told(telegram.token, verdict);
+        core.follow(verdict, now);
+    }
+    core.queued_ = 0;
+}
+
+[[gnu::always_inline]] inline void Endpoint::close_scan() { core_->send_due_ = true; }
+
+[[gnu::always_inline]] inline Transmission Endpoint::poll_transmit_inline(
+    Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+    return core_->transmit(now, out);
+}
+
+}  // namespace proto
