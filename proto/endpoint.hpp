@@ -97,8 +97,13 @@ class Endpoint {
     /// Telegrams that may wait for one scan; more are lost, as in a full socket buffer.
     static constexpr unsigned queue_length = 64;
 
+    /// The CRC's tables for an end of these settings, to be lent to both ends of a link, which share them. Takes over
+    /// what of `tables` fits. Nothing for a profile without a CRC; requires settings that make() takes.
+    static std::optional<CrcEngine> tables_for(const LinkSettings& settings,
+                                               const std::optional<CrcEngine>& tables = std::nullopt);
     /// Builds an endpoint, or says which setting is impossible. `sink` must outlive it. The only allocation.
-    /// An engine of the profile's CRC in `tables` lends its tables, so that both ends use the same cache lines.
+    /// An engine of the profile's CRC in `tables` lends its tables, so that both ends use the same cache lines; with
+    /// those of tables_for() they share all of them.
     static Result<Endpoint, SettingsError> make(const LinkSettings& settings, EventSink& sink,
                                                 ProfileUse use = ProfileUse::link,
                                                 const std::optional<CrcEngine>& tables = std::nullopt);

@@ -82,7 +82,8 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
         return;
     }
     const bool number_implied = settings_.profile.sequence.presence == Presence::implied;
-    const Codec::Decoded telegram = number_implied ? decode_implied(bytes) : in_codec_.decode_in_place(bytes);
+    const Codec::Decoded telegram =
+        number_implied ? decode_implied(bytes) : in_codec_.decode_next(bytes, last_received_);
     verdict.number = telegram.header.number;
     verdict.failed = telegram.failed;
     Order order = Order::wrong;
@@ -120,8 +121,12 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
 [[gnu::always_inline]] inline void Endpoint::Core::look_at(std::span<const std::uint8_t> bytes, Instant now,
                                                            Verdict& verdict) {
     ++counters_.received;
-    const bool by_size = __builtin_expect(bytes.size() == parameter_telegram_bytes, 0);
-    if (!by_size || !take_parameters(bytes, now, verdict)) process(bytes, now, verdict);
+    std::optional<Verdict> of_parameters;
+    if (__builtin_expect(bytes.size() == parameter_telegram_bytes, 0)) of_parameters = take_parameters(bytes, now);
+    if (__builtin_expect(of_parameters.has_value(), 0))
+        verdict = *of_parameters;
+    else
+        process(bytes, now, verdict);
     switch (verdict.kind) {
         case Verdict::Kind::fresh: ++counters_.accepted; break;
         case Verdict::Kind::repeat: ++counters_.repeats; break;
@@ -174,55 +179,58 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
         }
     }
     // the payload is frozen with its number, so the bytes are kept for repeats
-    out_codec_.encode_in_place(header, {payload, settings_.payload_sent}, out, polled() ? last_.data() : nullptr);
-    last_size_ = out_codec_.layout().total_bytes;
+    out_codec_.encode_next(header, {payload, settings_.payload_sent}, last_sent_);
+    const unsigned bytes = out_codec_.layout().total_bytes;
+    copy_short(out.data(), last_sent_.bytes.data(), bytes);
     fresh_due_ = false;
     counters_.number_sent = header.number;
     ++counters_.sent;
-    return {Transmission::Kind::fresh, last_size_};
+    return {Transmission::Kind::fresh, bytes};
 }
 
 [[gnu::always_inline]] inline Transmission Endpoint::Core::send_again(std::span<std::uint8_t, telegram_bytes_max> out) {
-    copy_short(out.data(), last_.data(), last_size_);
+    const unsigned bytes = out_codec_.layout().total_bytes;
+    copy_short(out.data(), last_sent_.bytes.data(), bytes);
     ++counters_.sent;
-    return {Transmission::Kind::again, last_size_};
+    return {Transmission::Kind::again, bytes};
 }
 
-[[gnu::always_inline]] inline Transmission Endpoint::Core::controller_transmit(
-    Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    if (!send_due_) return {};
+[[gnu::always_inline]] inline Endpoint::Core::Due Endpoint::Core::controller_due() {
     send_due_ = false;
-    if (__builtin_expect(phase_ != Phase::exchanging, 0)) return controller_handshake(now, out);
-    if (polled() && waiting_) return send_again(out);
+    if (__builtin_expect(phase_ != Phase::exchanging, 0)) return Due::handshake;
+    if (polled() && waiting_) return Due::again;
     own_number_ = (own_number_ + 1) & mask();
     waiting_ = polled();
-    return send_fresh(now, out);
+    return Due::fresh;
 }
 
-[[gnu::always_inline]] inline Transmission Endpoint::Core::device_transmit(
-    Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    if (!send_due_) return {};
-    if (__builtin_expect(reply_.has_value(), 0)) return device_handshake(out);
-    if (phase_ != Phase::exchanging) {
+[[gnu::always_inline]] inline Endpoint::Core::Due Endpoint::Core::device_due() {
+    if (__builtin_expect(reply_.has_value(), 0)) return Due::handshake;
+    if (__builtin_expect(phase_ != Phase::exchanging, 0)) {
         send_due_ = false;
-        return {};
+        return Due::nothing;
     }
     if (!polled()) {
         send_due_ = false;
         own_number_ = (own_number_ + 1) & mask();
-        return send_fresh(now, out);
+        return Due::fresh;
     }
     if (answers_due_ == 0) {  // only when asked
         send_due_ = false;
-        return {};
+        return Due::nothing;
     }
     send_due_ = --answers_due_ != 0;
-    return fresh_due_ ? send_fresh(now, out) : send_again(out);
+    return fresh_due_ ? Due::fresh : Due::again;
 }
 
 [[gnu::always_inline]] inline Transmission Endpoint::Core::transmit(Instant now,
                                                                     std::span<std::uint8_t, telegram_bytes_max> out) {
-    return controller() ? controller_transmit(now, out) : device_transmit(now, out);
+    if (!send_due_) return {};
+    const Due due = controller() ? controller_due() : device_due();
+    if (__builtin_expect(due == Due::fresh, 1)) return send_fresh(now, out);
+    if (due == Due::again) return send_again(out);
+    if (due == Due::nothing) return {};
+    return controller() ? controller_handshake(now, out) : device_handshake(out);
 }
 
 // ---- the handle ----

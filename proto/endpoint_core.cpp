@@ -91,12 +91,11 @@ void Endpoint::receive(std::span<const std::uint8_t> bytes, Token token) { core_
 void Endpoint::refuse() { ++core_->counters_.queue_full; }
 
 // Out of the way of process telegrams, which need no room for a parameter telegram on the stack.
-[[gnu::noinline]] bool Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes, Instant now,
-                                                       Verdict& verdict) {
+[[gnu::noinline]] std::optional<Verdict> Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes,
+                                                                         Instant now) {
     const auto parameters = decode_parameters(bytes);
-    if (!parameters) return false;
-    verdict = controller() ? controller_parameters(*parameters, now) : device_parameters(*parameters, now);
-    return true;
+    if (!parameters) return std::nullopt;
+    return controller() ? controller_parameters(*parameters, now) : device_parameters(*parameters, now);
 }
 
 std::span<const std::uint32_t> Endpoint::Core::allowed_numbers(Tries& room) const {

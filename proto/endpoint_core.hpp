@@ -83,8 +83,8 @@ class Endpoint::Core : public Endpoint::Glance {
     bool fresh_due_ = false;                  ///< the next process telegram is under a new number
     unsigned answers_due_ = 0;                ///< polled device: telegrams to answer
     std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
-    unsigned last_size_ = 0;
-    std::array<std::uint8_t, telegram_bytes_max> last_{};  ///< bytes of the last fresh process telegram
+    Codec::Last last_sent_;                   ///< the last fresh process telegram
+    Codec::Last last_received_;               ///< of those in order
 
     Counters counters_;
     std::array<std::uint8_t, payload_bytes_max> output_{};
@@ -101,7 +101,8 @@ class Endpoint::Core : public Endpoint::Glance {
     void forget_connection();
 
     // receiving
-    bool take_parameters(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    /// Nothing for what is no parameter telegram.
+    std::optional<Verdict> take_parameters(std::span<const std::uint8_t> bytes, Instant now);
     /// `verdict` is filled in place: built in pieces and returned by value it would cost a wait for memory.
     void process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
     void accept(const Codec::Decoded& telegram, Instant now);
@@ -136,22 +137,29 @@ class Endpoint::Core : public Endpoint::Glance {
     [[nodiscard]] Growth growth_received(std::uint64_t periods, const QuietPeriod& period) const;
     [[nodiscard]] Growth growth_sent(std::uint64_t periods, const QuietPeriod& period) const;
     [[nodiscard]] Codec::Decoded decode_near(std::span<const std::uint8_t> bytes) const;
+    /// The last fresh telegram, whole.
+    [[nodiscard]] std::span<const std::uint8_t> bytes_sent() const {
+        return {last_sent_.bytes.data(), out_codec_.layout().total_bytes};
+    }
     static void grow(const Codec& codec, const Codec::Decoded& telegram, const Growth& by, std::uint32_t stamps,
                      std::span<std::uint8_t, telegram_bytes_max> bytes);
     [[nodiscard]] std::uint64_t header_standing(const Header& header, Instant now) const;
+
+    /// What poll_transmit() is to make.
+    enum class Due : std::uint8_t { nothing, handshake, fresh, again };
 
     // the roles' halves
     Verdict controller_parameters(const ParameterTelegram& telegram, Instant now);
     void controller_fresh(const Header& header, Instant now);
     void controller_changes(const Header& header, Instant now);
     void controller_lost();
-    Transmission controller_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Due controller_due();
     Transmission controller_handshake(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     Verdict device_parameters(const ParameterTelegram& telegram, Instant now);
     void device_fresh(const Header& header, Instant now);
     void device_changes(const Header& header, Instant now);
     void device_lost(Cause cause, Measure measure);
-    Transmission device_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Due device_due();
     Transmission device_handshake(std::span<std::uint8_t, telegram_bytes_max> out);
 
     // sending

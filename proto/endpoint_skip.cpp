@@ -81,7 +81,7 @@ std::optional<std::uint64_t> Endpoint::Core::standing(Instant now) const {
     mix(sum, output_.data(), settings_.payload_sent);
     if (polled()) {
         const std::array<std::uint32_t, 1> sent{counters_.number_sent};
-        const Codec::Decoded kept = out_codec_.decode({last_.data(), last_size_}, sent);
+        const Codec::Decoded kept = out_codec_.decode(bytes_sent(), sent);
         if (!kept.readable || !kept.failed.empty()) return std::nullopt;
         mix(sum, header_standing(kept.header, now));
         mix(sum, kept.payload, settings_.payload_sent);
@@ -147,7 +147,7 @@ void Endpoint::Core::skip(std::uint64_t periods, const QuietPeriod& period) {
     }
     if (polled()) {
         const std::array<std::uint32_t, 1> sent{counters_.number_sent};
-        grow(out_codec_, out_codec_.decode({last_.data(), last_size_}, sent), out, stamps, last_);
+        grow(out_codec_, out_codec_.decode(bytes_sent(), sent), out, stamps, last_sent_.bytes);
     }
 
     const Duration by = period.lasting * static_cast<std::int64_t>(periods);

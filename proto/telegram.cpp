@@ -36,6 +36,15 @@ FieldPlaces places_of(const Profile& profile, unsigned payload_bytes) {
     return places;
 }
 
+unsigned Codec::differing_bytes(const Profile& profile, unsigned payload_bytes) {
+    const auto layout = layout_of(profile, payload_bytes, ProfileUse::single_measure);
+    if (!layout.ok() || !profile.crc) return 0;
+    const unsigned covered = layout.value().header_bytes + payload_bytes;
+    // the eight bytes that may differ must not reach into the CRC
+    const bool suits = layout.value().header_bytes <= CrcDifference::bytes && covered >= CrcDifference::bytes;
+    return suits && profile.sequence.presence != Presence::implied ? covered : 0;
+}
+
 void Codec::Slot::put(HeaderWords& words, std::uint32_t value) const {
     if (bits == 0) return;
     const auto wide = static_cast<Wide>(value & low_mask(bits)) << right;  // never into the neighbouring field
@@ -77,6 +86,7 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     if (profile.sequence.presence == Presence::implied) implied_number_bytes_ = (profile.sequence.bits + 7) / 8;
     zero_as_one_ = profile.zero_as_one;
     low_byte_first_ = profile.crc && profile.crc->reflect_out;
+    four_high_first_ = layout_.crc_bytes == 4 && !low_byte_first_;
     two_copies_ = profile.copies == 2;
     direction_carried_ = profile.direction == Presence::carried;
     direction_bit_ = direction_carried_ && sender == End::device ? status_from_device : 0;
@@ -94,6 +104,13 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     fixed_mask_[0] |= std::uint64_t{static_cast<std::uint8_t>(~status_used)} << status_shift;
 
     if (crc == nullptr) return;
+    difference_ = crc->difference(differing_bytes(profile, payload_bytes));
+    if (difference_ != nullptr) {
+        header_mask_ = ~std::uint64_t{0} << (64 - 8 * layout_.header_bytes);
+        const unsigned lowest = number_.bits == 0 ? 0 : number_.right - 64;
+        after_counting_ = std::min(lowest / 8, CrcDifference::bytes - 2);
+        counting_mask_ = number_.placed(number_mask_) & std::uint64_t{0xFFFF} << (8 * after_counting_);
+    }
     // what is implied comes first, in whole bytes: direction, source, destination, then the number
     std::array<std::uint8_t, 9> prefix{};
     unsigned bytes = 0;
@@ -113,8 +130,8 @@ CrcEngine::Register Codec::after_number(std::uint32_t number) const {
 }
 
 std::uint64_t Codec::crc_of(std::span<const std::uint8_t> first_copy, std::uint32_t number) const {
-    require(crc_ != nullptr && first_copy.size() >= layout_.header_bytes + layout_.payload_bytes, "crc_of() too short");
-    return crc_over(first_copy.data(), number & number_mask_);
+    require(crc_ != nullptr && first_copy.size() >= covered_bytes(), "crc_of() too short");
+    return as_sent(crc_over(first_copy.data(), number & number_mask_));
 }
 
 Codec::HeaderWords Codec::long_header(const Header& header) const {
@@ -129,12 +146,63 @@ Codec::HeaderWords Codec::long_header(const Header& header) const {
 
 void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
                    std::span<std::uint8_t, telegram_bytes_max> out) const {
-    encode_in_place(header, payload, out);
+    write_data(header, payload, out);
+    if (crc_ != nullptr) {
+        const std::uint64_t value = crc_over(out.data(), header.number & number_mask_);
+        store_crc(as_sent(value), out.data() + covered_bytes());
+    }
+    if (two_copies_) invert_copy(out.data());
 }
 
-Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes) const { return decode_in_place(bytes, {}); }
+// Not written out where they are called: most telegrams carry the same values as the one before.
+[[gnu::noinline]] void Codec::encode_anew(Header header, std::span<const std::uint8_t> payload, Last& last) const {
+    std::uint8_t* const bytes = last.bytes.data();
+    write_data(header, payload, last.bytes);
+    if (crc_ != nullptr) {
+        last.value = crc_over(bytes, header.number & number_mask_);
+        last.word = load_be64(bytes);
+        last.known = difference_ != nullptr;
+        store_crc(as_sent(last.value), bytes + covered_bytes());
+    }
+    if (two_copies_) invert_copy(bytes);
+}
+
+[[gnu::noinline]] bool Codec::fits_anew(const std::uint8_t* copy, std::uint64_t found, Last& last) const {
+    const std::uint64_t value = crc_over(copy, 0);
+    if (as_sent(value) != found) return false;
+    if (difference_ == nullptr) return true;
+    last.known = true;
+    last.word = load_be64(copy);
+    last.value = value;
+    copy_short(last.bytes.data() + 8, copy + 8, covered_bytes() - 8);
+    return true;
+}
+
+std::uint64_t Codec::renewed_wholly(Last& last, std::uint64_t changed) const {
+    last.word ^= changed;
+    return last.value ^= difference_->of(changed);
+}
+
+// a reflected CRC goes out least significant byte first, so that bursts stay bursts
+void Codec::store_other_crc(std::uint64_t value, std::uint8_t* at) const {
+    if (low_byte_first_)
+        store_le(at, value, layout_.crc_bytes);
+    else
+        store_be(at, value, layout_.crc_bytes);
+}
+
+std::uint64_t Codec::load_other_crc(const std::uint8_t* at) const {
+    return low_byte_first_ ? load_le(at, layout_.crc_bytes) : load_be(at, layout_.crc_bytes);
+}
+
+void Codec::invert_copy(std::uint8_t* copy) const {
+    for (unsigned i = 0; i < layout_.copy_bytes; ++i)
+        copy[layout_.copy_bytes + i] = static_cast<std::uint8_t>(~copy[i]);
+}
+
+Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes) const { return decoded(bytes, {}, nullptr); }
 Codec::Decoded Codec::decode(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries) const {
-    return decode_in_place(bytes, tries);
+    return decoded(bytes, tries, nullptr);
 }
 
 bool Codec::all_zero(std::span<const std::uint8_t> bytes) {
@@ -158,34 +226,30 @@ Codec::HeaderWords Codec::words_of(std::span<const std::uint8_t> bytes) const {
     return words;
 }
 
-void Codec::read_long_header(const HeaderWords& words, Header& header) const {
-    header.status = static_cast<std::uint8_t>(words[0] >> status_shift);
-    header.number = number_.take(words);
-    header.feedback = feedback_.take(words);
-    header.stamp = stamp_.take(words);
-    header.echo = echo_.take(words);
+Header Codec::read_long_header(const HeaderWords& words) const {
+    return {static_cast<std::uint8_t>(words[0] >> status_shift), number_.take(words), feedback_.take(words),
+            stamp_.take(words), echo_.take(words)};
 }
 
 // only the numbers that are allowed now
-bool Codec::fits_a_try(const std::uint8_t* copy, std::span<const std::uint32_t> tries, std::uint64_t found,
-                       std::uint32_t& number) const {
-    for (const std::uint32_t each : tries) {
-        if (crc_over(copy, each) != found) continue;
-        number = each;
-        return true;
-    }
-    return false;
+std::optional<std::uint32_t> Codec::fitting(const std::uint8_t* copy, std::span<const std::uint32_t> tries,
+                                            std::uint64_t found) const {
+    for (const std::uint32_t each : tries)
+        if (as_sent(crc_over(copy, each)) == found) return each;
+    return std::nullopt;
 }
 
-void Codec::explain(const HeaderWords& words, Decoded& result, bool intact) const {
+MeasureSet Codec::explain(const HeaderWords& words, bool intact) const {
+    MeasureSet failed;
     std::uint64_t unused = words[0] & unused_mask_first_;
     for (unsigned i = 0; i < header_words_; ++i) unused |= words[i] & padding_mask_[i];
-    if (!intact || (unused != 0 && crc_ != nullptr)) result.failed.add(Measure::integrity);
+    if (!intact || (unused != 0 && crc_ != nullptr)) failed.add(Measure::integrity);
     const bool addresses_fit =
         source_.bits == 0 || (source_.take(words) == own_source_ && destination_.take(words) == own_destination_);
-    const bool direction_fits =
-        !direction_carried_ || (result.header.status & status_from_device) == direction_bit_;
-    if (!addresses_fit || !direction_fits) result.failed.add(Measure::authentication);
+    const auto status = static_cast<std::uint8_t>(words[0] >> status_shift);
+    const bool direction_fits = !direction_carried_ || (status & status_from_device) == direction_bit_;
+    if (!addresses_fit || !direction_fits) failed.add(Measure::authentication);
+    return failed;
 }
 
 }  // namespace proto
