@@ -22,7 +22,7 @@ std::unique_ptr<const CrcDifference::Tables<Word>> CrcDifference::filled(const C
     const std::uint64_t of_zeros = crc.over(whole);
     for (unsigned k = 0; k < bytes; ++k) {
         std::uint8_t& changing = message[bytes - 1 - k];
-        auto& table = tables->byte[k];
+        Word* const table = tables->entry + std::size_t{256} * k;
         table[0] = 0;
         for (unsigned bit = 1; bit < 256; bit *= 2) {
             changing = static_cast<std::uint8_t>(bit);
@@ -32,6 +32,17 @@ std::unique_ptr<const CrcDifference::Tables<Word>> CrcDifference::filled(const C
         changing = 0;
     }
     return tables;
+}
+
+CrcDifference::OfTwo CrcDifference::of_two(unsigned following) const {
+    require(following <= bytes - 2, "CrcDifference: no two bytes there");
+    OfTwo two;
+    if (narrow_ != nullptr)
+        two.narrow_ = narrow_->entry + std::size_t{256} * following;
+    else
+        two.wide_ = wide_->entry + std::size_t{256} * following;
+    two.shift_ = 8 * following;
+    return two;
 }
 
 }  // namespace proto

@@ -22,30 +22,37 @@ class CrcDifference {
     [[nodiscard]] std::uint64_t of(std::uint64_t changed) const {
         return narrow_ != nullptr ? of_all(*narrow_, changed) : of_all(*wide_, changed);
     }
-    /// The same where at most two neighbouring bytes change: they are in `changed`, with `following` (0..6) of the
-    /// eight behind them.
-    [[nodiscard]] std::uint64_t of_two(std::uint64_t changed, unsigned following) const {
-        return __builtin_expect(narrow_ != nullptr, 1) ? of_two(*narrow_, changed, following)
-                                                       : of_two(*wide_, changed, following);
-    }
+    /// The same where nothing changes but two neighbouring bytes: two tables are enough.
+    class OfTwo {
+      public:
+        [[nodiscard]] std::uint64_t of(std::uint64_t changed) const {
+            const std::uint64_t both = changed >> shift_;
+            if (__builtin_expect(narrow_ == nullptr, 0)) return wide_[both & 0xFF] ^ wide_[256 + (both >> 8 & 0xFF)];
+            return narrow_[both & 0xFF] ^ narrow_[256 + (both >> 8 & 0xFF)];
+        }
+
+      private:
+        friend CrcDifference;
+        const std::uint32_t* narrow_ = nullptr;  ///< two tables, one behind the other
+        const std::uint64_t* wide_ = nullptr;    ///< likewise; where both are nullptr, of() must not be called
+        unsigned shift_ = 0;
+    };
+    /// For the two that `following` (0..6) of the eight bytes follow; lasts as long as this.
+    [[nodiscard]] OfTwo of_two(unsigned following) const;
 
   private:
-    /// [k][b]: what byte b changes, k bytes before the last of the eight. Bare arrays, indexed with bytes only.
+    /// [256 * k + b]: what byte b changes, k bytes before the last of the eight. Bare, since indexed with bytes only.
     template <class Word>
     struct alignas(64) Tables {
-        Word byte[bytes][256];
+        Word entry[256 * bytes];
     };
     template <class Word>
     static std::unique_ptr<const Tables<Word>> filled(const CrcEngine& crc, unsigned message_bytes);
     template <class Word>
     static std::uint64_t of_all(const Tables<Word>& tables, std::uint64_t changed) {
         Word sum = 0;
-        for (unsigned k = 0; k < bytes; ++k) sum ^= tables.byte[k][changed >> (8 * k) & 0xFF];
+        for (unsigned k = 0; k < bytes; ++k) sum ^= tables.entry[256 * k + (changed >> (8 * k) & 0xFF)];
         return sum;
-    }
-    template <class Word>
-    static std::uint64_t of_two(const Tables<Word>& tables, std::uint64_t changed, unsigned following) {
-        return tables.byte[following][changed & 0xFF] ^ tables.byte[following + 1][changed >> 8 & 0xFF];
     }
 
     unsigned message_bytes_;

@@ -58,7 +58,7 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
     clean_.fresh();
     accepted_any_ = true;
     peer_number_ = telegram.header.number;
-    peer_stamp_ = telegram.header.stamp;
+    if (ages_judged_) peer_stamp_ = telegram.header.stamp;
     const unsigned bytes = settings_.payload_received;
     if (settings_.byte_order == ByteOrder::high_first) {
         if (!same_short(input_.data(), telegram.payload, bytes)) {
@@ -97,12 +97,8 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
                 verdict.failed.add(Measure::sequence);
         }
     }
-    if (telegram.readable && settings_.max_lag &&
-        ((own_number_ - telegram.header.feedback) & mask()) > *settings_.max_lag)
-        verdict.failed.add(Measure::feedback);
-    if (telegram.readable && settings_.profile.time_stamp_bits != 0 && order != Order::repeat &&
-        too_old(telegram.header, now))
-        verdict.failed.add(Measure::time_stamp);
+    if (__builtin_expect(ages_judged_, 0) && telegram.readable)
+        verdict.failed.add(judge_age(telegram.header, order, now));
     if (__builtin_expect(!verdict.failed.empty(), 0)) {
         verdict.kind = Verdict::Kind::rejected;
         return;

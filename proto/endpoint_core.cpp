@@ -31,6 +31,7 @@ Endpoint::Core::Core(const LinkSettings& settings, std::optional<CrcEngine> crc,
       out_codec_(codec_of(settings_, crc_, settings.end)),
       in_codec_(codec_of(settings_, crc_, other(settings.end))),
       numbers_judged_(settings.profile.sequence.bits != 0 && settings.number_use == NumberUse::judged),
+      ages_judged_(settings.profile.time_stamp_bits != 0 || settings.max_lag.has_value()),
       watchdog_(settings.watchdog),
       errors_(settings.reaction, settings.error_interval) {}
 
@@ -118,6 +119,15 @@ std::span<const std::uint32_t> Endpoint::Core::allowed_numbers(Tries& room) cons
 Codec::Decoded Endpoint::Core::decode_implied(std::span<const std::uint8_t> bytes) const {
     Tries room;
     return in_codec_.decode(bytes, allowed_numbers(room));
+}
+
+MeasureSet Endpoint::Core::judge_age(const Header& header, Order order, Instant now) const {
+    MeasureSet failed;
+    if (settings_.max_lag && ((own_number_ - header.feedback) & mask()) > *settings_.max_lag)
+        failed.add(Measure::feedback);
+    if (settings_.profile.time_stamp_bits != 0 && order != Order::repeat && too_old(header, now))
+        failed.add(Measure::time_stamp);
+    return failed;
 }
 
 bool Endpoint::Core::too_old(const Header& header, Instant now) const {

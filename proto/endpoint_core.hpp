@@ -48,6 +48,7 @@ class Endpoint::Core : public Endpoint::Glance {
     EventSink& sink_;
     Codec out_codec_, in_codec_;
     bool numbers_judged_;  ///< there are numbers, and one out of order is rejected
+    bool ages_judged_;     ///< there are time stamps or a permitted lag
 
     // supervision
     Watchdog watchdog_;
@@ -109,6 +110,8 @@ class Endpoint::Core : public Endpoint::Glance {
     void reject(MeasureSet failed, Instant now);
     void expire(Instant now);
     void trip(Cause cause, Measure measure, Instant now);
+    /// What a telegram in `order` fails by its lag and its stamp.
+    [[nodiscard]] MeasureSet judge_age(const Header& header, Order order, Instant now) const;
     [[nodiscard]] bool too_old(const Header& header, Instant now) const;
     [[nodiscard]] bool age_wrong(const Header& header, Instant now) const;
     /// Takes the offset of the peer's clock from its stamp; false if the round trip was too long to begin with.

@@ -65,6 +65,7 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     require(layout.ok(), "Codec needs a possible profile");
     require((crc != nullptr) == profile.crc.has_value(), "Codec needs the profile's CRC engine");
     layout_ = layout.value();
+    covered_bytes_ = layout_.header_bytes + layout_.payload_bytes;
     header_words_ = (layout_.header_bytes + 7) / 8;
     number_mask_ = low_mask(profile.sequence.bits);
     const FieldPlaces places = places_of(profile, payload_bytes);
@@ -107,9 +108,9 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     difference_ = crc->difference(differing_bytes(profile, payload_bytes));
     if (difference_ != nullptr) {
         header_mask_ = ~std::uint64_t{0} << (64 - 8 * layout_.header_bytes);
-        const unsigned lowest = number_.bits == 0 ? 0 : number_.right - 64;
-        after_counting_ = std::min(lowest / 8, CrcDifference::bytes - 2);
-        counting_mask_ = number_.placed(number_mask_) & std::uint64_t{0xFFFF} << (8 * after_counting_);
+        const unsigned following = std::min((number_.right - 64) / 8, CrcDifference::bytes - 2);
+        counting_ = difference_->of_two(following);
+        not_counting_mask_ = ~(number_.placed(number_mask_) & std::uint64_t{0xFFFF} << (8 * following));
     }
     // what is implied comes first, in whole bytes: direction, source, destination, then the number
     std::array<std::uint8_t, 9> prefix{};
@@ -130,7 +131,7 @@ CrcEngine::Register Codec::after_number(std::uint32_t number) const {
 }
 
 std::uint64_t Codec::crc_of(std::span<const std::uint8_t> first_copy, std::uint32_t number) const {
-    require(crc_ != nullptr && first_copy.size() >= covered_bytes(), "crc_of() too short");
+    require(crc_ != nullptr && first_copy.size() >= covered_bytes_, "crc_of() too short");
     return as_sent(crc_over(first_copy.data(), number & number_mask_));
 }
 
@@ -149,7 +150,7 @@ void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
     write_data(header, payload, out);
     if (crc_ != nullptr) {
         const std::uint64_t value = crc_over(out.data(), header.number & number_mask_);
-        store_crc(as_sent(value), out.data() + covered_bytes());
+        store_crc(as_sent(value), out.data() + covered_bytes_);
     }
     if (two_copies_) invert_copy(out.data());
 }
@@ -162,20 +163,16 @@ void Codec::encode(const Header& header, std::span<const std::uint8_t> payload,
         last.value = crc_over(bytes, header.number & number_mask_);
         last.word = load_be64(bytes);
         last.known = difference_ != nullptr;
-        store_crc(as_sent(last.value), bytes + covered_bytes());
+        store_crc(as_sent(last.value), bytes + covered_bytes_);
     }
     if (two_copies_) invert_copy(bytes);
 }
 
-[[gnu::noinline]] bool Codec::fits_anew(const std::uint8_t* copy, std::uint64_t found, Last& last) const {
-    const std::uint64_t value = crc_over(copy, 0);
-    if (as_sent(value) != found) return false;
-    if (difference_ == nullptr) return true;
+void Codec::remember(const std::uint8_t* copy, std::uint64_t value, Last& last) const {
     last.known = true;
     last.word = load_be64(copy);
     last.value = value;
-    copy_short(last.bytes.data() + 8, copy + 8, covered_bytes() - 8);
-    return true;
+    copy_short(last.bytes.data() + 8, copy + 8, covered_bytes_ - 8);
 }
 
 std::uint64_t Codec::renewed_wholly(Last& last, std::uint64_t changed) const {
@@ -239,8 +236,53 @@ std::optional<std::uint32_t> Codec::fitting(const std::uint8_t* copy, std::span<
     return std::nullopt;
 }
 
-MeasureSet Codec::explain(const HeaderWords& words, bool intact) const {
+Codec::Decoded Codec::decoded(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries,
+                              Last* last) const {
+    Decoded result;
+    if (__builtin_expect(bytes.size() != layout_.total_bytes, 0)) {
+        result.failed.add(Measure::integrity);
+        return result;
+    }
+    const std::uint8_t* const copy = bytes.data();
+    result.readable = true;
+    result.payload = copy + layout_.header_bytes;
+
+    std::uint64_t first_word = 0;
+    std::uint64_t differs = 0;  // from what each header of this way and link has in common
+    if (__builtin_expect(short_header_, 1)) {
+        first_word = load_be64(copy);
+        result.header = read_short_header(first_word);
+        differs = (first_word ^ fixed_[0]) & fixed_mask_[0];
+    } else {
+        const HeaderWords words = words_of(bytes);
+        first_word = words[0];
+        result.header = read_long_header(words);
+        for (unsigned i = 0; i < header_words_; ++i) differs |= (words[i] ^ fixed_[i]) & fixed_mask_[i];
+    }
+
+    bool intact = true;
+    if (crc_ != nullptr) {
+        const std::uint64_t found = load_crc(result.payload + layout_.payload_bytes);
+        if (__builtin_expect(implied_number_bytes_ != 0, 0)) {
+            const auto number = fitting(copy, tries, found);
+            intact = number.has_value();
+            if (number) result.header.number = *number;
+        } else {
+            const std::uint64_t value = crc_over(copy, 0);
+            intact = as_sent(value) == found;
+            if (intact && last != nullptr && difference_ != nullptr) remember(copy, value, *last);
+        }
+    }
+    // without a CRC there is no data integrity assurance at all, and a telegram of zeros may be a good one
+    if (__builtin_expect(first_word == 0 && intact && crc_ != nullptr && all_zero(bytes), 0)) intact = false;
+    if (differs != 0 || !intact || two_copies_) result.failed = failures(bytes, intact);
+    return result;
+}
+
+MeasureSet Codec::failures(std::span<const std::uint8_t> bytes, bool intact) const {
+    const HeaderWords words = words_of(bytes);
     MeasureSet failed;
+    if (two_copies_ && !copies_agree(bytes.data())) failed.add(Measure::cross_check);
     std::uint64_t unused = words[0] & unused_mask_first_;
     for (unsigned i = 0; i < header_words_; ++i) unused |= words[i] & padding_mask_[i];
     if (!intact || (unused != 0 && crc_ != nullptr)) failed.add(Measure::integrity);

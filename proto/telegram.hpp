@@ -62,6 +62,7 @@ class Codec {
     /// Writes layout().total_bytes bytes into `out`. `payload` has layout().payload_bytes.
     void encode(const Header& header, std::span<const std::uint8_t> payload,
                 std::span<std::uint8_t, telegram_bytes_max> out) const;
+
     /// What an end keeps of the last telegram of a way, to renew or to compare only what changes. `word`, `value` and
     /// what follows the first eight of `bytes` always belong together; whether they were ever sent does not matter.
     struct Last {
@@ -129,19 +130,20 @@ class Codec {
     std::uint64_t unused_mask_first_ = 0;  ///< the status bits that must be 0, in the first word
     HeaderWords padding_mask_{};
     std::uint64_t header_mask_ = 0;  ///< the header's part of the first word, if it is short
-    /// Of the first word: bits of the number in two neighbouring bytes, from its lowest on, and how many bytes follow
-    /// these. Most telegrams differ from the one before in nothing else.
-    std::uint64_t counting_mask_ = 0;
-    unsigned after_counting_ = 0;
+    /// Of the first word: all but those bits of the number that lie in two neighbouring bytes, from its lowest on, and
+    /// what these change. Most telegrams differ from the one before in nothing else.
+    std::uint64_t not_counting_mask_ = 0;
+    CrcDifference::OfTwo counting_;
     std::uint32_t own_source_ = 0, own_destination_ = 0;
     std::uint32_t number_mask_ = 0;
     unsigned header_words_ = 1;
+    unsigned covered_bytes_ = 0;  ///< what the CRC is over, in one copy
     unsigned implied_number_bytes_ = 0;
     bool zero_as_one_ = false, low_byte_first_ = false, four_high_first_ = false, two_copies_ = false,
          direction_carried_ = false;
     std::uint8_t direction_bit_ = 0;  ///< as carried in the status byte
 
-    /// With nothing to compare with where `last` is nullptr.
+    /// The whole way; what is in order is remembered unless `last` is nullptr.
     [[nodiscard]] Decoded decoded(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries,
                                   Last* last) const;
     [[nodiscard]] std::uint64_t short_header(const Header& header) const;
@@ -150,20 +152,15 @@ class Codec {
     [[nodiscard]] Header read_long_header(const HeaderWords& words) const;
     void write_copy(const std::uint64_t* header_words, std::span<const std::uint8_t> payload,
                     std::span<std::uint8_t, telegram_bytes_max> out) const;
-    /// What the CRC is over, in one copy.
-    [[nodiscard]] unsigned covered_bytes() const { return layout_.header_bytes + layout_.payload_bytes; }
     /// Puts header and payload into `out`, without the CRC.
     void write_data(const Header& header, std::span<const std::uint8_t> payload,
                     std::span<std::uint8_t, telegram_bytes_max> out) const;
     void encode_anew(Header header, std::span<const std::uint8_t> payload, Last& last) const;
-    /// Whether the whole CRC is the one found; if so, the telegram becomes the last one.
-    [[nodiscard]] bool fits_anew(const std::uint8_t* copy, std::uint64_t found, Last& last) const;
+    void remember(const std::uint8_t* copy, std::uint64_t value, Last& last) const;
     /// The second copy, out of the first.
     void invert_copy(std::uint8_t* copy) const;
-    /// What is in the telegram before the CRC, and is no part of the first word, is the same.
-    [[nodiscard]] bool same_rest(const std::uint8_t* copy, const Last& last) const;
-    /// The CRC of the last telegram with its first word changed so; where the change is one in kind, the change is
-    /// kept.
+    /// The CRC of the last telegram with its first word changed so. Where more changes than the number that counts,
+    /// `last` is changed, too.
     [[nodiscard]] std::uint64_t renewed(Last& last, std::uint64_t changed) const;
     [[gnu::noinline]] std::uint64_t renewed_wholly(Last& last, std::uint64_t changed) const;
     [[nodiscard]] std::uint64_t as_sent(std::uint64_t value) const { return zero_as_one_ && value == 0 ? 1 : value; }
@@ -172,8 +169,8 @@ class Codec {
     /// The first number under which the CRC is the one found, or nothing.
     [[nodiscard]] std::optional<std::uint32_t> fitting(const std::uint8_t* copy, std::span<const std::uint32_t> tries,
                                                        std::uint64_t found) const;
-    /// The slow half of decode(): names each measure that a telegram fails, apart from the comparison of its copies.
-    [[nodiscard]] MeasureSet explain(const HeaderWords& words, bool intact) const;
+    /// Each measure that a telegram fails, with or without an intact CRC.
+    [[nodiscard]] MeasureSet failures(std::span<const std::uint8_t> bytes, bool intact) const;
     /// A telegram of nothing but zeros, whatever its CRC says.
     [[nodiscard]] static bool all_zero(std::span<const std::uint8_t> bytes);
     [[nodiscard]] bool copies_agree(const std::uint8_t* copy) const;

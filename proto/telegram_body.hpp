@@ -17,7 +17,7 @@ namespace proto {
 // over everything in the copy, after everything implied.
 [[gnu::always_inline]] inline std::uint64_t Codec::crc_over(const std::uint8_t* copy, std::uint32_t number) const {
     CrcEngine::Register state = __builtin_expect(implied_number_bytes_ != 0, 0) ? after_number(number) : prefix_;
-    state = crc_->feed_in_place(state, std::span<const std::uint8_t>(copy, covered_bytes()));
+    state = crc_->feed_in_place(state, std::span<const std::uint8_t>(copy, covered_bytes_));
     return crc_->finish(state);
 }
 
@@ -90,8 +90,8 @@ namespace proto {
 }
 
 [[gnu::always_inline]] inline std::uint64_t Codec::renewed(Last& last, std::uint64_t changed) const {
-    if (__builtin_expect((changed & ~counting_mask_) != 0, 0)) return renewed_wholly(last, changed);
-    return last.value ^ difference_->of_two(changed >> (8 * after_counting_), after_counting_);
+    if (__builtin_expect((changed & not_counting_mask_) != 0, 0)) return renewed_wholly(last, changed);
+    return last.value ^ counting_.of(changed);
 }
 
 [[gnu::always_inline]] inline void Codec::encode_next(const Header& header, std::span<const std::uint8_t> payload,
@@ -105,7 +105,7 @@ namespace proto {
     const std::uint64_t word = last.word ^ changed;
     const std::uint64_t value = renewed(last, changed);
     store_be64(bytes, word);
-    store_crc(as_sent(value), bytes + covered_bytes());
+    store_crc(as_sent(value), bytes + covered_bytes_);
     if (__builtin_expect(two_copies_, 0)) invert_copy(bytes);
 }
 
@@ -121,62 +121,21 @@ namespace proto {
     return header;
 }
 
-[[gnu::always_inline]] inline bool Codec::same_rest(const std::uint8_t* copy, const Last& last) const {
-    if (!last.known) return false;
-    return same_short(copy + 8, last.bytes.data() + 8, covered_bytes() - 8);
-}
-
-[[gnu::always_inline]] inline Codec::Decoded Codec::decoded(std::span<const std::uint8_t> bytes,
-                                                            std::span<const std::uint32_t> tries, Last* last) const {
-    Decoded result;
-    if (__builtin_expect(bytes.size() != layout_.total_bytes, 0)) {
-        result.failed.add(Measure::integrity);
-        return result;
-    }
+[[gnu::always_inline]] inline Codec::Decoded Codec::decode_next(std::span<const std::uint8_t> bytes, Last& last) const {
     const std::uint8_t* const copy = bytes.data();
+    if (!last.known || bytes.size() != layout_.total_bytes ||
+        !same_short(copy + 8, last.bytes.data() + 8, covered_bytes_ - 8))
+        return decoded(bytes, {}, &last);
+    const std::uint64_t first_word = load_be64(copy);
+    if (__builtin_expect(first_word == 0, 0)) return decoded(bytes, {}, &last);  // perhaps nothing but zeros
+    Decoded result;
+    result.header = read_short_header(first_word);
     result.readable = true;
     result.payload = copy + layout_.header_bytes;
-
-    std::uint64_t first_word = 0;
-    std::uint64_t differs = 0;  // from what each header of this way and link has in common
-    if (__builtin_expect(short_header_, 1)) {
-        first_word = load_be64(copy);
-        result.header = read_short_header(first_word);
-        differs = (first_word ^ fixed_[0]) & fixed_mask_[0];
-    } else {
-        const HeaderWords words = words_of(bytes);
-        first_word = words[0];
-        result.header = read_long_header(words);
-        for (unsigned i = 0; i < header_words_; ++i) differs |= (words[i] ^ fixed_[i]) & fixed_mask_[i];
-    }
-
-    bool intact = true;
-    if (crc_ != nullptr) {
-        const std::uint64_t found = load_crc(result.payload + layout_.payload_bytes);
-        if (__builtin_expect(implied_number_bytes_ != 0, 0)) {
-            const auto number = fitting(copy, tries, found);
-            intact = number.has_value();
-            if (number) result.header.number = *number;
-        } else if (last == nullptr) {
-            intact = as_sent(crc_over(copy, 0)) == found;
-        } else if (__builtin_expect(same_rest(copy, *last), 1)) {
-            intact = as_sent(renewed(*last, first_word ^ last->word)) == found;
-        } else {
-            intact = fits_anew(copy, found, *last);
-        }
-    }
-    // without a CRC there is no data integrity assurance at all, and a telegram of zeros may be a good one
-    if (__builtin_expect(first_word == 0 && intact && crc_ != nullptr && all_zero(bytes), 0)) intact = false;
-    const bool agree = !two_copies_ || copies_agree(copy);
-    if (__builtin_expect(differs != 0 || !intact || !agree, 0)) {
-        if (!agree) result.failed.add(Measure::cross_check);
-        result.failed.add(explain(words_of(bytes), intact));
-    }
+    const bool intact = as_sent(renewed(last, first_word ^ last.word)) == load_crc(copy + covered_bytes_);
+    const bool differs = ((first_word ^ fixed_[0]) & fixed_mask_[0]) != 0;
+    if (__builtin_expect(!intact || differs || two_copies_, 0)) result.failed = failures(bytes, intact);
     return result;
-}
-
-[[gnu::always_inline]] inline Codec::Decoded Codec::decode_next(std::span<const std::uint8_t> bytes, Last& last) const {
-    return decoded(bytes, {}, &last);
 }
 
 }  // namespace proto

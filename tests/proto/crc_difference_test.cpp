@@ -54,7 +54,7 @@ unsigned wrong_differences(Draws& draws, const CrcEngine& crc, unsigned bytes, u
         proto::store_be64(message.data(), proto::load_be64(message.data()) ^ changed);
         const std::uint64_t whole = crc.over(message);
         if ((value ^ difference.of(changed)) != whole) ++wrong;
-        if (two && difference.of_two(changed >> (8 * following), following) != difference.of(changed)) ++wrong;
+        if (two && difference.of_two(following).of(changed) != difference.of(changed)) ++wrong;
         value = whole;
     }
     return wrong;
