@@ -19,7 +19,7 @@ Verdict Endpoint::Core::controller_parameters(const ParameterTelegram& telegram,
     if (phase_ == Phase::exchanging) return verdict;  // a late copy of this connection's own handshake
     if (telegram.step == ParameterTelegram::Step::answer && phase_ == Phase::seeking) {
         Refusal refusal = telegram.refusal;
-        if (refusal == Refusal::none) refusal = first_difference(parameters_, telegram.parameters);
+        if (refusal == Refusal::none) refusal = first_difference(own_.parameters(), telegram.parameters);
         if (refusal != Refusal::none) {
             if (refusal_ != refusal) sink_.refused(refusal, telegram.parameters, now);
             refusal_ = refusal;
@@ -48,9 +48,7 @@ Verdict Endpoint::Core::controller_parameters(const ParameterTelegram& telegram,
     return verdict;
 }
 
-void Endpoint::Core::controller_fresh(const Header& header, Instant now) {
-    waiting_ = false;
-    peer_ready_ = (header.status & status_request) != 0;
+void Endpoint::Core::controller_changes(const Header& header, Instant now) {
     // a device that has lost its place has stopped, even if a fault in it took the other bit away
     const bool peer_safe = (header.status & (status_safe | status_restart)) != 0;
     switch (state_) {
@@ -83,24 +81,16 @@ void Endpoint::Core::controller_fresh(const Header& header, Instant now) {
 // after its own stop the controller goes back to the parameter telegram.
 void Endpoint::Core::controller_lost() { forget_connection(); }
 
-Transmission Endpoint::Core::controller_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    if (!send_due_) return {};
-    send_due_ = false;
-    if (phase_ != Phase::exchanging) {
-        ParameterTelegram telegram;
-        telegram.step = phase_ == Phase::seeking ? ParameterTelegram::Step::offer : ParameterTelegram::Step::confirm;
-        telegram.controller_number = own_handshake_;
-        telegram.device_number = peer_handshake_;
-        telegram.start_number = start_number_;
-        telegram.parameters = parameters_;
-        if (settings_.profile.time_stamp_bits != 0) telegram.stamp = stamp(now);
-        if (phase_ == Phase::confirming && asked_at_ == never) asked_at_ = now;  // "ready" answers it
-        return send_parameters(telegram, out);
-    }
-    if (polled() && waiting_) return send_again(out);
-    own_number_ = (own_number_ + 1) & mask();
-    waiting_ = polled();
-    return send_fresh(now, out);
+Transmission Endpoint::Core::controller_handshake(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
+    ParameterTelegram telegram;
+    telegram.step = phase_ == Phase::seeking ? ParameterTelegram::Step::offer : ParameterTelegram::Step::confirm;
+    telegram.controller_number = own_handshake_;
+    telegram.device_number = peer_handshake_;
+    telegram.start_number = start_number_;
+    telegram.parameters = own_.parameters();
+    if (settings_.profile.time_stamp_bits != 0) telegram.stamp = stamp(now);
+    if (phase_ == Phase::confirming && asked_at_ == never) asked_at_ = now;  // "ready" answers it
+    return send_parameters(telegram, out);
 }
 
 }  // namespace proto

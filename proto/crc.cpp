@@ -1,11 +1,16 @@
 #include "proto/crc.hpp"
 
+#include "proto/crc_difference.hpp"
 #include "proto/crc_steps.hpp"
 
 namespace proto {
 namespace {
 
-using namespace crc_steps;
+using crc_steps::NarrowHighFirst;
+using crc_steps::NarrowLowFirst;
+using crc_steps::SliceTables;
+using crc_steps::WideHighFirst;
+using crc_steps::WideLowFirst;
 
 constexpr std::uint64_t low_ones(unsigned count) {
     return count >= 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << count) - 1;
@@ -68,6 +73,25 @@ Result<CrcEngine, CrcSpecError> CrcEngine::make(const CrcSpec& spec) {
         case Kind::wide_low_first: engine.tables_ = filled_tables<WideLowFirst>(polynomial); break;
     }
     return engine;
+}
+
+void CrcEngine::know_differences(std::array<unsigned, 2> message_bytes) {
+    std::array<std::shared_ptr<const CrcDifference>, 2> known;
+    for (unsigned i = 0; i < known.size(); ++i) {
+        const unsigned length = message_bytes[i];
+        if (i == 1 && length == message_bytes[0]) break;
+        if (length < CrcDifference::bytes) continue;  // so short that a CRC takes no longer
+        for (const auto& each : differences_)
+            if (each != nullptr && each->message_bytes() == length) known[i] = each;
+        if (known[i] == nullptr) known[i] = std::make_shared<const CrcDifference>(*this, length);
+    }
+    differences_ = known;
+}
+
+const CrcDifference* CrcEngine::difference(unsigned message_bytes) const {
+    for (const auto& each : differences_)
+        if (each != nullptr && each->message_bytes() == message_bytes) return each.get();
+    return nullptr;
 }
 
 CrcEngine::Register CrcEngine::feed(Register so_far, std::span<const std::uint8_t> bytes) const {

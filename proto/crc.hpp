@@ -1,6 +1,7 @@
 #pragma once
 // Cyclic redundancy checks of any width from 8 to 64 bits, by the parameters that the public catalogue of
 // parametrised CRC algorithms uses: width, polynomial, initial value, reflection in and out, final xor.
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <memory>
@@ -33,6 +34,8 @@ enum class CrcSpecError : std::uint8_t {
 /// The lowest `count` bits of `value` (1..64) in opposite order; the bits above come out as 0.
 [[nodiscard]] std::uint64_t reversed_bits(std::uint64_t value, unsigned count);
 
+class CrcDifference;
+
 class CrcEngine {
   public:
     /// A running check; opaque, only ever handed back to the engine that made it.
@@ -58,6 +61,13 @@ class CrcEngine {
     [[nodiscard]] std::uint64_t finish(Register done) const;
     [[nodiscard]] std::uint64_t over(std::span<const std::uint8_t> bytes) const { return finish(feed(start(), bytes)); }
 
+    /// Builds what difference() gives for messages of either length, unless this engine has it; of other lengths it
+    /// forgets it. The only allocation besides make(); copies share it. Lengths as CrcDifference takes them, else none.
+    void know_differences(std::array<unsigned, 2> message_bytes);
+    /// Of the engine or a copy of it, which must outlive its use; nullptr for a length that know_differences() was not
+    /// told.
+    [[nodiscard]] const CrcDifference* difference(unsigned message_bytes) const;
+
     /// Only copied, never moved from: an engine that was handed on still works. Defined in crc.cpp, so that the shared
     /// tables are counted only by code built without run-time type information, like the code that made them; the
     /// undefined-behaviour sanitizer takes a mixture for a fault.
@@ -82,6 +92,7 @@ class CrcEngine {
     /// Slice-by-8 tables, of 32-bit entries up to width 32, else of 64-bit ones, as kind_ says; never empty.
     /// Shared: copies of an engine use the same cache lines.
     std::shared_ptr<const void> tables_;
+    std::array<std::shared_ptr<const CrcDifference>, 2> differences_;
 };
 
 inline std::uint64_t CrcEngine::finish(Register done) const {

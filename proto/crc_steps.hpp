@@ -1,6 +1,6 @@
 #pragma once
 // How a CRC register moves over bytes: slice-by-8 for registers of 32 and of 64 bits, bits entering from either end.
-// Only crc.cpp and telegram.cpp need to know: everybody else uses CrcEngine.
+// Only crc.cpp and telegram_body.hpp need to know: everybody else uses CrcEngine.
 #include <bit>
 #include <cstdint>
 #include <cstring>

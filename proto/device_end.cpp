@@ -17,38 +17,21 @@ Verdict Endpoint::Core::device_parameters(const ParameterTelegram& telegram, Ins
     const bool known = telegram.controller_number == peer_handshake_ && peer_handshake_ != 0;
     ParameterTelegram answer;
     answer.controller_number = telegram.controller_number;
-    answer.parameters = parameters_;
+    answer.parameters = own_.parameters();
     if (settings_.profile.time_stamp_bits != 0) answer.stamp = stamp(now);
 
     if (telegram.step == ParameterTelegram::Step::confirm) {
         if (!known || telegram.device_number != own_handshake_) return rejected(Measure::feedback);
-        if (refusal_ != Refusal::none || first_difference(parameters_, telegram.parameters) != Refusal::none)
+        if (refusal_ != Refusal::none || first_difference(own_.parameters(), telegram.parameters) != Refusal::none)
             return rejected(Measure::authentication);  // nothing confirms what was refused
-        if (phase_ == Phase::seeking) {
-            if (!set_clock(telegram.stamp, now)) {
-                begin_again(now);
-                return verdict;
-            }
-            phase_ = Phase::exchanging;
-            watchdog_.arm(now);
-            peer_number_ = (telegram.start_number - 1) & mask();
-            own_number_ = (start_number_ - 1) & mask();
-            needs_restart_ = false;
-            ++connections_;
-        }
-        if (!accepted_any_) peer_stamp_ = telegram.stamp;  // also of a repeated one: the clock has moved on
-        answer.step = ParameterTelegram::Step::ready;
-        answer.device_number = own_handshake_;
-        // in a stream the numbers have moved on when "ready" was lost and is said again
-        answer.start_number = polled() ? start_number_ : (own_number_ + 1) & mask();
-        reply_ = answer;
+        device_confirmed(telegram, answer, now);
         return verdict;
     }
 
-    const Refusal difference = first_difference(parameters_, telegram.parameters);
+    const Refusal difference = first_difference(own_.parameters(), telegram.parameters);
     if (difference != Refusal::none && state_ != State::start_up) {
-        const bool other_link = telegram.parameters.controller_address != parameters_.controller_address ||
-                                telegram.parameters.device_address != parameters_.device_address;
+        const bool other_link = telegram.parameters.controller_address != own_.parameters().controller_address ||
+                                telegram.parameters.device_address != own_.parameters().device_address;
         if (other_link) return rejected(Measure::authentication);
     }
     if (known && phase_ == Phase::exchanging) return verdict;  // a late copy of this connection's own offer
@@ -70,9 +53,28 @@ Verdict Endpoint::Core::device_parameters(const ParameterTelegram& telegram, Ins
     return verdict;
 }
 
-void Endpoint::Core::device_fresh(const Header& header, Instant now) {
-    fresh_due_ = true;
-    if (polled() && answers_due_ < queue_length) ++answers_due_;
+void Endpoint::Core::device_confirmed(const ParameterTelegram& telegram, ParameterTelegram answer, Instant now) {
+    if (phase_ == Phase::seeking) {
+        if (!set_clock(telegram.stamp, now)) {
+            begin_again(now);
+            return;
+        }
+        phase_ = Phase::exchanging;
+        watchdog_.arm(now);
+        peer_number_ = (telegram.start_number - 1) & mask();
+        own_number_ = (start_number_ - 1) & mask();
+        needs_restart_ = false;
+        ++connections_;
+    }
+    if (!accepted_any_) peer_stamp_ = telegram.stamp;  // also of a repeated one: the clock has moved on
+    answer.step = ParameterTelegram::Step::ready;
+    answer.device_number = own_handshake_;
+    // in a stream the numbers have moved on when "ready" was lost and is said again
+    answer.start_number = polled() ? start_number_ : (own_number_ + 1) & mask();
+    reply_ = answer;
+}
+
+void Endpoint::Core::device_changes(const Header& header, Instant now) {
     const bool acknowledged = (header.status & status_acknowledge) != 0;
     const bool peer_safe = (header.status & status_safe) != 0 && !acknowledged;
     switch (state_) {
@@ -108,28 +110,10 @@ void Endpoint::Core::device_lost(Cause cause, Measure measure) {
     if (cause == Cause::time_expectation) watchdog_.disarm();
 }
 
-Transmission Endpoint::Core::device_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    if (!send_due_) return {};
-    if (reply_) {
-        const ParameterTelegram telegram = *reply_;
-        reply_.reset();
-        return send_parameters(telegram, out);
-    }
-    if (phase_ != Phase::exchanging) {
-        send_due_ = false;
-        return {};
-    }
-    if (!polled()) {
-        send_due_ = false;
-        own_number_ = (own_number_ + 1) & mask();
-        return send_fresh(now, out);
-    }
-    if (answers_due_ == 0) {  // only when asked
-        send_due_ = false;
-        return {};
-    }
-    send_due_ = --answers_due_ != 0;
-    return fresh_due_ ? send_fresh(now, out) : send_again(out);
+Transmission Endpoint::Core::device_handshake(std::span<std::uint8_t, telegram_bytes_max> out) {
+    const ParameterTelegram telegram = *reply_;
+    reply_.reset();
+    return send_parameters(telegram, out);
 }
 
 }  // namespace proto

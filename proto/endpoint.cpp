@@ -32,14 +32,19 @@ std::string_view name_of(Cause cause) {
     return "?";
 }
 
+std::optional<CrcEngine> Endpoint::tables_for(const LinkSettings& settings, const std::optional<CrcEngine>& tables) {
+    if (!settings.profile.crc) return std::nullopt;
+    std::optional<CrcEngine> crc;
+    crc = tables && tables->spec() == *settings.profile.crc ? *tables : CrcEngine::make(*settings.profile.crc).value();
+    crc->know_differences({Codec::differing_bytes(settings.profile, settings.payload_sent),
+                           Codec::differing_bytes(settings.profile, settings.payload_received)});
+    return crc;
+}
+
 Result<Endpoint, SettingsError> Endpoint::make(const LinkSettings& settings, EventSink& sink, ProfileUse use,
                                                const std::optional<CrcEngine>& tables) {
     if (const auto fault = fault_in(settings, use)) return *fault;
-    std::optional<CrcEngine> crc;
-    if (settings.profile.crc)
-        crc = tables && tables->spec() == *settings.profile.crc ? *tables
-                                                                : CrcEngine::make(*settings.profile.crc).value();
-    return Endpoint(std::make_unique<Core>(settings, std::move(crc), sink));
+    return Endpoint(std::make_unique<Core>(settings, tables_for(settings, tables), sink));
 }
 
 Endpoint::Endpoint(std::unique_ptr<Core> core) : core_(std::move(core)), glance_(core_.get()) {}

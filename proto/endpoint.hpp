@@ -39,8 +39,8 @@ struct Token {
 };
 
 struct Transition {
-    State from, to;
-    Cause cause;
+    State from{}, to{};
+    Cause cause{};
     std::optional<Measure> measure;  ///< for time_expectation and rejected_telegram
 };
 
@@ -97,13 +97,20 @@ class Endpoint {
     /// Telegrams that may wait for one scan; more are lost, as in a full socket buffer.
     static constexpr unsigned queue_length = 64;
 
+    /// The CRC's tables for an end of these settings, to be lent to both ends of a link, which share them. Takes over
+    /// what of `tables` fits. Nothing for a profile without a CRC; requires settings that make() takes.
+    static std::optional<CrcEngine> tables_for(const LinkSettings& settings,
+                                               const std::optional<CrcEngine>& tables = std::nullopt);
     /// Builds an endpoint, or says which setting is impossible. `sink` must outlive it. The only allocation.
-    /// An engine of the profile's CRC in `tables` lends its tables, so that both ends use the same cache lines.
+    /// An engine of the profile's CRC in `tables` lends its tables, so that both ends use the same cache lines; with
+    /// those of tables_for() they share all of them.
     static Result<Endpoint, SettingsError> make(const LinkSettings& settings, EventSink& sink,
                                                 ProfileUse use = ProfileUse::link,
                                                 const std::optional<CrcEngine>& tables = std::nullopt);
     Endpoint(Endpoint&&) noexcept;
     Endpoint& operator=(Endpoint&&) noexcept;
+    Endpoint(const Endpoint&) = delete;
+    Endpoint& operator=(const Endpoint&) = delete;
     ~Endpoint();
 
     /// Power on at `now`, first scan at `now` + `phase`. `entropy` must differ at each start, else old telegrams may
@@ -120,6 +127,12 @@ class Endpoint {
     /// Afterwards the application reads input(), writes output(), and the driver calls poll_transmit() until none.
     void on_deadline(Instant now);
 
+    /// The same in steps, for a driver that brings telegrams without queueing them and takes conclusions as data:
+    /// written out where it is used, see proto/endpoint_body.hpp.
+    class Scan;
+    /// As poll_transmit().
+    Transmission poll_transmit_inline(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+
     /// Payload to send, payload_sent bytes; read when the next fresh telegram is made, unless in the safe state.
     [[nodiscard]] std::span<std::uint8_t> output();
     /// Values in use, payload_received bytes: those last accepted while running, else the substitute values (all 0).
@@ -127,7 +140,7 @@ class Endpoint {
     /// Changes whenever the bytes of input() may have changed.
     [[nodiscard]] std::uint32_t input_revision() const { return glance_->input_revision_; }
 
-    /// Next telegram of this scan into `out`; requires that on_deadline() ran before.
+    /// Next telegram of this scan into `out`; requires that a scan ran before.
     Transmission poll_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
         return glance_->send_due_ ? transmit(now, out) : Transmission{};
     }
@@ -174,6 +187,7 @@ class Endpoint {
     struct Glance {
         Instant next_scan_ = never;
         std::uint32_t input_revision_ = 0;
+        unsigned queued_ = 0;
         State state_ = State::start_up;
         bool send_due_ = false;
     };

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "proto/bytes.hpp"
+#include "proto/endpoint_body.hpp"
 
 namespace proto {
 namespace {
@@ -15,31 +15,27 @@ std::uint64_t spread(std::uint64_t z) {
     return z ^ (z >> 31);
 }
 
-/// Payload bytes as they stand on the wire: with low_first each pair is exchanged (a last odd byte stays).
-void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned bytes, ByteOrder order) {
-    if (order == ByteOrder::high_first) {
-        std::memcpy(to, from, bytes);
-        return;
-    }
-    for (unsigned i = 0; i < bytes; ++i) to[i] = from[(i ^ 1U) < bytes ? i ^ 1U : i];
-}
-
 Codec codec_of(const LinkSettings& s, const std::optional<CrcEngine>& crc, End sender) {
     const bool own = sender == s.end;
-    return Codec(s.profile, crc ? &*crc : nullptr, sender, own ? s.own_address : s.peer_address,
-                 own ? s.peer_address : s.own_address, own ? s.payload_sent : s.payload_received);
+    return {s.profile,
+            crc ? &*crc : nullptr,
+            sender,
+            own ? s.own_address : s.peer_address,
+            own ? s.peer_address : s.own_address,
+            own ? s.payload_sent : s.payload_received};
 }
 
 }  // namespace
 
 Endpoint::Core::Core(const LinkSettings& settings, std::optional<CrcEngine> crc, EventSink& sink)
     : settings_(settings),
-      parameters_(parameters_of(settings)),
+      own_(parameters_of(settings)),
       crc_(std::move(crc)),
       sink_(sink),
       out_codec_(codec_of(settings_, crc_, settings.end)),
       in_codec_(codec_of(settings_, crc_, other(settings.end))),
       numbers_judged_(settings.profile.sequence.bits != 0 && settings.number_use == NumberUse::judged),
+      ages_judged_(settings.profile.time_stamp_bits != 0 || settings.max_lag.has_value()),
       watchdog_(settings.watchdog),
       errors_(settings.reaction, settings.error_interval) {}
 
@@ -97,14 +93,12 @@ void Endpoint::Core::receive(std::span<const std::uint8_t> bytes, Token token) {
 }
 
 void Endpoint::receive(std::span<const std::uint8_t> bytes, Token token) { core_->receive(bytes, token); }
-
 // Out of the way of process telegrams, which need no room for a parameter telegram on the stack.
-[[gnu::noinline]] bool Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes, Instant now,
-                                                       Verdict& verdict) {
-    const auto parameters = decode_parameters(bytes);
-    if (!parameters) return false;
-    verdict = controller() ? controller_parameters(*parameters, now) : device_parameters(*parameters, now);
-    return true;
+[[gnu::noinline]] std::optional<Verdict> Endpoint::Core::take_parameters(std::span<const std::uint8_t> bytes,
+                                                                         Instant now) {
+    const auto parameters = decode_parameters(bytes, own_);  // nearly always the peer's are the same
+    if (!parameters) return std::nullopt;
+    return controller() ? controller_parameters(*parameters, now) : device_parameters(*parameters, now);
 }
 
 std::span<const std::uint32_t> Endpoint::Core::allowed_numbers(Tries& room) const {
@@ -125,13 +119,17 @@ std::span<const std::uint32_t> Endpoint::Core::allowed_numbers(Tries& room) cons
 }
 
 Codec::Decoded Endpoint::Core::decode_implied(std::span<const std::uint8_t> bytes) const {
-    Tries room;
+    Tries room;  // NOLINT(cppcoreguidelines-pro-type-member-init): filled before it is read, often
     return in_codec_.decode(bytes, allowed_numbers(room));
 }
 
-std::uint32_t Endpoint::Core::stamp(Instant now) const {
-    return static_cast<std::uint32_t>(now.ns / settings_.profile.time_stamp_unit.ns) &
-           low_mask(settings_.profile.time_stamp_bits);
+MeasureSet Endpoint::Core::judge_age(const Header& header, Order order, Instant now) const {
+    MeasureSet failed;
+    if (settings_.max_lag && ((own_number_ - header.feedback) & mask()) > *settings_.max_lag)
+        failed.add(Measure::feedback);
+    if (settings_.profile.time_stamp_bits != 0 && order != Order::repeat && too_old(header, now))
+        failed.add(Measure::time_stamp);
+    return failed;
 }
 
 bool Endpoint::Core::too_old(const Header& header, Instant now) const {
@@ -165,117 +163,11 @@ bool Endpoint::Core::age_wrong(const Header& header, Instant now) const {
     return too_late || too_early;
 }
 
-// The steps of a scan are marked always_inline: each is called in one place, and for the compiler alone they would be
-// too long to be written out there.
-
-[[gnu::always_inline]] inline Order Endpoint::Core::order_of(std::uint32_t number) const {
-    if (!numbers_judged_) return Order::fresh;
-    if (!polled()) return order_in_stream(number, peer_number_, settings_.missing_allowed, mask());
-    if (controller())
-        return order_at_polled_controller(number, own_number_, waiting_ ? proto::Waiting::yes : proto::Waiting::no,
-                                          mask());
-    const Order order = order_at_polled_device(number, peer_number_, mask());
-    return order == Order::repeat && !accepted_any_ ? Order::wrong : order;
+void Endpoint::on_deadline(Instant now) {
+    Scan scan(*this, now);
+    scan.look_at_queued([&](Token token, const Verdict& verdict) { core_->sink_.concluded(token, verdict, now); });
+    scan.close();
 }
-
-[[gnu::always_inline]] inline void Endpoint::Core::accept(const Codec::Decoded& telegram, Instant now) {
-    watchdog_.arm(now);
-    clean_.fresh();
-    accepted_any_ = true;
-    peer_number_ = telegram.header.number;
-    peer_stamp_ = telegram.header.stamp;
-    const unsigned bytes = settings_.payload_received;
-    if (settings_.byte_order == ByteOrder::high_first) {
-        if (!same_short(input_.data(), telegram.payload, bytes)) {
-            std::memcpy(input_.data(), telegram.payload, bytes);
-            ++input_revision_;
-        }
-    } else {
-        copy_in_order(telegram.payload, input_.data(), bytes, settings_.byte_order);
-        ++input_revision_;
-    }
-    if (controller())
-        controller_fresh(telegram.header, now);
-    else
-        device_fresh(telegram.header, now);
-}
-
-[[gnu::always_inline]] inline void Endpoint::Core::process(std::span<const std::uint8_t> bytes, Instant now,
-                                                           Verdict& verdict) {
-    if (phase_ != Phase::exchanging || needs_restart_) {
-        verdict.kind = Verdict::Kind::ignored;
-        return;
-    }
-    const bool number_implied = settings_.profile.sequence.presence == Presence::implied;
-    const Codec::Decoded telegram = number_implied ? decode_implied(bytes) : in_codec_.decode(bytes);
-    verdict.number = telegram.header.number;
-    verdict.failed = telegram.failed;
-    Order order = Order::wrong;
-    // the later checks are made even if an earlier one failed, to say what else would have
-    if (telegram.readable && (!number_implied || telegram.failed.empty())) {
-        order = order_of(telegram.header.number);
-        if (order == Order::wrong) {
-            if (polled() && controller())
-                verdict.failed.add_wrong_answer();
-            else
-                verdict.failed.add(Measure::sequence);
-        }
-    }
-    if (telegram.readable && settings_.max_lag &&
-        ((own_number_ - telegram.header.feedback) & mask()) > *settings_.max_lag)
-        verdict.failed.add(Measure::feedback);
-    if (telegram.readable && settings_.profile.time_stamp_bits != 0 && order != Order::repeat &&
-        too_old(telegram.header, now))
-        verdict.failed.add(Measure::time_stamp);
-    if (__builtin_expect(!verdict.failed.empty(), 0)) {
-        verdict.kind = Verdict::Kind::rejected;
-        return;
-    }
-    verdict.sender_safe = (telegram.header.status & status_safe) != 0;
-    counters_.number_received = telegram.header.number;
-    if (order == Order::repeat) {
-        verdict.kind = Verdict::Kind::repeat;
-        if (polled() && !controller() && answers_due_ < queue_length) ++answers_due_;
-        return;
-    }
-    verdict.kind = Verdict::Kind::fresh;
-    accept(telegram, now);
-}
-
-[[gnu::always_inline]] inline void Endpoint::Core::look_at(const Waiting& telegram, Instant now) {
-    ++counters_.received;
-    const std::span<const std::uint8_t> bytes(telegram.bytes.data(), telegram.size);
-    Verdict verdict;
-    const State before = state_;
-    const bool by_size = __builtin_expect(telegram.size == parameter_telegram_bytes, 0);
-    if (!by_size || !take_parameters(bytes, now, verdict)) process(bytes, now, verdict);
-    switch (verdict.kind) {
-        case Verdict::Kind::fresh: ++counters_.accepted; break;
-        case Verdict::Kind::repeat: ++counters_.repeats; break;
-        case Verdict::Kind::ignored: ++counters_.ignored; break;
-        case Verdict::Kind::handshake: break;
-        case Verdict::Kind::rejected: ++counters_.rejected[static_cast<unsigned>(verdict.failed.first())]; break;
-    }
-    sink_.concluded(telegram.token, verdict, now);
-    // what a rejection leads to comes after what was concluded, so that a listener hears the reason first
-    if (verdict.kind == Verdict::Kind::rejected && before != State::start_up) reject(verdict.failed, now);
-}
-
-void Endpoint::Core::scan(Instant now) {
-    require(next_scan_ <= now, "on_deadline() before the deadline");
-    next_scan_ = next_scan_ + settings_.scan;
-    if (__builtin_expect(next_scan_ <= now, 0)) {
-        // scans that were missed are gone: a task that woke late does not run them in a burst
-        const std::int64_t missed = (now - next_scan_).ns / settings_.scan.ns + 1;
-        next_scan_ = next_scan_ + settings_.scan * missed;
-    }
-    if (watchdog_.expired(now)) expire(now);                         // before any telegram is looked at
-    for (unsigned i = 0; i < queued_; ++i) look_at(queue_[i], now);  // all of them, oldest first
-    queued_ = 0;
-    send_due_ = true;
-}
-
-void Endpoint::on_deadline(Instant now) { core_->scan(now); }
 
 void Endpoint::Core::enter(State to, Cause cause, std::optional<Measure> measure, Instant now) {
     const State from = state_;
@@ -328,56 +220,15 @@ void Endpoint::Core::set_acknowledge(Contact level, Instant now) {
     sink_.acknowledged(counts, now);
 }
 
-Transmission Endpoint::Core::transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    return controller() ? controller_transmit(now, out) : device_transmit(now, out);
-}
-
 Transmission Endpoint::transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
     return core_->transmit(now, out);
 }
 
 Transmission Endpoint::Core::send_parameters(const ParameterTelegram& telegram,
                                              std::span<std::uint8_t, telegram_bytes_max> out) {
-    encode(telegram, out.first<parameter_telegram_bytes>());
+    encode(telegram, own_, out.first<parameter_telegram_bytes>());
     ++counters_.sent;
     return {Transmission::Kind::parameter, parameter_telegram_bytes};
-}
-
-Transmission Endpoint::Core::send_fresh(Instant now, std::span<std::uint8_t, telegram_bytes_max> out) {
-    Header header;
-    const bool device_polled = polled() && !controller();
-    header.number = device_polled ? peer_number_ : own_number_;
-    header.feedback = peer_number_;
-    if (in_safe_state()) header.status |= status_safe;
-    if (!controller() && state_ == State::awaiting_acknowledgement) header.status |= status_request;
-    if (acknowledging_) header.status |= status_acknowledge;
-    if (!controller() && needs_restart_) header.status |= status_restart;
-    if (settings_.profile.time_stamp_bits != 0) {
-        header.stamp = stamp(now);
-        header.echo = peer_stamp_;
-    }
-    static constexpr std::array<std::uint8_t, payload_bytes_max> substitute{};
-    const std::uint8_t* payload = substitute.data();
-    if (state_ == State::running) {
-        payload = output_.data();
-        if (settings_.byte_order == ByteOrder::low_first) {
-            copy_in_order(output_.data(), ordered_.data(), settings_.payload_sent, settings_.byte_order);
-            payload = ordered_.data();
-        }
-    }
-    // the payload is frozen with its number, so the bytes are kept for repeats
-    out_codec_.encode(header, {payload, settings_.payload_sent}, out, polled() ? last_.data() : nullptr);
-    last_size_ = out_codec_.layout().total_bytes;
-    fresh_due_ = false;
-    counters_.number_sent = header.number;
-    ++counters_.sent;
-    return {Transmission::Kind::fresh, last_size_};
-}
-
-Transmission Endpoint::Core::send_again(std::span<std::uint8_t, telegram_bytes_max> out) {
-    std::memcpy(out.data(), last_.data(), last_size_);
-    ++counters_.sent;
-    return {Transmission::Kind::again, last_size_};
 }
 
 }  // namespace proto

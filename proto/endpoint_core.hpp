@@ -1,8 +1,10 @@
 #pragma once
-// The inside of an endpoint: what both roles share. The roles' own halves are in controller_end.cpp and device_end.cpp.
+// The inside of an endpoint: what both roles share. The roles' own halves are in controller_end.cpp and device_end.cpp;
+// what is done for each process telegram is in endpoint_body.hpp.
 #include <array>
 
 #include "proto/acknowledgement.hpp"
+#include "proto/bytes.hpp"
 #include "proto/endpoint.hpp"
 #include "proto/sequence_check.hpp"
 #include "proto/supervision.hpp"
@@ -23,7 +25,9 @@ class Endpoint::Core : public Endpoint::Glance {
 
     void start(Instant now, Duration phase, std::uint64_t entropy);
     void receive(std::span<const std::uint8_t> bytes, Token token);
-    void scan(Instant now);
+    void open_scan(Instant now);
+    void look_at(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    void follow(const Verdict& verdict, Instant now);
     Transmission transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     void set_acknowledge(Contact level, Instant now);
     [[nodiscard]] std::optional<std::uint64_t> standing(Instant now) const;
@@ -32,18 +36,19 @@ class Endpoint::Core : public Endpoint::Glance {
     void skip_on_the_way(std::span<std::uint8_t, telegram_bytes_max> room, std::size_t bytes, std::uint64_t periods,
                          const QuietPeriod& period) const;
 
-    struct Waiting {
+    struct Waiting {  // NOLINT(cppcoreguidelines-pro-type-member-init): `size` says how many of `bytes` count
         Token token;
-        std::uint16_t size;
+        std::uint16_t size = 0;
         std::array<std::uint8_t, telegram_bytes_max + 4> bytes;
     };
 
     LinkSettings settings_;
-    LinkParameters parameters_;
+    ParameterBlock own_;            ///< its parameters
     std::optional<CrcEngine> crc_;  ///< keeps the tables alive
     EventSink& sink_;
     Codec out_codec_, in_codec_;
     bool numbers_judged_;  ///< there are numbers, and one out of order is rejected
+    bool ages_judged_;     ///< there are time stamps or a permitted lag
 
     // supervision
     Watchdog watchdog_;
@@ -79,14 +84,13 @@ class Endpoint::Core : public Endpoint::Glance {
     bool fresh_due_ = false;                  ///< the next process telegram is under a new number
     unsigned answers_due_ = 0;                ///< polled device: telegrams to answer
     std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
-    unsigned last_size_ = 0;
-    std::array<std::uint8_t, telegram_bytes_max> last_{};  ///< bytes of the last fresh process telegram
+    Codec::Last last_sent_;                   ///< the last fresh process telegram
+    Codec::Last last_received_;               ///< of those in order
 
     Counters counters_;
     std::array<std::uint8_t, payload_bytes_max> output_{};
     std::array<std::uint8_t, payload_bytes_max> input_{};
     std::array<std::uint8_t, payload_bytes_max> ordered_{};  ///< output in the byte order of the wire
-    unsigned queued_ = 0;
     std::array<Waiting, queue_length> queue_;
 
   private:
@@ -98,14 +102,16 @@ class Endpoint::Core : public Endpoint::Glance {
     void forget_connection();
 
     // receiving
-    void look_at(const Waiting& telegram, Instant now);
-    bool take_parameters(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
+    /// Nothing for what is no parameter telegram.
+    std::optional<Verdict> take_parameters(std::span<const std::uint8_t> bytes, Instant now);
     /// `verdict` is filled in place: built in pieces and returned by value it would cost a wait for memory.
     void process(std::span<const std::uint8_t> bytes, Instant now, Verdict& verdict);
     void accept(const Codec::Decoded& telegram, Instant now);
     void reject(MeasureSet failed, Instant now);
     void expire(Instant now);
     void trip(Cause cause, Measure measure, Instant now);
+    /// What a telegram in `order` fails by its lag and its stamp.
+    [[nodiscard]] MeasureSet judge_age(const Header& header, Order order, Instant now) const;
     [[nodiscard]] bool too_old(const Header& header, Instant now) const;
     [[nodiscard]] bool age_wrong(const Header& header, Instant now) const;
     /// Takes the offset of the peer's clock from its stamp; false if the round trip was too long to begin with.
@@ -114,7 +120,10 @@ class Endpoint::Core : public Endpoint::Glance {
         return settings_.profile.time_stamp_bits != 0 && settings_.profile.time_stamp_kind == StampKind::clock;
     }
     void begin_again(Instant now);
-    [[nodiscard]] std::uint32_t stamp(Instant now) const;
+    [[nodiscard]] std::uint32_t stamp(Instant now) const {
+        return static_cast<std::uint32_t>(now.ns / settings_.profile.time_stamp_unit.ns) &
+               low_mask(settings_.profile.time_stamp_bits);
+    }
     struct Tries {
         std::array<std::uint32_t, 256> numbers;
         unsigned count;
@@ -131,19 +140,32 @@ class Endpoint::Core : public Endpoint::Glance {
     [[nodiscard]] Growth growth_received(std::uint64_t periods, const QuietPeriod& period) const;
     [[nodiscard]] Growth growth_sent(std::uint64_t periods, const QuietPeriod& period) const;
     [[nodiscard]] Codec::Decoded decode_near(std::span<const std::uint8_t> bytes) const;
+    /// The last fresh telegram, whole.
+    [[nodiscard]] std::span<const std::uint8_t> bytes_sent() const {
+        return {last_sent_.bytes.data(), out_codec_.layout().total_bytes};
+    }
     static void grow(const Codec& codec, const Codec::Decoded& telegram, const Growth& by, std::uint32_t stamps,
                      std::span<std::uint8_t, telegram_bytes_max> bytes);
     [[nodiscard]] std::uint64_t header_standing(const Header& header, Instant now) const;
 
+    /// What poll_transmit() is to make.
+    enum class Due : std::uint8_t { nothing, handshake, fresh, again };
+
     // the roles' halves
     Verdict controller_parameters(const ParameterTelegram& telegram, Instant now);
     void controller_fresh(const Header& header, Instant now);
+    void controller_changes(const Header& header, Instant now);
     void controller_lost();
-    Transmission controller_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Due controller_due();
+    Transmission controller_handshake(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
     Verdict device_parameters(const ParameterTelegram& telegram, Instant now);
+    /// What follows from a confirmation of our own offer: exchanging, and `answer` as "ready".
+    void device_confirmed(const ParameterTelegram& telegram, ParameterTelegram answer, Instant now);
     void device_fresh(const Header& header, Instant now);
+    void device_changes(const Header& header, Instant now);
     void device_lost(Cause cause, Measure measure);
-    Transmission device_transmit(Instant now, std::span<std::uint8_t, telegram_bytes_max> out);
+    Due device_due();
+    Transmission device_handshake(std::span<std::uint8_t, telegram_bytes_max> out);
 
     // sending
     Transmission send_parameters(const ParameterTelegram& telegram, std::span<std::uint8_t, telegram_bytes_max> out);

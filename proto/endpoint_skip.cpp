@@ -34,7 +34,8 @@ Codec::Decoded Endpoint::Core::decode_near(std::span<const std::uint8_t> bytes) 
     if (settings_.profile.sequence.presence != Presence::implied) return in_codec_.decode(bytes);
     const std::uint32_t middle = polled() && controller() ? own_number_ - 1 : peer_number_;
     const unsigned ahead = polled() ? near_behind : near_ahead;
-    std::array<std::uint32_t, near_ahead + near_behind + 1> numbers;
+    std::array<std::uint32_t, near_ahead + near_behind + 1>
+        numbers;  // NOLINT(cppcoreguidelines-pro-type-member-init): filled before it is read, often
     unsigned count = 0;
     for (unsigned i = 1; i <= ahead; ++i) numbers[count++] = (middle + i) & mask();
     for (unsigned i = 0; i <= near_behind; ++i) numbers[count++] = (middle - i) & mask();
@@ -63,7 +64,7 @@ std::optional<std::uint64_t> Endpoint::Core::standing_of(std::span<const std::ui
 
 std::optional<std::uint64_t> Endpoint::Core::standing(Instant now) const {
     if (phase_ != Phase::exchanging || !accepted_any_ || reply_ || send_due_) return std::nullopt;
-    std::uint64_t sum = static_cast<std::uint64_t>(state_);
+    auto sum = static_cast<std::uint64_t>(state_);
     for (const bool flag : {contact_.closed(), waiting_, acknowledging_, needs_restart_, peer_ready_, fresh_due_,
                             clean_.enough(), watchdog_.armed()})
         sum = sum << 1 | (flag ? 1U : 0U);
@@ -81,7 +82,7 @@ std::optional<std::uint64_t> Endpoint::Core::standing(Instant now) const {
     mix(sum, output_.data(), settings_.payload_sent);
     if (polled()) {
         const std::array<std::uint32_t, 1> sent{counters_.number_sent};
-        const Codec::Decoded kept = out_codec_.decode({last_.data(), last_size_}, sent);
+        const Codec::Decoded kept = out_codec_.decode(bytes_sent(), sent);
         if (!kept.readable || !kept.failed.empty()) return std::nullopt;
         mix(sum, header_standing(kept.header, now));
         mix(sum, kept.payload, settings_.payload_sent);
@@ -118,7 +119,7 @@ void Endpoint::Core::grow(const Codec& codec, const Codec::Decoded& telegram, co
     header.feedback = (header.feedback + by.feedback) & codec.number_mask();
     header.stamp = (header.stamp + by.stamp) & stamps;
     header.echo = (header.echo + by.stamp) & stamps;
-    std::array<std::uint8_t, payload_bytes_max> payload;
+    std::array<std::uint8_t, payload_bytes_max> payload{};
     std::copy_n(telegram.payload, codec.layout().payload_bytes, payload.begin());
     codec.encode(header, {payload.data(), codec.layout().payload_bytes}, bytes);
 }
@@ -147,7 +148,7 @@ void Endpoint::Core::skip(std::uint64_t periods, const QuietPeriod& period) {
     }
     if (polled()) {
         const std::array<std::uint32_t, 1> sent{counters_.number_sent};
-        grow(out_codec_, out_codec_.decode({last_.data(), last_size_}, sent), out, stamps, last_);
+        grow(out_codec_, out_codec_.decode(bytes_sent(), sent), out, stamps, last_sent_.bytes);
     }
 
     const Duration by = period.lasting * static_cast<std::int64_t>(periods);

@@ -53,6 +53,40 @@ std::uint32_t digest_of(const BitUse& bits, unsigned payload_bytes) {
 
 std::uint32_t whole_us(Duration d) { return static_cast<std::uint32_t>(d.ns / 1000); }
 
+std::optional<SettingsFault> fault_in_ages(const LinkSettings& s, ProfileUse use) {
+    if (s.profile.time_stamp_bits != 0) {
+        const std::int64_t units = s.max_age.ns / s.profile.time_stamp_unit.ns;
+        const std::int64_t range = low_mask(s.profile.time_stamp_bits);
+        if (units < 1 || units > range / 2) return SettingsFault::max_age;
+        // what the watchdogs let pass must not be so late that the stamp has come round and looks young again
+        const Duration unwatched = std::max(s.watchdog, s.peer_watchdog) + s.max_age;
+        if (use == ProfileUse::link && unwatched.ns / s.profile.time_stamp_unit.ns >= range)
+            return SettingsFault::max_age;
+        if (s.profile.time_stamp_kind == StampKind::clock) {
+            // ages lie on both sides of 0, in one range
+            const std::int64_t early = s.max_early.ns / s.profile.time_stamp_unit.ns;
+            if (early < 1 || early > range / 2) return SettingsFault::max_early;
+            if (use == ProfileUse::link && (unwatched + s.max_early).ns / s.profile.time_stamp_unit.ns >= range)
+                return SettingsFault::max_early;
+        }
+    } else if (s.max_age.ns != 0) {
+        return SettingsFault::max_age;
+    }
+    if (s.max_early.ns != 0 && (s.profile.time_stamp_bits == 0 || s.profile.time_stamp_kind == StampKind::echo))
+        return SettingsFault::max_early;
+    return std::nullopt;
+}
+
+/// What matters only where two ends exchange telegrams, not for a look at one measure alone.
+std::optional<SettingsFault> fault_in_link(const LinkSettings& s) {
+    if (s.number_use != NumberUse::judged) return SettingsFault::number_not_judged;
+    if (const auto fault = fault_in_numbers(s)) return fault;
+    if (!watchdog_possible(s.watchdog, s.cycle) || !watchdog_possible(s.peer_watchdog, s.cycle))
+        return SettingsFault::watchdog;
+    if (!loop_back_seen(s)) return SettingsFault::loop_back_unseen;
+    return std::nullopt;
+}
+
 }  // namespace
 
 std::optional<SettingsError> fault_in(const LinkSettings& s, ProfileUse use) {
@@ -68,33 +102,10 @@ std::optional<SettingsError> fault_in(const LinkSettings& s, ProfileUse use) {
     if (!cycle_possible(s.cycle)) return plain(SettingsFault::cycle);
     if (!cycle_possible(s.scan) || (s.end == End::controller && s.scan != s.cycle)) return plain(SettingsFault::scan);
     if (use == ProfileUse::link) {
-        if (s.number_use != NumberUse::judged) return plain(SettingsFault::number_not_judged);
-        if (const auto fault = fault_in_numbers(s)) return plain(*fault);
-        if (!watchdog_possible(s.watchdog, s.cycle) || !watchdog_possible(s.peer_watchdog, s.cycle))
-            return plain(SettingsFault::watchdog);
-        if (!loop_back_seen(s)) return plain(SettingsFault::loop_back_unseen);
+        if (const auto fault = fault_in_link(s)) return plain(*fault);
     }
     if (s.error_interval.ns < 0) return plain(SettingsFault::error_interval);
-    if (s.profile.time_stamp_bits != 0) {
-        const std::int64_t units = s.max_age.ns / s.profile.time_stamp_unit.ns;
-        const std::int64_t range = low_mask(s.profile.time_stamp_bits);
-        if (units < 1 || units > range / 2) return plain(SettingsFault::max_age);
-        // what the watchdogs let pass must not be so late that the stamp has come round and looks young again
-        const Duration unwatched = std::max(s.watchdog, s.peer_watchdog) + s.max_age;
-        if (use == ProfileUse::link && unwatched.ns / s.profile.time_stamp_unit.ns >= range)
-            return plain(SettingsFault::max_age);
-        if (s.profile.time_stamp_kind == StampKind::clock) {
-            // ages lie on both sides of 0, in one range
-            const std::int64_t early = s.max_early.ns / s.profile.time_stamp_unit.ns;
-            if (early < 1 || early > range / 2) return plain(SettingsFault::max_early);
-            if (use == ProfileUse::link && (unwatched + s.max_early).ns / s.profile.time_stamp_unit.ns >= range)
-                return plain(SettingsFault::max_early);
-        }
-    } else if (s.max_age.ns != 0) {
-        return plain(SettingsFault::max_age);
-    }
-    if (s.max_early.ns != 0 && (s.profile.time_stamp_bits == 0 || s.profile.time_stamp_kind == StampKind::echo))
-        return plain(SettingsFault::max_early);
+    if (const auto fault = fault_in_ages(s, use)) return plain(*fault);
     if (s.claimed_level < 1 || s.claimed_level > 4) return plain(SettingsFault::claimed_level);
     return std::nullopt;
 }

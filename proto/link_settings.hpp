@@ -107,7 +107,7 @@ enum class SettingsFault : std::uint8_t {
 };
 
 struct SettingsError {
-    SettingsFault fault;
+    SettingsFault fault{};
     std::optional<ProfileFault> profile_fault;  ///< for SettingsFault::profile
 };
 

@@ -73,6 +73,28 @@ std::optional<LinkParameters> parameters_in(const std::uint8_t* at) {
     return p;
 }
 
+/// As far as that can be said without looking into the parameters.
+bool intact(std::span<const std::uint8_t> bytes) {
+    return bytes.size() == parameter_telegram_bytes && std::equal(mark.begin(), mark.end(), bytes.begin()) &&
+           load_be(bytes.data() + crc_at, 4) == parameter_crc(bytes.first(crc_at));
+}
+
+/// Requires intact(); nothing if a value before the parameters is out of its range.
+std::optional<ParameterTelegram> telegram_with(const LinkParameters& parameters, std::span<const std::uint8_t> bytes) {
+    const unsigned step = bytes[4], refusal = bytes[5];
+    if (step < 1 || step > 4 || refusal >= refusal_count || bytes[6] != 0 || bytes[7] != 0) return std::nullopt;
+    ParameterTelegram telegram;
+    telegram.step = static_cast<ParameterTelegram::Step>(step);
+    telegram.refusal = static_cast<Refusal>(refusal);
+    telegram.controller_number = load_be64(bytes.data() + 8);
+    telegram.device_number = load_be64(bytes.data() + 16);
+    const std::uint64_t number_and_stamp = load_be64(bytes.data() + 24);
+    telegram.start_number = static_cast<std::uint32_t>(number_and_stamp >> 32);
+    telegram.stamp = static_cast<std::uint32_t>(number_and_stamp);
+    telegram.parameters = parameters;
+    return telegram;
+}
+
 }  // namespace
 
 std::uint32_t parameter_crc(std::span<const std::uint8_t> bytes) {
@@ -102,57 +124,62 @@ std::string_view name_of(Refusal refusal) {
 
 std::uint32_t signature_of(const LinkParameters& parameters) { return parameter_crc(block_of(parameters)); }
 
+ParameterBlock::ParameterBlock(const LinkParameters& parameters) : parameters_(parameters) {
+    const Block block = block_of(parameters);
+    static_assert(block_bytes + 4 == std::tuple_size_v<decltype(bytes_)>);
+    std::copy(block.begin(), block.end(), bytes_.begin());
+    store_be(bytes_.data() + block_bytes, parameter_crc(block), 4);
+}
+
 void encode(const ParameterTelegram& telegram, std::span<std::uint8_t, parameter_telegram_bytes> out) {
+    encode(telegram, ParameterBlock(telegram.parameters), out);
+}
+
+void encode(const ParameterTelegram& telegram, const ParameterBlock& own,
+            std::span<std::uint8_t, parameter_telegram_bytes> out) {
     std::copy(mark.begin(), mark.end(), out.begin());
     out[4] = static_cast<std::uint8_t>(telegram.step);
     out[5] = static_cast<std::uint8_t>(telegram.refusal);
     out[6] = out[7] = 0;
-    store_be(out.data() + 8, telegram.controller_number, 8);
-    store_be(out.data() + 16, telegram.device_number, 8);
-    store_be(out.data() + 24, telegram.start_number, 4);
-    store_be(out.data() + 28, telegram.stamp, 4);
-    const Block block = block_of(telegram.parameters);
-    std::copy(block.begin(), block.end(), out.begin() + block_at);
-    store_be(out.data() + signature_at, parameter_crc(block), 4);
+    store_be64(out.data() + 8, telegram.controller_number);
+    store_be64(out.data() + 16, telegram.device_number);
+    store_be64(out.data() + 24, std::uint64_t{telegram.start_number} << 32 | telegram.stamp);
+    std::copy(own.bytes().begin(), own.bytes().end(), out.begin() + block_at);
     store_be(out.data() + crc_at, parameter_crc(out.first(crc_at)), 4);
 }
 
 std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes) {
-    if (bytes.size() != parameter_telegram_bytes) return std::nullopt;
-    if (!std::equal(mark.begin(), mark.end(), bytes.begin())) return std::nullopt;
-    if (load_be(bytes.data() + crc_at, 4) != parameter_crc(bytes.first(crc_at))) return std::nullopt;
+    if (!intact(bytes)) return std::nullopt;
     if (load_be(bytes.data() + signature_at, 4) != parameter_crc(bytes.subspan(block_at, block_bytes)))
         return std::nullopt;
-    const unsigned step = bytes[4], refusal = bytes[5];
-    if (step < 1 || step > 4 || refusal >= refusal_count || bytes[6] != 0 || bytes[7] != 0) return std::nullopt;
     const auto parameters = parameters_in(bytes.data() + block_at);
-    if (!parameters) return std::nullopt;
-    ParameterTelegram telegram;
-    telegram.step = static_cast<ParameterTelegram::Step>(step);
-    telegram.refusal = static_cast<Refusal>(refusal);
-    telegram.controller_number = load_be(bytes.data() + 8, 8);
-    telegram.device_number = load_be(bytes.data() + 16, 8);
-    telegram.start_number = static_cast<std::uint32_t>(load_be(bytes.data() + 24, 4));
-    telegram.stamp = static_cast<std::uint32_t>(load_be(bytes.data() + 28, 4));
-    telegram.parameters = *parameters;
-    return telegram;
+    return parameters ? telegram_with(*parameters, bytes) : std::nullopt;
 }
 
-Refusal first_difference(const LinkParameters& a, const LinkParameters& b) {
-    if (a.profile_identity != b.profile_identity) return Refusal::profile;
-    if (a.controller_address != b.controller_address) return Refusal::controller_address;
-    if (a.device_address != b.device_address) return Refusal::device_address;
-    if (a.exchange != b.exchange) return Refusal::exchange;
-    if (a.payload_to_device != b.payload_to_device) return Refusal::payload_to_device;
-    if (a.payload_to_controller != b.payload_to_controller) return Refusal::payload_to_controller;
-    if (a.bits_to_device != b.bits_to_device) return Refusal::bits_to_device;
-    if (a.bits_to_controller != b.bits_to_controller) return Refusal::bits_to_controller;
-    if (a.byte_order != b.byte_order) return Refusal::byte_order;
-    if (a.cycle_us != b.cycle_us) return Refusal::cycle;
-    if (a.watchdog_controller_us != b.watchdog_controller_us) return Refusal::watchdog_controller;
-    if (a.watchdog_device_us != b.watchdog_device_us) return Refusal::watchdog_device;
-    if (a.missing_allowed != b.missing_allowed) return Refusal::missing_allowed;
-    if (a.claimed_level != b.claimed_level) return Refusal::claimed_level;
+std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes,
+                                                   const ParameterBlock& expected) {
+    const std::span<const std::uint8_t> known = expected.bytes();
+    if (bytes.size() != parameter_telegram_bytes || !std::equal(known.begin(), known.end(), bytes.begin() + block_at))
+        return decode_parameters(bytes);
+    if (!intact(bytes)) return std::nullopt;
+    return telegram_with(expected.parameters(), bytes);
+}
+
+Refusal first_difference(const LinkParameters& ours, const LinkParameters& theirs) {
+    if (ours.profile_identity != theirs.profile_identity) return Refusal::profile;
+    if (ours.controller_address != theirs.controller_address) return Refusal::controller_address;
+    if (ours.device_address != theirs.device_address) return Refusal::device_address;
+    if (ours.exchange != theirs.exchange) return Refusal::exchange;
+    if (ours.payload_to_device != theirs.payload_to_device) return Refusal::payload_to_device;
+    if (ours.payload_to_controller != theirs.payload_to_controller) return Refusal::payload_to_controller;
+    if (ours.bits_to_device != theirs.bits_to_device) return Refusal::bits_to_device;
+    if (ours.bits_to_controller != theirs.bits_to_controller) return Refusal::bits_to_controller;
+    if (ours.byte_order != theirs.byte_order) return Refusal::byte_order;
+    if (ours.cycle_us != theirs.cycle_us) return Refusal::cycle;
+    if (ours.watchdog_controller_us != theirs.watchdog_controller_us) return Refusal::watchdog_controller;
+    if (ours.watchdog_device_us != theirs.watchdog_device_us) return Refusal::watchdog_device;
+    if (ours.missing_allowed != theirs.missing_allowed) return Refusal::missing_allowed;
+    if (ours.claimed_level != theirs.claimed_level) return Refusal::claimed_level;
     return Refusal::none;
 }
 

@@ -58,10 +58,27 @@ std::uint32_t parameter_crc(std::span<const std::uint8_t> bytes);
 /// parameter_crc() over the parameters: the value to be found at both ends.
 std::uint32_t signature_of(const LinkParameters& parameters);
 
+/// Parameters as a telegram carries them, with their signature. An end's never change: it makes this once.
+class ParameterBlock {
+  public:
+    explicit ParameterBlock(const LinkParameters& parameters);
+    [[nodiscard]] const LinkParameters& parameters() const { return parameters_; }
+    [[nodiscard]] std::span<const std::uint8_t, 44> bytes() const { return bytes_; }
+
+  private:
+    LinkParameters parameters_;
+    std::array<std::uint8_t, 44> bytes_;
+};
+
 void encode(const ParameterTelegram& telegram, std::span<std::uint8_t, parameter_telegram_bytes> out);
+/// The same for a sender that has its block; what `telegram` holds as parameters is not looked at.
+void encode(const ParameterTelegram& telegram, const ParameterBlock& own,
+            std::span<std::uint8_t, parameter_telegram_bytes> out);
 
 /// Nothing if the bytes are no intact parameter telegram (length, mark, CRC, signature, ranges).
 std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes);
+/// The same, and quicker for a telegram with the parameters that are expected.
+std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes, const ParameterBlock& expected);
 
 /// The first setting in which `theirs` differs from `ours`, or none.
 Refusal first_difference(const LinkParameters& ours, const LinkParameters& theirs);

@@ -27,6 +27,7 @@ endif()
 
 set(not_under_asan
     "^checks/"                                  # rules about the sources: nothing that is compiled takes part
+    "^golden/"                                 # what is said, not how: the same whatever the flavour
     "^scenarios/veneer_press/fault_free_day$"  # a whole day: over two minutes
     "^live/every_scenario$"                    # long, as what follows; their code runs in other tests too
     "^tools/(schema|measures)$"

@@ -1,5 +1,6 @@
 #include "sim/capture/capture_settings.hpp"
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {

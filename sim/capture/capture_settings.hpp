@@ -9,9 +9,11 @@
 
 #include "proto/link_settings.hpp"
 #include "sim/channel/passage.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// Where in the link a packet was seen: the four interfaces of a capture of ours, in this order.
 enum class Hop : std::uint8_t { controller_to_channel, channel_to_device, device_to_channel, channel_to_controller };

@@ -65,6 +65,6 @@ struct Datagram {
 };
 
 /// What a packet holds, if that is UDP or TCP over IP. Any bytes at all may be given.
-std::optional<Datagram> datagram_in(int link_type, std::span<const std::uint8_t> packet);
+std::optional<Datagram> datagram_in(int link_type, std::span<const std::uint8_t> bytes);
 
 }  // namespace sim

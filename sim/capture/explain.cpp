@@ -4,6 +4,7 @@
 #include <array>
 
 #include "proto/bytes.hpp"
+#include "sim/scenario/ends.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {

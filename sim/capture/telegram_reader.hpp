@@ -13,6 +13,7 @@
 #include "proto/telegram.hpp"
 #include "proto/verdict.hpp"
 #include "sim/capture/capture_settings.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -67,9 +68,9 @@ class TelegramReader {
 
     [[nodiscard]] const TelegramView& view(Hop hop) const { return views_[static_cast<std::size_t>(hop)]; }
     /// Changes nothing yet: what follows is judged by what is said to be concluded.
-    [[nodiscard]] TelegramSeen read(Stream stream, Hop hop, std::span<const std::uint8_t> bytes);
+    [[nodiscard]] TelegramSeen read(Stream key, Hop hop, std::span<const std::uint8_t> bytes);
     /// What an end made of the telegram just read: by its own word, or as read() judges.
-    void concluded(Stream stream, const TelegramSeen& seen, proto::Verdict::Kind kind);
+    void concluded(Stream key, const TelegramSeen& seen, proto::Verdict::Kind kind);
 
   private:
     struct Followed {

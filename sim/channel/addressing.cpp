@@ -1,5 +1,6 @@
 // Addressing: telegrams arrive at the wrong end, at a neighbour's (two plugs exchanged) or at their own sender's.
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

@@ -9,7 +9,7 @@
 #include <cstdint>
 
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
 
 namespace sim {
 

@@ -16,18 +16,20 @@ Channel::Way::Way(const ChannelSettings& settings)
 
 Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed)
     : ways_{Way(to_device), Way(to_controller)}, carried_(std::make_unique_for_overwrite<Carried[]>(slots + 1)) {
+    spare_ = &carried_[slots];
+    for (unsigned i = slots; i-- > 0;) push_free(&carried_[i]);
     begin_again(to_device, to_controller, seed);
 }
 
 void Channel::begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed) {
     proto::require(foresight_ == nullptr, "Channel::begin_again() with telegrams foreseen");
     stages_.clear();
-    beside_.clear();
+    while (pending_count_ != 0) push_free(pending_[--pending_count_].carried);
     if (history_) {
         history_->clear();
         unused_history_ = std::move(history_);
     }
-    lost_ = bent_ = overflow_ = 0;
+    losses_ = {};
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
         lanes_[i] = Lane{};
         lanes_[i].delays = Random(seed, Concern::delay, i);
@@ -39,10 +41,7 @@ void Channel::begin_again(const ChannelSettings& to_device, const ChannelSetting
         lanes_[i].way = &way(direction);
         lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
     }
-    spare_ = &carried_[slots];
-    current_ = nullptr;
-    pending_count_ = free_count_ = 0;
-    for (unsigned i = slots; i-- > 0;) push_free(&carried_[i]);
+    if (current_ == spare_) current_ = nullptr;
     extras_.reset();
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
         const ChannelSettings& settings = i % 2 == lane_of(0, Direction::to_device) ? to_device : to_controller;
@@ -51,6 +50,8 @@ void Channel::begin_again(const ChannelSettings& to_device, const ChannelSetting
         if (settings.queue) (*extras_)[i].queue.emplace(*settings.queue, seed, i);
         if (settings.bursts) (*extras_)[i].bursts.emplace(*settings.bursts, seed, i);
     }
+    keeps_fates_ = false;
+    fates_.clear();
     ask_quiet();
 }
 
@@ -78,22 +79,22 @@ void Channel::keep_history() {
     const Way& settings = way(passage.tag.direction);
     const Lane& lane = lanes_[lane_of(passage.tag.link, passage.tag.direction)];
     if (settings.loss != 0 && arrives && happens(lane.losses.at(draw), settings.loss)) {
-        ++lost_;
+        ++losses_.lost;
         arrives = false;
-        if (listener_ != nullptr) listener_->befell(passage.tag, Fate::lost);
+        befell(passage, Fate::lost);
     }
     if (settings.bit_errors.any() && arrives &&
         settings.bit_errors.bend(telegram.view(), lane.bit_errors.at(draw)) != 0) {
-        ++bent_;
+        ++losses_.bent;
         passage.tag.altered = true;
-        if (listener_ != nullptr) listener_->befell(passage.tag, Fate::bent);
+        befell(passage, Fate::bent);
     }
     return arrives;
 }
 
 [[gnu::noinline]] void Channel::overflowed(const Passage& passage) {
-    ++overflow_;
-    if (listener_ != nullptr) listener_->befell(passage.tag, Fate::crowded_out);
+    ++losses_.crowded_out;
+    befell(passage, Fate::crowded_out);
 }
 
 [[gnu::noinline]] FaultStage::Pass Channel::past_extras(Telegram& telegram, Passage& passage) {
@@ -109,8 +110,8 @@ void Channel::keep_history() {
     if (extras.bursts && !foresight_ && extras.bursts->loses()) lost = true;
     const auto pass = through_stages(telegram, passage);
     if (!lost || pass == FaultStage::Pass::drop) return pass;
-    ++lost_;
-    if (listener_ != nullptr) listener_->befell(passage.tag, Fate::lost);
+    ++losses_.lost;
+    befell(passage, Fate::lost);
     return FaultStage::Pass::drop;
 }
 
@@ -165,9 +166,9 @@ bool Channel::spoil_foreseen(Telegram& telegram, Passage& passage, std::uint64_t
         if (lost || bent || was_bad || is_bad || passage.tag.parameter || !foreseen.quiet.ordinary(place, delay))
             ++foresight_->strange;
     }
-    if (lost) ++lost_;
+    if (lost) ++losses_.lost;
     if (bent) {
-        ++bent_;
+        ++losses_.bent;
         passage.tag.altered = true;
     }
     return !lost;
@@ -208,8 +209,8 @@ FaultStage::Pass Channel::through_stages(Telegram& telegram, Passage& passage) {
         passage.tag.altered = !std::equal(was.begin(), was.end(), is.begin(), is.end());
     }
     if (history_) history_->note(offered.telegram, offered.tag);
-    if (listener_ != nullptr && (pass == FaultStage::Pass::drop || passage.tag.injection != offered.tag.injection))
-        listener_->befell(passage.tag, pass == FaultStage::Pass::drop ? Fate::dropped : Fate::touched);
+    if (pass == FaultStage::Pass::drop || passage.tag.injection != offered.tag.injection)
+        befell(passage, pass == FaultStage::Pass::drop ? Fate::dropped : Fate::touched);
     return pass;
 }
 
@@ -224,7 +225,7 @@ void Channel::ask_quiet() {
 bool Channel::schedule(const Telegram& telegram, const Passage& passage) {
     Carried* const copy = pop_free();
     if (copy == nullptr) {
-        ++overflow_;
+        ++losses_.crowded_out;
         return false;
     }
     copy->telegram.assign(telegram.view());
@@ -267,10 +268,5 @@ const Past* Channel::past(std::uint8_t link, Direction direction, unsigned back,
 
 const Past* Channel::past_offer() const { return history_ ? history_->last_offer() : nullptr; }
 const Past* Channel::first_offer() const { return history_ ? history_->first_offer() : nullptr; }
-
-std::uint64_t Channel::offered(std::uint8_t link, Direction direction) const {
-    proto::require(link < link_count, "Channel::offered() of an impossible link");
-    return lanes_[lane_of(link, direction)].process;
-}
 
 }  // namespace sim

@@ -9,6 +9,7 @@
 #include <limits>
 #include <memory>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "proto/contract.hpp"
@@ -21,7 +22,8 @@
 #include "sim/channel/passage.hpp"
 #include "sim/channel/quiet_telegrams.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -62,13 +64,10 @@ class InjectionLog {
     ~InjectionLog() = default;
 };
 
-/// Hears what the channel does with a telegram besides carrying it, while it is offered.
-class PassageListener {
-  public:
-    virtual void befell(const Tag& tag, Fate fate) = 0;
-
-  protected:
-    ~PassageListener() = default;
+/// What the channel did with a telegram besides carrying it, while it was offered.
+struct Befallen {
+    Tag tag;
+    Fate fate;
 };
 
 class Channel {
@@ -126,8 +125,10 @@ class Channel {
     [[nodiscard]] const Past* first_offer() const;
     /// Keeps the history that past() needs; off by default, since it costs a copy per telegram.
     void keep_history();
-    /// From now on `listener` hears; nullptr: nobody. It must outlive the channel or be taken off before.
-    void tell(PassageListener* listener) { listener_ = listener; }
+    /// From now on what befalls a telegram is kept until take_fates(): for whoever wants to know after each offer().
+    void keep_fates() { keeps_fates_ = true; }
+    /// What was kept since the last call, in order.
+    [[nodiscard]] std::vector<Befallen> take_fates() { return std::exchange(fates_, {}); }
 
     [[nodiscard]] Instant next_due() const {
         return pending_count_ != 0 ? pending_[pending_count_ - 1].due : proto::never;
@@ -190,10 +191,16 @@ class Channel {
         for (unsigned i = pending_count_; i-- > 0;) look(pending_[i].carried->passage, pending_[i].carried->telegram);
     }
 
-    [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const;  ///< process telegrams
-    [[nodiscard]] std::uint64_t lost() const { return lost_; }                          ///< by the channel's own loss
-    [[nodiscard]] std::uint64_t bit_errors() const { return bent_; }  ///< telegrams bent by its own bit errors
-    [[nodiscard]] std::uint64_t overflow() const { return overflow_; }
+    [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const {  ///< process telegrams
+        return lanes_[lane_of(link, direction)].process;
+    }
+    /// What the channel did by itself, without any fault: how many telegrams.
+    struct Losses {
+        std::uint64_t lost = 0;         ///< by its own loss
+        std::uint64_t bent = 0;         ///< by its own bit errors
+        std::uint64_t crowded_out = 0;  ///< since more were on the way than it holds
+    };
+    [[nodiscard]] const Losses& losses() const { return losses_; }
 
   private:
     struct Pending {
@@ -250,6 +257,9 @@ class Channel {
     void skip_lanes(Duration by, const std::array<std::uint64_t, 2>& telegrams);
     FaultStage::Pass past_extras(Telegram& telegram, Passage& passage);
     void overflowed(const Passage& passage);
+    void befell(const Passage& passage, Fate fate) {
+        if (keeps_fates_) fates_.push_back({passage.tag, fate});
+    }
     void ask_quiet();
 
     std::array<Way, 2> ways_;
@@ -265,12 +275,13 @@ class Channel {
     std::vector<Stage> stages_;
     std::unique_ptr<std::array<Extras, lane_count>> extras_;  ///< while there are any, the channel is never quiet
     std::unique_ptr<Foresight> foresight_;
-    PassageListener* listener_ = nullptr;
+    bool keeps_fates_ = false;
+    std::vector<Befallen> fates_;
     bool in_stages_ = false;
     std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
     std::unique_ptr<History> history_;
     std::unique_ptr<History> unused_history_;  ///< of the time before begin_again()
-    std::uint64_t lost_ = 0, bent_ = 0, overflow_ = 0;
+    Losses losses_;
 };
 
 // What every telegram meets stands here, so that it is compiled into the driver's loop, where link and direction are

@@ -8,6 +8,7 @@
 
 #include "sim/channel/bit_errors.hpp"
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

@@ -6,7 +6,7 @@
 
 #include "proto/time.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
 
 namespace sim {
 

@@ -11,7 +11,7 @@
 #include <string_view>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
 
 namespace sim {
 

@@ -25,7 +25,7 @@
 #include "proto/telegram.hpp"
 #include "sim/channel/channel.hpp"
 #include "sim/channel/surroundings.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

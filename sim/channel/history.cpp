@@ -39,10 +39,10 @@ void History::note(const Telegram& telegram, const Tag& tag) {
     }
     if (ring.entries.size() < length) {
         ring.newest = ring.entries.size();
-        ring.entries.push_back({past_of(telegram, tag), 1});
+        ring.entries.emplace_back(telegram, tag);
     } else {
         ring.newest = (ring.newest + 1) % length;
-        ring.entries[ring.newest] = {past_of(telegram, tag), 1};
+        ring.entries[ring.newest].note(telegram, tag);
     }
 }
 

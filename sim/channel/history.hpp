@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/channel/passage.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -27,6 +28,13 @@ class History {
 
   private:
     struct Entry {
+        Entry(const Telegram& telegram, const Tag& tag) { note(telegram, tag); }
+        /// Only the bytes that count are written: there is one of these for each telegram.
+        void note(const Telegram& telegram, const Tag& tag) {
+            past.telegram.assign(telegram.view());
+            past.tag = tag;
+            run = 1;
+        }
         Past past;
         std::uint64_t run = 1;  ///< how often in a row these bytes were offered
     };

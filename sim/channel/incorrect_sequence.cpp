@@ -1,5 +1,6 @@
 // Incorrect sequence: a telegram is held and delivered after later ones.
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

@@ -1,5 +1,6 @@
 // Loss: telegrams that never arrive; for a while and both ways, a cable that was pulled.
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

@@ -6,6 +6,7 @@
 #include "proto/contract.hpp"
 #include "proto/crc_catalogue.hpp"
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

@@ -10,7 +10,7 @@
 #include "proto/contract.hpp"
 #include "proto/endpoint.hpp"
 #include "proto/time.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -67,7 +67,7 @@ struct Tag {
 static_assert(sizeof(Tag) == 8);
 
 /// Bytes in the channel.
-struct Telegram {
+struct Telegram {  // NOLINT(cppcoreguidelines-pro-type-member-init): see `bytes`
     std::array<std::uint8_t, proto::telegram_bytes_max> bytes;  // left uninitialised: `size` says what counts
     std::uint16_t size = 0;
     [[nodiscard]] std::span<const std::uint8_t> view() const { return {bytes.data(), size}; }

@@ -12,7 +12,8 @@
 #include "sim/channel/bit_errors.hpp"
 #include "sim/channel/delay.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -53,7 +54,7 @@ class QuietTelegrams {
     /// A delay of an ordinary telegram, by the law of its delays under that condition.
     [[nodiscard]] Duration draw_ordinary(std::size_t place);
     /// A strange telegram, by the law of all under the condition that it is one.
-    [[nodiscard]] Strangeness draw_strange(std::size_t place);
+    [[nodiscard]] Strangeness draw_strange(std::size_t at);
 
   private:
     struct Part {

@@ -6,6 +6,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

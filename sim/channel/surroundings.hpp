@@ -4,7 +4,7 @@
 
 #include "proto/endpoint.hpp"
 #include "proto/time.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

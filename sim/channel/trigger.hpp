@@ -6,7 +6,7 @@
 
 #include "sim/channel/channel.hpp"
 #include "sim/channel/surroundings.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

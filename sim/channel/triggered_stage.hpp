@@ -7,6 +7,7 @@
 #include "sim/channel/fault_stages.hpp"
 #include "sim/channel/trigger.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

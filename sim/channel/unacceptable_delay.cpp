@@ -3,6 +3,7 @@
 #include <optional>
 
 #include "sim/channel/triggered_stage.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
 

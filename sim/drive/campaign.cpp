@@ -8,6 +8,7 @@
 #include <thread>
 
 #include "proto/contract.hpp"
+#include "sim/scenario/contract_context.hpp"
 
 namespace sim {
 namespace {
@@ -40,6 +41,7 @@ TrialBatch run_batch(TrialRunner& runner, TrialRange range) {
 }
 
 void work(const CampaignQuestion& question, Shared& shared) {
+    const ContractContext context(question.scenario.file, question.seed);
     TrialRunner runner(question.scenario, question.seed);
     for (;;) {
         std::uint64_t mine = 0;

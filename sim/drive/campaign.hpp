@@ -6,9 +6,10 @@
 #include <vector>
 
 #include "sim/drive/trial.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 struct DangerousTrial {
     std::uint64_t trial = 0;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "proto/contract.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 

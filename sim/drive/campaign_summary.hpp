@@ -8,9 +8,12 @@
 
 #include "sim/drive/campaign.hpp"
 #include "sim/numeric/distribution.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
+
+struct Fault;
+struct Scenario;
 
 /// The name under which the trials of a fault are counted: its error's, or for one of an end its way's.
 std::string_view campaign_name_of(const Fault& fault);

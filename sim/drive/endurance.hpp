@@ -19,9 +19,10 @@
 #include "proto/verdict.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 enum class EnduranceMethod : std::uint8_t { jumps, event_loop };
 

@@ -2,13 +2,19 @@
 
 #include <algorithm>
 #include <limits>
+#include <span>
+#include <utility>
+#include <variant>
 
+#include "sim/judge/heard.hpp"
 #include "sim/judge/observer.hpp"
+#include "sim/judge/run_result.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
 
-using Kind = JudgeRecord::Kind;
+using Events = std::vector<Event>;
 
 /// How far ahead a telegram may have overtaken, or how many may be lost in a row, before the search gives up.
 constexpr std::size_t look_ahead = 512;
@@ -26,19 +32,46 @@ struct Match {
     std::size_t earlier, later;
 };
 
-/// For each `later` record the first unused `earlier` one with the same identity, in order. `reuse`: an earlier one may
+/// What of a log is about telegrams of one kind and place: where it stands, and which telegram it is.
+struct Entry {
+    std::size_t index;
+    std::uint64_t identity;
+};
+
+/// The events of kind E that `wanted`, with the telegram that `identity` finds in each.
+template <class E, class Wanted, class Identity>
+std::vector<Entry> entries(const Events& log, Wanted wanted, Identity identity) {
+    std::vector<Entry> found;
+    for (std::size_t i = 0; i < log.size(); ++i)
+        if (const E* e = std::get_if<E>(&log[i]); e != nullptr && wanted(*e)) found.push_back({i, identity(*e)});
+    return found;
+}
+
+/// What an end sent in that direction: process telegrams and parameters, in order.
+std::vector<Entry> sendings(const Events& log, Direction way) {
+    std::vector<Entry> found;
+    for (std::size_t i = 0; i < log.size(); ++i) {
+        if (const auto* fresh = std::get_if<LoggedSending>(&log[i]); fresh != nullptr && fresh->way == way)
+            found.push_back({i, fresh->identity});
+        if (const auto* parameter = std::get_if<LoggedParameter>(&log[i]);
+            parameter != nullptr && parameter->way == way)
+            found.push_back({i, parameter->identity});
+    }
+    return found;
+}
+
+/// For each `later` entry the first unused `earlier` one with the same identity, in order. `reuse`: an earlier one may
 /// have several later ones (a telegram that is sent again).
 enum class Reuse : std::uint8_t { no, yes };
-std::vector<Match> matches(const JudgeLog& earlier, const std::vector<std::size_t>& earlier_at, const JudgeLog& later,
-                           const std::vector<std::size_t>& later_at, Reuse reuse) {
+std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse) {
     std::vector<Match> found;
     std::size_t from = 0;
-    for (const std::size_t l : later_at) {
+    for (const Entry& l : later) {
         const std::size_t begin = reuse == Reuse::yes && from > 0 ? from - 1 : from;
-        const std::size_t end = std::min(earlier_at.size(), begin + look_ahead);
+        const std::size_t end = std::min(earlier.size(), begin + look_ahead);
         for (std::size_t e = begin; e < end; ++e) {
-            if (earlier[earlier_at[e]].a != later[l].a) continue;
-            found.push_back({earlier_at[e], l});
+            if (earlier[e].identity != l.identity) continue;
+            found.push_back({earlier[e].index, l.index});
             from = e + 1;
             break;
         }
@@ -46,58 +79,47 @@ std::vector<Match> matches(const JudgeLog& earlier, const std::vector<std::size_
     return found;
 }
 
-/// As Teller packs it: nothing is the machine's start.
-std::optional<DriveCommand> drive_command_from(std::uint64_t packed) {
-    return packed == 0 ? std::nullopt : std::optional(static_cast<DriveCommand>(packed - 1));
-}
-
-template <class Wanted>
-std::vector<std::size_t> places(const JudgeLog& log, Wanted wanted) {
-    std::vector<std::size_t> found;
-    for (std::size_t i = 0; i < log.size(); ++i)
-        if (wanted(log[i])) found.push_back(i);
-    return found;
-}
-
 struct Joined {
     Offset offset;
     std::vector<std::uint64_t> instance_of_offer;         ///< by number of what was offered (from 1), 0 unknown
-    std::vector<std::optional<proto::Token>> tokens;      ///< by place of `concluded` in the end's log
-    std::vector<std::optional<std::size_t>> conclusions;  ///< by place of `delivered` in the channel's log
+    std::vector<std::optional<proto::Token>> tokens;      ///< by place of Concluded in the end's log
+    std::vector<std::optional<std::size_t>> conclusions;  ///< by place of LoggedDelivery in the channel's log
     std::size_t matched = 0, delivered = 0;
 };
 
 /// Brings one end and the channel together.
-Joined bring_together(const JudgeLog& end_log, const JudgeLog& channel, End end, std::uint64_t offers) {
+Joined bring_together(const Events& end_log, const Events& channel, End end, std::uint64_t offers) {
     Joined joined;
     const Direction out = end == End::controller ? Direction::to_device : Direction::to_controller;
-    const auto is = [](Kind kind, auto place) {
-        return [=](const JudgeRecord& r) { return r.kind == kind && r.place == static_cast<std::uint8_t>(place); };
-    };
-    const auto sent = places(end_log, [&](const JudgeRecord& r) {
-        return (r.kind == Kind::produced || r.kind == Kind::parameter) && r.place == static_cast<std::uint8_t>(out);
-    });
-    const auto offered = places(channel, is(Kind::offered, out));
-    const auto delivered = places(channel, is(Kind::delivered, end));
-    const auto concluded = places(end_log, is(Kind::concluded, end));
+    const auto identity = [](const auto& e) { return e.identity; };
+    const std::vector<Entry> sent = sendings(end_log, out);
+    const auto offered = entries<LoggedOffer>(
+        channel, [&](const LoggedOffer& e) { return e.way == out; }, identity);
+    const auto delivered = entries<LoggedDelivery>(
+        channel, [&](const LoggedDelivery& e) { return e.to == end; }, identity);
+    const auto concluded = entries<Concluded>(
+        end_log, [&](const Concluded& e) { return e.end == end; }, [](const Concluded& e) { return e.token.value; });
 
     joined.instance_of_offer.assign(offers + 1, 0);
     std::vector<std::uint64_t> instance_at(end_log.size(), 0);
     std::uint64_t instances = 0;
-    for (const std::size_t s : sent) {
-        if (end_log[s].kind == Kind::produced) ++instances;
-        instance_at[s] = instances;
+    for (const Entry& s : sent) {
+        if (std::holds_alternative<LoggedSending>(end_log[s.index])) ++instances;
+        instance_at[s.index] = instances;
     }
-    for (const Match& m : matches(end_log, sent, channel, offered, Reuse::yes)) {
-        joined.offset.most = std::min(joined.offset.most, channel[m.later].at.ns - end_log[m.earlier].at.ns);
-        joined.instance_of_offer[channel[m.later].b] = instance_at[m.earlier];
+    const auto apart = [&](std::size_t in_channel, std::size_t in_end) {
+        return (time_of(channel[in_channel]) - time_of(end_log[in_end])).ns;
+    };
+    for (const Match& m : matches(sent, offered, Reuse::yes)) {
+        joined.offset.most = std::min(joined.offset.most, apart(m.later, m.earlier));
+        joined.instance_of_offer[std::get<LoggedOffer>(channel[m.later]).number] = instance_at[m.earlier];
         ++joined.matched;
     }
     joined.tokens.resize(end_log.size());
     joined.conclusions.resize(channel.size());
-    for (const Match& m : matches(channel, delivered, end_log, concluded, Reuse::no)) {
-        joined.offset.least = std::max(joined.offset.least, channel[m.earlier].at.ns - end_log[m.later].at.ns);
-        joined.tokens[m.later] = proto::Token{channel[m.earlier].b};
+    for (const Match& m : matches(delivered, concluded, Reuse::no)) {
+        joined.offset.least = std::max(joined.offset.least, apart(m.earlier, m.later));
+        joined.tokens[m.later] = std::get<LoggedDelivery>(channel[m.earlier]).tag;
         joined.conclusions[m.earlier] = m.later;
         ++joined.delivered;
     }
@@ -115,42 +137,160 @@ Tag true_tag(proto::Token token, const std::array<Joined, part_count>& joined) {
     return tag;
 }
 
-void retell(const PartRecords& parts, const std::array<Joined, part_count>& joined, Instant until,
-            TelegramTrace& trace) {
-    const PartRecord& channel = parts[static_cast<std::size_t>(Part::channel)];
-    std::span<const std::uint8_t> left(channel.telegrams);
-    for (std::size_t i = 0; i < channel.log.size(); ++i) {
-        const JudgeRecord& r = channel.log[i];
-        const bool passes = r.kind == Kind::offered || r.kind == Kind::delivered;
-        if (r.at >= until || (passes && r.c > left.size())) return;
-        const std::span<const std::uint8_t> bytes = left.first(passes ? r.c : 0);
-        left = left.subspan(bytes.size());
-        if (r.kind == Kind::offered) trace.sent(static_cast<Direction>(r.place), bytes, r.at);
-        if (r.kind == Kind::befell) trace.befell(true_tag({r.a}, joined), static_cast<Fate>(r.b));
-        if (r.kind != Kind::delivered) continue;
-        const End to = static_cast<End>(r.place);
-        const auto at = static_cast<std::size_t>(to == End::controller ? Part::controller : Part::device);
-        trace.delivered(to, true_tag({r.b}, joined), bytes, r.at);
-        if (const auto concluded = joined[at].conclusions[i])
-            trace.concluded(to, verdict_from(parts[at].log[*concluded].b), r.at);
-        else
-            trace.unheard(to, Unheard::missed);
+/// Tells a trace what passed the channel, as far as its bytes are known.
+class Retelling {
+  public:
+    Retelling(const PartRecords& parts, const std::array<Joined, part_count>& joined, TelegramTrace& trace)
+        : parts_(parts), joined_(joined), trace_(trace) {}
+    void until(Instant end) {
+        const PartRecord& channel = parts_[static_cast<std::size_t>(Part::channel)];
+        left_ = channel.telegrams;
+        for (index_ = 0; index_ < channel.log.events.size() && !short_; ++index_) {
+            const Event& event = channel.log.events[index_];
+            if (time_of(event) >= end) return;
+            std::visit([this](const auto& e) { retell(e); }, event);
+        }
     }
-}
 
-void draw(TimeLine& line, const JudgeRecord& r, Instant now) {
-    const End end = static_cast<End>(r.place);
-    if (r.kind == Kind::changed) line.changed(end, transition_from(r.a), now);
-    if (r.kind == Kind::in_use) line.in_use(end, r.a, now);
-    if (r.kind == Kind::outputs_off) line.outputs_off(end, now);
-    if (r.kind == Kind::machine) line.machine(drive_command_from(r.a), now);
-}
+  private:
+    void retell(const LoggedOffer& e) {
+        const auto bytes = next(e.bytes);
+        if (bytes) trace_.sent({e.way, proto::Transmission::Kind::none, 0, 0, *bytes, e.at, e.at});
+    }
+    void retell(const Befell& e) { trace_.befell({true_tag(e.tag.token(), joined_), e.fate, e.at}); }
+    void retell(const LoggedDelivery& e) {
+        const auto bytes = next(e.bytes);
+        if (!bytes) return;
+        const auto at = static_cast<std::size_t>(e.to == End::controller ? Part::controller : Part::device);
+        trace_.delivered({e.to, true_tag(e.tag, joined_), *bytes, true, e.at});
+        if (const auto concluded = joined_[at].conclusions[index_]) {
+            const proto::Verdict verdict = std::get<Concluded>(parts_[at].log.events[*concluded]).verdict;
+            trace_.concluded({e.to, {}, verdict, e.at});
+        } else {
+            trace_.unheard({e.to, WhyUnheard::missed});
+        }
+    }
+    template <class Other>
+    void retell(const Other&) {}  // nothing that travels
 
-struct Event {
+    /// The next so many bytes; nothing if the record holds fewer: then nothing more can be told.
+    std::optional<std::span<const std::uint8_t>> next(std::uint64_t bytes) {
+        short_ = bytes > left_.size();
+        if (short_) return std::nullopt;
+        const auto first = left_.first(bytes);
+        left_ = left_.subspan(bytes);
+        return first;
+    }
+
+    const PartRecords& parts_;
+    const std::array<Joined, part_count>& joined_;
+    TelegramTrace& trace_;
+    std::span<const std::uint8_t> left_;
+    std::size_t index_ = 0;
+    bool short_ = false;
+};
+
+/// Lets the observer, and the time line if there is one, hear the logs of all parts in the order of time.
+class Replay {
+  public:
+    Replay(const Scenario& scenario, const ScenarioLimits& limits, const std::array<Joined, part_count>& joined,
+           TimeLine* line)
+        : observer_(scenario, limits.limits),
+          line_(line),
+          joined_(joined),
+          output_end_(scenario.machine ? scenario.machine->at : End::device) {}
+
+    /// `at`: by the channel's clock.
+    void hear(const Event& event, Part part, std::size_t index, Instant at) {
+        part_ = static_cast<std::size_t>(part);
+        index_ = index;
+        std::visit(
+            [&](auto e) {
+                e.at = at;
+                replay(e);
+            },
+            event);
+    }
+    [[nodiscard]] Observer& observer() { return observer_; }
+    /// Polled: from a telegram's making to the acceptance of its answer.
+    [[nodiscard]] std::vector<Duration>& round_trips() { return round_trips_; }
+
+  private:
+    template <class F>
+    void tell(const F& fact) {
+        if constexpr (lists<TimeLine, F>)
+            if (line_ != nullptr) line_->hear(fact);
+        observer_.hear(fact);
+    }
+    template <class F>
+    void replay(const F& fact) {
+        tell(fact);
+    }
+    void replay(const LoggedSending& e) {
+        tell(Produced{e.way, e.signals, e.at});
+        if (e.way == Direction::to_device) sent_at_ = e.at;
+    }
+    void replay(const Concluded& e) {
+        const auto token = joined_[part_].tokens[index_];
+        Tag tag;
+        tag.forged = true;  // what the channel did not deliver came from elsewhere
+        if (token) tag = true_tag(*token, joined_);
+        tell(Concluded{e.end, tag.token(), e.verdict, e.at});
+        const bool answer = e.end == End::controller && e.verdict.kind == proto::Verdict::Kind::fresh;
+        if (!answer || sent_at_ == proto::never) return;
+        round_trips_.push_back(e.at - sent_at_);
+        sent_at_ = proto::never;
+    }
+    void replay(const InUse& e) {
+        tell(e);
+        output(e.end, e.signals, e.at);
+    }
+    void replay(const OutputsOff& e) {
+        tell(e);
+        output(e.end, 0, e.at);
+    }
+    void replay(const LoggedParameter&) {}
+    void replay(const LoggedOffer&) {}
+    void replay(const LoggedDelivery&) {}
+    void replay(const Befell&) {}
+    void output(End end, std::uint64_t signals, Instant at) {
+        if (end == output_end_ && observer_.demand_open()) tell(OutputUsed{signals, at});
+    }
+
+    Observer observer_;
+    TimeLine* line_;
+    const std::array<Joined, part_count>& joined_;
+    End output_end_;
+    std::size_t part_ = 0, index_ = 0;
+    Instant sent_at_ = proto::never;  ///< never: no telegram is out
+    std::vector<Duration> round_trips_;
+};
+
+/// An event's place in the order of time.
+struct Moment {
     std::int64_t at;
     Part part;
     std::size_t index;
 };
+
+std::vector<Moment> in_order(const PartRecords& parts, const std::array<Joined, part_count>& joined) {
+    std::vector<Moment> moments;
+    for (unsigned p = 0; p < part_count; ++p) {
+        const std::int64_t offset = p == static_cast<unsigned>(Part::channel) ? 0 : joined[p].offset.value();
+        const Events& log = parts[p].log.events;
+        for (std::size_t i = 0; i < log.size(); ++i)
+            moments.push_back({time_of(log[i]).ns + offset, static_cast<Part>(p), i});
+    }
+    std::stable_sort(moments.begin(), moments.end(), [](const Moment& a, const Moment& b) { return a.at < b.at; });
+    return moments;
+}
+
+std::vector<std::int64_t> sorted_lateness(const PartRecords& parts) {
+    std::vector<std::int64_t> all;
+    for (const PartRecord& part : parts) all.insert(all.end(), part.lateness_ns.begin(), part.lateness_ns.end());
+    std::sort(all.begin(), all.end());
+    return all;
+}
 
 }  // namespace
 
@@ -165,93 +305,36 @@ std::string_view name_of(Part part) {
 
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
                               const PartRecords& parts, const Witnesses& witnesses) {
-    const JudgeLog& channel = parts[static_cast<std::size_t>(Part::channel)].log;
+    const Events& channel = parts[static_cast<std::size_t>(Part::channel)].log.events;
     std::uint64_t offers = 0;
-    for (const JudgeRecord& record : channel)
-        if (record.kind == Kind::offered) offers = std::max(offers, record.b);
+    for (const Event& event : channel)
+        if (const auto* offer = std::get_if<LoggedOffer>(&event)) offers = std::max(offers, offer->number);
     std::array<Joined, part_count> joined;
     for (const Part part : {Part::controller, Part::device}) {
         const End end = part == Part::controller ? End::controller : End::device;
         Joined& j = joined[static_cast<std::size_t>(part)] =
-            bring_together(parts[static_cast<std::size_t>(part)].log, channel, end, offers);
+            bring_together(parts[static_cast<std::size_t>(part)].log.events, channel, end, offers);
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
+    const Instant end = Instant{} + scenario.duration;
+    if (witnesses.trace != nullptr) Retelling(parts, joined, *witnesses.trace).until(end);
 
-    if (witnesses.trace != nullptr) retell(parts, joined, Instant{} + scenario.duration, *witnesses.trace);
-
-    std::vector<Event> events;
-    for (unsigned p = 0; p < part_count; ++p) {
-        const std::int64_t offset = p == static_cast<unsigned>(Part::channel) ? 0 : joined[p].offset.value();
-        for (std::size_t i = 0; i < parts[p].log.size(); ++i)
-            events.push_back({parts[p].log[i].at.ns + offset, static_cast<Part>(p), i});
+    Replay replay(scenario, limits, joined, witnesses.line);
+    for (const Moment& moment : in_order(parts, joined)) {
+        if (Instant{moment.at} >= end) break;
+        replay.hear(parts[static_cast<std::size_t>(moment.part)].log.events[moment.index], moment.part, moment.index,
+                    Instant{moment.at});
     }
-    std::stable_sort(events.begin(), events.end(), [](const Event& a, const Event& b) { return a.at < b.at; });
 
-    RunResult result;
-    Observer observer(scenario, limits.limits);
-    const End output_end = scenario.machine ? scenario.machine->at : End::device;
-    Instant sent_at = proto::never;  // never: no telegram is out
-    for (const Event& event : events) {
-        const Instant now{event.at};
-        if (now >= Instant{} + scenario.duration) break;
-        const JudgeRecord& r = parts[static_cast<std::size_t>(event.part)].log[event.index];
-        if (witnesses.line != nullptr) draw(*witnesses.line, r, now);
-        switch (r.kind) {
-            case Kind::produced:
-                observer.produced(static_cast<Direction>(r.place), r.b, now);
-                if (static_cast<Direction>(r.place) == Direction::to_device) sent_at = now;
-                break;
-            case Kind::parameter:
-            case Kind::offered:
-            case Kind::delivered:
-            case Kind::befell: break;
-            case Kind::connected: observer.connected(static_cast<Direction>(r.place)); break;
-            case Kind::concluded: {
-                const auto token = joined[static_cast<std::size_t>(event.part)].tokens[event.index];
-                Tag tag;
-                tag.forged = true;  // what the channel did not deliver came from elsewhere
-                if (token) tag = true_tag(*token, joined);
-                const proto::Verdict verdict = verdict_from(r.b);
-                observer.concluded(static_cast<End>(r.place), tag.token(), verdict, now);
-                if (static_cast<End>(r.place) == End::controller && verdict.kind == proto::Verdict::Kind::fresh &&
-                    sent_at != proto::never) {
-                    result.round_trips.push_back(now - sent_at);
-                    sent_at = proto::never;
-                }
-                break;
-            }
-            case Kind::changed: observer.changed(static_cast<End>(r.place), transition_from(r.a), now); break;
-            case Kind::acknowledged: observer.acknowledged(r.a != 0); break;
-            case Kind::in_use:
-                observer.in_use(static_cast<End>(r.place), r.a, now);
-                if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(r.a, now);
-                break;
-            case Kind::outputs_off:
-                observer.outputs_off(static_cast<End>(r.place), now);
-                if (static_cast<End>(r.place) == output_end && observer.demand_open()) observer.output(0, now);
-                break;
-            case Kind::demanded: observer.demanded(r.a, r.b, now); break;
-            case Kind::machine: observer.machine(drive_command_from(r.a), now); break;
-            case Kind::touched:
-                observer.touched(r.a, static_cast<Direction>(r.place), Instant{static_cast<std::int64_t>(r.b)}, now);
-                break;
-        }
-    }
-    result.scenario_title = scenario.title;
-    result.scenario_file = scenario.file;
-    result.plant = scenario.plant;
-    result.seed = seed;
+    RunResult result = result_of(scenario, seed);
     result.live = true;
-    observer.finish(result, Instant{} + scenario.duration);
-    if (witnesses.line != nullptr) witnesses.line->finish(Instant{} + scenario.duration);
-    result.cycles = parts[static_cast<std::size_t>(Part::controller)].scans;
-    result.controller = parts[static_cast<std::size_t>(Part::controller)].shown;
-    result.device = parts[static_cast<std::size_t>(Part::device)].shown;
-    if (scenario.controller.link.exchange == proto::Exchange::streaming) result.round_trips.clear();
-    for (const PartRecord& part : parts)
-        result.lateness.sorted_ns.insert(result.lateness.sorted_ns.end(), part.lateness_ns.begin(),
-                                         part.lateness_ns.end());
-    std::sort(result.lateness.sorted_ns.begin(), result.lateness.sorted_ns.end());
+    const PartRecord& controller = parts[static_cast<std::size_t>(Part::controller)];
+    finish(result, replay.observer(),
+           {end, controller.scans, controller.shown, parts[static_cast<std::size_t>(Part::device)].shown});
+    if (witnesses.line != nullptr) witnesses.line->finish(end);
+    if (scenario.controller.link.exchange == proto::Exchange::polled)
+        result.round_trips = std::move(replay.round_trips());
+    result.lateness.sorted_ns = sorted_lateness(parts);
     return result;
 }
 

@@ -8,7 +8,7 @@
 
 #include "sim/capture/datagram.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/judge/judge_log.hpp"
+#include "sim/judge/event_log.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/judge/witnesses.hpp"
 
@@ -20,7 +20,7 @@ std::string_view name_of(Part part);
 
 /// What one part brings.
 struct PartRecord {
-    JudgeLog log;
+    EventLog log;
     std::vector<std::int64_t> lateness_ns;  ///< of each scan (channel: of each delivery)
     std::uint64_t scans = 0;
     EndShown shown;  ///< at the end of the run (not for the channel)

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sim/plant/machine.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {

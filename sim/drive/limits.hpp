@@ -4,9 +4,10 @@
 #include <vector>
 
 #include "sim/judge/observer.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 struct ScenarioLimits {
     Limits limits;
@@ -22,8 +23,8 @@ struct ScenarioLimits {
 ScenarioLimits limits_of(const Scenario& scenario);
 
 /// What limits_of() finds out for each fault, anew for the faults that the scenario now has; all else must be as it was
-/// when `limits` was made.
-void renew_fault_limits(const Scenario& scenario, ScenarioLimits& limits);
+/// when `found` was made.
+void renew_fault_limits(const Scenario& scenario, ScenarioLimits& found);
 
 /// The longest response that is no broken promise when the ends fail as the scenario says: `bound` is kept by the clock
 /// of the end with the output, and a stall delays its next scan.

@@ -5,9 +5,10 @@
 #include "sim/judge/observer.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/judge/witnesses.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// Requires a scenario as read_scenario() gives it. The same scenario and seed give the same result, digest included,
 /// whoever else hears of the rehearsal itself; they hear the same, too.

@@ -63,9 +63,9 @@ TrialRunner::TrialRunner(const Scenario& scenario, std::uint64_t seed)
       cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
       starts_machine_(starts_machine(scenario)),
       acknowledges_(std::any_of(trial_.operator_acts.begin(), trial_.operator_acts.end(), acknowledges)),
-      world_(trial_, seed, WithFaults::no, limits_.limits) {
+      run_(trial_, seed, Faults::none, limits_.limits) {
     // one earlier start for all trials; which of its telegrams stray is drawn in each
-    world_.know_earlier_start(earlier_start(scenario, seed));
+    run_.cell.know_earlier_start(earlier_start(scenario, seed));
 }
 
 TrialRecord TrialRunner::run(std::uint64_t trial) {
@@ -76,17 +76,18 @@ TrialRecord TrialRunner::run(std::uint64_t trial) {
     allow_for_riding_through(plan);
     std::vector<Demand> demands;
     std::swap(demands, trial_.demands);  // made once it is known when
-    world_.begin_again(trial_.seed, WithFaults::later, limits_.limits);
+    run_.begin_again(trial_.seed, Faults::later, limits_.limits);
     std::swap(demands, trial_.demands);
 
     if (plan.phase == TrialPhase::starting || reach_running(plan)) {
         place(plan);
         run_to_the_end(plan);
     }
+    run_.cell.run_until(run_.cell.now());  // what it comes to is counted with nothing left lying
     seen_.injections.clear();
     seen_.demands.clear();
     seen_.safeguards.clear();
-    world_.finish(seen_, world_.now());
+    run_.finish(seen_, run_.cell.now());
     return record_of(trial, plan);
 }
 
@@ -101,25 +102,26 @@ void TrialRunner::allow_for_riding_through(const TrialPlan& plan) {
 }
 
 bool TrialRunner::reach_running(const TrialPlan& plan) {
-    while (!world_.running() && world_.now() < Instant{} + start_at_most) world_.run_until(world_.now() + cycle_);
-    if (!world_.running()) return false;
-    const Instant give_up = world_.now() + limits_.reaction * 2 + cycle_ * start_cycles;
-    while (starts_machine_ && !world_.try_to_start_machine() && world_.now() < give_up)
-        world_.run_until(world_.now() + cycle_);
-    while (world_.observer().exchanges() < plan.exchanges && world_.now() < Instant{} + start_at_most)
-        world_.run_until(world_.now() + cycle_);
+    while (!run_.cell.link().running() && run_.cell.now() < Instant{} + start_at_most)
+        run_.cell.run_on_until(run_.cell.now() + cycle_);
+    if (!run_.cell.link().running()) return false;
+    const Instant give_up = run_.cell.now() + limits_.reaction * 2 + cycle_ * start_cycles;
+    while (starts_machine_ && !run_.cell.try_to_start_machine() && run_.cell.now() < give_up)
+        run_.cell.run_on_until(run_.cell.now() + cycle_);
+    while (run_.observer.exchanges() < plan.exchanges && run_.cell.now() < Instant{} + start_at_most)
+        run_.cell.run_on_until(run_.cell.now() + cycle_);
     return true;
 }
 
 /// From here on the times of fault and demand are known.
 void TrialRunner::place(const TrialPlan& plan) {
-    const Duration begin = Duration{world_.now().ns} + plan.lead;
+    const Duration begin = Duration{run_.cell.now().ns} + plan.lead;
     trial_.faults.front().at = begin;
     if (plan.demand) {
-        const Duration contact = std::max(Duration{world_.now().ns}, begin + plan.contact);
+        const Duration contact = std::max(Duration{run_.cell.now().ns}, begin + plan.contact);
         trial_.demands.front().at = contact - scenario_.safeguards[plan.safeguard].delay;
     }
-    world_.put_in_faults_and_demands();
+    run_.cell.put_in_faults_and_demands();
 }
 
 void TrialRunner::run_to_the_end(const TrialPlan& plan) {
@@ -135,18 +137,18 @@ void TrialRunner::run_to_the_end(const TrialPlan& plan) {
     }
     // a stop at the very end, an acknowledgement after it, and what may come of that
     const Instant last = quiet + limits_.reaction + stopping * 2 + limits_.limits.settle + cycle_ * 32;
-    world_.run_until(begin + cycle_);
-    while (world_.now() < last) {
-        const bool nothing_open = !world_.observer().demand_open();
-        if (!world_.observer().link_started()) {
+    run_.cell.run_on_until(begin + cycle_);
+    while (run_.cell.now() < last) {
+        const bool nothing_open = !run_.cell.plant().demand_open();
+        if (!run_.observer.link_started()) {
             // the fault came in the start: however long that now takes
-        } else if (world_.ends_stopped()) {
-            if (!acknowledges_ && nothing_open && !world_.machine_moves()) break;
-            quiet = std::max(quiet, world_.now() + limits_.limits.settle);
-        } else if (world_.now() >= quiet && nothing_open) {
+        } else if (run_.cell.link().stopped()) {
+            if (!acknowledges_ && nothing_open && !run_.cell.plant().machine_moves(run_.cell.now())) break;
+            quiet = std::max(quiet, run_.cell.now() + limits_.limits.settle);
+        } else if (run_.cell.now() >= quiet && nothing_open) {
             break;
         }
-        world_.run_until(world_.now() + cycle_ * 2);
+        run_.cell.run_on_until(run_.cell.now() + cycle_ * 2);
     }
 }
 
@@ -170,7 +172,7 @@ TrialRecord TrialRunner::record_of(std::uint64_t trial, const TrialPlan& plan) c
     record.standstill = seen.standstill;
     record.allowed = seen.allowed;
     record.exchanges = static_cast<std::uint32_t>(seen_.exchanges);
-    record.cycles = static_cast<std::uint32_t>(world_.cycles());
+    record.cycles = static_cast<std::uint32_t>(run_.cell.cycles());
     record.spurious = static_cast<std::uint32_t>(seen_.spurious_trips);
     record.digest = seen_.digest;
     return record;

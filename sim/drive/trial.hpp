@@ -12,10 +12,11 @@
 #include <string>
 
 #include "proto/verdict.hpp"
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/trial_draw.hpp"
 #include "sim/judge/result.hpp"
-#include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 
@@ -74,7 +75,7 @@ class TrialRunner {
     ScenarioLimits limits_;
     Duration cycle_;
     bool starts_machine_ = false, acknowledges_ = false;  ///< somebody does
-    World world_;
+    JudgedRun run_;
     RunResult seen_;
 };
 

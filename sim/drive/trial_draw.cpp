@@ -5,6 +5,7 @@
 #include "proto/contract.hpp"
 #include "proto/profile.hpp"
 #include "proto/telegram.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

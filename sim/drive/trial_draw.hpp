@@ -16,9 +16,12 @@
 #include <vector>
 
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/faults.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 enum class TrialPhase : std::uint8_t { running, starting };
 

@@ -1,4 +1,5 @@
 #include "sim/drive/verdict.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 

@@ -14,7 +14,7 @@ struct ImpliedAlias {
 
 /// Independent ones, every alias being an exclusive or of some of them; those of the destination alone come first, then
 /// those of the addresses. Empty if all implied values can be told apart. Requires a profile that can be laid out.
-std::vector<ImpliedAlias> implied_aliases(const proto::Profile& profile);
+std::vector<ImpliedAlias> implied_aliases(const proto::Profile& given);
 
 /// Bits that are implied: both addresses and the number.
 unsigned implied_bits(const proto::Profile& profile);

@@ -44,10 +44,6 @@ std::vector<std::uint64_t> dual_weights(const Generator& generator, unsigned dat
 std::vector<std::uint64_t> dual_weights_by_gray_code(const Generator& generator, unsigned data_bits,
                                                      const Effort& effort = {});
 
-/// Weights of a code of 2^data words from those of its dual, which has 2^(n - data); `dual` has n + 1 counts.
-/// Nothing if there is no such code: the counts do not add up or give fractions.
-std::optional<std::vector<WideNumber>> transformed(const std::vector<std::uint64_t>& dual, unsigned width);
-
 struct WeightDistribution {
     Generator generator;
     unsigned data_bits = 0;

@@ -1,4 +1,5 @@
 #include "sim/judge/observer.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -59,8 +60,8 @@ void Observer::begin_again(const Limits& limits) {
     started_ = false;
 }
 
-void Observer::connected(Direction direction) {
-    Way& way = ways_[index(direction)];
+void Observer::hear(const Connected& connected) {
+    Way& way = ways_[index(connected.way)];
     way.first_of_connection = way.next_instance;
 }
 
@@ -101,6 +102,8 @@ void Observer::connected(Direction direction) {
     }
 }
 
+std::string_view Observer::end_name(End end) const { return scenario_.end(end).name; }
+
 std::size_t Observer::responsible(std::uint32_t injection, Instant now) {
     if (injection != 0) return injection - 1;
     for (std::size_t i = open_.size(); i-- > 0;) {
@@ -116,7 +119,8 @@ std::size_t Observer::responsible(std::uint32_t injection, Instant now) {
     return none;
 }
 
-void Observer::changed(End end, const proto::Transition& transition, Instant now) {
+void Observer::hear(const Changed& changed) {
+    const auto& [end, transition, now] = changed;
     mix(static_cast<std::uint64_t>(now.ns) * 3 + static_cast<std::uint64_t>(transition.to) * 16 +
         static_cast<std::uint64_t>(transition.cause) * 2 + static_cast<std::uint64_t>(end));
     const bool was_running = state_[index(end)] == State::running;
@@ -174,8 +178,8 @@ void Observer::pass_over(Duration by, const std::array<std::uint64_t, 2>& accept
     }
 }
 
-void Observer::acknowledged(bool counted) {
-    if (counted) ++acknowledgements_;
+void Observer::hear(const Acknowledged& acknowledged) {
+    if (acknowledged.counted) ++acknowledgements_;
 }
 
 [[gnu::noinline]] void Observer::too_old(const Way& way, Direction direction, Duration age, Instant now) {
@@ -194,7 +198,8 @@ void Observer::acknowledged(bool counted) {
            "at " + std::string(end_name(end)) + " a signal does not mean what it means at its source: " + names);
 }
 
-void Observer::outputs_off(End end, Instant now) {
+void Observer::hear(const OutputsOff& off) {
+    const auto [end, now] = off;
     Way& way = ways_[index(toward(end))];
     if (state_[index(end)] == State::running) check_age(way, toward(end), now);
     way.used_signals = 0;
@@ -205,13 +210,15 @@ void Observer::outputs_off(End end, Instant now) {
     mix(static_cast<std::uint64_t>(now.ns) * 11 + static_cast<std::uint64_t>(end));
 }
 
-void Observer::demanded(std::size_t demand, std::uint64_t signals, Instant now) {
+void Observer::hear(const Demanded& demanded) {
+    const auto [demand, signals, now] = demanded;
     open_demands_.push_back({demand, signals, now, demands_.size()});
     demands_.push_back(
         {demand, now, machine_ ? machine_->travelled(now) : 0, machine_ && machine_->hazardous(now), false, {}, {}});
 }
 
-void Observer::output(std::uint64_t signals, Instant now) {
+void Observer::hear(const OutputUsed& output) {
+    const auto [signals, now] = output;
     for (OpenDemand& open : open_demands_) {
         const Duration taken = now - open.since;
         if (taken > limits_.demand_required && !open.late) {
@@ -241,7 +248,8 @@ void Observer::note_stop(std::optional<Stop>& stop, Instant since, Instant now) 
     stop->travelled = machine_->travelled(harmless);
 }
 
-void Observer::machine(std::optional<DriveCommand> command, Instant now) {
+void Observer::hear(const MachineTold& told) {
+    const auto [command, now] = told;
     if (!machine_) return;
     if (command)
         machine_->command(*command, now);
@@ -258,7 +266,8 @@ void Observer::machine(std::optional<DriveCommand> command, Instant now) {
     mix(static_cast<std::uint64_t>(machine_->harmless_at().ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
 }
 
-void Observer::touched(std::size_t fault, Direction direction, Instant since, Instant now) {
+void Observer::hear(const Touched& touched) {
+    const auto [fault, direction, since, now] = touched;
     Track& track = tracks_[fault];
     if (!track.fired) {
         track.fired = true;
@@ -295,99 +304,6 @@ void Observer::danger(std::size_t fault, Instant at, std::string why) {
         dangerous_.push_back(
             {Duration{at.ns}, fault == none ? std::nullopt : std::optional<std::size_t>(fault), std::move(why)});
     mix(static_cast<std::uint64_t>(at.ns) * 7);
-}
-
-void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
-    const Track& track = tracks_[fault];
-    const Fault& injected = scenario_.faults[fault];
-    InjectionResult r;
-    r.fault = fault;
-    r.error = injected.error;
-    r.direction = track.fired ? track.direction : injected.to_device ? Direction::to_device : Direction::to_controller;
-    r.both_ways = injected.to_device && injected.to_controller;
-    r.at_end = injected.at_end;
-    r.at = track.fired ? Duration{track.since.ns} : injected.at.value_or(Duration{});
-    r.telegrams = track.telegrams;
-    r.detected_by = track.detected_by;
-    r.also_by = track.also_by;
-    if (r.detected_by) r.also_by.remove(*r.detected_by);
-    r.owing_to = track.owing_to;
-    r.detected_end = track.detected_end;
-    if (track.detected_by) r.detect = track.detected_at - track.since;
-    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
-        if (!at || !track.fired) return std::nullopt;
-        return std::max(Duration{}, *at - track.since);
-    };
-    if (track.tripped) {
-        r.safe_state_controller = after(track.safe_at[index(End::controller)]);
-        r.safe_state_device = after(track.safe_at[index(End::device)]);
-        if (track.stop && track.stop->harmless <= now) {
-            r.standstill = after(track.stop->harmless);
-            r.travelled_um = track.stop->travelled - track.travelled_before;
-            r.stopping_um = track.stop->travelled - track.stop->travelled_at_command;
-        }
-    }
-    if (!track.fired)
-        r.outcome = Outcome::not_fired;
-    else if (track.dangerous)
-        r.outcome = Outcome::dangerous;
-    else if (track.tripped)
-        r.outcome = Outcome::safe_state;
-    else if (track.rejected || injected.way == FaultWay::drop)
-        r.outcome = Outcome::tolerated;
-    else
-        r.outcome = Outcome::no_effect;
-    r.latent =
-        r.outcome == Outcome::no_effect &&
-        (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
-    r.why = track.why;
-    r.allowed = limits_.allowed[fault];
-    if (r.outcome == Outcome::safe_state && r.allowed) {
-        // a machine that moved counts to its standstill; else the output's end to its substitute values
-        const End out = scenario_.machine ? scenario_.machine->at : End::device;
-        const auto reached = r.standstill         ? r.standstill
-                             : out == End::device ? r.safe_state_device
-                                                  : r.safe_state_controller;
-        r.within_limit = reached && *reached <= *r.allowed;
-    }
-    result.injections.push_back(std::move(r));
-}
-
-DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
-    DemandResult r;
-    r.demand = seen.demand;
-    r.at = Duration{seen.since.ns};
-    if (seen.reached) r.response = seen.reached_at - seen.since;
-    if (seen.stop && seen.stop->harmless <= now) {
-        r.standstill = std::max(Duration{}, seen.stop->harmless - seen.since);
-        r.travelled_um = seen.stop->travelled - seen.travelled_before;
-        r.stopping_um = seen.stop->travelled - seen.stop->travelled_at_command;
-    }
-    return r;
-}
-
-void Observer::finish(RunResult& result, Instant now) {
-    for (const End end : {End::controller, End::device})
-        if (state_[index(end)] == State::running) check_age(ways_[index(toward(end))], toward(end), now);
-    for (const OpenDemand& open : open_demands_) {
-        const Duration taken = now - open.since;
-        if (taken > limits_.demand_required && !open.late)
-            danger(responsible(0, now), open.since + limits_.demand_required,
-                   "the demand of " + scenario_.demands[open.demand].safeguard + " never reached the output");
-    }
-    open_demands_.clear();
-    for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
-    for (const SeenDemand& seen : demands_) result.demands.push_back(judged(seen, now));
-    result.dangerous = dangerous_;
-    result.spurious_trips = spurious_[0].all() + spurious_[1].all();
-    result.stops = stops_;
-    result.acknowledgements = acknowledgements_;
-    result.link_started = started_;
-    result.digest = digest_;
-    result.exchanges = exchanges();
-    const Direction main =
-        scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller : Direction::to_device;
-    result.worst_seen = std::max(ways_[index(main)].oldest, slowest_demand_);
 }
 
 }  // namespace sim

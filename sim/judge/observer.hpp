@@ -4,15 +4,20 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <string>
+#include <string_view>
+#include <tuple>
 #include <vector>
 
 #include "proto/endpoint.hpp"
-#include "sim/channel/channel.hpp"
+#include "sim/judge/events.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/plant/machine.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// The limits by which the observer judges, per direction.
 struct Limits {
@@ -30,35 +35,29 @@ struct SpuriousTrips {
     [[nodiscard]] std::uint64_t all() const { return by_watchdog + by_rejection; }
 };
 
-class Observer final : public InjectionLog {
+class Observer final {
   public:
     Observer(const Scenario& scenario, Limits limits);
     /// As if made anew, for the faults and demands that the scenario now has.
     void begin_again(const Limits& limits);
 
     // ---- told by the driver, in the order of true time ----
-    /// A fresh process telegram of the link under rehearsal was made; returns its instance. `signals` is the truth
-    /// that it carries: one bit per signal of that direction as the application computed it.
-    std::uint64_t produced(Direction direction, std::uint64_t signals, Instant now);
-    /// A connection was made at the sending end of `direction`: earlier instances never fit any more.
-    void connected(Direction direction);
-    void concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now);
-    void changed(End end, const proto::Transition& transition, Instant now);
-    void acknowledged(bool counted);
-    /// After a scan of `end` in which a telegram was accepted or the state changed: what the application uses now.
-    void in_use(End end, std::uint64_t signals, Instant now);
-    /// That end's outputs went off without it: its power is gone, or an independent watchdog did it.
-    void outputs_off(End end, Instant now);
-    /// A safeguard's contact opened; satisfied when all of `signals` are 0 at the output's end.
-    void demanded(std::size_t demand, std::uint64_t signals, Instant now);
-    /// Signals as the output's end uses them, after its scan, while a demand is open.
-    void output(std::uint64_t signals, Instant now);
-    [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }
-    /// The drive of the machine was commanded, or (nothing) the machine was started.
-    void machine(std::optional<DriveCommand> command, Instant now);
-    void touched(std::size_t fault, Direction direction, Instant since, Instant now) override;
+    using hears = std::tuple<Produced, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
+                             OutputUsed, MachineTold, Touched>;
+    [[gnu::always_inline]] void hear(const Produced& produced);
+    [[gnu::always_inline]] void hear(const Concluded& concluded);
+    void hear(const Changed& changed);
+    void hear(const Connected& connected);
+    void hear(const Acknowledged& acknowledged);
+    [[gnu::always_inline]] void hear(const InUse& in_use);
+    void hear(const OutputsOff& off);
+    void hear(const Demanded& demanded);
+    void hear(const OutputUsed& output);
+    void hear(const MachineTold& told);
+    void hear(const Touched& touched);
 
     // ---- asked by the driver ----
+    [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }
     [[nodiscard]] std::uint64_t digest() const { return digest_; }
     [[nodiscard]] bool both_running() const {
         return state_[0] == proto::State::running && state_[1] == proto::State::running;
@@ -162,15 +161,16 @@ class Observer final : public InjectionLog {
     std::size_t responsible(std::uint32_t injection, Instant now);
     void rejected(End end, const Tag& tag, const proto::Verdict& verdict, Instant now);
     void stopped(End end, const proto::Transition& transition, Instant now);
-    void danger(std::size_t fault, Instant now, std::string why);
+    void danger(std::size_t fault, Instant at, std::string why);
     void check_age(Way& way, Direction direction, Instant now);
     void accepted_wrong(End end, const Tag& tag, Instant now);
     void too_old(const Way& way, Direction direction, Duration age, Instant now);
     void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
-    [[nodiscard]] std::string_view end_name(End end) const { return scenario_.end(end).name; }
+    [[nodiscard]] std::string_view end_name(End end) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
     void note_stop(std::optional<Stop>& stop, Instant since, Instant now) const;
-    [[nodiscard]] DemandResult judged(const SeenDemand& seen, Instant now) const;
+    static Outcome outcome_of(const Track& track, const Fault& injected);
+    static DemandResult judged(const SeenDemand& seen, Instant now);
 
     const Scenario& scenario_;
     Limits limits_;
@@ -195,16 +195,17 @@ class Observer final : public InjectionLog {
 // What happens in every exchange stands here, so that it is compiled into the driver's loop; the rest is
 // observer.cpp's.
 
-inline std::uint64_t Observer::produced(Direction direction, std::uint64_t signals, Instant now) {
+inline void Observer::hear(const Produced& produced) {
+    const auto [direction, signals, now] = produced;
     Way& way = ways_[index(direction)];
     const std::uint64_t instance = way.next_instance++;
     way.made[instance % ring] = {now, signals};
     mix(static_cast<std::uint64_t>(now.ns) ^ signals << 1 ^ static_cast<std::uint64_t>(direction));
-    return instance;
 }
 
-inline void Observer::concluded(End end, proto::Token token, const proto::Verdict& verdict, Instant now) {
+inline void Observer::hear(const Concluded& concluded) {
     using Kind = proto::Verdict::Kind;
+    const auto& [end, token, verdict, now] = concluded;
     const std::uint64_t kind_bits = static_cast<std::uint64_t>(verdict.kind) << 56 | std::uint64_t{verdict.number} << 8;
     mix(static_cast<std::uint64_t>(now.ns) + kind_bits + static_cast<std::uint64_t>(end));
     if (__builtin_expect(verdict.kind == Kind::fresh, 1)) {
@@ -233,7 +234,8 @@ inline void Observer::check_age(Way& way, Direction direction, Instant now) {
     if (__builtin_expect(age > limits_.required[index(direction)], 0)) too_old(way, direction, age, now);
 }
 
-inline void Observer::in_use(End end, std::uint64_t signals, Instant now) {
+inline void Observer::hear(const InUse& in_use) {
+    const auto [end, signals, now] = in_use;
     const Direction direction = toward(end);
     Way& way = ways_[index(direction)];
     if (state_[index(end)] != proto::State::running) {

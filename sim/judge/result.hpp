@@ -1,13 +1,15 @@
 #pragma once
 // What a rehearsal found. Times named after_... count from the injection, in nanoseconds; -1 never stands for
 // "none": what does not exist is an empty optional.
+#include <cmath>
 #include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "proto/endpoint.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 
@@ -89,7 +91,7 @@ struct Lateness {
     [[nodiscard]] Duration at(double q) const {
         if (sorted_ns.empty()) return {};
         const auto last = static_cast<double>(sorted_ns.size() - 1);
-        return {sorted_ns[static_cast<std::size_t>(q * last + 0.5)]};
+        return {sorted_ns[static_cast<std::size_t>(std::floor(q * last + 0.5))]};
     }
 };
 

@@ -1,39 +1,64 @@
 #pragma once
 // What becomes of every telegram of the link under rehearsal, told while it happens: for a capture. Nobody has to
 // listen. Who listens knows the truth, like the observer, and changes nothing.
-#include <cstdint>
-#include <span>
+#include <tuple>
 
 #include "sim/channel/passage.hpp"
+#include "sim/judge/events.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
-
-/// Why a telegram that reached an end was never looked at.
-enum class Unheard : std::uint8_t {
-    power_off,   ///< the end was without power
-    queue_full,  ///< more came in one scan than the end's queue holds
-    forgotten,   ///< it still waited when the end lost its power
-    missed,      ///< nobody knows: of a live run, lost behind the channel
-};
 
 /// Told in the order of time.
 class TelegramTrace {
   public:
-    /// An end sent a telegram: the channel has it.
-    virtual void sent(Direction direction, std::span<const std::uint8_t> bytes, Instant now) = 0;
-    /// What the channel did with the one sent last. Perhaps several times.
-    virtual void befell(const Tag& tag, Fate fate) = 0;
-    /// A telegram reached an end. `tag` is the truth about it.
-    virtual void delivered(End to, const Tag& tag, std::span<const std::uint8_t> bytes, Instant now) = 0;
-    /// The one that reached that end last (`forgotten`: all that still wait there) will not be looked at.
-    virtual void unheard(End at, Unheard why) = 0;
-    /// What the end made of the oldest one that waits there.
-    virtual void concluded(End at, const proto::Verdict& verdict, Instant now) = 0;
+    virtual void sent(const Sent& sent) = 0;
+    virtual void befell(const Befell& befell) = 0;
+    virtual void delivered(const Delivered& delivered) = 0;
+    virtual void unheard(const Unheard& unheard) = 0;
+    virtual void concluded(const Concluded& concluded) = 0;
     /// Nothing more is wanted.
     [[nodiscard]] virtual bool full() const = 0;
 
   protected:
     ~TelegramTrace() = default;
+};
+
+/// Hears for a trace that may not be there; it is let go once it is full and all about its last delivery was told.
+class TraceIfAny {
+  public:
+    explicit TraceIfAny(TelegramTrace* trace) : trace_(trace) {}
+    [[nodiscard]] bool any() const { return trace_ != nullptr; }
+
+    using hears = std::tuple<Sent, Befell, Delivered, Unheard, Concluded>;
+    void hear(const Sent& fact) {
+        if (wants()) trace_->sent(fact);
+    }
+    void hear(const Befell& fact) {
+        if (wants()) trace_->befell(fact);
+    }
+    void hear(const Delivered& fact) {
+        if (!wants()) return;
+        trace_->delivered(fact);
+        delivered_ = true;
+    }
+    void hear(const Unheard& fact) {
+        // of the delivery just told, unless an end lost its power
+        if (fact.why == WhyUnheard::forgotten ? wants() : any()) trace_->unheard(fact);
+    }
+    void hear(const Concluded& fact) {
+        if (wants()) trace_->concluded(fact);
+    }
+
+  private:
+    [[nodiscard]] bool wants() {
+        if (__builtin_expect(trace_ == nullptr, 1)) return false;
+        if (delivered_ && trace_->full()) trace_ = nullptr;
+        delivered_ = false;
+        return trace_ != nullptr;
+    }
+    TelegramTrace* trace_;
+    bool delivered_ = false;  ///< since the last question whether it is full
 };
 
 }  // namespace sim

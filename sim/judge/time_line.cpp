@@ -1,4 +1,5 @@
 #include "sim/judge/time_line.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 
@@ -25,32 +26,34 @@ void TimeLine::keep(std::vector<Change>& list, const Change& change) {
         ++left_out_;
 }
 
-void TimeLine::changed(End end, const proto::Transition& transition, Instant now) {
-    keep(states_[index(end)], {not_before_start(now), transition.to, transition.cause, transition.measure});
+void TimeLine::hear(const Changed& changed) {
+    const proto::Transition& transition = changed.transition;
+    keep(states_[index(changed.end)],
+         {not_before_start(changed.at), transition.to, transition.cause, transition.measure});
 }
 
-void TimeLine::in_use(End end, std::uint64_t signals, Instant now) {
-    std::uint64_t& used = used_[index(end)];
-    if (signals == used) return;
-    used = signals;
-    keep(signals_[index(end)], {not_before_start(now), signals});
+void TimeLine::hear(const InUse& in_use) {
+    std::uint64_t& used = used_[index(in_use.end)];
+    if (in_use.signals == used) return;
+    used = in_use.signals;
+    keep(signals_[index(in_use.end)], {not_before_start(in_use.at), in_use.signals});
 }
 
-void TimeLine::outputs_off(End end, Instant now) { in_use(end, 0, now); }
+void TimeLine::hear(const OutputsOff& off) { hear(InUse{off.end, 0, off.at}); }
 
 void TimeLine::turn(Instant at, std::int64_t um_s) {
     const bool nothing_new = !speed_.empty() && speed_.back().at == at && speed_.back().um_s == um_s;
     if (!nothing_new) keep(speed_, {at, um_s});
 }
 
-void TimeLine::machine(std::optional<DriveCommand> command, Instant now) {
+void TimeLine::hear(const MachineTold& told) {
     if (!machine_ || finished_) return;
-    now = not_before_start(now);
+    const Instant now = not_before_start(told.at);
     // what was to come after now no longer counts
     while (!speed_.empty() && speed_.back().at > now) speed_.pop_back();
     turn(now, machine_->speed(now));
-    if (command)
-        machine_->command(*command, now);
+    if (told.command)
+        machine_->command(*told.command, now);
     else
         machine_->start(now);
     turn(now, machine_->speed(now));

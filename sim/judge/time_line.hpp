@@ -7,10 +7,12 @@
 #include <vector>
 
 #include "proto/endpoint.hpp"
+#include "sim/judge/events.hpp"
 #include "sim/plant/machine.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 class TimeLine {
   public:
@@ -32,11 +34,11 @@ class TimeLine {
     explicit TimeLine(const Scenario& scenario);
 
     // ---- told in the order of true time ----
-    void changed(End end, const proto::Transition& transition, Instant now);
-    void in_use(End end, std::uint64_t signals, Instant now);
-    void outputs_off(End end, Instant now);
-    /// The drive was commanded, or (nothing) the machine was started.
-    void machine(std::optional<DriveCommand> command, Instant now);
+    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold>;
+    void hear(const Changed& changed);
+    void hear(const InUse& in_use);
+    void hear(const OutputsOff& off);
+    void hear(const MachineTold& told);
     /// The run ends here: what is told afterwards is not drawn.
     void finish(Instant end);
 
@@ -65,6 +67,24 @@ class TimeLine {
     std::uint64_t left_out_ = 0;
     Instant end_{};
     bool finished_ = false;
+};
+
+/// Hears for a time line that may not be there.
+class LineIfAny {
+  public:
+    explicit LineIfAny(TimeLine* line) : line_(line) {}
+    using hears = TimeLine::hears;
+    void hear(const Changed& fact) { pass_on(fact); }
+    void hear(const InUse& fact) { pass_on(fact); }
+    void hear(const OutputsOff& fact) { pass_on(fact); }
+    void hear(const MachineTold& fact) { pass_on(fact); }
+
+  private:
+    template <class F>
+    void pass_on(const F& fact) {
+        if (__builtin_expect(line_ != nullptr, 0)) line_->hear(fact);
+    }
+    TimeLine* line_;
 };
 
 }  // namespace sim

@@ -1,34 +1,42 @@
 #include "sim/link/strays.hpp"
 
-#include "sim/link/end_of_link.hpp"
+#include "proto/contract.hpp"
+#include "proto/endpoint.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
 
 constexpr unsigned scans = 24;  // a handshake takes four, the rest are process telegrams
 
-class Deaf final : public EndListener {
+class Deaf final : public proto::EventSink {
   public:
-    void concluded(std::uint8_t, End, proto::Token, const proto::Verdict&, Instant) override {}
-    void changed(std::uint8_t, End, const proto::Transition&, Instant) override {}
-    void acknowledged(std::uint8_t, End, bool, Instant) override {}
-    void refused(std::uint8_t, End, proto::Refusal, const proto::LinkParameters&, Instant) override {}
+    void concluded(proto::Token, const proto::Verdict&, Instant) override {}
+    void changed(const proto::Transition&, Instant) override {}
+    void acknowledged(bool, Instant) override {}
+    void refused(proto::Refusal, const proto::LinkParameters&, Instant) override {}
 };
 
-void exchange(EndOfLink& from, EndOfLink& to, Instant now, std::vector<Past>& record) {
-    from.endpoint().on_deadline(now);
-    for (std::uint8_t& byte : from.endpoint().output()) byte = static_cast<std::uint8_t>(byte + 0x35);
+proto::Endpoint endpoint_of(const proto::LinkSettings& settings, Deaf& deaf, proto::ProfileUse use) {
+    auto made = proto::Endpoint::make(settings, deaf, use);
+    proto::require(made.ok(), "an endpoint of impossible settings: the scenario's reader should have refused them");
+    return std::move(made).value();
+}
+
+void exchange(proto::Endpoint& from, proto::Endpoint& to, Instant now, std::vector<Past>& record) {
+    from.on_deadline(now);
+    for (std::uint8_t& byte : from.output()) byte = static_cast<std::uint8_t>(byte + 0x35);
     for (;;) {
         Past past;
         const auto made =
-            from.endpoint().poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(past.telegram.bytes));
+            from.poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(past.telegram.bytes));
         if (made.kind == proto::Transmission::Kind::none) return;
         past.telegram.size = static_cast<std::uint16_t>(made.bytes);
-        past.tag.direction = from.end() == End::controller ? Direction::to_device : Direction::to_controller;
+        past.tag.direction = from.settings().end == End::controller ? Direction::to_device : Direction::to_controller;
         past.tag.parameter = made.kind == proto::Transmission::Kind::parameter;
         past.tag.stray = true;
-        to.endpoint().receive(past.telegram.view(), {});
+        to.receive(past.telegram.view(), {});
         record.push_back(past);
     }
 }
@@ -38,14 +46,14 @@ void exchange(EndOfLink& from, EndOfLink& to, Instant now, std::vector<Past>& re
 std::array<std::vector<Past>, 2> earlier_start(const Scenario& scenario, std::uint64_t seed) {
     std::array<std::vector<Past>, 2> records;
     Deaf deaf;
-    EndOfLink controller(scenario.controller.link, 0, deaf, std::nullopt, scenario.use);
-    EndOfLink device(scenario.device.link, 0, deaf, std::nullopt, scenario.use);
+    proto::Endpoint controller = endpoint_of(scenario.controller.link, deaf, scenario.use);
+    proto::Endpoint device = endpoint_of(scenario.device.link, deaf, scenario.use);
     const Random entropy(seed, Concern::stray);
-    controller.endpoint().start({}, {}, entropy.at(0));
-    device.endpoint().start({}, {}, entropy.at(1));
+    controller.start({}, {}, entropy.at(0));
+    device.start({}, {}, entropy.at(1));
     for (unsigned i = 0; i < scans; ++i) {
-        exchange(controller, device, controller.endpoint().next_deadline(), records[0]);
-        exchange(device, controller, device.endpoint().next_deadline(), records[1]);
+        exchange(controller, device, controller.next_deadline(), records[0]);
+        exchange(device, controller, device.next_deadline(), records[1]);
     }
     return records;
 }

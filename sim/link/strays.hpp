@@ -5,9 +5,10 @@
 #include <vector>
 
 #include "sim/channel/passage.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// By direction, oldest first: what the two ends send in a short start of their own, parameter telegrams too. Empty
 /// for ends that do not agree.

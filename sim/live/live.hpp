@@ -8,9 +8,10 @@
 
 #include "proto/result.hpp"
 #include "sim/drive/join.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// "ADDRESS:PORT"; port 0 picks a free one.
 struct Address {

@@ -8,8 +8,10 @@
 #include <chrono>
 #include <memory>
 
-#include "sim/link/world.hpp"
 #include "sim/live/live.hpp"
+#include "sim/live/live_part.hpp"
+#include "sim/numeric/random.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
@@ -39,20 +41,19 @@ SocketAddress socket_address(const udp::endpoint& endpoint) {
     return address;
 }
 
-Parts only(Part part) { return {part == Part::controller, part == Part::channel, part == Part::device}; }
-
 /// One part on a socket of its own.
-class PartRun final : public Carrier {
+class PartRun final {
   public:
-    PartRun(asio::io_context& io, const Scenario& scenario, std::uint64_t seed, const Limits& limits, Part part,
-            const LiveOptions& options)
-        : scenario_(scenario),
-          part_(part),
-          options_(options),
-          world_(scenario, seed, WithFaults::yes, limits),
-          socket_(io),
-          timer_(io),
-          base_(Clock::now()) {}
+    PartRun(asio::io_context& io, const Scenario& scenario, std::uint64_t seed, Part part, const LiveOptions& options)
+        : scenario_(scenario), part_(part), options_(options), socket_(io), timer_(io), base_(Clock::now()) {
+        if (part == Part::channel)
+            live_ = live_channel(scenario, seed, [this](End to, std::span<const std::uint8_t> bytes) {
+                send(bytes, peers_[to == End::controller ? 0 : 1]);
+            });
+        else
+            live_ = live_end(scenario, seed, part == Part::controller ? End::controller : End::device,
+                             [this](End, std::span<const std::uint8_t> bytes) { send(bytes, peers_[0]); });
+    }
     PartRun(const PartRun&) = delete;
     PartRun& operator=(const PartRun&) = delete;
 
@@ -76,24 +77,15 @@ class PartRun final : public Carrier {
     void start() {
         // whoever starts anew must not be taken for whoever was there before
         const auto tick = static_cast<std::uint64_t>(base_.time_since_epoch().count());
-        if (part_ == Part::channel) world_.keep_bytes(record_.telegrams);
-        world_.run_only(only(part_), *this, record_.log,
-                        scramble(options_.entropy + static_cast<std::uint64_t>(part_)) ^ tick, now());
+        live_->start(scramble(options_.entropy + static_cast<std::uint64_t>(part_)) ^ tick, now());
         listen();
         arm();
     }
 
     PartRecord finish() {
-        record_.scans = world_.cycles();
-        if (part_ != Part::channel) {
-            const auto& end = world_.endpoint(part_ == Part::controller ? End::controller : End::device);
-            record_.shown = {end.state(), end.refusal(), end.counters()};
-        }
+        live_->finish(record_);
         return std::move(record_);
     }
-    [[nodiscard]] bool heard() const { return contact_; }
-
-    void carry(End, std::span<const std::uint8_t> bytes, Instant) override { send(bytes, peers_[0]); }
 
   private:
     [[nodiscard]] Instant now() const {
@@ -120,10 +112,7 @@ class PartRun final : public Carrier {
         if (!first && !second) return;
         (first ? heard_first_ : heard_second_) = true;
         if (!contact_ && heard_first_ && (part_ != Part::channel || heard_second_)) begin();
-        if (part_ == Part::channel)
-            world_.arrive_at_channel(first ? Direction::to_device : Direction::to_controller, bytes, now());
-        else
-            world_.arrive(part_ == Part::controller ? End::controller : End::device, bytes);
+        live_->arrive(first ? Direction::to_device : Direction::to_controller, bytes, now());
         arm();
     }
 
@@ -131,8 +120,7 @@ class PartRun final : public Carrier {
         contact_ = true;
         just_begun_ = true;
         base_ = Clock::now();
-        record_.log.clear();
-        record_.telegrams.clear();
+        live_->forget();
         using Wall = std::chrono::system_clock;
         record_.begun_ns = std::chrono::duration_cast<std::chrono::nanoseconds>(Wall::now().time_since_epoch()).count();
         record_.channel = socket_address(endpoint());
@@ -144,8 +132,7 @@ class PartRun final : public Carrier {
     void arm() {
         if (over_) return;
         const Instant at_now = now();
-        Instant next = std::min(world_.next_own_event(), at_now + look_at_least);
-        if (part_ == Part::channel) next = std::min(next, world_.next_delivery());
+        const Instant next = std::min(live_->next_event(), at_now + look_at_least);
         const Duration wait = std::max(next - at_now, Duration{});
         timer_.expires_after(std::chrono::nanoseconds(wait.ns));
         timer_.async_wait([this](std::error_code failed) {
@@ -154,15 +141,7 @@ class PartRun final : public Carrier {
     }
 
     void run() {
-        if (world_.next_own_event() <= now()) note(world_.run_due(now()));
-        while (part_ == Part::channel && world_.next_delivery() <= now()) {
-            const Instant at = now();
-            note(at - world_.next_delivery());
-            std::array<std::uint8_t, proto::telegram_bytes_max> bytes;
-            std::size_t size = 0;
-            const auto to = world_.deliver_next(bytes, size, at);
-            if (to) send({bytes.data(), size}, peers_[*to == End::controller ? 0 : 1]);
-        }
+        while (live_->next_event() <= now()) note(live_->do_due(now()));
         const bool stopped = options_.stop != nullptr && options_.stop->load();
         if (stopped || (contact_ && now() >= Instant{} + scenario_.duration + grace(scenario_))) {
             over_ = true;
@@ -186,7 +165,7 @@ class PartRun final : public Carrier {
     const Scenario& scenario_;
     Part part_;
     const LiveOptions& options_;
-    World world_;
+    std::unique_ptr<LivePart> live_;
     PartRecord record_;
     udp::socket socket_;
     asio::steady_timer timer_;
@@ -249,10 +228,9 @@ proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::ui
                                                const LiveOptions& options) {
     ask_for_real_time(options);
     asio::io_context io(1);
-    const Limits limits = limits_of(scenario).limits;
     std::array<std::unique_ptr<PartRun>, part_count> parts;
     for (unsigned p = 0; p < part_count; ++p) {
-        parts[p] = std::make_unique<PartRun>(io, scenario, seed, limits, static_cast<Part>(p), options);
+        parts[p] = std::make_unique<PartRun>(io, scenario, seed, static_cast<Part>(p), options);
         if (const auto failed = parts[p]->bind({"127.0.0.1", 0})) return *failed;
     }
     const auto at = [&](Part part) { return parts[static_cast<std::size_t>(part)]->endpoint(); };
@@ -270,8 +248,7 @@ proto::Result<PartRecord, LiveError> run_part(const Scenario& scenario, std::uin
                                               const LiveOptions& options) {
     ask_for_real_time(options);
     asio::io_context io(1);
-    const Limits limits = limits_of(scenario).limits;
-    PartRun run(io, scenario, seed, limits, part.part, options);
+    PartRun run(io, scenario, seed, part.part, options);
     if (const auto failed = run.bind(part.listen)) return *failed;
     const auto first = endpoint_of(part.peer), second = endpoint_of(part.second_peer);
     if (!first || !second) return LiveError{"a peer's address is none"};

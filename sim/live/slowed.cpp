@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "sim/live/live.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "proto/telegram.hpp"
+#include "sim/scenario/ends.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "proto/link_settings.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 

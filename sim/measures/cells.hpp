@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/measures/study.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 

@@ -6,7 +6,7 @@
 #include <string_view>
 
 #include "proto/verdict.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 

@@ -8,7 +8,7 @@
 
 #include "proto/link_settings.hpp"
 #include "proto/verdict.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 

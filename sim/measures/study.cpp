@@ -7,8 +7,9 @@
 #include <thread>
 
 #include "proto/contract.hpp"
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
@@ -29,10 +30,10 @@ struct Seen {
 };
 
 /// Runs until something stopped the link: what a restart says besides is no longer about the error.
-void run_to_stop(World& world, const Scenario& scenario) {
+void run_to_stop(JudgedCell& cell, const Scenario& scenario) {
     const Instant end = Instant{} + scenario.duration;
-    world.run_until(Instant{} + (scenario.faults.empty() ? scenario.duration : *scenario.faults.front().at));
-    while (world.now() < end && world.running()) world.run_until(std::min(end, world.now() + looks_each));
+    cell.run_until(Instant{} + (scenario.faults.empty() ? scenario.duration : *scenario.faults.front().at));
+    while (cell.now() < end && cell.link().running()) cell.run_until(std::min(end, cell.now() + looks_each));
 }
 
 /// Late is never for what only makes time pass; any other error has happened once a wrong telegram is taken for right,
@@ -45,14 +46,14 @@ bool too_late(const InjectionResult& injection) {
 Seen run_world(const Scenario& scenario, std::uint64_t seed) {
     Limits limits = limits_of(scenario).limits;
     limits.settle = scenario.duration;  // nothing else happens: whatever is seen is of this error
-    World world(scenario, seed, WithFaults::yes, limits);
-    run_to_stop(world, scenario);
+    JudgedRun run(scenario, seed, Faults::all, limits);
+    run_to_stop(run.cell, scenario);
     RunResult result;
-    world.finish(result, world.now());
+    run.finish(result, run.cell.now());
     Seen seen;
     seen.started = result.link_started;
     if (result.injections.empty()) {
-        seen.stopped_for_nothing = result.spurious_trips != 0 || !world.running();
+        seen.stopped_for_nothing = result.spurious_trips != 0 || !run.cell.link().running();
         return seen;
     }
     const InjectionResult& injection = result.injections.front();

@@ -10,6 +10,7 @@
 #include "sim/measures/links.hpp"
 #include "sim/measures/published.hpp"
 #include "sim/measures/trial.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 

@@ -1,4 +1,5 @@
 #include "sim/measures/trial.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

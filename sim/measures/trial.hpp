@@ -6,9 +6,13 @@
 
 #include "sim/measures/links.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
+
+struct Fault;
+struct Scenario;
 
 /// One way of an error.
 struct StudyWay {

@@ -150,7 +150,7 @@ double portable_log(double x) {
     }
     const auto bits = std::bit_cast<std::uint64_t>(x);
     exponent += static_cast<int>(bits >> mantissa_bits) - exponent_bias;
-    double m = std::bit_cast<double>((bits & 0x000FFFFFFFFFFFFFULL) | 0x3FF0000000000000ULL);  // 1 <= m < 2
+    auto m = std::bit_cast<double>((bits & 0x000FFFFFFFFFFFFFULL) | 0x3FF0000000000000ULL);  // 1 <= m < 2
     if (m > 2.0 * sqrt_half) {
         m *= 0.5;
         ++exponent;

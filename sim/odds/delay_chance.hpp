@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
 
 namespace sim {
 

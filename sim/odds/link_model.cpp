@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "proto/contract.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {

@@ -2,9 +2,12 @@
 // What decides how often a link stops for nothing, taken out of a scenario: the times of its ends and the channel.
 #include <cstdint>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// One end, as far as stops for nothing go.
 struct EndModel {

@@ -8,6 +8,7 @@
 
 #include "sim/channel/delay.hpp"
 #include "sim/odds/walk.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 namespace {

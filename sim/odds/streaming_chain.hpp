@@ -4,6 +4,7 @@
 // scan of the last one, the receiver's deadline, the numbers missing in a row and the state of burst losses matter.
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/link_model.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -12,6 +13,6 @@ bool streaming_chain_suits(const LinkModel& link, Direction way);
 
 /// Stops of the receiver of that way, per scan of its sender. Requires a streaming link and streaming_chain_suits().
 /// Limits on the lag of fed-back numbers and on the age of stamps are not part of it.
-ChainOdds streaming_chain(const LinkModel& link, Direction way);
+ChainOdds streaming_chain(const LinkModel& link, Direction direction);
 
 }  // namespace sim

@@ -7,6 +7,7 @@
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {

@@ -13,6 +13,8 @@
 
 namespace sim {
 
+struct Scenario;
+
 /// Stops that are rarer, per year, are not claimed: a channel of independent draws, with histograms of whole weights,
 /// is a description of a plant, and nobody has watched one for a thousand million years.
 inline constexpr double rarest_claim_per_year = 1e-9;

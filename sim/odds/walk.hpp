@@ -11,6 +11,8 @@
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/link_model.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
@@ -58,15 +60,15 @@ class LinkWalk {
         bool waiting = false;
     };
 
-    void send(Direction way, std::uint64_t number, std::int64_t now);
+    void send(Direction direction, std::uint64_t number, std::int64_t now);
     std::optional<std::int64_t> queue(Way& way, const BackgroundTraffic& traffic, std::int64_t now);
-    std::optional<StopCause> scan(Direction way, std::int64_t now);
+    std::optional<StopCause> scan(Direction direction, std::int64_t now);
     [[nodiscard]] std::int64_t slots_to_burst(const Way& way);
     void run_again(std::int64_t now);
     /// How long a telegram sent at `until`, now or later, would wait if the other traffic kept to its mean.
-    [[nodiscard]] std::int64_t waits(Direction way, std::int64_t until) const;
+    [[nodiscard]] std::int64_t waits(Direction direction, std::int64_t until) const;
     /// When the first telegram with that number comes, if one is on its way.
-    [[nodiscard]] std::optional<std::int64_t> on_its_way(Direction way, std::uint64_t number) const;
+    [[nodiscard]] std::optional<std::int64_t> on_its_way(Direction direction, std::uint64_t number) const;
     [[nodiscard]] const WayModel& model(Direction way) const {
         return way == Direction::to_device ? link_->to_device : link_->to_controller;
     }

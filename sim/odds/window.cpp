@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "sim/odds/polled_chain.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/response.hpp"

@@ -7,9 +7,11 @@
 #include <vector>
 
 #include "sim/odds/trip_odds.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// One watchdog time, the same at both ends.
 struct WatchdogPoint {

@@ -5,9 +5,11 @@
 #include <span>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 inline constexpr unsigned signals_max = 64;
 inline constexpr unsigned safeguards_max = 64;

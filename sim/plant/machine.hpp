@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "proto/time.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/plant.hpp"
 
 namespace sim {
 
@@ -22,7 +22,7 @@ class MachineModel {
     void begin_again() { *this = MachineModel(std::move(machine_)); }
 
     /// The output command changes at `now`. A milder command never undoes a stop: only start() does.
-    void command(DriveCommand command, Instant now);
+    void command(DriveCommand next, Instant now);
     /// The separate act that sets the machine in motion; refused (false) while the command is not run.
     bool start(Instant now);
 

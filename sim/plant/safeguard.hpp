@@ -5,7 +5,8 @@
 #include <cstdint>
 
 #include "proto/time.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/acts.hpp"
+#include "sim/scenario/plant.hpp"
 
 namespace sim {
 

@@ -5,9 +5,12 @@
 #include <string_view>
 
 #include "sim/reading/section.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
 
 namespace sim {
+
+struct Fault;
+struct Scenario;
 
 inline constexpr Duration run_longest = proto::seconds(24 * 3600);
 inline constexpr std::size_t names_max = 64;     ///< signals; safeguards

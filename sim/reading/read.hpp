@@ -5,9 +5,10 @@
 
 #include "proto/profile.hpp"
 #include "proto/result.hpp"
-#include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// Why a file cannot be used: one thing, the first one found.
 struct FileError {

@@ -3,6 +3,7 @@
 #include <charconv>
 
 #include "sim/reading/parts.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 namespace {

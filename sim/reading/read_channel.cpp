@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "sim/reading/parts.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

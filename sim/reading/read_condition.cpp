@@ -5,6 +5,7 @@
 
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

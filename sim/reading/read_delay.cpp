@@ -12,6 +12,8 @@
 #include "sim/channel/delay_shapes.hpp"
 #include "sim/reading/capture.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {

@@ -12,7 +12,9 @@
 #include "sim/reading/parts.hpp"
 #include "sim/reading/stopping_times.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
 namespace {

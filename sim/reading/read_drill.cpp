@@ -5,6 +5,7 @@
 #include <system_error>
 
 #include "sim/reading/parts.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
 
 namespace sim {

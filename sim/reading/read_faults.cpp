@@ -6,6 +6,7 @@
 #include "sim/judge/result.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

@@ -1,32 +1,21 @@
-#include <algorithm>
-#include <array>
-#include <filesystem>
-#include <map>
+#include <utility>
 
-#include "proto/telegram.hpp"
+#include "sim/reading/addresses.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/profiles.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/reading/setting_blamed.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
 
-namespace fs = std::filesystem;
 using proto::LinkSettings;
-using proto::SettingsFault;
 using Zero = Section::Zero;
 
 constexpr Duration longest_watchdog = proto::seconds(3600);
 constexpr Duration longest_cycle = proto::seconds(10);
-
-std::string equal_addresses(std::uint32_t address) {
-    return "both ends have the address " + written_hex(address, 4) + "; write two different ones";
-}
-
-std::string too_wide(std::uint32_t address, const TypedEnd& end, std::uint64_t largest) {
-    return written_hex(address, 4) + " is too wide for " + end.profile_file + "; write 0x0 to " +
-           written_hex(largest, 1);
-}
 
 /// Keys of a link as typed in one table; what is not typed there comes from [link], or from a default.
 struct TypedLink {
@@ -63,67 +52,6 @@ TypedLink read_typed_link(Section& s) {
         "byte_order", {{"high-first", proto::ByteOrder::high_first}, {"low-first", proto::ByteOrder::low_first}});
     return t;
 }
-
-/// Where the profile of that name lies, or the names that there are.
-struct ProfileSearch {
-    std::string found;
-    std::vector<std::string> names;
-};
-
-ProfileSearch search_profile(const std::string& scenario_file, const std::string& name) {
-    ProfileSearch search;
-    const fs::path folder = fs::path(scenario_file).parent_path();
-    std::error_code error;
-    if (name.find('/') != std::string::npos || name.ends_with(".toml")) {
-        const fs::path path = (folder / name).lexically_normal();
-        if (fs::exists(path, error)) search.found = path.string();
-    }
-    for (const char* step : {"profiles", "../profiles", "../../profiles"}) {
-        if (!search.found.empty()) break;
-        const fs::path profiles = (folder / step).lexically_normal();
-        if (const fs::path path = profiles / (name + ".toml"); fs::exists(path, error)) search.found = path.string();
-        constexpr std::size_t names_shown_max = 1000;
-        for (fs::directory_iterator entry(profiles, error), end; !error && entry != end; entry.increment(error)) {
-            if (entry->path().extension() == ".toml" && search.names.size() < names_shown_max) {
-                search.names.push_back(entry->path().stem().string());
-            }
-        }
-    }
-    std::sort(search.names.begin(), search.names.end());
-    return search;
-}
-
-/// Reads each profile file once.
-class Profiles {
-  public:
-    explicit Profiles(std::string scenario_file) : scenario_file_(std::move(scenario_file)) {}
-
-    proto::Profile get(const std::string& name, const Place& where, Problems& problems) {
-        if (const auto known = known_.find(name); known != known_.end()) return known->second;
-        const ProfileSearch search = search_profile(scenario_file_, name);
-        proto::Profile profile;
-        if (search.found.empty()) {
-            problems.say(
-                where,
-                in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
-                    (search.names.empty() ? std::string("write the path of a profile file")
-                                          : "nearest is \"" + search.names[nearest_of(name, search.names)] + "\""));
-            return profile;
-        }
-        const proto::Result<proto::Profile, FileError> read = read_profile(search.found);
-        if (read) {
-            profile = read.value();
-        } else {
-            problems.say(read.error());
-        }
-        known_.emplace(name, profile);
-        return profile;
-    }
-
-  private:
-    std::string scenario_file_;
-    std::map<std::string, proto::Profile> known_;
-};
 
 /// One end's table on top of [link].
 class EndReader {
@@ -171,8 +99,8 @@ class EndReader {
     }
 
     void say_fault(const TypedEnd& end, const proto::SettingsError& error) {
-        const auto [keys, message] = described(end, error);
-        own_.problems().say(keys.empty() ? own_.place() : place_of_any({keys}), message);
+        const SettingBlamed blamed = setting_blamed(end, error);
+        own_.problems().say(place_of_any({blamed.key}), blamed.message);
     }
 
   private:
@@ -226,150 +154,7 @@ class EndReader {
         s.payload_sent = end_ == End::controller ? to_device : to_controller;
         s.payload_received = end_ == End::controller ? to_controller : to_device;
     }
-
-    /// The key to blame and the message for a fault in the settings.
-    static std::pair<std::string, std::string> described(const TypedEnd& end, const proto::SettingsError& error) {
-        const LinkSettings& s = end.link;
-        const std::string profile = in_quotes(end.profile_file);
-        switch (error.fault) {
-            case SettingsFault::profile:
-                return {"payload", profile + " with this payload is over " + std::to_string(proto::telegram_bytes_max) +
-                                       " bytes, all copies together; write a shorter payload"};
-            case SettingsFault::addresses_equal: return {"peer_address", equal_addresses(s.own_address)};
-            case SettingsFault::address_too_wide: {
-                const std::uint64_t largest = (std::uint64_t{1} << s.profile.address.bits) - 1;
-                const bool own = s.own_address > largest;
-                return {own ? "address" : "peer_address", too_wide(own ? s.own_address : s.peer_address, end, largest)};
-            }
-            case SettingsFault::polled_needs_number:
-                return {"profile", profile +
-                                       " has a sequence number of under 2 bits, which a polled link needs; write a "
-                                       "profile with one"};
-            case SettingsFault::polled_feedback:
-                return {"profile", profile +
-                                       " has a feedback field, but the number of a polled answer already is the "
-                                       "feedback; write a profile without it"};
-            case SettingsFault::streaming_needs_number:
-                return {"profile", profile +
-                                       " has a sequence number of under 2 bits, which a streaming link needs; write "
-                                       "a profile with one"};
-            case SettingsFault::missing_allowed:
-                if (s.exchange == proto::Exchange::polled) {
-                    return {"missing_allowed",
-                            "means nothing in a polled link, where the number only advances with its "
-                            "answer; take it away"};
-                }
-                return {"missing_allowed", std::to_string(s.missing_allowed) + " is too much for " +
-                                               std::to_string(s.profile.sequence.bits) +
-                                               " bits of number; write less than " +
-                                               std::to_string((std::uint64_t{1} << (s.profile.sequence.bits - 1)) - 1)};
-            case SettingsFault::max_lag:
-                if (s.exchange == proto::Exchange::polled)
-                    return {"max_lag", "means nothing in a polled link; take it away"};
-                if (!s.profile.feedback) {
-                    return {"max_lag", profile +
-                                           " has no feedback field to judge by; take max_lag away, or write another "
-                                           "profile"};
-                }
-                return {"max_lag", std::to_string(s.max_lag.value_or(0)) +
-                                       " is over half the number range; write less than " +
-                                       std::to_string(std::uint64_t{1} << (s.profile.sequence.bits - 1))};
-            case SettingsFault::cycle:
-                return {"cycle",
-                        written(s.cycle) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
-            case SettingsFault::scan:
-                return {"scan",
-                        written(s.scan) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
-            case SettingsFault::watchdog: {
-                const bool own = s.watchdog <= s.cycle || s.watchdog.ns % 1000 != 0;
-                const Duration bad = own ? s.watchdog : s.peer_watchdog;
-                if (bad > s.cycle)
-                    return {"watchdog", written(bad) + " is no whole number of microseconds; write \"45 ms\""};
-                return {"watchdog", written(bad) + (bad == s.cycle ? " is only the cycle (" : " is under the cycle (") +
-                                        written(s.cycle) + "); write \"" + written(s.cycle * 2) + "\" or more"};
-            }
-            case SettingsFault::error_interval: return {"error_interval", "is negative; write \"6 min\""};
-            case SettingsFault::max_age: {
-                if (s.profile.time_stamp_bits == 0) {
-                    return {"max_age", profile +
-                                           " has no time stamp to judge by; take max_age away, or write another "
-                                           "profile"};
-                }
-                const std::int64_t units = (std::int64_t{1} << (s.profile.time_stamp_bits - 1)) - 1;
-                const Duration longest = s.profile.time_stamp_unit * units;
-                return {"max_age",
-                        (s.max_age.ns == 0 ? std::string("is missing, and ") : written(s.max_age) + " does not fit: ") +
-                            profile + " has a time stamp; write max_age = \"" + written(s.profile.time_stamp_unit) +
-                            "\" to \"" + written(longest) + "\""};
-            }
-            case SettingsFault::max_early: {
-                if (s.profile.time_stamp_bits == 0 || s.profile.time_stamp_kind == proto::StampKind::echo) {
-                    return {"max_early", profile +
-                                             " has no stamp of the sender's clock to judge by; take max_early away, or "
-                                             "write another profile"};
-                }
-                const std::int64_t range = (std::int64_t{1} << s.profile.time_stamp_bits) - 1;
-                const Duration room =
-                    s.profile.time_stamp_unit * range - s.max_age - std::max(s.watchdog, s.peer_watchdog);
-                const Duration longest = std::min(room, s.profile.time_stamp_unit * (range / 2));
-                return {
-                    "max_early",
-                    (s.max_early.ns == 0 ? std::string("is missing, and ") : written(s.max_early) + " does not fit: ") +
-                        profile + " has a stamp of the sender's clock; write max_early = \"" +
-                        written(s.profile.time_stamp_unit) + "\" or more, below \"" + written(longest) + "\""};
-            }
-            case SettingsFault::claimed_level: return {"claimed_sil", "is not 1 to 4; write 2"};
-            case SettingsFault::loop_back_unseen:
-                return {"profile", profile +
-                                       " has neither direction nor addresses: an end would take its own telegram, "
-                                       "looped back, for its peer's; write a profile that shows the direction"};
-            case SettingsFault::without_crc:
-                return {"profile",
-                        profile + " has no CRC, which exists only in the comparison of measures; write another"};
-            case SettingsFault::number_not_judged:
-                return {"profile", "numbers that nobody judges exist only in the comparison of measures"};
-        }
-        return {"profile", "does not fit these settings; write another"};
-    }
 };
-
-std::uint32_t read_address(Section& s, std::string_view key, std::uint32_t otherwise) {
-    return static_cast<std::uint32_t>(s.hex(key, 0xFFFF'FFFF).value_or(otherwise));
-}
-
-proto::Codec codec_of(const LinkSettings& s, const proto::CrcEngine& crc, End sender, std::uint32_t controller,
-                      std::uint32_t device) {
-    const bool from_controller = sender == End::controller;
-    return {s.profile,     &crc, sender, from_controller ? controller : device, from_controller ? device : controller,
-            s.payload_sent};
-}
-
-/// Implied addresses of two links under which their telegrams cannot be told apart.
-void check_aliases(const Scenario& scenario, const Neighbour& neighbour, Section& section) {
-    for (const TypedEnd* end : {&scenario.controller, &scenario.device}) {
-        const LinkSettings& s = end->link;
-        if (s.profile.address.presence != proto::Presence::implied || !s.profile.crc) continue;
-        const auto crc = proto::CrcEngine::make(*s.profile.crc);
-        if (!crc) continue;
-        const bool at_controller = s.end == End::controller;
-        const std::uint32_t controller = at_controller ? s.own_address : s.peer_address;
-        const std::uint32_t device = at_controller ? s.peer_address : s.own_address;
-        for (const End sender : {End::controller, End::device}) {
-            for (const End other_sender : {End::controller, End::device}) {
-                const auto mine = codec_of(s, crc.value(), sender, controller, device);
-                const auto theirs =
-                    codec_of(s, crc.value(), other_sender, neighbour.controller_address, neighbour.device_address);
-                if (mine.implied_register() != theirs.implied_register()) continue;
-                section.say("controller_address",
-                            "these addresses and those of the link under rehearsal give the same CRC in " +
-                                in_quotes(end->profile_file) +
-                                ", so that no receiver can tell the links apart; write other addresses, or a profile "
-                                "that carries them");
-                return;
-            }
-        }
-    }
-}
 
 }  // namespace
 
@@ -422,42 +207,6 @@ void read_ends(Section& top, Scenario& scenario) {
     if (c.own_address == d.own_address) device->say("address", equal_addresses(d.own_address));
     if (const auto error = proto::fault_in(c)) controller_reader.say_fault(scenario.controller, *error);
     if (const auto error = proto::fault_in(d)) device_reader.say_fault(scenario.device, *error);
-}
-
-void read_neighbour(Section& top, Scenario& scenario) {
-    std::optional<Section> section = top.table("neighbour");
-    if (!section) return;
-    Neighbour neighbour;
-    neighbour.where = section->place();
-    neighbour.name = section->text("name").value_or(neighbour.name);
-    for (const char* key : {"controller_address", "device_address"}) {
-        if (!section->has(key)) section->missing(key, "\"0x0030\"");
-    }
-    neighbour.controller_address = read_address(*section, "controller_address", 2);
-    neighbour.device_address = read_address(*section, "device_address", 3);
-    section->finish();
-    if (top.problems().any()) return;
-
-    const proto::Profile& profile = scenario.controller.link.profile;
-    const std::uint64_t largest = (std::uint64_t{1} << profile.address.bits) - 1;
-    const std::array<std::pair<const char*, std::uint32_t>, 2> typed{
-        {{"controller_address", neighbour.controller_address}, {"device_address", neighbour.device_address}}};
-    for (const auto& [key, address] : typed) {
-        if (profile.address.presence != proto::Presence::absent && address > largest) {
-            section->say(key, too_wide(address, scenario.controller, largest));
-        }
-        for (const TypedEnd* end : {&scenario.controller, &scenario.device}) {
-            if (address != end->link.own_address) continue;
-            section->say(key, written_hex(address, 4) + " is the address of " + end->name +
-                                  ": two links with one address; write another");
-        }
-    }
-    if (neighbour.controller_address == neighbour.device_address) {
-        section->say("device_address", "both ends of the neighbour have the address " +
-                                           written_hex(neighbour.device_address, 4) + "; write two different ones");
-    }
-    if (!top.problems().any()) check_aliases(scenario, neighbour, *section);
-    scenario.neighbour = neighbour;
 }
 
 }  // namespace sim

@@ -2,6 +2,7 @@
 
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {

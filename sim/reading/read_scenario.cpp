@@ -2,6 +2,7 @@
 
 #include "sim/reading/parts.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {

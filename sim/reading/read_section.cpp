@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <charconv>
 
+#include "sim/scenario/ends.hpp"
 #include "sim/scenario/nearest.hpp"
 
 namespace sim {

@@ -12,7 +12,7 @@
 
 #include "proto/time.hpp"
 #include "sim/reading/document.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {

@@ -5,6 +5,7 @@
 
 #include "proto/result.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 

@@ -1,6 +1,6 @@
 // The names that files and JSON use.
-#include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/distance_case.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace sim {
 
@@ -79,33 +79,17 @@ ErrorKind error_of(FaultWay way) {
     return ErrorKind::corruption;
 }
 
-std::string_view name_of(Outcome outcome) {
-    switch (outcome) {
-        case Outcome::safe_state: return "safe-state";
-        case Outcome::tolerated: return "tolerated";
-        case Outcome::no_effect: return "no-effect";
-        case Outcome::dangerous: return "dangerous";
-        case Outcome::not_fired: return "not-fired";
-    }
-    return "?";
-}
+std::string_view name_of(Edition edition) { return edition == Edition::iso_13855_2010 ? "2010" : "2024"; }
 
-std::string_view name_of(RunVerdict verdict) {
-    switch (verdict) {
-        case RunVerdict::pass: return "pass";
-        case RunVerdict::fail: return "fail";
-        case RunVerdict::dangerous: return "dangerous";
-        case RunVerdict::not_judged: return "not-judged";
-    }
-    return "?";
-}
-
-std::string_view name_of(SafeguardState state) {
-    switch (state) {
-        case SafeguardState::free: return "free";
-        case SafeguardState::demanded: return "demanded";
-        case SafeguardState::latched: return "latched";
-        case SafeguardState::discrepancy: return "discrepancy";
+std::string_view name_of(Approach approach) {
+    switch (approach) {
+        case Approach::right_angle: return "right-angle";
+        case Approach::multi_beam: return "multi-beam";
+        case Approach::single_beam: return "single-beam";
+        case Approach::parallel: return "parallel";
+        case Approach::mat: return "mat";
+        case Approach::two_hand: return "two-hand";
+        case Approach::interlocked_guard: return "interlocked-guard";
     }
     return "?";
 }

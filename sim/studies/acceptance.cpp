@@ -3,8 +3,9 @@
 #include <algorithm>
 
 #include "sim/drive/limits.hpp"
+#include "sim/drive/watched_run.hpp"
 #include "sim/judge/time_line.hpp"
-#include "sim/link/world.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/response.hpp"
@@ -143,14 +144,13 @@ bool moves_at(const TimeLine& line, Instant when) {
     return moving;
 }
 
-/// Of a world that is staged: what its time line shows.
+/// Of a run that is staged: what its time line shows.
 TimeLine drawn(const Scenario& s, std::uint64_t seed) {
     const ScenarioLimits limits = limits_of(s);
-    World world(s, seed, WithFaults::yes, limits.limits);
     TimeLine line(s);
-    world.draw(line);
+    WatchedRun run(s, seed, Faults::all, limits.limits, {.line = &line});
     const Instant end = Instant{} + s.duration;
-    world.run_until(end);
+    run.cell.run_until(end);
     line.finish(end);
     return line;
 }

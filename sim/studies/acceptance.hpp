@@ -7,9 +7,12 @@
 #include <set>
 #include <string>
 
-#include "sim/scenario/scenario.hpp"
+#include "proto/endpoint.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 struct AcceptanceAct {
     enum class Kind : std::uint8_t {

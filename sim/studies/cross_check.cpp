@@ -5,6 +5,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/measures/by_design.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 

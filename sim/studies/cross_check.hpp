@@ -6,9 +6,9 @@
 #include <string>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
-
 namespace sim {
+
+struct Scenario;
 
 struct Difference {
     std::string setting;     ///< plain name: "watchdog", "byte 0, bits 2 and 3"

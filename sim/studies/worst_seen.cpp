@@ -6,8 +6,10 @@
 #include <thread>
 #include <vector>
 
-#include "sim/link/world.hpp"
+#include "sim/drive/judged_run.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/scenario/contract_context.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/response.hpp"
@@ -16,6 +18,7 @@ namespace sim {
 namespace {
 
 constexpr Duration forever = proto::seconds(7200);
+constexpr std::uint64_t run_seed = 1;  // nothing is drawn: no losses, and delays that are fixed
 
 Duration larger(Duration a, Duration b) { return std::max(a, b); }
 
@@ -44,6 +47,7 @@ class Bench {
         start_ = find_start();
     }
 
+    [[nodiscard]] const std::string& file() const { return scenario_.file; }
     [[nodiscard]] bool starts() const { return start_.has_value(); }
     /// A demand without any fault gets to the output.
     [[nodiscard]] bool reaches() const {
@@ -88,17 +92,17 @@ class Bench {
             s.demands.push_back({.safeguard = guard_, .at = base + p.demand, .lasting = forever, .where = {}});
 
         const Limits limits = limits_for(s);
-        World world(s, 1, WithFaults::yes, limits);
+        JudgedRun run(s, run_seed, Faults::all, limits);
         const Instant demand = Instant{} + base + p.demand;
         const Duration last = std::max({p.demand, p.silence_out, p.silence_back});
         // Nothing is accepted any more once everything late has arrived; then the watchdogs, there and back.
         const Instant end = Instant{} + base + last + p.extra + watchdog_ * 3 + period_ * 6 + exchange_;
-        world.run_until(end);
-        const Observer& observer = world.observer();
+        run.cell.run_until(end);
+        const Observer& observer = run.observer;
         Seen found;
         if (hops_ > 0) {
             found.time = observer.slowest_demand();
-            found.never = observer.demand_open();
+            found.never = run.cell.plant().demand_open();
             if (found.never) found.time = end - demand;
         }
         if (hops_ <= 1) found.time = larger(found.time, observer.oldest(main_));
@@ -152,11 +156,12 @@ class Bench {
             Scenario s = scenario_;
             set_delays(s, true);
             s.device_phase = {s.device.link.scan.ns * eighth / 8};
-            World world(s, 1, WithFaults::no, limits_for(s));
+            JudgedRun run(s, run_seed, Faults::none, limits_for(s));
+            JudgedCell& cell = run.cell;
             const Instant give_up = Instant{} + (period_ + exchange_) * 100;
-            while (!world.running() && world.now() < give_up) world.run_until(world.now() + period_);
-            if (!world.running()) return std::nullopt;
-            latest = larger(latest, world.now() - Instant{});
+            while (!cell.link().running() && cell.now() < give_up) cell.run_until(cell.now() + period_);
+            if (!cell.link().running()) return std::nullopt;
+            latest = larger(latest, cell.now() - Instant{});
         }
         return latest + (exchange_ + period_) * 3;
     }
@@ -266,6 +271,7 @@ class Search {
     void in_parallel(std::uint64_t count, Work work) {
         std::atomic<std::uint64_t> next{0};
         const auto run = [&] {
+            const ContractContext context(bench_.file(), run_seed);
             for (std::uint64_t i = next++; i < count; i = next++) work(i);
         };
         std::vector<std::thread> others;
@@ -284,6 +290,7 @@ class Search {
 }  // namespace
 
 WorstSeen search_worst(const Scenario& scenario, const SearchEffort& effort) {
+    const ContractContext context(scenario.file, run_seed);
     const Bench bench(scenario);
     if (!bench.starts()) return {};
     if (!bench.reaches()) return {.placing = {}, .link_started = true, .reaches = false};
@@ -291,6 +298,7 @@ WorstSeen search_worst(const Scenario& scenario, const SearchEffort& effort) {
 }
 
 Duration seen_with(const Scenario& scenario, const Placing& placing) {
+    const ContractContext context(scenario.file, run_seed);
     const Bench bench(scenario);
     return bench.starts() ? bench.seen(placing).time : Duration{};
 }

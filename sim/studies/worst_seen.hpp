@@ -7,9 +7,11 @@
 #include <optional>
 #include <string>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// One placing. Times count from a moment at which the link runs undisturbed.
 struct Placing {

@@ -1,4 +1,5 @@
 #include "sim/timing/bounds.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 

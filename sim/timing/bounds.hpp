@@ -4,9 +4,12 @@
 // sensor and drive are added by whoever needs them. Times are those of the scheme's own clocks, without tolerance.
 #include <optional>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 struct Consumer {
     Duration watchdog{};     ///< of the end that uses the value: the other end's does not count

@@ -194,21 +194,6 @@ std::string written(Length length) {
     return (length.pm < 0 ? "-" : "") + text + " mm";
 }
 
-std::string_view name_of(Edition edition) { return edition == Edition::iso_13855_2010 ? "2010" : "2024"; }
-
-std::string_view name_of(Approach approach) {
-    switch (approach) {
-        case Approach::right_angle: return "right-angle";
-        case Approach::multi_beam: return "multi-beam";
-        case Approach::single_beam: return "single-beam";
-        case Approach::parallel: return "parallel";
-        case Approach::mat: return "mat";
-        case Approach::two_hand: return "two-hand";
-        case Approach::interlocked_guard: return "interlocked-guard";
-    }
-    return "?";
-}
-
 std::optional<DistanceFault> fault_in(const DistanceCase& how) {
     const std::string name = "case \"" + std::string(name_of(how.approach)) + "\"";
     const auto fault = [](std::string key, std::string message) {

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "sim/plant/application.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/stopping.hpp"

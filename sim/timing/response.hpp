@@ -7,10 +7,13 @@
 #include <string>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/ends.hpp"
+#include "sim/timing/minimum_distance.hpp"
 #include "sim/timing/stopping.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// One part of the way from the demand to the output command.
 struct ResponsePart {

@@ -5,6 +5,7 @@
 #include "proto/contract.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/plant/machine.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace sim {

@@ -6,9 +6,11 @@
 #include <string>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/plant.hpp"
 
 namespace sim {
+
+struct Scenario;
 
 /// What the machine does after the output command, for one of its reactions.
 struct StoppingPart {

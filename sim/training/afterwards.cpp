@@ -1,4 +1,5 @@
 #include "sim/training/afterwards.hpp"
+#include "sim/scenario/ends.hpp"
 
 #include <algorithm>
 #include <deque>

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "sim/drive/limits.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
@@ -25,13 +26,14 @@ std::optional<Instant> held_from(const Scenario& scenario) {
 Bench::Bench(Scenario scenario, std::uint64_t seed)
     : scenario_(std::make_unique<Scenario>(std::move(scenario))),
       seed_(seed),
-      world_(std::make_unique<World>(*scenario_, seed, WithFaults::by_hand, limits_of(*scenario_).limits)),
-      recorder_(std::make_unique<Recorder>(*scenario_, *world_)),
+      recorder_(std::make_unique<Recorder>(*scenario_)),
+      cell_(std::make_unique<BenchCell>(*scenario_, seed, Faults::by_hand,
+                                        Heard<EventLog, Recorder>{{log_, *recorder_}})),
       touched_(scenario_->faults.size(), false),
       held_until_(scenario_->safeguards.size()),
       stuck_from_(held_from(*scenario_)),
       stopping_time_(limits_of(*scenario_).stopping) {
-    world_->be_watched(*recorder_, log_);
+    log_.events.clear();  // power on is no event at a bench
     facts_[0].cause = facts_[1].cause = proto::Cause::power_up;
 }
 
@@ -44,8 +46,8 @@ void Bench::run_until(Instant end) {
         for (const auto& until : held_until_)
             if (until) next = std::min(next, *until);
         // each instant by itself: what is told does not depend on how far a call goes
-        const Instant event = std::min(world_->next_own_event(), world_->next_delivery());
-        world_->run_until(event < next ? event + Duration{1} : next);
+        const Instant event = cell_->next_event();
+        cell_->run_until(event < next ? event + Duration{1} : next);
         drain();
         if (std::exchange(demand_came_, false)) put_in_what_waits();
         let_go_when_due();
@@ -58,65 +60,47 @@ void Bench::let_go_when_due() {
     if (let_go_at_ && *let_go_at_ <= now()) {
         let_go_at_.reset();
         contact_ = false;
-        world_->set_acknowledge(proto::Endpoint::Contact::open);
+        Hand(*cell_).set_acknowledge(proto::Endpoint::Contact::open);
     }
     for (std::size_t i = 0; i < held_until_.size(); ++i) {
         if (!held_until_[i] || *held_until_[i] > now()) continue;
         held_until_[i].reset();
-        world_->release_by_hand(i);
+        Hand(*cell_).release(i);
         happened({BenchEvent::Kind::released, now(), scenario_->safeguards[i].at, std::nullopt, i});
     }
 }
 
 void Bench::drain() {
-    for (const JudgeRecord& record : log_) note(record);
-    log_.clear();
-    if (stop_began_ && !ran_on_ && !machine_moves() && world_->machine() != nullptr &&
-        world_->machine()->still_at() > *stop_began_)
-        ran_on_ = world_->machine()->still_at() - *stop_began_;
+    for (const Event& event : log_.events) std::visit([this](const auto& fact) { note(fact); }, event);
+    log_.events.clear();
+    if (stop_began_ && !ran_on_ && !machine_moves() && cell_->plant().machine() != nullptr &&
+        cell_->plant().machine()->still_at() > *stop_began_)
+        ran_on_ = cell_->plant().machine()->still_at() - *stop_began_;
 }
 
-void Bench::note(const JudgeRecord& record) {
-    using Kind = JudgeRecord::Kind;
-    switch (record.kind) {
-        case Kind::concluded:
-            recorder_->concluded(static_cast<End>(record.place), record.a, verdict_from(record.b), record.at);
-            return;
-        case Kind::changed: note_change(record); return;
-        case Kind::acknowledged:
-            happened({record.a != 0 ? BenchEvent::Kind::acknowledged : BenchEvent::Kind::acknowledged_in_vain,
-                      record.at, End::controller, std::nullopt, 0});
-            return;
-        case Kind::machine:
-            if (record.a == 0)
-                happened({BenchEvent::Kind::machine_started, record.at, scenario_->machine->at, std::nullopt, 0});
-            else
-                happened({BenchEvent::Kind::machine_commanded, record.at, scenario_->machine->at, std::nullopt,
-                          static_cast<std::size_t>(record.a - 1)});
-            return;
-        case Kind::demanded: demand_came_ = true; return;
-        case Kind::touched:
-            if (record.a >= touched_.size() || touched_[record.a]) return;
-            touched_[record.a] = true;
-            happened({BenchEvent::Kind::fault, record.at, End::controller, std::nullopt,
-                      static_cast<std::size_t>(record.a)});
-            return;
-        case Kind::produced:
-        case Kind::parameter:
-        case Kind::connected:
-        case Kind::in_use:
-        case Kind::outputs_off:
-        case Kind::offered:
-        case Kind::delivered:
-        case Kind::befell: return;
-    }
+void Bench::note(const Concluded& fact) { recorder_->concluded(fact.end, fact.token.value, fact.verdict, fact.at); }
+
+void Bench::note(const Acknowledged& fact) {
+    happened({fact.counted ? BenchEvent::Kind::acknowledged : BenchEvent::Kind::acknowledged_in_vain, fact.at,
+              End::controller, std::nullopt, 0});
 }
 
-void Bench::note_change(const JudgeRecord& record) {
-    const auto end = static_cast<End>(record.place);
-    const proto::Transition transition = transition_from(record.a);
+void Bench::note(const MachineTold& fact) {
+    const auto kind = fact.command ? BenchEvent::Kind::machine_commanded : BenchEvent::Kind::machine_started;
+    happened({kind, fact.at, scenario_->machine->at, std::nullopt,
+              fact.command ? static_cast<std::size_t>(*fact.command) : 0});
+}
+
+void Bench::note(const Touched& fact) {
+    if (fact.fault >= touched_.size() || touched_[fact.fault]) return;
+    touched_[fact.fault] = true;
+    happened({BenchEvent::Kind::fault, fact.at, End::controller, std::nullopt, fact.fault});
+}
+
+void Bench::note(const Changed& fact) {
+    const auto& [end, transition, at] = fact;
     EndFacts& facts = facts_[index_of(end)];
-    facts.since = record.at;
+    facts.since = at;
     const bool keeps_its_cause =
         transition.cause == proto::Cause::error_free_again || transition.cause == proto::Cause::errors_again;
     if (!keeps_its_cause) {
@@ -124,20 +108,20 @@ void Bench::note_change(const JudgeRecord& record) {
         facts.measure = transition.measure;
     }
     if (transition.cause == proto::Cause::power_up) {
-        facts.on_since = record.at;
+        facts.on_since = at;
         ++facts.starts;
         recorder_->forget_waiting(end);
     }
     if (transition.from == proto::State::running && transition.to != proto::State::running) {
-        if (!first_stops_[index_of(end)]) first_stops_[index_of(end)] = record.at;
+        if (!first_stops_[index_of(end)]) first_stops_[index_of(end)] = at;
         if (!stop_began_) {
-            stop_began_ = record.at;
+            stop_began_ = at;
             for (const StripSample& sample : strip_)
-                if (sample.at + strip_before >= record.at) held_strip_.push_back(sample);
+                if (sample.at + strip_before >= at) held_strip_.push_back(sample);
         }
         recorder_->hold_here();
     }
-    happened({BenchEvent::Kind::changed, record.at, end, transition, 0});
+    happened({BenchEvent::Kind::changed, at, end, transition, 0});
 }
 
 void Bench::happened(BenchEvent event) {
@@ -149,7 +133,7 @@ void Bench::sample() {
     StripSample s;
     s.at = now();
     for (const End end : {End::controller, End::device}) {
-        const proto::Endpoint& endpoint = world_->endpoint(end);
+        const proto::Endpoint& endpoint = cell_->link().end(end).endpoint();
         s.states[index_of(end)] = endpoint.state();
         s.received[index_of(end)] = endpoint.counters().received;
         if (const auto good = recorder_->last_good(end)) s.silence[index_of(end)] = now() - *good;
@@ -173,14 +157,14 @@ void Bench::acknowledge() {
         return;
     }
     contact_ = true;
-    world_->set_acknowledge(proto::Endpoint::Contact::closed);
+    Hand(*cell_).set_acknowledge(proto::Endpoint::Contact::closed);
     let_go_at_ = now() + press_lasts;
     drain();
 }
 
 bool Bench::start_machine() {
-    const bool was_started = world_->machine() != nullptr && world_->machine()->started();
-    const bool started = world_->try_to_start_machine();
+    const bool was_started = cell_->plant().machine() != nullptr && cell_->plant().machine()->started();
+    const bool started = Hand(*cell_).start_machine();
     drain();
     if (!started || was_started) happened({BenchEvent::Kind::machine_not_started, now(), End::device, std::nullopt, 0});
     return started && !was_started;
@@ -188,7 +172,7 @@ bool Bench::start_machine() {
 
 void Bench::demand(std::size_t safeguard) {
     if (safeguard >= held_until_.size() || held_until_[safeguard]) return;
-    world_->demand_by_hand(safeguard);
+    Hand(*cell_).demand(safeguard);
     held_until_[safeguard] = now() + test_lasting;
     put_in_what_waits();
     happened({BenchEvent::Kind::demanded, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
@@ -196,19 +180,19 @@ void Bench::demand(std::size_t safeguard) {
 
 void Bench::reset(std::size_t safeguard) {
     if (safeguard >= held_until_.size()) return;
-    world_->reset_by_hand(safeguard);
+    Hand(*cell_).reset(safeguard);
     happened({BenchEvent::Kind::reset, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
 }
 
 void Bench::press_emergency_stop(bool pressed) {
-    world_->press_emergency_stop(pressed);
+    Hand(*cell_).press_emergency_stop(pressed);
     drain();
     happened({BenchEvent::Kind::emergency_stop, now(), End::device, std::nullopt, pressed ? 1U : 0U});
 }
 
 bool Bench::takes(const Fault& fault) const {
     const bool needs_neighbour = fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
-    if (needs_neighbour && world_->neighbour(End::controller) == nullptr) return false;
+    if (needs_neighbour && cell_->neighbour(End::controller) == nullptr) return false;
     return scenario_->faults.size() + at_next_demand_.size() < faults_by_hand_max;
 }
 
@@ -228,17 +212,17 @@ bool Bench::put_in(Fault fault, Duration after) {
     fault.on_telegram.reset();
     scenario_->faults.push_back(std::move(fault));
     touched_.push_back(false);
-    world_->put_in(scenario_->faults.size() - 1);
+    cell_->put_in(scenario_->faults.size() - 1);
     return true;
 }
 
 void Bench::take_out_faults() {
     at_next_demand_.clear();
-    world_->take_out_faults();
+    cell_->take_out_faults();
 }
 
 Panel Bench::panel(End end) const {
-    const proto::Endpoint& endpoint = world_->endpoint(end);
+    const proto::Endpoint& endpoint = cell_->link().end(end).endpoint();
     const EndFacts& facts = facts_[index_of(end)];
     Panel panel;
     panel.name = scenario_->end(end).name;
@@ -264,7 +248,7 @@ Panel Bench::panel(End end) const {
 }
 
 std::optional<Panel> Bench::neighbour(End end) const {
-    const proto::Endpoint* endpoint = world_->neighbour(end);
+    const proto::Endpoint* endpoint = cell_->neighbour(end);
     if (endpoint == nullptr) return std::nullopt;
     Panel panel;
     panel.name = scenario_->neighbour->name;
@@ -284,19 +268,19 @@ std::vector<SignalShown> Bench::signals() const {
         one.name = signal.name;
         one.direction = signal.direction;
         const End to = receiver(signal.direction);
-        one.sent = (world_->computed(sender(signal.direction)) >> i & 1) != 0;
-        one.used = (world_->used(to) >> i & 1) != 0;
-        one.substitute = world_->endpoint(to).state() != proto::State::running;
+        one.sent = (cell_->link().end(sender(signal.direction)).computed() >> i & 1) != 0;
+        one.used = (cell_->link().end(to).used() >> i & 1) != 0;
+        one.substitute = cell_->link().end(to).endpoint().state() != proto::State::running;
         shown.push_back(std::move(one));
     }
     return shown;
 }
 
 std::int64_t Bench::speed_um_s() const {
-    return world_->machine() == nullptr ? 0 : world_->machine()->speed(world_->now());
+    return cell_->plant().machine() == nullptr ? 0 : cell_->plant().machine()->speed(cell_->now());
 }
 std::int64_t Bench::position_um() const {
-    return world_->machine() == nullptr ? 0 : world_->machine()->position(world_->now());
+    return cell_->plant().machine() == nullptr ? 0 : cell_->plant().machine()->position(cell_->now());
 }
 
 }  // namespace sim

@@ -8,8 +8,13 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
+#include "sim/judge/event_log.hpp"
+#include "sim/scenario/faults.hpp"
+#include "sim/training/bench_cell.hpp"
+#include "sim/training/hand.hpp"
 #include "sim/training/recorder.hpp"
 
 namespace sim {
@@ -92,7 +97,7 @@ class Bench final {
 
     /// Runs up to that plant time; not backwards.
     void run_until(Instant end);
-    [[nodiscard]] Instant now() const { return world_->now(); }
+    [[nodiscard]] Instant now() const { return cell_->now(); }
 
     // ---- acts, each by itself ----
     /// Presses the operator's button for a short while. Without effect on the machine.
@@ -122,10 +127,12 @@ class Bench final {
     [[nodiscard]] std::vector<SignalShown> signals() const;
     [[nodiscard]] std::int64_t speed_um_s() const;
     [[nodiscard]] std::int64_t position_um() const;
-    [[nodiscard]] bool machine_moves() const { return world_->machine_moves(); }
+    [[nodiscard]] bool machine_moves() const { return cell_->plant().machine_moves(now()); }
     [[nodiscard]] bool acknowledge_contact() const { return contact_; }
-    [[nodiscard]] bool free(std::size_t safeguard) const { return world_->safeguard(safeguard).free(); }
-    [[nodiscard]] bool latched(std::size_t safeguard) const { return world_->safeguard(safeguard).latched(); }
+    /// Safeguards, machine, and whether a demand is still on its way to the machine's output.
+    [[nodiscard]] const Plant& plant() const { return std::as_const(*cell_).plant(); }
+    /// The link, with how both ends stand.
+    [[nodiscard]] const LinkRun<BenchCell>& link() const { return std::as_const(*cell_).link(); }
     [[nodiscard]] const Recorder& recorder() const { return *recorder_; }
     [[nodiscard]] const std::deque<BenchEvent>& events() const { return events_; }
     [[nodiscard]] const std::deque<StripSample>& strip() const { return strip_; }
@@ -142,8 +149,14 @@ class Bench final {
     [[nodiscard]] std::optional<Duration> stopping_time() const { return stopping_time_; }
 
   private:
-    void note(const JudgeRecord& record);
-    void note_change(const JudgeRecord& record);
+    void note(const Concluded& fact);
+    void note(const Changed& fact);
+    void note(const Acknowledged& fact);
+    void note(const MachineTold& fact);
+    void note(const Demanded&) { demand_came_ = true; }
+    void note(const Touched& fact);
+    template <class Other>
+    void note(const Other&) {}  // nothing that people see at a bench
     void happened(BenchEvent event);
     void drain();
     void sample();
@@ -153,9 +166,9 @@ class Bench final {
 
     std::unique_ptr<Scenario> scenario_;  ///< faults are added to it; it stays where it is
     std::uint64_t seed_;
-    JudgeLog log_;
-    std::unique_ptr<World> world_;
+    EventLog log_;
     std::unique_ptr<Recorder> recorder_;
+    std::unique_ptr<BenchCell> cell_;
     std::deque<BenchEvent> events_;
     std::deque<StripSample> strip_;
     std::vector<StripSample> held_strip_;

@@ -1,4 +1,5 @@
 #include "sim/training/recorder.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 #include <bit>
@@ -35,9 +36,8 @@ unsigned differing_bits(const std::vector<std::uint8_t>& a, const std::vector<st
 
 }  // namespace
 
-Recorder::Recorder(const Scenario& scenario, const World& world)
+Recorder::Recorder(const Scenario& scenario)
     : scenario_(scenario),
-      world_(world),
       places_{proto::places_of(scenario.controller.link.profile, scenario.controller.link.payload_sent),
               proto::places_of(scenario.device.link.profile, scenario.device.link.payload_sent)} {}
 
@@ -66,28 +66,32 @@ void Recorder::forget_waiting(End end) {
     side(end).last_good.reset();
 }
 
-void Recorder::sent(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now) {
+void Recorder::hear(const Sent& sent) {
+    const End from = sender(sent.way);
     Seen seen;
     seen.end = from;
-    seen.at = now;
-    seen.bytes.assign(bytes.begin(), bytes.end());
-    seen.number = read_bits(bytes, places_[static_cast<std::size_t>(from)].number);
-    seen.tag.instance = instance & Tag::instance_max;
+    seen.at = sent.at;
+    seen.bytes.assign(sent.bytes.begin(), sent.bytes.end());
+    seen.number = read_bits(sent.bytes, places_[static_cast<std::size_t>(from)].number);
+    seen.tag.instance = sent.instance & Tag::instance_max;
     Side& s = side(from);
     if (s.sent.empty() || s.sent.back().instance != seen.tag.instance) {
-        s.sent.push_back({seen.tag.instance, now, world_.clock_of(from), seen.number});
+        s.sent.push_back({seen.tag.instance, sent.at, sent.local, seen.number});
         if (s.sent.size() > sent_kept) s.sent.pop_front();
     }
     keep(std::move(seen));
 }
 
-void Recorder::arrived(End at, std::span<const std::uint8_t> bytes, Tag tag, Instant now) {
+void Recorder::hear(const Delivered& delivered) {
+    if (!delivered.power_on) return;
+    const End at = delivered.to;
+    const Tag tag = delivered.tag;
     Seen seen;
     seen.kind = Seen::Kind::arrived;
     seen.end = at;
-    seen.at = now;
-    seen.bytes.assign(bytes.begin(), bytes.end());
-    seen.number = read_bits(bytes, places_[static_cast<std::size_t>(proto::other(at))].number);
+    seen.at = delivered.at;
+    seen.bytes.assign(delivered.bytes.begin(), delivered.bytes.end());
+    seen.number = read_bits(delivered.bytes, places_[static_cast<std::size_t>(proto::other(at))].number);
     seen.tag = tag;
     if (tag.link == 1 && scenario_.neighbour)
         seen.fits_address =
@@ -109,11 +113,11 @@ void Recorder::compare_with_sent(Seen& seen) const {
         }
 }
 
-void Recorder::scanned(End end, Instant now) {
-    Side& s = side(end);
-    if (s.last_scan) s.longest_cycle = std::max(s.longest_cycle, now - *s.last_scan);
-    s.last_scan = now;
-    s.scans.emplace_back(now, world_.clock_of(end));
+void Recorder::hear(const Scanned& scanned) {
+    Side& s = side(scanned.end);
+    if (s.last_scan) s.longest_cycle = std::max(s.longest_cycle, scanned.at - *s.last_scan);
+    s.last_scan = scanned.at;
+    s.scans.emplace_back(scanned.at, scanned.local);
     if (s.scans.size() > scans_kept) s.scans.pop_front();
 }
 
@@ -142,9 +146,9 @@ void Recorder::concluded(End end, std::uint64_t token, const proto::Verdict& ver
 
 void Recorder::measure(End end, const Tag& tag, Instant now) {
     Side& s = side(end);
-    const std::deque<Sent>& theirs = side(proto::other(end)).sent;
+    const std::deque<Sending>& theirs = side(proto::other(end)).sent;
     const auto sent =
-        std::find_if(theirs.rbegin(), theirs.rend(), [&](const Sent& one) { return one.instance == tag.instance; });
+        std::find_if(theirs.rbegin(), theirs.rend(), [&](const Sending& one) { return one.instance == tag.instance; });
     const auto scan = std::find_if(s.scans.rbegin(), s.scans.rend(), [&](const auto& one) { return one.first == now; });
     if (sent == theirs.rend() || scan == s.scans.rend()) return;
     const Duration apart = scan->second - sent->local;
@@ -154,10 +158,10 @@ void Recorder::measure(End end, const Tag& tag, Instant now) {
 
 void Recorder::measure_round_trip(std::optional<std::uint32_t> number, Instant now) {
     if (scenario_.controller.link.exchange != proto::Exchange::polled) return;
-    std::deque<Sent>& own = side(End::controller).sent;
+    std::deque<Sending>& own = side(End::controller).sent;
     // what it sends in the scan in which it concludes comes afterwards
-    const auto asked =
-        std::find_if(own.rbegin(), own.rend(), [&](const Sent& one) { return one.at < now && one.number == number; });
+    const auto asked = std::find_if(own.rbegin(), own.rend(),
+                                    [&](const Sending& one) { return one.at < now && one.number == number; });
     if (asked == own.rend() || std::exchange(asked->answered, true)) return;
     note(round_trip_, now - asked->at, now);
 }

@@ -5,11 +5,12 @@
 #include <cstdint>
 #include <deque>
 #include <optional>
+#include <tuple>
 #include <utility>
 #include <vector>
 
 #include "proto/telegram.hpp"
-#include "sim/link/world.hpp"
+#include "sim/judge/events.hpp"
 
 namespace sim {
 
@@ -34,18 +35,19 @@ struct Measured {
     Instant longest_at{};
 };
 
-class Recorder final : public Onlooker {
+class Recorder {
   public:
     static constexpr std::size_t kept = 240;          ///< latest telegrams, both ends together
     static constexpr std::size_t around_before = 60;  ///< of them before a first stop
     static constexpr std::size_t around_after = 40;
 
-    /// Both must outlive it.
-    Recorder(const Scenario& scenario, const World& world);
+    /// The scenario must outlive it.
+    explicit Recorder(const Scenario& scenario);
 
-    void sent(End from, std::span<const std::uint8_t> bytes, std::uint64_t instance, Instant now) override;
-    void arrived(End at, std::span<const std::uint8_t> bytes, Tag tag, Instant now) override;
-    void scanned(End end, Instant now) override;
+    using hears = std::tuple<Sent, Delivered, Scanned>;
+    void hear(const Sent& sent);
+    void hear(const Delivered& delivered);
+    void hear(const Scanned& scanned);
     /// The end has looked at the oldest telegram of that identity.
     void concluded(End end, std::uint64_t token, const proto::Verdict& verdict, Instant now);
     /// The telegrams before now are kept, and some that follow; only the first call counts.
@@ -64,7 +66,7 @@ class Recorder final : public Onlooker {
     [[nodiscard]] const Measured& age(End end) const { return side(end).age; }
 
   private:
-    struct Sent {
+    struct Sending {
         std::uint64_t instance;
         Instant at, local;
         std::optional<std::uint32_t> number;
@@ -72,7 +74,7 @@ class Recorder final : public Onlooker {
     };
     struct Side {
         std::deque<std::pair<std::uint64_t, Tag>> waiting;  ///< arrived, not yet looked at: serials
-        std::deque<Sent> sent;                              ///< first sendings, the newest last
+        std::deque<Sending> sent;                           ///< first sendings, the newest last
         std::optional<Instant> last_good, last_scan;
         std::deque<std::pair<Instant, Instant>> scans;  ///< true time and the own clock's, the newest last
         Duration longest_cycle{};
@@ -88,7 +90,6 @@ class Recorder final : public Onlooker {
     void measure_round_trip(std::optional<std::uint32_t> number, Instant now);
 
     const Scenario& scenario_;
-    const World& world_;
     std::array<proto::FieldPlaces, 2> places_;  ///< by sending end
     std::array<Side, 2> sides_;
     std::deque<Seen> latest_;

@@ -15,8 +15,8 @@
 
 #include "sim/drive/campaign.hpp"
 #include "sim/drive/campaign_summary.hpp"
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/link/world.hpp"
 #include "tests/benchmark/exchange_link.hpp"
 #include "tools/campaign/trial_store.hpp"
 
@@ -56,9 +56,9 @@ double plain_exchange() {
     const sim::Scenario s = benchmarks::exchange_link(cycles);
     const sim::Limits limits = sim::limits_of(s).limits;
     const double begun = now(CLOCK_PROCESS_CPUTIME_ID);
-    sim::World world(s, 42, sim::WithFaults::no, limits);
-    world.run_until(proto::Instant{} + s.duration);
-    if (world.observer().exchanges() + 20 < cycles) std::abort();
+    sim::JudgedRun run(s, 42, sim::Faults::none, limits);
+    run.cell.run_until(proto::Instant{} + s.duration);
+    if (run.observer.exchanges() + 20 < cycles) std::abort();
     return (now(CLOCK_PROCESS_CPUTIME_ID) - begun) / static_cast<double>(cycles);
 }
 

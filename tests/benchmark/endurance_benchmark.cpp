@@ -10,34 +10,22 @@
 #include <vector>
 
 #include "sim/drive/endurance.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tests/benchmark/exchange_link.hpp"
 #include "tests/benchmark/floor.hpp"
 
 namespace {
 
 constexpr std::uint64_t floor_cycles = 200'000;
 
-proto::LinkSettings end_settings(proto::End end) {
-    proto::LinkSettings s;
-    s.end = end;
-    s.profile.address = {proto::Presence::carried, 16};
-    s.profile.sequence = {proto::Presence::carried, 16};
-    s.profile.crc = proto::CrcSpec{32, 0x04C11DB7, 0xFFFFFFFF, false, false, 0};
-    s.own_address = end == proto::End::controller ? 0x12 : 0x34;
-    s.peer_address = end == proto::End::controller ? 0x34 : 0x12;
-    s.payload_sent = s.payload_received = 13;  // 24 bytes in all
-    s.cycle = s.scan = proto::milliseconds(4);
-    s.watchdog = s.peer_watchdog = proto::milliseconds(12);
-    s.reaction = proto::Reaction::discard;
-    return s;
-}
-
 sim::Scenario lossy_link() {
     sim::Scenario s;
     s.file = "benchmark";
     s.controller.name = "controller";
     s.device.name = "device";
-    s.controller.link = end_settings(proto::End::controller);
-    s.device.link = end_settings(proto::End::device);
+    s.controller.link = benchmarks::end_settings(proto::End::controller);
+    s.device.link = benchmarks::end_settings(proto::End::device);
+    s.controller.link.reaction = s.device.link.reaction = proto::Reaction::discard;
     s.device_phase = proto::milliseconds(2);
     for (sim::ChannelSettings* way : {&s.to_device, &s.to_controller}) {
         way->delay.kind = sim::DelayShape::Kind::uniform;

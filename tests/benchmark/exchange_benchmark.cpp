@@ -9,8 +9,8 @@
 #include <cstdlib>
 #include <vector>
 
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/link/world.hpp"
 #include "tests/benchmark/exchange_link.hpp"
 #include "tests/benchmark/floor.hpp"
 
@@ -26,9 +26,9 @@ struct Seen {
 };
 
 Seen product(const sim::Scenario& s, const sim::Limits& limits, std::uint64_t seed) {
-    sim::World world(s, seed, sim::WithFaults::no, limits);
-    world.run_until(proto::Instant{} + s.duration);
-    return {world.observer().exchanges(), world.observer().digest()};
+    sim::JudgedRun run(s, seed, sim::Faults::none, limits);
+    run.cell.run_until(proto::Instant{} + s.duration);
+    return {run.observer.exchanges(), run.observer.digest()};
 }
 
 /// Both sides must have done the exchanges they are timed for.

@@ -1,7 +1,6 @@
 #include "tests/benchmark/exchange_link.hpp"
 
 namespace benchmarks {
-namespace {
 
 proto::LinkSettings end_settings(proto::End end) {
     proto::LinkSettings s;
@@ -16,8 +15,6 @@ proto::LinkSettings end_settings(proto::End end) {
     s.watchdog = s.peer_watchdog = proto::milliseconds(12);
     return s;
 }
-
-}  // namespace
 
 sim::Scenario exchange_link(std::uint64_t cycles) {
     sim::Scenario s;

@@ -7,23 +7,19 @@
 
 #include "proto/crc_catalogue.hpp"
 #include "sim/channel/delay_shapes.hpp"
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/link/world.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
+#include "tests/benchmark/exchange_link.hpp"
 
 namespace {
 
 using proto::milliseconds;
 
+/// One end of a slower link, whose device scans five times in a cycle.
 proto::LinkSettings end_settings(proto::End end, proto::Duration watchdog) {
-    proto::LinkSettings s;
-    s.end = end;
-    s.profile.address = {proto::Presence::carried, 16};
-    s.profile.sequence = {proto::Presence::carried, 16};
-    s.profile.crc = proto::CrcSpec{32, 0x04C11DB7, 0xFFFFFFFF, false, false, 0};
-    s.own_address = end == proto::End::controller ? 0x12 : 0x34;
-    s.peer_address = end == proto::End::controller ? 0x34 : 0x12;
+    proto::LinkSettings s = benchmarks::end_settings(end);
     s.payload_sent = s.payload_received = 8;
     s.cycle = milliseconds(10);
     s.scan = end == proto::End::controller ? s.cycle : milliseconds(2);
@@ -47,9 +43,9 @@ sim::Scenario scenario(proto::Duration watchdog) {
 double brute_force(const sim::Scenario& s, double per_cycle) {
     constexpr std::int64_t cycles = 100'000;
     const sim::ScenarioLimits limits = sim::limits_of(s);
-    sim::World world(s, 1, sim::WithFaults::no, limits.limits);
+    sim::JudgedRun run(s, 1, sim::Faults::none, limits.limits);
     const auto begin = std::chrono::steady_clock::now();
-    world.run_until(proto::Instant{} + s.controller.link.cycle * cycles);
+    run.cell.run_until(proto::Instant{} + s.controller.link.cycle * cycles);
     const double spent = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
     constexpr double stops = 100.0;
     return spent / static_cast<double>(cycles) * stops / per_cycle;

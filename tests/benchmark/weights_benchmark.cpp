@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "sim/integrity/macwilliams.hpp"
 #include "sim/integrity/weights.hpp"
 
 namespace {

@@ -17,6 +17,7 @@
 #include "sim/timing/bounds.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/profiles.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace {
 
@@ -77,67 +78,60 @@ struct Seen {
     std::uint64_t values = 0;    ///< scans with a value in use
 };
 
-class Run {
+/// An end whose scans drift, are late and are missed as the script says.
+class ScriptedEnd final : public tests::TwoEnds::Party {
   public:
-    Run(Ends& ends, const Script& script, std::uint64_t seed) : ends_(ends), script_(script), draws_(seed) {}
-
-    Seen go() {
-        for (unsigned i = 0; i < 2; ++i) {
-            ends_.end[i].start({}, {}, draws_.next());
-            at_[i] = script_.first_scan[i];
-        }
-        for (;;) {
-            // At the same instant the device comes first: its answer can then be heard at once, the harder case.
-            const unsigned i = at_[0] < at_[1] ? 0 : 1;
-            if (at_[i] > script_.end) return seen_;
-            scan(i);
-        }
+    ScriptedEnd(Endpoint& end, const Script& script, unsigned index, Draws& draws)
+        : end_(end), script_(script), i_(index), draws_(draws), at_(script.first_scan[index]) {
+        end_.start({}, {}, draws_.next());
+    }
+    [[nodiscard]] Instant next_scan() const override { return {at_}; }
+    void receive(const tests::Way::InFlight& telegram) override { end_.receive(telegram.bytes, {}); }
+    void scan(Instant true_time, const tests::TwoEnds::Send& send) override {
+        const Ns now = true_time.ns;
+        // The local clock reads what a clock of that rate reads at this instant, rounded up to the deadline.
+        const Instant local{std::max(local_of(now - script_.first_scan[i_]), end_.next_deadline().ns)};
+        end_.on_deadline(local);
+        // At start-up values are worth sampling, too.
+        proto::store_be64(end_.output().data(), static_cast<std::uint64_t>(now) + 1);
+        tests::poll(end_, local, send);
+        Ns next = script_.first_scan[i_] + stretched(end_.next_deadline().ns);
+        const Ns stall_at = script_.stall_at[i_], stall_for = script_.stall_for[i_];
+        if (stall_at >= 0 && now >= stall_at && now < stall_at + stall_for) next += stall_for;
+        if (script_.jitter[i_] != 0) next += draws_.between(0, script_.jitter[i_]);
+        at_ = next;
     }
 
   private:
-    struct OnTheWay {
-        Ns due;
-        std::size_t size;
-        std::array<std::uint8_t, 80> bytes;
-    };
+    [[nodiscard]] Ns stretched(Ns local) const { return local + local / 1'000 * script_.ppm[i_] / 1'000; }
+    [[nodiscard]] Ns local_of(Ns true_time) const { return true_time - true_time / 1'000 * script_.ppm[i_] / 1'000; }
 
-    [[nodiscard]] Ns stretched(Ns local, unsigned i) const { return local + local / 1'000 * script_.ppm[i] / 1'000; }
+    Endpoint& end_;
+    const Script& script_;
+    unsigned i_;
+    Draws& draws_;
+    Ns at_;
+};
 
-    void scan(unsigned i) {
-        Endpoint& end = ends_.end[i];
-        const Ns now = at_[i];
-        look_at_age(i, now);
-        auto& way = way_to_[i];
-        std::size_t kept = 0;
-        for (std::size_t k = 0; k < way.size(); ++k) {
-            if (way[k].due <= now)
-                end.receive({way[k].bytes.data(), way[k].size}, {});
-            else
-                way[kept++] = way[k];
-        }
-        way.resize(kept);
-        // The local clock reads what a clock of that rate reads at this instant, rounded up to the deadline.
-        const Instant local{std::max(local_of(now - script_.first_scan[i], i), end.next_deadline().ns)};
-        end.on_deadline(local);
-        // At start-up values are worth sampling, too.
-        proto::store_be64(end.output().data(), static_cast<std::uint64_t>(now) + 1);
-        std::array<std::uint8_t, proto::telegram_bytes_max> out;
-        for (;;) {
-            const proto::Transmission what = end.poll_transmit(local, out);
-            if (what.kind == proto::Transmission::Kind::none) break;
-            send(1 - i, now, out.data(), what.bytes);
-        }
-        Ns next = script_.first_scan[i] + stretched(end.next_deadline().ns, i);
-        if (script_.stall_at[i] >= 0 && now >= script_.stall_at[i] && now < script_.stall_at[i] + script_.stall_for[i])
-            next += script_.stall_for[i];
-        if (script_.jitter[i] != 0) next += draws_.between(0, script_.jitter[i]);
-        at_[i] = next;
+class Run {
+  public:
+    Run(Ends& ends, const Script& script, std::uint64_t seed)
+        : ends_(ends),
+          script_(script),
+          draws_(seed),
+          controller_(ends.end[0], script, 0, draws_),
+          device_(ends.end[1], script, 1, draws_) {
+        loop_.before_scan = [this](End end) { look_at_age(end == End::controller ? 0 : 1, loop_.now().ns); };
+        loop_.channel = [this](const tests::TwoEnds::Sent& sent) { send(sent); };
     }
 
-    [[nodiscard]] Ns local_of(Ns true_time, unsigned i) const {
-        return true_time - true_time / 1'000 * script_.ppm[i] / 1'000;
+    Seen go() {
+        while (loop_.step({script_.end})) {
+        }
+        return seen_;
     }
 
+  private:
     void look_at_age(unsigned i, Ns now) {
         const Endpoint& end = ends_.end[i];
         if (end.state() != proto::State::running) return;
@@ -147,7 +141,9 @@ class Run {
         seen_.oldest[i] = std::max(seen_.oldest[i], now - (stamp - 1));
     }
 
-    void send(unsigned to, Ns now, const std::uint8_t* bytes, std::size_t size) {
+    void send(const tests::TwoEnds::Sent& sent) {
+        const unsigned to = sent.sender == End::controller ? 1 : 0;
+        const Ns now = loop_.now().ns;
         Ns due = now + (script_.delay_high == 0 ? 0 : draws_.between(script_.delay_low, script_.delay_high));
         if (script_.lost_in != 0 && now >= script_.losses_from && draws_.one_in(script_.lost_in)) return;
         if (script_.late_in != 0 && draws_.one_in(script_.late_in)) due += draws_.between(0, script_.late_most);
@@ -157,20 +153,15 @@ class Run {
             if (late && script_.single && std::exchange(late_sent_[to], true)) return;
             if (late) due = script_.hold ? std::max(due, script_.begin + script_.step) : due + script_.step;
         }
-        OnTheWay& t = way_to_[to].emplace_back();
-        t.due = due;
-        t.size = size;
-        std::copy(bytes, bytes + size, t.bytes.begin());
-        // Drained by due time; those of one instant in the order of sending.
-        auto& way = way_to_[to];
-        for (std::size_t k = way.size() - 1; k > 0 && way[k - 1].due > way[k].due; --k) std::swap(way[k - 1], way[k]);
+        loop_.way_to(proto::other(sent.sender)).put({due}, sent.bytes);
     }
 
     Ends& ends_;
     const Script& script_;
     Draws draws_;
-    std::array<Ns, 2> at_{};
-    std::array<std::vector<OnTheWay>, 2> way_to_;
+    ScriptedEnd controller_, device_;
+    // At the same instant the device comes first: its answer can then be heard at once, the harder case.
+    tests::TwoEnds loop_{controller_, device_, End::device};
     std::array<bool, 2> late_sent_{};
     Seen seen_;
 };

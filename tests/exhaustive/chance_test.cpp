@@ -16,6 +16,7 @@
 #include "tests/support/effort.hpp"
 #include "tests/support/profiles.hpp"
 #include "tests/support/slow_crc.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace {
 
@@ -88,12 +89,9 @@ class Device {
     void scan() {
         now_ = now_ + milliseconds(10);
         device_[0].on_deadline(now_);
-        std::array<std::uint8_t, proto::telegram_bytes_max> out;
-        for (;;) {
-            const proto::Transmission what = device_[0].poll_transmit(now_, out);
-            if (what.kind == proto::Transmission::Kind::none) break;
-            sent_.assign(out.begin(), out.begin() + what.bytes);
-        }
+        tests::poll(device_[0], now_, [this](const proto::Transmission& /*what*/, std::span<const std::uint8_t> bytes) {
+            sent_.assign(bytes.begin(), bytes.end());
+        });
         waiting_ = 0;
     }
     Gate gate;

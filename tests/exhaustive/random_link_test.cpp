@@ -5,12 +5,15 @@
 
 #include <algorithm>
 #include <array>
+#include <functional>
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "tests/support/effort.hpp"
 #include "tests/support/shadow.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace {
 
@@ -59,20 +62,46 @@ std::vector<tests::Pair> variants() {
     return all;
 }
 
+/// One end and its model, with a clock that drifts.
+class ShadowedEnd final : public tests::TwoEnds::Party {
+  public:
+    explicit ShadowedEnd(Shadow& end) : shadow(end) {}
+    [[nodiscard]] Instant next_scan() const override { return {next.ns + next.ns / 1'000'000 * drift_ppm}; }
+    void receive(const tests::Way::InFlight& telegram) override { shadow.receive(telegram.bytes); }
+    void scan(Instant /*now*/, const tests::TwoEnds::Send& send) override { work(send); }
+
+    Shadow& shadow;
+    std::function<void(const tests::TwoEnds::Send&)> work;  ///< a scan
+    Instant next{};                                         ///< local time of the next scan
+    std::int64_t drift_ppm = 0;
+    std::vector<Bytes> heard;  ///< for replays
+};
+
 class Sequence {
   public:
-    Sequence(Link& link, std::uint64_t seed) : link_(link), draws_(seed) {
+    Sequence(Link& link, std::uint64_t seed)
+        : draws_(seed), ends_{ShadowedEnd(link.ends[0]), ShadowedEnd(link.ends[1])} {
         // How wild it gets: 0 is a link without trouble.
         trouble_ = draws_.below(4) * draws_.below(4);
-        for (End_& e : ends_) e.drift_ppm = draws_.between(-300, 300);
+        for (ShadowedEnd& e : ends_) e.drift_ppm = draws_.between(-300, 300);
+        for (unsigned i = 0; i < 2; ++i)
+            ends_[i].work = [this, i](const tests::TwoEnds::Send& send) {
+                const std::string text = scan(i, send);
+                if (!text.empty()) difference_ = name_of(i) + text;
+            };
+        loop_.before_scan = [this](End end) {
+            if (chance(600)) start(end);
+        };
+        loop_.channel = [this](const tests::TwoEnds::Sent& sent) { put(proto::other(sent.sender), sent.bytes); };
+        loop_.most_per_scan = 60;  // as many as an end keeps until its scan
     }
 
     /// Empty if real endpoints and models agreed all along.
     std::string run(unsigned scans) {
-        for (unsigned i = 0; i < 2; ++i) start(i);
+        for (const End end : {End::controller, End::device}) start(end);
         for (unsigned i = 0; i < scans; ++i) {
-            const std::string text = scan(true_time(0) <= true_time(1) ? 0 : 1);
-            if (!text.empty()) return text;
+            loop_.step(proto::never);
+            if (!difference_.empty()) return difference_;
             if (i == scans / 3) trouble_ += draws_.below(3);  // many get through the handshake first
         }
         return {};
@@ -80,54 +109,31 @@ class Sequence {
     std::uint64_t scans_running = 0, rejected = 0, acknowledged = 0;
 
   private:
-    struct OnTheWay {
-        std::int64_t due;
-        Bytes bytes;
-    };
-    struct End_ {
-        Instant next{};  ///< local time of the next scan
-        std::int64_t drift_ppm = 0;
-        std::vector<OnTheWay> way;  ///< to this end
-        std::vector<Bytes> heard;   ///< for replays
-    };
-
-    [[nodiscard]] std::int64_t true_time(unsigned i) const {
-        return ends_[i].next.ns + ends_[i].next.ns / 1'000'000 * ends_[i].drift_ppm;
-    }
+    ShadowedEnd& at(End end) { return ends_[static_cast<std::size_t>(end)]; }
     bool chance(std::uint32_t in) { return trouble_ != 0 && draws_.below(in) < trouble_; }
 
-    void start(unsigned i) {
-        link_.ends[i].start(ends_[i].next, draws_.next());
-        ends_[i].way.clear();
-        if (draws_.one_in(2)) ends_[i].next.ns += draws_.between(0, 9'000'000);
+    void start(End end) {
+        ShadowedEnd& e = at(end);
+        e.shadow.start(e.next, draws_.next());
+        loop_.way_to(end).telegrams.clear();
+        if (draws_.one_in(2)) e.next.ns += draws_.between(0, 9'000'000);
     }
 
-    std::string scan(unsigned i) {
-        End_& e = ends_[i];
-        Shadow& end = link_.ends[i];
-        const std::int64_t now = true_time(i);
-        if (chance(600)) start(i);
-        unsigned room = 60;
-        for (std::size_t k = 0; k < e.way.size();) {
-            if (e.way[k].due > now) {
-                ++k;
-                continue;
-            }
-            if (room-- > 0) end.receive(e.way[k].bytes);
-            e.way.erase(e.way.begin() + static_cast<std::ptrdiff_t>(k));
-            if (room == 0) break;
-        }
-        if (chance(120)) invent(i);
+    std::string scan(unsigned i, const tests::TwoEnds::Send& send) {
+        ShadowedEnd& e = ends_[i];
+        Shadow& end = e.shadow;
+        if (chance(120)) invent(end, i == 0);
         if (i == 0 && (end.real.end.acknowledgement_requested() ? draws_.one_in(2) : draws_.one_in(16))) {
             const auto level = draws_.one_in(2) ? proto::Endpoint::Contact::open : proto::Endpoint::Contact::closed;
-            const std::string text = end.contact(level, e.next);
+            std::string text = end.contact(level, e.next);
             if (!text.empty()) return text;
         }
-        const std::string text = end.scan(e.next, draws_.next() | 1);
-        if (!text.empty()) return name_of(i) + text;
-        if (end.real.end.next_deadline() <= e.next) return name_of(i) + " the next scan is not later than this one";
+        std::string text = end.scan(e.next, draws_.next() | 1);
+        if (!text.empty()) return text;
+        if (end.real.end.next_deadline() <= e.next) return " the next scan is not later than this one";
         count(end);
-        for (std::size_t k = 0; k < end.real.sent_kinds.size(); ++k) put(1 - i, now, end.real.sent_bytes[k]);
+        for (std::size_t k = 0; k < end.real.sent_kinds.size(); ++k)
+            send({end.real.sent_kinds[k], end.real.sent_bytes[k].size()}, end.real.sent_bytes[k]);
         // A task may be late; it may also miss scans altogether.
         e.next = end.real.end.next_deadline();
         if (draws_.one_in(3)) e.next.ns += draws_.between(0, 2'000'000);
@@ -143,47 +149,46 @@ class Sequence {
         for (const auto& c : end.real.heard.changes) acknowledged += c.cause == proto::Cause::acknowledged ? 1 : 0;
     }
 
-    void put(unsigned to, std::int64_t now, const Bytes& bytes) {
-        End_& e = ends_[to];
-        if (e.heard.size() < 40) e.heard.push_back(bytes);
-        const std::int64_t due = now + draws_.between(0, 3'000'000);
+    void put(End to, std::span<const std::uint8_t> bytes) {
+        std::vector<Bytes>& heard = at(to).heard;
+        tests::Way& way = loop_.way_to(to);
+        if (heard.size() < 40) heard.emplace_back(bytes.begin(), bytes.end());
+        const auto after = [](Instant when, std::int64_t ns) { return Instant{when.ns + ns}; };
+        const Instant due = after(loop_.now(), draws_.between(0, 3'000'000));
         if (chance(60)) return;  // lost
-        Bytes arriving = bytes;
+        Bytes arriving(bytes.begin(), bytes.end());
         if (chance(80)) {
             const std::uint32_t bit = draws_.below(static_cast<std::uint32_t>(bytes.size() * 8));
             arriving[bit / 8] = static_cast<std::uint8_t>(arriving[bit / 8] ^ (1U << (bit % 8)));
         }
         if (chance(200)) arriving.resize(draws_.below(100));
-        e.way.push_back({due + (chance(40) ? draws_.between(0, 60'000'000) : 0), arriving});
-        if (chance(60)) e.way.push_back({due + draws_.between(0, 30'000'000), bytes});
-        if (chance(250)) ends_[1 - to].way.push_back({due, bytes});  // comes back to its sender
-        if (chance(60)) {
-            const Bytes& old = e.heard[draws_.below(static_cast<std::uint32_t>(e.heard.size()))];
-            e.way.push_back({due, old});
-        }
+        way.put(after(due, chance(40) ? draws_.between(0, 60'000'000) : 0), arriving);
+        if (chance(60)) way.put(after(due, draws_.between(0, 30'000'000)), bytes);
+        if (chance(250)) loop_.way_to(proto::other(to)).put(due, bytes);  // comes back to its sender
+        if (chance(60)) way.put(due, heard[draws_.below(static_cast<std::uint32_t>(heard.size()))]);
     }
 
     /// A good telegram that nobody sent, near to what is expected.
-    void invent(unsigned to) {
-        Shadow& end = link_.ends[to];
+    void invent(Shadow& end, bool controller) {
         Meaning m;
         m.kind = draws_.one_in(5) ? Meaning::Kind::foreign : Meaning::Kind::process;
         const std::uint32_t numbers = 1U << end.real.end.settings().profile.sequence.bits;
         m.number = (end.model.last_number() + draws_.below(5) + numbers - 2) % numbers;
         m.safe = draws_.one_in(3);
-        m.request = to == 0 && draws_.one_in(3);
+        m.request = controller && draws_.one_in(3);
         m.acknowledge = draws_.one_in(3);
-        m.restart = to == 0 && draws_.one_in(8);
+        m.restart = controller && draws_.one_in(8);
         m.value = draws_.next();
         if (end.real.end.settings().profile.feedback)
             m.feedback = (end.model.number_out() + numbers - draws_.below(6) % numbers) % numbers;
         end.receive(end.receives.bytes_of(m));
     }
 
-    Link& link_;
     Draws draws_;
     std::uint32_t trouble_ = 0;
-    std::array<End_, 2> ends_{};
+    std::array<ShadowedEnd, 2> ends_;
+    tests::TwoEnds loop_{ends_[0], ends_[1], End::controller};
+    std::string difference_;
 };
 
 unsigned scans_of(std::uint64_t seed) { return 8 + static_cast<unsigned>(seed * 7 % 33); }

@@ -1,8 +1,9 @@
 """A live run over UDP gives the verdicts of the virtual run, in one process and in three.
 
-A computer that was too late gives no verdict; three tries, and thrice not judged is a failure. Times must agree within
-the cycle plus the measured lateness (and a millisecond for the network in between). The capture holds the true sockets
-and the time of day, with right checksums (tshark), and what the ends concluded."""
+Times must agree within the cycle plus the measured lateness (and a millisecond for the network in between). The capture
+holds the true sockets and the time of day, with right checksums (tshark), and what the ends concluded. A computer that
+was late is asked again, slower; late to the end, it makes the test a skipped one. What differs on one that was on time
+is a failure at once."""
 import json
 import os
 import socket
@@ -11,14 +12,16 @@ import sys
 import tempfile
 import time
 
+from support.punctual import latest_ms, on_time, skip, slower
+
 PROGRAM = os.environ["LINKDRILL"]
 SCENARIO = os.path.join(os.environ["SOURCE"], "tests", "live", "short_press.toml")
 CYCLE_MS = 10.0
-TRIES = 3
+TIMES_SLOWER = (1, 2, 5)
 
 
 def run(*arguments):
-    done = subprocess.run([PROGRAM, "run", SCENARIO, "--json", *arguments], capture_output=True, text=True, timeout=60)
+    done = subprocess.run([PROGRAM, "run", SCENARIO, "--json", *arguments], capture_output=True, text=True, timeout=90)
     return done.returncode, done.stdout, done.stderr
 
 
@@ -37,11 +40,11 @@ def free_ports(count):
     return ports
 
 
-def one_process(folder):
-    return document(*run("--live", "--out", os.path.join(folder, "one")))
+def one_process(folder, times):
+    return document(*run("--live", *slower(times), "--out", os.path.join(folder, "one")))
 
 
-def three_processes(folder, order):
+def three_processes(folder, times, order):
     controller, channel, device = (f"127.0.0.1:{port}" for port in free_ports(3))
     typed = {
         "controller": ["--listen", controller, "--peer", channel],
@@ -50,13 +53,14 @@ def three_processes(folder, order):
     }
     out = os.path.join(folder, "three")
     running = {
-        part: subprocess.Popen([PROGRAM, "run", SCENARIO, "--json", "--live", "--as", part, *typed[part], "--out", out],
+        part: subprocess.Popen([PROGRAM, "run", SCENARIO, "--json", "--live", *slower(times), "--as", part, *typed[part],
+                                "--out", out],
                                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         for part in order
     }
     found = None
     for part, process in running.items():
-        text, err = process.communicate(timeout=60)
+        text, err = process.communicate(timeout=90)
         result = document(process.returncode, text, err)
         if result.get("verdict"):
             found = result
@@ -64,8 +68,8 @@ def three_processes(folder, order):
     return found
 
 
-def compare(virtual, live):
-    late = live["lateness_ms"]["max"]
+def compare(virtual, live, times):
+    late = latest_ms(live, times)
     assert live["mode"] == "live" and virtual["mode"] == "virtual"
     assert live["verdict"] == virtual["verdict"], (live["verdict"], virtual["verdict"], live["remarks"])
     assert live["as_expected"], live["injections"]
@@ -77,7 +81,7 @@ def compare(virtual, live):
         for key in ("id", "error", "outcome", "detected_by", *end):
             assert a[key] == b[key], (key, a[key], b[key], late)
         for key in ("detect_ms", "standstill_ms"):
-            assert abs(a[key] - b[key]) <= CYCLE_MS + late + 1.0, (key, a[key], b[key], late)
+            assert abs(a[key] - b[key] / times) <= CYCLE_MS + late + 1.0, (key, a[key], b[key], late)
 
 
 def check_capture(file, result, begun, ended):
@@ -111,25 +115,36 @@ def check_capture(file, result, begun, ended):
         assert any((t["comment"] or "").startswith(f"Injection {one['id']} (") for t in telegrams), one
 
 
-def judged(what, attempt):
-    for _ in range(TRIES):
+def check(what, attempt, virtual):
+    """Compares one way of running live with the virtual run; skips the test if the computer never was on time for it."""
+    figures = []
+    for times in TIMES_SLOWER:
         with tempfile.TemporaryDirectory() as folder:
             begun = time.time()
-            result = attempt(folder)
+            live = attempt(folder, times)
+            ended = time.time()
             name, = os.listdir(folder)
-            check_capture(os.path.join(folder, name, "capture.pcapng"), result, begun, time.time())
-        if result["verdict"] != "not-judged":
-            return result
-        print(f"{what}: not judged, lateness {result['lateness_ms']}")
-    sys.exit(f"{what}: {TRIES} times too late to judge")
+            figures.append(f"{latest_ms(live, times):.2f} ms late at times-slower {times}")
+            try:
+                # the link of a computer that is far too late may hardly run, and its capture holds little
+                if live["verdict"] != "not-judged":
+                    check_capture(os.path.join(folder, name, "capture.pcapng"), live, begun, ended)
+                    compare(virtual, live, times)
+                    print(f"{what}: {live['verdict']}, {figures[-1]}")
+                    return
+                assert not on_time(live, times), live["remarks"]
+                print(f"{what}: not judged, {figures[-1]}", flush=True)
+            except AssertionError as difference:
+                if on_time(live, times):
+                    raise
+                print(f"{what}: differs, but {figures[-1]}: {difference}", flush=True)
+    skip(f"{what}: {', '.join(figures)}")
 
 
-with tempfile.TemporaryDirectory() as folder:
-    virtual = document(*run("--out", os.path.join(folder, "virtual")))
-for what, attempt in (
+with tempfile.TemporaryDirectory() as virtual_folder:
+    virtual_run = document(*run("--out", os.path.join(virtual_folder, "virtual")))
+for name_of_way, way in (
     ("one process", one_process),
-    ("three processes, the device first", lambda f: three_processes(f, ["device", "controller", "channel"])),
+    ("three processes, the device first", lambda f, t: three_processes(f, t, ["device", "controller", "channel"])),
 ):
-    live = judged(what, attempt)
-    compare(virtual, live)
-    print(f"{what}: {live['verdict']}, lateness {live['lateness_ms']}")
+    check(name_of_way, way, virtual_run)

@@ -131,6 +131,36 @@ TEST_CASE("R-52 values out of their range are rejected under a fitting CRC too")
     CHECK_FALSE(proto::decode_parameters(bytes).has_value());
 }
 
+TEST_CASE("R-52 who has a block encodes the same bytes, and who expects one takes and rejects the same telegrams") {
+    const ParameterTelegram sent = example();
+    const Encoded good = encoded(sent);
+    const proto::ParameterBlock own(sent.parameters);
+    LinkParameters differing = sent.parameters;
+    ++differing.cycle_us;
+    Encoded by_block{};
+    ParameterTelegram without = sent;
+    without.parameters = {};  // not looked at
+    proto::encode(without, own, by_block);
+    CHECK(by_block == good);
+    for (const proto::ParameterBlock& expected : {own, proto::ParameterBlock(differing)}) {
+        const auto got = proto::decode_parameters(good, expected);
+        REQUIRE(got.has_value());
+        CHECK(got->parameters == sent.parameters);
+        CHECK(encoded(*got) == good);
+        for (unsigned bit = 0; bit < good.size() * 8; ++bit) {
+            Encoded bad = good;
+            bad[bit / 8] = static_cast<std::uint8_t>(bad[bit / 8] ^ (1U << bit % 8));
+            REQUIRE_FALSE(proto::decode_parameters(bad, expected).has_value());
+        }
+        for (std::size_t length = 0; length < good.size(); ++length)
+            REQUIRE_FALSE(proto::decode_parameters(std::span(good).first(length), expected).has_value());
+        Encoded out_of_range = good;
+        out_of_range[4] = 5;  // step
+        seal(out_of_range);
+        CHECK_FALSE(proto::decode_parameters(out_of_range, expected).has_value());
+    }
+}
+
 TEST_CASE("a process telegram is never taken for a parameter telegram: its mark sets bits that are always 0 there") {
     CHECK((encoded(example())[0] & 0x70) != 0);
 }

@@ -5,12 +5,12 @@
 #include <algorithm>
 #include <array>
 #include <cstdint>
-#include <deque>
 #include <functional>
 #include <optional>
 
 #include "proto/telegram.hpp"
 #include "tests/support/bench.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace {
 
@@ -37,15 +37,55 @@ struct Clock {
     }
 };
 
+/// An end that knows only its own clock.
+class ClockedEnd final : public tests::TwoEnds::Party {
+  public:
+    ClockedEnd(const proto::LinkSettings& settings, Clock clock, Duration phase, std::uint64_t entropy)
+        : end(Endpoint::make(settings, heard).value()), clock_(clock) {
+        end.start(clock.shows({}), phase, entropy);
+        due_ = clock.when(end.next_deadline());
+    }
+    [[nodiscard]] Instant next_scan() const override { return due_; }
+    void receive(const tests::Way::InFlight& telegram) override {
+        const proto::LinkSettings& own = end.settings();
+        const proto::Codec codec(own.profile, &*crc_, proto::other(own.end), own.peer_address, own.own_address, 8);
+        const auto decoded = codec.decode(telegram.bytes, {});
+        if (look && decoded.failed.empty()) look(decoded.header.stamp);
+        end.receive(telegram.bytes, {1});
+    }
+    void scan(Instant now, const tests::TwoEnds::Send& send) override {
+        end.on_deadline(clock_.shows(now));
+        tests::poll(end, clock_.shows(now), send);
+        due_ = clock_.when(end.next_deadline());
+    }
+    [[nodiscard]] Instant shows(Instant truth) const { return clock_.shows(truth); }
+
+    std::function<void(std::uint32_t stamp)> look;
+    tests::Recorder heard;
+    Endpoint end;
+
+  private:
+    Clock clock_;
+    std::optional<proto::CrcEngine> crc_ = proto::CrcEngine::make(*tests::plain_profile().crc).value();
+    Instant due_{};
+};
+
 class TwoClocks {
   public:
     TwoClocks(const tests::Pair& pair, Clock controller_clock, Clock device_clock)
-        : clocks_{controller_clock, device_clock},
-          ends_{Endpoint::make(pair.controller, heard_[0]).value(), Endpoint::make(pair.device, heard_[1]).value()} {
-        ends_[0].start(clocks_[0].shows({}), {}, 77);
-        ends_[1].start(clocks_[1].shows({}), milliseconds(3), 78);
-        due_[0] = clocks_[0].when(ends_[0].next_deadline());
-        due_[1] = clocks_[1].when(ends_[1].next_deadline());
+        : controller_(pair.controller, controller_clock, {}, 77),
+          device_(pair.device, device_clock, milliseconds(3), 78) {
+        for (const End to : {End::controller, End::device})
+            side(to).look = [this, to](std::uint32_t stamp) {
+                if (look) look(to, stamp, side(to).shows(now()));
+            };
+        // telegrams do not overtake each other
+        loop_.channel = [this](const tests::TwoEnds::Sent& sent) {
+            const End to = proto::other(sent.sender);
+            tests::Way& way = loop_.way_to(to);
+            const Instant due = now() + delay(to, now());
+            way.put(way.telegrams.empty() ? due : std::max(due, way.telegrams.back().due), sent.bytes);
+        };
     }
 
     /// Delays of the ways to the device and to the controller at a true time.
@@ -53,70 +93,29 @@ class TwoClocks {
     /// Sees each process telegram as its receiver takes it from the queue: stamp, and what the receiver's clock shows.
     std::function<void(End to, std::uint32_t stamp, Instant shown)> look;
 
-    void run_until(Instant limit) {
-        for (;;) {
-            const std::size_t next = due_[0] <= due_[1] ? 0 : 1;
-            if (due_[next] > limit) break;
-            now = due_[next];
-            scan(next);
-        }
-        now = limit;
-    }
+    void run_until(Instant limit) { loop_.run_until(limit); }
     bool run_until_stop(Duration limit) {
-        const Instant last = now + limit;
-        while (running() && now < last) run_until(now + milliseconds(10));
+        const Instant last = now() + limit;
+        while (running() && now() < last) run_until(now() + milliseconds(10));
         return !running();
     }
-    Endpoint& at(End end) { return ends_[index(end)]; }
-    tests::Recorder& heard_by(End end) { return heard_[index(end)]; }
+    [[nodiscard]] Instant now() const { return loop_.now(); }
+    Endpoint& at(End end) { return side(end).end; }
+    tests::Recorder& heard_by(End end) { return side(end).heard; }
     [[nodiscard]] bool running() const {
-        return ends_[0].state() == State::running && ends_[1].state() == State::running;
+        return controller_.end.state() == State::running && device_.end.state() == State::running;
     }
     /// What stopped that end, if it stopped.
     std::optional<Measure> stopped_by(End end) {
         const auto change = heard_by(end).last_change(State::safe_state);
         return change ? change->transition.measure : std::nullopt;
     }
-    Instant now{};
 
   private:
-    struct OnTheWay {
-        Instant due;
-        tests::Bytes bytes;
-    };
-    static std::size_t index(End end) { return end == End::controller ? 0 : 1; }
+    ClockedEnd& side(End end) { return end == End::controller ? controller_ : device_; }
 
-    void scan(std::size_t i) {
-        const End end = i == 0 ? End::controller : End::device;
-        const Instant shown = clocks_[i].shows(now);
-        auto& way = ways_[i];
-        while (!way.empty() && way.front().due <= now) {
-            const proto::Codec codec(ends_[i].settings().profile, &*crc_, proto::other(end),
-                                     ends_[i].settings().peer_address, ends_[i].settings().own_address, 8);
-            const auto decoded = codec.decode(way.front().bytes, {});
-            if (look && decoded.failed.empty()) look(end, decoded.header.stamp, shown);
-            ends_[i].receive(way.front().bytes, {1});
-            way.pop_front();
-        }
-        ends_[i].on_deadline(shown);
-        std::array<std::uint8_t, proto::telegram_bytes_max> out{};
-        for (;;) {
-            const auto what = ends_[i].poll_transmit(shown, out);
-            if (what.kind == proto::Transmission::Kind::none) break;
-            auto& to = ways_[1 - i];
-            const Instant due = now + delay(proto::other(end), now);
-            to.push_back(
-                {to.empty() ? due : std::max(due, to.back().due), tests::Bytes(out.begin(), out.begin() + what.bytes)});
-        }
-        due_[i] = clocks_[i].when(ends_[i].next_deadline());
-    }
-
-    std::array<Clock, 2> clocks_;
-    std::array<tests::Recorder, 2> heard_;
-    std::array<Endpoint, 2> ends_;
-    std::optional<proto::CrcEngine> crc_ = proto::CrcEngine::make(*tests::plain_profile().crc).value();
-    std::array<std::deque<OnTheWay>, 2> ways_;
-    std::array<Instant, 2> due_{};
+    ClockedEnd controller_, device_;
+    tests::TwoEnds loop_{controller_, device_, End::controller};
 };
 
 tests::Pair stamped(tests::Pair pair, Duration max_age = milliseconds(60), Duration max_early = milliseconds(20)) {
@@ -290,10 +289,10 @@ TEST_CASE("R-36 a clock that is 200 ppm fast: the ages drift apart, their sum st
     CHECK(age[1] - age[0] > 2 * 120 - 110);
     CHECK(age[1] - age[0] < 2 * 120 + 110);
     CHECK(most_sum - least_sum <= 205);
-    const std::int64_t from = link.now.ns;
+    const std::int64_t from = link.now().ns;
     CHECK(link.run_until_stop(proto::seconds(300)));
-    const std::int64_t stopped_ms = link.now.ns / 1'000'000;
-    CHECK(from < link.now.ns);
+    const std::int64_t stopped_ms = link.now().ns / 1'000'000;
+    CHECK(from < link.now().ns);
     CHECK(stopped_ms > 60'000);
     CHECK(stopped_ms < 300'000);
     const auto by = link.stopped_by(End::controller);
@@ -310,7 +309,7 @@ TEST_CASE("R-36 too early comes after the permitted earliness is used up: 40 ms 
     REQUIRE(link.running());
     CHECK(link.run_until_stop(proto::seconds(120)));
     CHECK(link.stopped_by(End::device) == Measure::time_stamp);
-    const std::int64_t at_s = link.now.ns / 1'000'000'000;
+    const std::int64_t at_s = link.now().ns / 1'000'000'000;
     // A scan is 10 ms of age more or less, which is 50 s.
     CHECK(at_s >= 150);
     CHECK(at_s <= 250);
@@ -321,10 +320,10 @@ TEST_CASE("R-35 after a stop for the age of one way the link comes back by a new
     link.run_until({milliseconds(500).ns});
     REQUIRE(link.running());
     REQUIRE(link.run_until_stop(proto::seconds(60)));
-    link.run_until(link.now + milliseconds(500));
+    link.run_until(link.now() + milliseconds(500));
     REQUIRE(link.at(End::controller).acknowledgement_requested());
     link.at(End::controller).set_acknowledge(Endpoint::Contact::closed, {});
-    link.run_until(link.now + milliseconds(500));
+    link.run_until(link.now() + milliseconds(500));
     CHECK(link.running());
     CHECK(link.at(End::device).connections() == 2);
 }

@@ -1,6 +1,8 @@
 // Links on which a measure is left out, to look at the others: they run, and no link outside such a look may be so.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+
 #include "tests/support/bench.hpp"
 
 namespace {
@@ -38,35 +40,19 @@ TEST_CASE("R-12 without a CRC, a watchdog or a judged number: refused for a link
 
 /// What an end of a stream concludes about a telegram from long ago that comes again.
 proto::Verdict about_old_telegram(NumberUse use) {
-    tests::Recorder at_controller, at_device;
     tests::Pair pair = tests::streaming_pair();
     pair.both([use](proto::LinkSettings& end) { end.number_use = use; });
-    auto controller = proto::Endpoint::make(pair.controller, at_controller, ProfileUse::single_measure);
-    auto device = proto::Endpoint::make(pair.device, at_device, ProfileUse::single_measure);
-    REQUIRE(controller.ok());
-    REQUIRE(device.ok());
-    proto::Endpoint c = std::move(controller).value(), d = std::move(device).value();
-    c.start({}, {}, 1);
-    d.start({}, milliseconds(3), 2);
-    std::array<std::uint8_t, proto::telegram_bytes_max> bytes{};
-    tests::Bytes old;
-    const auto exchange = [&](proto::Endpoint& from, proto::Endpoint& to, std::uint64_t token) {
-        const proto::Instant now = from.next_deadline();
-        from.on_deadline(now);
-        const proto::Transmission made = from.poll_transmit(now, bytes);
-        if (made.kind == proto::Transmission::Kind::none) return;
-        to.receive({bytes.data(), made.bytes}, {token});
-        if (made.kind == proto::Transmission::Kind::fresh && old.empty() && &from == &c)
-            old.assign(bytes.begin(), bytes.begin() + static_cast<std::ptrdiff_t>(made.bytes));
-    };
-    for (std::uint64_t i = 0; i < 20; ++i) {
-        exchange(c, d, 1);
-        exchange(d, c, 2);
-    }
-    REQUIRE(d.state() == proto::State::running);
-    d.receive(old, {99});
-    d.on_deadline(d.next_deadline());
-    const auto verdict = at_device.about(99);
+    Bench bench(pair, ProfileUse::single_measure);
+    bench.start_both();
+    bench.run_for(milliseconds(200));
+    REQUIRE(bench.device.state() == proto::State::running);
+    const auto old = std::find_if(bench.log.begin(), bench.log.end(), [](const tests::Telegram& telegram) {
+        return telegram.to_device() && telegram.what.kind == proto::Transmission::Kind::fresh;
+    });
+    REQUIRE(old != bench.log.end());
+    bench.inject(End::device, old->bytes);
+    bench.run_for(milliseconds(10));
+    const auto verdict = bench.at_device.about(1'000'000);
     REQUIRE(verdict);
     return *verdict;
 }

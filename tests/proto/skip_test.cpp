@@ -5,11 +5,13 @@
 
 #include <algorithm>
 #include <array>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "proto/endpoint.hpp"
 #include "tests/support/profiles.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace {
 
@@ -38,71 +40,60 @@ Endpoint made(const proto::LinkSettings& settings, Deaf& sink) {
 
 /// Both ends and a channel that takes the same time for each telegram.
 struct Link {
-    struct OnTheWay {
-        Instant due;
-        End to;
-        std::array<std::uint8_t, proto::telegram_bytes_max> bytes{};
-        std::size_t size = 0;
-    };
-
     Link(const tests::Pair& pair, Duration delay)
         : one_way(delay), ends{made(pair.controller, sinks[0]), made(pair.device, sinks[1])} {
         ends[0].start({}, {}, 11);
         ends[1].start({}, milliseconds(3), 22);
+        for (std::size_t i = 0; i < 2; ++i)
+            parties[i].application = [this, i](Instant) {
+                std::fill(ends[i].output().begin(), ends[i].output().end(), std::uint8_t{0x5A});
+            };
+        loop.channel = [this](const tests::TwoEnds::Sent& telegram) {
+            sent.emplace_back(telegram.bytes.begin(), telegram.bytes.end());
+            if (lose > 0)
+                --lose;
+            else
+                loop.way_to(other(telegram.sender)).put(loop.now() + one_way, telegram.bytes);
+        };
     }
 
     Endpoint& at(End end) { return ends[static_cast<std::size_t>(end)]; }
+    [[nodiscard]] Instant now() const { return loop.now(); }
 
+    /// All before `end`: a scan or an arrival at that instant is still to come.
     void run_until(Instant end) {
-        for (;;) {
-            const auto next = std::min_element(way.begin(), way.end(),
-                                               [](const OnTheWay& a, const OnTheWay& b) { return a.due < b.due; });
-            const Instant due = next == way.end() ? proto::never : next->due;
-            const Instant scan = std::min(ends[0].next_deadline(), ends[1].next_deadline());
-            if (std::min(due, scan) >= end) break;
-            if (due <= scan) {
-                at(next->to).receive({next->bytes.data(), next->size}, {});
-                way.erase(next);
-                continue;
-            }
-            const End who = ends[1].next_deadline() == scan ? End::device : End::controller;
-            at(who).on_deadline(scan);
-            std::fill(at(who).output().begin(), at(who).output().end(), std::uint8_t{0x5A});
-            OnTheWay telegram{scan + one_way, other(who), {}, 0};
-            while ((telegram.size = at(who).poll_transmit(scan, telegram.bytes).bytes) != 0) {
-                sent.emplace_back(telegram.bytes.begin(),
-                                  telegram.bytes.begin() + static_cast<std::ptrdiff_t>(telegram.size));
-                if (lose > 0)
-                    --lose;
-                else
-                    way.push_back(telegram);
-            }
-        }
-        now = end;
+        const Instant last = end - Duration{1};
+        loop.run_until(last);
+        loop.deliver(last);
+        loop.set_now(end);
     }
 
     void skip(std::uint64_t periods, const std::array<QuietPeriod, 2>& period) {
         const Duration by = period[0].lasting * static_cast<std::int64_t>(periods);
-        for (OnTheWay& each : way) {
-            at(each.to).skip_on_the_way(each.bytes, each.size, periods, period[static_cast<std::size_t>(each.to)]);
-            each.due = each.due + by;
-        }
+        for (const End to : {End::controller, End::device})
+            for (tests::Way::InFlight& each : loop.way_to(to).telegrams) {
+                const std::size_t size = each.bytes.size();
+                each.bytes.resize(proto::telegram_bytes_max);
+                at(to).skip_on_the_way(std::span<std::uint8_t, proto::telegram_bytes_max>(each.bytes), size, periods,
+                                       period[static_cast<std::size_t>(to)]);
+                each.bytes.resize(size);
+                each.due = each.due + by;
+            }
         for (std::size_t i = 0; i < 2; ++i) ends[i].skip(periods, period[i]);
-        now = now + by;
+        loop.set_now(now() + by);
     }
 
     [[nodiscard]] std::array<std::uint64_t, 2> standing() const {
         std::array<std::uint64_t, 2> sums{};
         for (std::size_t i = 0; i < 2; ++i) {
-            const auto sum = ends[i].standing(now);
+            const auto sum = ends[i].standing(now());
             REQUIRE(sum.has_value());
             sums[i] = *sum;
-        }
-        for (const OnTheWay& each : way) {
-            const std::size_t to = static_cast<std::size_t>(each.to);
-            const auto sum = ends[to].standing_of({each.bytes.data(), each.size}, now);
-            REQUIRE(sum.has_value());
-            sums[to] = sums[to] * 31 + *sum + static_cast<std::uint64_t>((each.due - now).ns);
+            for (const tests::Way::InFlight& each : loop.way_to(static_cast<End>(i)).telegrams) {
+                const auto of_one = ends[i].standing_of(each.bytes, now());
+                REQUIRE(of_one.has_value());
+                sums[i] = sums[i] * 31 + *of_one + static_cast<std::uint64_t>((each.due - now()).ns);
+            }
         }
         return sums;
     }
@@ -110,17 +101,17 @@ struct Link {
     Duration one_way;
     std::array<Deaf, 2> sinks;
     std::array<Endpoint, 2> ends;
-    std::vector<OnTheWay> way;
+    std::array<tests::EndpointParty, 2> parties{tests::EndpointParty(ends[0]), tests::EndpointParty(ends[1])};
+    tests::TwoEnds loop{parties[0], parties[1], End::device};
     std::vector<std::vector<std::uint8_t>> sent;
     unsigned lose = 0;  ///< the next telegrams
-    Instant now{};
 };
 
 /// What the ends' counters grew by in a time in which everything came to stand as before.
 std::array<QuietPeriod, 2> learn(Link& link, Duration lasting) {
     const std::array<proto::Counters, 2> before{link.ends[0].counters(), link.ends[1].counters()};
     const auto standing = link.standing();
-    link.run_until(link.now + lasting);
+    link.run_until(link.now() + lasting);
     REQUIRE(link.standing() == standing);
     std::array<QuietPeriod, 2> period;
     for (std::size_t i = 0; i < 2; ++i) {
@@ -132,7 +123,7 @@ std::array<QuietPeriod, 2> learn(Link& link, Duration lasting) {
 }
 
 void same(const Link& a, const Link& b) {
-    CHECK(a.now == b.now);
+    CHECK(a.now() == b.now());
     CHECK(a.standing() == b.standing());
     for (std::size_t i = 0; i < 2; ++i) {
         CHECK(a.ends[i].state() == b.ends[i].state());
@@ -204,17 +195,17 @@ TEST_CASE("R-90 skipping so many periods equals exchanging for so long") {
                 CHECK(period[0].accepted > 0);
                 if (periods > 1000 && delay != milliseconds(9)) continue;  // once is enough of the long ones
                 skipped.skip(periods, period);
-                real.run_until(real.now + lasting * static_cast<std::int64_t>(periods));
+                real.run_until(real.now() + lasting * static_cast<std::int64_t>(periods));
                 same(real, skipped);
 
                 // and afterwards, with a loss that makes repeats or a stop, and an acknowledgement
                 for (Link* link : {&real, &skipped}) {
                     link->sent.clear();
-                    link->run_until(link->now + milliseconds(205));
+                    link->run_until(link->now() + milliseconds(205));
                     link->lose = 3;
-                    link->run_until(link->now + milliseconds(400));
-                    link->at(End::controller).set_acknowledge(Endpoint::Contact::closed, link->now);
-                    link->run_until(link->now + milliseconds(300));
+                    link->run_until(link->now() + milliseconds(400));
+                    link->at(End::controller).set_acknowledge(Endpoint::Contact::closed, link->now());
+                    link->run_until(link->now() + milliseconds(300));
                 }
                 CHECK(real.sent.size() > 100);
                 CHECK(real.sent == skipped.sent);
@@ -228,13 +219,13 @@ TEST_CASE("R-90 skipping so many periods equals exchanging for so long") {
 TEST_CASE("R-90 an end whose watchdog is not armed anew does not stand as before") {
     Link link(tests::polled_pair(), milliseconds(1));
     link.run_until(Instant{} + milliseconds(502));
-    const auto standing = link.ends[1].standing(link.now);
+    const auto standing = link.ends[1].standing(link.now());
     REQUIRE(standing.has_value());
-    link.run_until(link.now + milliseconds(10));
-    CHECK(link.ends[1].standing(link.now) == standing);
+    link.run_until(link.now() + milliseconds(10));
+    CHECK(link.ends[1].standing(link.now()) == standing);
     link.lose = 1;  // the controller repeats; the device's watchdog runs on for one more cycle
-    link.run_until(link.now + milliseconds(10));
-    CHECK(link.ends[1].standing(link.now) != standing);
+    link.run_until(link.now() + milliseconds(10));
+    CHECK(link.ends[1].standing(link.now()) != standing);
 }
 
 TEST_CASE("R-90 the time of the last counted error stays where it is") {
@@ -249,23 +240,23 @@ TEST_CASE("R-90 the time of the last counted error stays where it is") {
         Link link(pair, milliseconds(1));
         link.run_until(Instant{} + milliseconds(502));
         link.at(End::device).receive(nonsense, {});
-        link.run_until(link.now + milliseconds(60));
+        link.run_until(link.now() + milliseconds(60));
         REQUIRE(link.ends[1].state() == State::running);
         const auto period = learn(link, milliseconds(10));
         link.skip(periods, period);
         link.at(End::device).receive(nonsense, {});
-        link.run_until(link.now + milliseconds(20));
+        link.run_until(link.now() + milliseconds(20));
         CHECK((link.ends[1].state() == State::running) == (periods == 610U));
     }
 }
 
 TEST_CASE("R-90 an end that is starting, or holds a telegram that is not in order, does not stand") {
     Link link(tests::polled_pair(), milliseconds(1));
-    CHECK_FALSE(link.ends[0].standing(link.now).has_value());
+    CHECK_FALSE(link.ends[0].standing(link.now()).has_value());
     link.run_until(Instant{} + milliseconds(502));
-    CHECK(link.ends[1].standing(link.now).has_value());
+    CHECK(link.ends[1].standing(link.now()).has_value());
     const std::array<std::uint8_t, 3> nonsense{1, 2, 3};
     link.at(End::device).receive(nonsense, {});
-    CHECK_FALSE(link.ends[1].standing(link.now).has_value());
-    CHECK_FALSE(link.ends[1].standing_of(nonsense, link.now).has_value());
+    CHECK_FALSE(link.ends[1].standing(link.now()).has_value());
+    CHECK_FALSE(link.ends[1].standing_of(nonsense, link.now()).has_value());
 }

@@ -137,8 +137,8 @@ TEST_CASE("R-80 a channel keeps its order behind other traffic, and a full queue
                       now);
     }
     receive({proto::seconds(10).ns});
-    CHECK(arrived + channel.lost() == sent);
-    CHECK(channel.lost() > 0);
+    CHECK(arrived + channel.losses().lost == sent);
+    CHECK(channel.losses().lost > 0);
     CHECK(longest > milliseconds(15));
     CHECK(longest <= milliseconds(21));
 }

@@ -159,7 +159,7 @@ TEST_CASE("a hundred thousand random telegrams arrive sorted, each once, with fi
             CHECK(std::adjacent_find(lane.begin(), lane.end()) == lane.end());
         }
         CHECK(total == 100'000);
-        CHECK(channel.overflow() == 0);
+        CHECK(channel.losses().crowded_out == 0);
         CHECK((overtaken == 0) == keep_order);
     }
 }
@@ -188,7 +188,7 @@ TEST_CASE("order is kept for each link and direction by itself") {
 TEST_CASE("when all slots are taken telegrams are dropped and counted, and it recovers") {
     Channel channel(constant_delay(milliseconds(1000)), constant_delay({}), 1);
     for (std::uint64_t n = 0; n < Channel::slots + 10; ++n) send(channel, n, {});
-    CHECK(channel.overflow() == 10);
+    CHECK(channel.losses().crowded_out == 10);
     CHECK(channel.offered(0, Direction::to_device) == Channel::slots + 10);
     for (std::uint64_t n = 0; n < Channel::slots; ++n) {
         const auto delivery = channel.take();
@@ -197,7 +197,7 @@ TEST_CASE("when all slots are taken telegrams are dropped and counted, and it re
     }
     CHECK(channel.next_due() == proto::never);
     send(channel, 999, at_ms(1));
-    CHECK(channel.overflow() == 10);
+    CHECK(channel.losses().crowded_out == 10);
     CHECK(+channel.take().passage.tag.instance == 999);
 }
 
@@ -231,9 +231,9 @@ TEST_CASE("loss has its rate and is independent of everything else") {
                 channel.release(delivery);
             }
         }
-        CHECK(arrived.size() + channel.lost() == 20'000);
-        CHECK(channel.lost() > 4'700);  // 5000, standard deviation 61
-        CHECK(channel.lost() < 5'300);
+        CHECK(arrived.size() + channel.losses().lost == 20'000);
+        CHECK(channel.losses().lost > 4'700);  // 5000, standard deviation 61
+        CHECK(channel.losses().lost < 5'300);
         runs.push_back(arrived);
     }
     CHECK(runs[0] == runs[1]);
@@ -245,8 +245,8 @@ TEST_CASE("with a loss of one nothing arrives") {
     Channel channel(dead, constant_delay({}), 1);
     for (std::uint64_t n = 0; n < 1000; ++n) send(channel, n, {});
     CHECK(channel.next_due() == proto::never);
-    CHECK(channel.lost() == 1000);
-    CHECK(channel.overflow() == 0);  // lost ones give their slots back
+    CHECK(channel.losses().lost == 1000);
+    CHECK(channel.losses().crowded_out == 0);  // lost ones give their slots back
     send(channel, 1, {}, Direction::to_controller);
     CHECK(channel.next_due() == Instant{});
 }
@@ -266,7 +266,7 @@ TEST_CASE("bit errors have their rate and set altered exactly where bytes change
         altered += differs ? 1 : 0;
         channel.release(delivery);
     }
-    CHECK(altered == channel.bit_errors());
+    CHECK(altered == channel.losses().bent);
     CHECK(altered > 2'700);  // 20000 * (1 - 0.999^160) = 2958, standard deviation 50
     CHECK(altered < 3'220);
 }

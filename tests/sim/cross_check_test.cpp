@@ -5,6 +5,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/bounds.hpp"
 

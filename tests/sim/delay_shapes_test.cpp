@@ -12,6 +12,7 @@
 
 #include "sim/channel/delay.hpp"
 #include "sim/timing/bounds.hpp"
+#include "tests/support/close.hpp"
 
 namespace {
 
@@ -90,15 +91,14 @@ TEST_CASE("tails end where one in a million lies beyond, or at the floor") {
         histogram_of(sim::NormalDelay{.mean = milliseconds(5), .deviation = milliseconds(1), .floor = milliseconds(4)});
     CHECK(sim::shortest_of(normal) == milliseconds(4));
     const double end = static_cast<double>(sim::longest_of(normal).ns) / 1e6;
-    CHECK(boost::math::cdf(complement(boost::math::normal(5.0, 1.0), end)) == doctest::Approx(1e-6).epsilon(1e-3));
+    CHECK(tests::close_to(boost::math::cdf(complement(boost::math::normal(5.0, 1.0), end)), 1e-6, 1e-3));
     // What is above the floor is one whole: its median is not the mean.
-    CHECK(quantile_ms(normal, 0.5) ==
-          doctest::Approx(boost::math::quantile(boost::math::normal(5.0, 1.0), (1.0 + 0.15865525393) / 2.0))
-              .epsilon(1e-4));
+    CHECK(tests::close_to(quantile_ms(normal, 0.5),
+                          boost::math::quantile(boost::math::normal(5.0, 1.0), (1.0 + 0.15865525393) / 2.0), 1e-4));
     const DelayShape gamma = histogram_of(sim::GammaDelay{.offset = {}, .mean = milliseconds(3), .alpha = 2.0});
-    CHECK(boost::math::cdf(complement(boost::math::gamma_distribution(2.0, 1.5),
-                                      static_cast<double>(sim::longest_of(gamma).ns) / 1e6)) ==
-          doctest::Approx(1e-6).epsilon(1e-3));
+    CHECK(tests::close_to(boost::math::cdf(complement(boost::math::gamma_distribution(2.0, 1.5),
+                                                      static_cast<double>(sim::longest_of(gamma).ns) / 1e6)),
+                          1e-6, 1e-3));
 }
 
 TEST_CASE("a shape narrower than its cells keeps all of its weight") {
@@ -110,8 +110,8 @@ TEST_CASE("the campus preset has the middle 95 % in 4.8 to 9.9 ms") {
     // Published: 95 % of the one-way delays within 4 to 10 ms (Rischke and others, IEEE Access 9, 2021, 121786). The
     // narrower limits follow from 4 + 2.2 exp(0.5 (-1.96 .. 1.96)).
     const DelayShape shape = sim::delay_preset("5g-campus").value();
-    CHECK(quantile_ms(shape, 0.025) == doctest::Approx(4.826).epsilon(1e-3));
-    CHECK(quantile_ms(shape, 0.975) == doctest::Approx(9.862).epsilon(1e-3));
+    CHECK(tests::close_to(quantile_ms(shape, 0.025), 4.826, 1e-3));
+    CHECK(tests::close_to(quantile_ms(shape, 0.975), 9.862, 1e-3));
     CHECK(shape.preset == "5g-campus");
 }
 
@@ -120,7 +120,7 @@ TEST_CASE("the wired preset is the exact sum of two even spreads") {
     CHECK(weight_of(shape) == 200 * 50);
     CHECK(sim::shortest_of(shape) == microseconds(100));
     CHECK(sim::longest_of(shape).ns == 348'999);
-    CHECK(quantile_ms(shape, 0.5) == doctest::Approx(0.2245).epsilon(1e-3));
+    CHECK(tests::close_to(quantile_ms(shape, 0.5), 0.2245, 1e-3));
     CHECK_FALSE(sim::delay_preset("none"));
     for (const std::string& name : sim::delay_presets()) CHECK(sim::delay_preset(name));
 }

@@ -2,15 +2,12 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <filesystem>
-#include <fstream>
 #include <string>
 
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/link/failing_end.hpp"
-#include "sim/link/world.hpp"
-#include "sim/reading/read.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -51,13 +48,13 @@ Scenario with(const sim::Fault& fault) {
     return s;
 }
 
-/// A world of `s` that has run until `ms`.
+/// A run of `s` that has run until `ms`.
 struct Watched {
     explicit Watched(Scenario s) : scenario(std::move(s)) {}
-    void until(std::int64_t ms) { world.run_until(at(ms)); }
-    [[nodiscard]] State state(End end) const { return world.endpoint(end).state(); }
+    void until(std::int64_t ms) { run.cell.run_until(at(ms)); }
+    [[nodiscard]] State state(End end) const { return run.cell.link().end(end).endpoint().state(); }
     Scenario scenario;
-    sim::World world{scenario, 1, sim::WithFaults::yes, sim::limits_of(scenario).limits};
+    sim::JudgedRun run{scenario, 1, sim::Faults::all, sim::limits_of(scenario).limits};
 };
 
 TEST_CASE("R-53: an end that restarts faster than the watchdog takes its peer to the safe state all the same") {
@@ -90,11 +87,11 @@ TEST_CASE("R-54: a restarted end counts from 0 again, and its number starts at r
         for (const std::int64_t begin : {1000, 1001, 1003}) {
             Watched watched(with(end_fault(FaultWay::restart, end, milliseconds(begin), milliseconds(30))));
             watched.until(begin);
-            const proto::Counters before = watched.world.endpoint(end).counters();
+            const proto::Counters before = watched.run.cell.link().end(end).endpoint().counters();
             CHECK(before.received > 80);
             CHECK(before.sent > 80);
             watched.until(begin + 1);
-            const proto::Counters after = watched.world.endpoint(end).counters();
+            const proto::Counters after = watched.run.cell.link().end(end).endpoint().counters();
             CHECK(after.received == 0);
             CHECK(after.accepted == 0);
             CHECK(after.sent == 0);
@@ -102,9 +99,10 @@ TEST_CASE("R-54: a restarted end counts from 0 again, and its number starts at r
             watched.until(2900);
             CHECK(watched.state(End::controller) == State::running);
             CHECK(watched.state(End::device) == State::running);
-            first_numbers.push_back(watched.world.endpoint(End::controller).counters().number_sent);
+            first_numbers.push_back(watched.run.cell.link().end(End::controller).endpoint().counters().number_sent);
             // ordinary process telegrams that a starting end ignores are no errors of sequence
-            for (const std::uint64_t rejected : watched.world.endpoint(end).counters().rejected) CHECK(rejected == 0);
+            for (const std::uint64_t rejected : watched.run.cell.link().end(end).endpoint().counters().rejected)
+                CHECK(rejected == 0);
         }
         // the three runs differ by no more than one telegram, their numbers by far more
         for (std::size_t i = 1; i < first_numbers.size(); ++i) {
@@ -117,8 +115,8 @@ TEST_CASE("R-54: a restarted end counts from 0 again, and its number starts at r
 TEST_CASE("an end without power neither sends nor hears, and its outputs are off at once") {
     Watched watched(with(end_fault(FaultWay::restart, End::device, seconds(1), milliseconds(400))));
     watched.until(1399);
-    CHECK(watched.world.endpoint(End::device).counters().received == 0);
-    CHECK(watched.world.endpoint(End::device).counters().sent == 0);
+    CHECK(watched.run.cell.link().end(End::device).endpoint().counters().received == 0);
+    CHECK(watched.run.cell.link().end(End::device).endpoint().counters().sent == 0);
     const RunResult result =
         sim::rehearse(with(end_fault(FaultWay::restart, End::device, seconds(1), milliseconds(400))), 1);
     CHECK(result.injections[0].safe_state_device == Duration{});
@@ -327,7 +325,7 @@ TEST_CASE("R-61: a stuck acknowledgement button gives no edge, so nothing resume
     watched.until(3000);
     CHECK(watched.state(End::controller) == State::awaiting_acknowledgement);
     CHECK(watched.state(End::device) != State::running);
-    CHECK(watched.world.endpoint(End::controller).acknowledgement_requested());
+    CHECK(watched.run.cell.link().end(End::controller).endpoint().acknowledgement_requested());
     const RunResult stuck = sim::rehearse(s, 1);
     CHECK(stuck.acknowledgements == 0);
     CHECK(stuck.verdict == RunVerdict::pass);
@@ -345,90 +343,6 @@ TEST_CASE("R-61: a stuck acknowledgement button gives no edge, so nothing resume
     const RunResult twice = sim::rehearse(s, 1);
     CHECK(twice.acknowledgements == 1);
     CHECK(twice.controller.state == State::awaiting_acknowledgement);
-}
-
-// ---- reading ----
-
-/// What is wrong with a fault in a file, "fault[1].key: message"; empty if nothing is.
-std::string complaint(const std::string& fault, const std::string& machine = "") {
-    const auto folder = std::filesystem::temp_directory_path() / "linkdrill_end_faults_test";
-    std::filesystem::create_directories(folder);
-    const std::string file = (folder / "plant.toml").string();
-    std::ofstream(file)
-        << "title = \"t\"\nduration = \"5 s\"\n[link]\nexchange = \"polled\"\nprofile = \"" << LINKDRILL_SOURCE_DIR
-        << "/scenarios/profiles/crc32_carried.toml\"\n"
-        << "cycle = \"10 ms\"\nwatchdog = \"45 ms\"\n[controller]\naddress = 1\n[device]\naddress = 2\n"
-        << "[[safeguard]]\nname = \"door\"\nat = \"controller\"\n[[signal]]\nname = \"go\"\n"
-        << "direction = \"to-device\"\nall_of = [\"door\"]\n[bits]\ngo = \"0.0\"\n[machine]\n"
-        << "speed = \"1 m/s\"\nramp = \"1 m/s2\"\nreaction = [{ signal = \"go\", stop = \"category-1\" }]\n"
-        << machine << fault;
-    const auto read = sim::read_scenario(file);
-    std::error_code ignored;
-    std::filesystem::remove_all(folder, ignored);
-    if (read) return "";
-    const std::string line = read.error().one_line();
-    CHECK(line.find('\n') == std::string::npos);
-    CHECK(line.find(file) == 0);
-    return line.substr(line.find(": ") + 2);
-}
-
-TEST_CASE("right faults of ends are read") {
-    CHECK(complaint("[[fault]]\nway = \"restart\"\nat_end = \"device\"\nat = \"1 s\"\nlasting = \"0.1 s\"\n") == "");
-    CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"controller\"\nat = \"1 s\"\nlasting = \"0.1 s\"\n") == "");
-    CHECK(complaint("[[fault]]\nway = \"frozen-data\"\nat_end = \"device\"\nat = \"1 s\"\n") == "");
-    CHECK(complaint("[[fault]]\nway = \"clock-drift\"\nat_end = \"device\"\nat = \"0 s\"\ndrift_ppm = -100\n") == "");
-    CHECK(complaint("", "output_watchdog = \"20 ms\"\n") == "");
-}
-
-TEST_CASE("wrong faults of ends are told in one line with the mend") {
-    const std::string stall = "[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"1 s\"\nlasting = \"0.5 s\"\n";
-    CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"drive\"\nat = \"1 s\"\nlasting = \"1 s\"\n") ==
-          "fault[1].at_end: \"drive\" is none of controller, device; write one of them");
-    CHECK(complaint("[[fault]]\nway = \"stall\"\nat = \"1 s\"\nlasting = \"1 s\"\n") ==
-          "fault[1].at_end: is missing; write at_end = \"controller\" or \"device\"");
-    CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"1 s\"\n") ==
-          "fault[1].lasting: is missing; write lasting = \"0.5 s\"");
-    CHECK(complaint("[[fault]]\nway = \"restart\"\nat_end = \"device\"\nat = \"1 s\"\n") ==
-          "fault[1].lasting: is missing; write lasting = \"0.5 s\"");
-    CHECK(complaint("[[fault]]\nway = \"restart\"\nat_end = \"device\"\nat = \"1 s\"\nlasting = \"0 s\"\n") ==
-          "fault[1].lasting: 0 is too short; write more than \"0 ms\"");
-    CHECK(complaint("[[fault]]\nway = \"clock-drift\"\nat_end = \"device\"\nat = \"1 s\"\ndrift_ppm = 0\n") ==
-          "fault[1].drift_ppm: 0 is no drift; write how many millionths the clock is fast, or slow with a minus");
-    CHECK(complaint("[[fault]]\nway = \"clock-drift\"\nat_end = \"device\"\nat = \"1 s\"\n") ==
-          "fault[1].drift_ppm: is missing; write drift_ppm = 20000");
-    CHECK(complaint("[[fault]]\nway = \"clock-drift\"\nat_end = \"device\"\nat = \"1 s\"\ndrift_ppm = 1000000\n")
-              .find("fault[1].drift_ppm: 1000000 is out of range") == 0);
-    CHECK(complaint(stall + "drift_ppm = 5\n") ==
-          "fault[1].drift_ppm: means nothing with way = \"stall\"; take it away");
-    CHECK(complaint(stall + "direction = \"both\"\n") ==
-          "fault[1].direction: means nothing for a fault of an end; take it away");
-    CHECK(complaint(stall + "times = 2\n") == "fault[1].times: means nothing for a fault of an end; take it away");
-    CHECK(complaint(stall + "on_telegram = 2\n") ==
-          "fault[1].on_telegram: means nothing for a fault of an end; take it away");
-    CHECK(complaint(stall + "error = \"loss\"\n").find("fault[1].way: \"stall\" is a way of none, not of loss") == 0);
-    CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"device\"\nlasting = \"1 s\"\n") ==
-          "fault[1].at: is missing; write at = \"2 s\"");
-    CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"5 s\"\nlasting = \"1 s\"\n") ==
-          "fault[1].at: 5 s is after the end of the run; write less than \"5 s\", or lengthen duration");
-    CHECK(complaint("[[fault]]\nway = \"drop\"\nat_end = \"device\"\nat = \"1 s\"\n") ==
-          "fault[1].at_end: \"drop\" happens on the way, not at an end; take it away, or write restart, stall, "
-          "frozen-data or clock-drift");
-    // two of a kind at once; other ends, other kinds or one after the other are right
-    const std::string inside = "[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"1.4 s\"\nlasting = \"1 s\"\n";
-    CHECK(complaint(stall + inside).find("fault[2].at: another stall of that end (line ") == 0);
-    CHECK(complaint(inside + stall).find("fault[2].at: another stall of that end (line ") == 0);
-    CHECK(complaint("[[fault]]\nway = \"frozen-data\"\nat_end = \"device\"\nat = \"1 s\"\n"
-                    "[[fault]]\nway = \"frozen-data\"\nat_end = \"device\"\nat = \"4 s\"\n")
-              .find("has not ended then; write a later time, or end that one with lasting") != std::string::npos);
-    CHECK(complaint(stall + "[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"1.5 s\"\nlasting = \"1 s\"\n") ==
-          "");
-    CHECK(complaint(stall + "[[fault]]\nway = \"stall\"\nat_end = \"controller\"\nat = \"1 s\"\nlasting = \"1 s\"\n") ==
-          "");
-    CHECK(complaint("", "output_watchdog = \"10 ms\"\n") ==
-          "machine.output_watchdog: is not longer than a scan of its end, so it would switch off at once; write more "
-          "than \"10 ms\"");
-    CHECK(complaint("", "output_watchdog = \"0 ms\"\n") ==
-          "machine.output_watchdog: 0 is too short; write more than \"0 ms\"");
 }
 
 }  // namespace

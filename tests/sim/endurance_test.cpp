@@ -14,6 +14,7 @@
 
 #include "sim/drive/limits.hpp"
 #include "sim/numeric/poisson_interval.hpp"
+#include "tests/support/close.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/scenarios.hpp"
 
@@ -297,8 +298,7 @@ TEST_CASE("R-90 a channel without faults passes a century at once, whatever the 
             CHECK(result.dangerous == 0);
             CHECK(result.link_started);
             CHECK(result.cycles_in_full < 256 * 40);
-            CHECK(static_cast<double>(result.cycles) ==
-                  doctest::Approx(100.0 * 365.25 * 86400.0 / 0.010).epsilon(1e-9));
+            CHECK(tests::close_to(static_cast<double>(result.cycles), 100.0 * 365.25 * 86400.0 / 0.010, 1e-9));
         }
     }
 }
@@ -317,7 +317,7 @@ TEST_CASE("R-72 an error interval runs through jumps") {
     CHECK(errors > 2000.0);
     const double share = 1.0 - std::exp(-errors / result.seconds * 360.0);
     const double error = std::sqrt(share * (1.0 - share) / errors);
-    CHECK(trips / errors == doctest::Approx(share).epsilon(4.5 * error / share));
+    CHECK(tests::close_to(trips / errors, share, 4.5 * error / share));
 }
 
 TEST_CASE("without an operator a stopped link stays stopped, and a link that is set differently never runs") {
@@ -364,10 +364,10 @@ TEST_CASE("the interval of a Poisson count, against chi-square quantiles by Boos
             CHECK(interval.low == 0.0);
         } else {
             const double low = boost::math::quantile(boost::math::chi_squared(2.0 * k), 0.025) / 2.0;
-            CHECK(interval.low == doctest::Approx(low).epsilon(close));
+            CHECK(tests::close_to(interval.low, low, close));
         }
         const double high =
             boost::math::quantile(boost::math::complement(boost::math::chi_squared(2.0 * k + 2.0), 0.025)) / 2.0;
-        CHECK(interval.high == doctest::Approx(high).epsilon(close));
+        CHECK(tests::close_to(interval.high, high, close));
     }
 }

@@ -232,7 +232,7 @@ TEST_CASE("copies that find no free slot are counted, not reported") {
     const auto all = bench.drain();
     CHECK(all.size() == sim::Channel::slots);
     CHECK(bench.log.calls.size() == sim::Channel::slots / 2);
-    CHECK(bench.channel.overflow() == 600 - sim::Channel::slots);
+    CHECK(bench.channel.losses().crowded_out == 600 - sim::Channel::slots);
 }
 
 }  // namespace

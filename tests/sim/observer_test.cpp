@@ -37,19 +37,18 @@ bool says(const RunResult& result, const std::string& words) {
 struct ByHand {
     Scenario scenario = tests::polled_link();
     Observer observer{scenario, sim::limits_of(scenario).limits};
-    std::uint64_t first = observer.produced(Direction::to_device, 2, at(10));
-    std::uint64_t second = observer.produced(Direction::to_device, 2, at(20));
 
     ByHand() {
+        for (const std::int64_t ms : {10, 20}) observer.hear(sim::Produced{Direction::to_device, 2, at(ms)});
         for (const End end : {End::controller, End::device})
-            observer.changed(end, {proto::State::start_up, proto::State::running, proto::Cause::first_value, {}},
-                             at(5));
+            observer.hear(sim::Changed{
+                end, {proto::State::start_up, proto::State::running, proto::Cause::first_value, {}}, at(5)});
     }
     void accept(const Tag& tag, std::int64_t ms) {
         proto::Verdict fresh;
         fresh.kind = proto::Verdict::Kind::fresh;
-        observer.concluded(End::device, tag.token(), fresh, at(ms));
-        observer.in_use(End::device, 2, at(ms));
+        observer.hear(sim::Concluded{End::device, tag.token(), fresh, at(ms)});
+        observer.hear(sim::InUse{End::device, 2, at(ms)});
     }
     RunResult finish(std::int64_t ms) {
         RunResult result;
@@ -84,7 +83,7 @@ TEST_CASE("R-82: accepting another telegram than the one due is dangerous, also 
     older.accept(Tag::genuine(1, 0, Direction::to_device, false), 23);
     CHECK(says(older.finish(30), "an old telegram"));
     ByHand other_connection;
-    other_connection.observer.connected(Direction::to_device);
+    other_connection.observer.hear(sim::Connected{Direction::to_device, at(21)});
     other_connection.accept(good, 22);
     CHECK(other_connection.finish(30).dangerous.size() == 1);
 }

@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/bounds.hpp"
 

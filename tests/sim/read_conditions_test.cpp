@@ -7,6 +7,7 @@
 #include <string>
 
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 
 namespace {
 

@@ -7,6 +7,7 @@
 
 #include "sim/reading/read.hpp"
 #include "sim/reading/stopping_times.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <unistd.h>
 

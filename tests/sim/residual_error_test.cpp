@@ -8,6 +8,7 @@
 
 #include "sim/integrity/implied_aliases.hpp"
 #include "sim/integrity/integrity_methods.hpp"
+#include "tests/support/close.hpp"
 #include "tests/support/profiles.hpp"
 
 namespace {
@@ -57,7 +58,7 @@ TEST_CASE("residual error: the maximum is above every rate looked at, and where 
         const sim::AtRate worst = residual.maximum();
         CHECK(residual.proper() == c.proper);
         CHECK((worst.rate == 0.5L) == c.proper);
-        CHECK(residual.at(worst.rate) == doctest::Approx(static_cast<double>(worst.value)).epsilon(1e-14));
+        CHECK(tests::close_to(static_cast<double>(residual.at(worst.rate)), static_cast<double>(worst.value), 1e-14));
         for (int i = 1; i <= 2000; ++i) {
             const long double p = 0.5L * i / 2000;
             CHECK(residual.at(p) <= worst.value * (1 + 1e-15L));
@@ -74,9 +75,8 @@ TEST_CASE("residual error: the customary approximation, and how far it is off") 
     CHECK(weights.hamming_distance() == 4);
     const double limit = static_cast<double>(weights.code[4].approximate()) * 65536 / 1'581'580;
     CHECK(limit > 26);
-    CHECK(static_cast<double>(residual.worst_of_customary().value) == doctest::Approx(limit).epsilon(1e-6));
-    CHECK(static_cast<double>(residual.at(1e-12L) / residual.customary(1e-12L)) ==
-          doctest::Approx(limit).epsilon(1e-9));
+    CHECK(tests::close_to(static_cast<double>(residual.worst_of_customary().value), limit, 1e-6));
+    CHECK(tests::close_to(static_cast<double>(residual.at(1e-12L) / residual.customary(1e-12L)), limit, 1e-9));
 }
 
 TEST_CASE("residual bounds: they enclose the exact value wherever that can be had") {
@@ -92,7 +92,8 @@ TEST_CASE("residual bounds: they enclose the exact value wherever that can be ha
                     CHECK(bounds.at_most(p) >= exact.at(p) * (1 - 1e-15L));
                 }
                 if (low.lowest() != 0)
-                    CHECK(bounds.at_most(1e-9L) == doctest::Approx(static_cast<double>(exact.at(1e-9L))).epsilon(1e-4));
+                    CHECK(tests::close_to(static_cast<double>(bounds.at_most(1e-9L)),
+                                          static_cast<double>(exact.at(1e-9L)), 1e-4));
             }
         }
     }
@@ -130,10 +131,10 @@ TEST_CASE("methods: shares, levels and the older method") {
     input.telegrams_per_hour = 360'000;
     input.receivers = 2;
     const auto older = sim::judged_by_methods(input)[0];
-    CHECK(*older.rate_per_hour == doctest::Approx(7.2e-10));
+    CHECK(tests::close_to(*older.rate_per_hour, 7.2e-10, 1e-12));
     CHECK(*older.met);
     input.tries = 2;  // an implied number: each number tried multiplies R
-    CHECK(*sim::judged_by_methods(input)[0].rate_per_hour == doctest::Approx(1.44e-9));
+    CHECK(tests::close_to(*sim::judged_by_methods(input)[0].rate_per_hour, 1.44e-9, 1e-12));
     CHECK_FALSE(*sim::judged_by_methods(input)[0].met);
     input.telegrams_per_hour.reset();
     CHECK_FALSE(sim::judged_by_methods(input)[0].rate_per_hour.has_value());
@@ -151,14 +152,13 @@ TEST_CASE("methods: the newer one, carried and implied") {
     input.numbers_accepted = 2;
     const auto rate = [&] { return *sim::judged_by_methods(input)[1].rate_per_hour; };
     const double sixteen = std::ldexp(1.0, -16), thirty_two = std::ldexp(1.0, -32);
-    CHECK(rate() ==
-          doctest::Approx(1e-3 * (sixteen + 2 * sixteen + sixteen * 2 * sixteen * thirty_two)).epsilon(1e-12));
+    CHECK(tests::close_to(rate(), 1e-3 * (sixteen + 2 * sixteen + sixteen * 2 * sixteen * thirty_two), 1e-12));
     // implied: 2^-32 once, whatever the widths; two numbers tried
     input.address = {Kind::implied, 16};
     input.number = {Kind::implied, 16};
-    CHECK(rate() == doctest::Approx(1e-3 * 3 * 2 * thirty_two).epsilon(1e-12));
+    CHECK(tests::close_to(rate(), 1e-3 * 3 * 2 * thirty_two, 1e-12));
     input.address = {Kind::absent, 0};
-    CHECK(rate() == doctest::Approx(1e-3 * (1 + 4 * thirty_two)).epsilon(1e-12));
+    CHECK(tests::close_to(rate(), 1e-3 * (1 + 4 * thirty_two), 1e-12));
 }
 
 TEST_CASE("implied fields: the aliases are told, and only there") {

@@ -12,6 +12,7 @@
 #include "sim/reading/read.hpp"
 #include "sim/studies/worst_seen.hpp"
 #include "sim/timing/bounds.hpp"
+#include "tests/support/close.hpp"
 #include "tests/support/effort.hpp"
 #include "tests/support/scenarios.hpp"
 
@@ -195,8 +196,7 @@ TEST_CASE("stopping time of measurements: the larger of maximum and mean + 3 sig
     times.assign(10'000, proto::seconds(3600));
     times.front() = Duration{1};
     const double sigma = 3600e3 * std::sqrt((1.0 / 1e4) * (1.0 - 1.0 / 1e4) * 1e4 / 9999.0);
-    CHECK(ms(sim::stopping_time_of_measurements(times)) ==
-          doctest::Approx(3600e3 * (1 - 1e-4) + 3 * sigma).epsilon(1e-9));
+    CHECK(tests::close_to(ms(sim::stopping_time_of_measurements(times)), 3600e3 * (1 - 1e-4) + 3 * sigma, 1e-9));
 }
 
 TEST_CASE("the longest watchdog is exact: it keeps everything, a microsecond more does not") {

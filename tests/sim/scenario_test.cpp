@@ -11,6 +11,7 @@
 #include "sim/judge/result.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace fs = std::filesystem;

@@ -17,35 +17,36 @@ using Kind = proto::Verdict::Kind;
 /// Counts what it hears, and holds that nothing is concluded that was not delivered.
 class Listener final : public sim::TelegramTrace {
   public:
-    void sent(sim::Direction direction, std::span<const std::uint8_t> bytes, sim::Instant now) override {
-        hear(now);
-        CHECK(!bytes.empty());
-        ++sent_count[static_cast<std::size_t>(direction)];
+    void sent(const sim::Sent& fact) override {
+        hear(fact.at);
+        CHECK(!fact.bytes.empty());
+        ++sent_count[static_cast<std::size_t>(fact.way)];
     }
-    void befell(const sim::Tag& tag, Fate fate) override {
-        CHECK(tag.link == 0);
-        ++fates[static_cast<std::size_t>(fate)];
+    void befell(const sim::Befell& fact) override {
+        CHECK(fact.tag.link == 0);
+        ++fates[static_cast<std::size_t>(fact.fate)];
     }
-    void delivered(End to, const sim::Tag& tag, std::span<const std::uint8_t>, sim::Instant now) override {
-        hear(now);
-        waiting[static_cast<std::size_t>(to)].push_back(tag);
+    void delivered(const sim::Delivered& fact) override {
+        hear(fact.at);
+        waiting[static_cast<std::size_t>(fact.to)].push_back(fact.tag);
         ++delivered_count;
     }
-    void unheard(End at, sim::Unheard why) override {
-        auto& all = waiting[static_cast<std::size_t>(at)];
+    void unheard(const sim::Unheard& fact) override {
+        auto& all = waiting[static_cast<std::size_t>(fact.end)];
         do {
             if (all.empty()) break;
             all.pop_back();
             ++unheard_count;
-        } while (why == sim::Unheard::forgotten);
+        } while (fact.why == sim::WhyUnheard::forgotten);
     }
-    void concluded(End at, const proto::Verdict& verdict, sim::Instant now) override {
-        hear(now);
-        auto& all = waiting[static_cast<std::size_t>(at)];
+    void concluded(const sim::Concluded& fact) override {
+        hear(fact.at);
+        const proto::Verdict& verdict = fact.verdict;
+        auto& all = waiting[static_cast<std::size_t>(fact.end)];
         REQUIRE(!all.empty());
         const sim::Tag tag = all.front();
         all.erase(all.begin());
-        ++verdicts[static_cast<std::size_t>(at)][static_cast<std::size_t>(verdict.kind)];
+        ++verdicts[static_cast<std::size_t>(fact.end)][static_cast<std::size_t>(verdict.kind)];
         if (verdict.kind == Kind::rejected && tag.injection != 0) ++rejected_injected;
     }
     [[nodiscard]] bool full() const override { return delivered_count >= most; }

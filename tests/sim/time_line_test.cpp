@@ -96,9 +96,9 @@ TEST_CASE("between corners the speed is a straight line, also of a load that dro
     TimeLine line(s);
     sim::MachineModel model(machine);
     const Instant started = Instant{} + seconds(1), commanded = Instant{} + seconds(2);
-    line.machine(std::nullopt, started);
+    line.hear(sim::MachineTold{std::nullopt, started});
     model.start(started);
-    line.machine(sim::DriveCommand::stop_category_0, commanded);
+    line.hear(sim::MachineTold{sim::DriveCommand::stop_category_0, commanded});
     model.command(sim::DriveCommand::stop_category_0, commanded);
     line.finish(Instant{} + seconds(3));
     const auto& corners = line.speed();
@@ -119,9 +119,10 @@ TEST_CASE("what a live part did a little before the run began is drawn at its be
     REQUIRE(s.machine.has_value());
     TimeLine line(s);
     const Instant early{-4'777};
-    line.machine(sim::DriveCommand::stop_category_0, early);
-    line.in_use(End::device, 1, early);
-    line.changed(End::device, {State::start_up, State::running, proto::Cause::first_value, std::nullopt}, early);
+    line.hear(sim::MachineTold{sim::DriveCommand::stop_category_0, early});
+    line.hear(sim::InUse{End::device, 1, early});
+    line.hear(
+        sim::Changed{End::device, {State::start_up, State::running, proto::Cause::first_value, std::nullopt}, early});
     line.finish(Instant{} + seconds(1));
     CHECK(line.speed().front().at == Instant{});
     CHECK(line.signals(End::device).front().at == Instant{});
@@ -133,7 +134,7 @@ TEST_CASE("what there is no room for is counted, and the first changes stay") {
     TimeLine line(s);
     constexpr std::uint64_t more = 1000;
     for (std::uint64_t i = 0; i < TimeLine::changes_max + more; ++i)
-        line.in_use(End::device, i + 1, Instant{} + milliseconds(static_cast<std::int64_t>(i)));
+        line.hear(sim::InUse{End::device, i + 1, Instant{} + milliseconds(static_cast<std::int64_t>(i))});
     CHECK(line.signals(End::device).size() == TimeLine::changes_max);
     CHECK(line.signals(End::device).front().used == 1);
     CHECK(line.left_out() == more);

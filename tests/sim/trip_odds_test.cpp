@@ -8,12 +8,13 @@
 #include <boost/math/distributions/chi_squared.hpp>
 
 #include "sim/channel/delay_shapes.hpp"
+#include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
-#include "sim/link/world.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
 #include "sim/odds/trip_odds.hpp"
+#include "tests/support/close.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -45,16 +46,16 @@ Counted simulate(Scenario s, std::int64_t cycles, std::uint64_t seed) {
                         milliseconds(500),
                         {}}};
     const sim::ScenarioLimits limits = limits_of(s);
-    sim::World world(s, seed, sim::WithFaults::no, limits.limits);
+    sim::JudgedRun run(s, seed, sim::Faults::none, limits.limits);
     Counted counted;
     const proto::Duration cycle = s.controller.link.cycle;
     std::int64_t running = 0;
     for (std::int64_t i = 0; i < cycles; ++i) {
-        world.run_until(proto::Instant{} + cycle * (i + 1));
-        running += world.running() ? 1 : 0;
+        run.cell.run_until(proto::Instant{} + cycle * (i + 1));
+        running += run.cell.link().running() ? 1 : 0;
     }
     sim::RunResult result;
-    world.finish(result, world.now());
+    run.finish(result, run.cell.now());
     counted.stops = result.spurious_trips;
     counted.years = static_cast<double>(running) * static_cast<double>(cycle.ns) / (hours * 3600e9);
     return counted;
@@ -106,8 +107,8 @@ TEST_CASE("independent losses: the closed form for runs to 1 %") {
         s.to_device.loss = row.p;
         tests::set_watchdogs(s, milliseconds(10) * row.k + milliseconds(5), milliseconds(900));
         const double closed = (1.0 - std::pow(row.p, row.k)) / (std::pow(row.p, row.k) * (1.0 - row.p));
-        CHECK(closed == doctest::Approx(row.exchanges).epsilon(1e-6));
-        CHECK(1.0 / chain_per_cycle(s) == doctest::Approx(closed).epsilon(0.01));
+        CHECK(tests::close_to(closed, row.exchanges, 1e-6));
+        CHECK(tests::close_to(1.0 / chain_per_cycle(s), closed, 0.01));
     }
 }
 
@@ -118,8 +119,8 @@ TEST_CASE("burst losses: the closed form of the Gilbert chain to 1 %, and the si
     tests::set_watchdogs(s, milliseconds(35), milliseconds(900));
     constexpr double cycles_per_hour = 360'000.0;
     const double closed = 1e-3 / (1e-3 + 0.5) * 0.5 * 0.5 * 0.5;
-    CHECK(closed * cycles_per_hour == doctest::Approx(89.8).epsilon(0.001));
-    CHECK(chain_per_cycle(s) * cycles_per_hour == doctest::Approx(89.8).epsilon(0.01));
+    CHECK(tests::close_to(closed * cycles_per_hour, 89.8, 0.001));
+    CHECK(tests::close_to(chain_per_cycle(s) * cycles_per_hour, 89.8, 0.01));
     check_against_simulation("Gilbert", s, 300'000);
 }
 
@@ -272,7 +273,7 @@ TEST_CASE("more loss never lowers the odds, nor does more load") {
 }
 
 TEST_CASE("nothing is claimed beyond what the samples of a measured channel support") {
-    CHECK(sim::unseen_share(1000) == doctest::Approx(3.0 / 1000).epsilon(0.01));  // the rule of three
+    CHECK(tests::close_to(sim::unseen_share(1000), 3.0 / 1000, 0.01));  // the rule of three
     Scenario s = tests::polled_link();
     std::vector<proto::Duration> seen;
     for (int i = 0; i < 500; ++i) seen.push_back(microseconds(900 + i));

@@ -1,7 +1,6 @@
 #include "tests/support/bench.hpp"
 
 #include <algorithm>
-#include <array>
 
 #include "proto/bytes.hpp"
 
@@ -13,8 +12,8 @@ using proto::End;
 using proto::Endpoint;
 using proto::Instant;
 
-Endpoint made(const proto::LinkSettings& settings, proto::EventSink& sink) {
-    auto endpoint = Endpoint::make(settings, sink);
+Endpoint made(const proto::LinkSettings& settings, proto::EventSink& sink, proto::ProfileUse use) {
+    auto endpoint = Endpoint::make(settings, sink, use);
     proto::require(endpoint.ok(), "a bench got settings that no endpoint takes");
     return std::move(endpoint).value();
 }
@@ -60,22 +59,39 @@ void Recorder::clear() {
     refusals.clear();
 }
 
-Bench::Bench(const Pair& settings)
-    : controller(made(settings.controller, at_controller)), device(made(settings.device, at_device)) {
+Bench::Bench(const Pair& settings, proto::ProfileUse use)
+    : controller(made(settings.controller, at_controller, use)),
+      device(made(settings.device, at_device, use)),
+      parties_{EndpointParty(controller), EndpointParty(device)},
+      ends_(parties_[0], parties_[1], End::controller) {
     application = [this](End end) {
         const auto out = at(end).output();
-        if (out.size() >= 8) proto::store_be64(out.data(), static_cast<std::uint64_t>(now_.ns) + 1);
+        if (out.size() >= 8) proto::store_be64(out.data(), static_cast<std::uint64_t>(now().ns) + 1);
+    };
+    for (const End end : {End::controller, End::device}) {
+        EndpointParty& party = parties_[static_cast<std::size_t>(end)];
+        party.on = false;
+        party.application = [this, end](Instant) {
+            if (application) application(end);
+        };
+    }
+    ends_.channel = [this](const TwoEnds::Sent& sent) { send(sent); };
+    ends_.before_scan = [this](End end) {
+        if (before_scan) before_scan(end);
+    };
+    ends_.after_scan = [this](End end) {
+        if (after_scan) after_scan(end);
     };
 }
 
 void Bench::start(End end, Duration phase) {
     ++starts_;
-    way_to(end).clear();
-    powered(end) = true;
-    at(end).start(now_, phase, 0x5EED0000 + starts_);
+    ends_.way_to(end).telegrams.clear();
+    parties_[static_cast<std::size_t>(end)].on = true;
+    at(end).start(now(), phase, 0x5EED0000 + starts_);
 }
 
-void Bench::stop(End end) { powered(end) = false; }
+void Bench::stop(End end) { parties_[static_cast<std::size_t>(end)].on = false; }
 
 void Bench::start_both() {
     start(End::controller);
@@ -87,63 +103,29 @@ void Bench::bring_up() {
     proto::require(run_until([this] { return both_running(); }), "the link on the bench does not come up");
 }
 
-void Bench::put(End to, OnTheWay telegram) {
-    auto& way = way_to(to);
-    const auto place = std::upper_bound(way.begin(), way.end(), telegram.due,
-                                        [](Instant due, const OnTheWay& other) { return due < other.due; });
-    way.insert(place, std::move(telegram));
-}
-
 void Bench::inject(End to, const Bytes& bytes, Duration delay, std::uint64_t token) {
-    put(to, {now_ + delay, token, bytes});
+    ends_.way_to(to).put(now() + delay, bytes, token);
 }
 
-void Bench::scan(End end) {
-    if (before_scan) before_scan(end);
-    auto& way = way_to(end);
-    while (!way.empty() && way.front().due <= now_) {
-        at(end).receive(way.front().bytes, {way.front().token});
-        way.erase(way.begin());
-    }
-    at(end).on_deadline(now_);
-    if (application) application(end);
-    std::array<std::uint8_t, proto::telegram_bytes_max> out{};
-    for (;;) {
-        const Sent what{at(end).poll_transmit(now_, out), at(end).counters().number_sent};
-        if (what.kind == proto::Transmission::Kind::none) break;
-        std::uint64_t& ordinal = end == End::controller ? sent_by_controller_ : sent_by_device_;
-        Telegram telegram{end, what, now_, ++ordinal, Bytes(out.begin(), out.begin() + what.bytes), {}};
-        telegram.arrivals.push_back({usual_delay, telegram.bytes});
-        if (keep_log) log.push_back(telegram);
-        if (channel) channel(telegram);
-        for (const Telegram::Arrival& arrival : telegram.arrivals)
-            if (powered(proto::other(end)))
-                put(proto::other(end), {now_ + arrival.delay, telegram.ordinal, arrival.bytes});
-    }
-    if (after_scan) after_scan(end);
+void Bench::send(const TwoEnds::Sent& sent) {
+    const End end = sent.sender;
+    const Sent what{sent.what, at(end).counters().number_sent};
+    std::uint64_t& ordinal = sent_by_[static_cast<std::size_t>(end)];
+    Telegram telegram{end, what, now(), ++ordinal, Bytes(sent.bytes.begin(), sent.bytes.end()), {}};
+    telegram.arrivals.push_back({usual_delay, telegram.bytes});
+    if (keep_log) log.push_back(telegram);
+    if (channel) channel(telegram);
+    for (const Telegram::Arrival& arrival : telegram.arrivals)
+        if (on(proto::other(end)))
+            ends_.way_to(proto::other(end)).put(now() + arrival.delay, arrival.bytes, telegram.ordinal);
 }
 
-bool Bench::step(Instant limit) {
-    const Instant c = controller_on_ ? controller.next_deadline() : proto::never;
-    const Instant d = device_on_ ? device.next_deadline() : proto::never;
-    const Instant next = std::min(c, d);
-    if (next > limit) return false;
-    now_ = std::max(now_, next);
-    scan(c <= d ? End::controller : End::device);
-    return true;
-}
-
-void Bench::run_for(Duration time) {
-    const Instant limit = now_ + time;
-    while (step(limit)) {
-    }
-    now_ = limit;
-}
+void Bench::run_for(Duration time) { ends_.run_until(now() + time); }
 
 bool Bench::run_until(const std::function<bool()>& holds, Duration limit) {
-    const Instant last = now_ + limit;
+    const Instant last = now() + limit;
     while (!holds())
-        if (!step(last)) return false;
+        if (!ends_.step(last)) return false;
     return true;
 }
 
@@ -152,8 +134,8 @@ bool Bench::both_running() const {
 }
 
 void Bench::acknowledge() {
-    controller.set_acknowledge(Endpoint::Contact::closed, now_);
-    controller.set_acknowledge(Endpoint::Contact::open, now_);
+    controller.set_acknowledge(Endpoint::Contact::closed, now());
+    controller.set_acknowledge(Endpoint::Contact::open, now());
 }
 
 bool Bench::recover() {
@@ -165,7 +147,7 @@ bool Bench::recover() {
 std::optional<Duration> Bench::age_of_value_at(End end) {
     const auto sampled = time_in(at(end).input());
     if (!sampled) return std::nullopt;
-    return now_ - *sampled;
+    return now() - *sampled;
 }
 
 const Telegram* Bench::last_sent(End sender, proto::Transmission::Kind kind) const {

@@ -1,6 +1,7 @@
 #pragma once
 // Two endpoints on a bench, joined by a channel that a test scripts telegram by telegram. Time is virtual. Nothing of
 // the simulator is used here: what tests the endpoints must not share its mistakes.
+#include <array>
 #include <cstdint>
 #include <functional>
 #include <optional>
@@ -9,6 +10,7 @@
 
 #include "proto/endpoint.hpp"
 #include "tests/support/profiles.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace tests {
 
@@ -79,7 +81,7 @@ struct Telegram {
 
 class Bench {
   public:
-    explicit Bench(const Pair& settings);
+    explicit Bench(const Pair& settings, proto::ProfileUse use = proto::ProfileUse::link);
     Bench(const Bench&) = delete;
     Bench& operator=(const Bench&) = delete;
 
@@ -108,9 +110,9 @@ class Bench {
 
     proto::Endpoint& at(proto::End end) { return end == proto::End::controller ? controller : device; }
     Recorder& heard_by(proto::End end) { return end == proto::End::controller ? at_controller : at_device; }
-    [[nodiscard]] proto::Instant now() const { return now_; }
+    [[nodiscard]] proto::Instant now() const { return ends_.now(); }
     [[nodiscard]] bool both_running() const;
-    [[nodiscard]] bool on(proto::End end) const { return end == proto::End::controller ? controller_on_ : device_on_; }
+    [[nodiscard]] bool on(proto::End end) const { return parties_[static_cast<std::size_t>(end)].on; }
     /// Presses and lets go.
     void acknowledge();
     /// Runs until an acknowledgement is asked for, gives it and runs until both run; false if that took over 5 s.
@@ -124,25 +126,12 @@ class Bench {
     proto::Endpoint controller, device;
 
   private:
-    struct OnTheWay {
-        proto::Instant due;
-        std::uint64_t token;
-        Bytes bytes;
-    };
-    std::vector<OnTheWay>& way_to(proto::End end) {
-        return end == proto::End::controller ? to_controller_ : to_device_;
-    }
-    bool& powered(proto::End end) { return end == proto::End::controller ? controller_on_ : device_on_; }
-    void put(proto::End to, OnTheWay telegram);
-    void scan(proto::End end);
-    /// The next scan of either end, if it is not after `limit`.
-    bool step(proto::Instant limit);
+    void send(const TwoEnds::Sent& sent);
 
-    proto::Instant now_{};
     std::uint64_t starts_ = 0;
-    std::uint64_t sent_by_controller_ = 0, sent_by_device_ = 0;
-    bool controller_on_ = false, device_on_ = false;
-    std::vector<OnTheWay> to_controller_, to_device_;  ///< by due time, equal ones in the order of sending
+    std::array<std::uint64_t, 2> sent_by_{};
+    std::array<EndpointParty, 2> parties_;
+    TwoEnds ends_;
 };
 
 /// The time that the default application wrote into a payload, if any.

@@ -5,6 +5,7 @@
 
 #include "proto/bytes.hpp"
 #include "proto/contract.hpp"
+#include "tests/support/two_ends.hpp"
 
 namespace tests {
 namespace {
@@ -186,16 +187,13 @@ void RealEndpoint::scan(proto::Instant now, std::uint64_t value) {
     heard.clear();
     end.on_deadline(now);
     proto::store_be64(end.output().data(), value);
-    std::array<std::uint8_t, proto::telegram_bytes_max> out;
     sent_kinds.clear();
     std::size_t count = 0;
-    for (;;) {
-        const proto::Transmission what = end.poll_transmit(now, out);
-        if (what.kind == proto::Transmission::Kind::none) break;
+    poll(end, now, [&](const proto::Transmission& what, std::span<const std::uint8_t> bytes) {
         if (sent_bytes.size() <= count) sent_bytes.emplace_back();
-        sent_bytes[count++].assign(out.begin(), out.begin() + what.bytes);
+        sent_bytes[count++].assign(bytes.begin(), bytes.end());
         sent_kinds.push_back(what.kind);
-    }
+    });
 }
 
 std::uint64_t RealEndpoint::in_use() const { return proto::load_be64(end.input().data()); }

@@ -36,8 +36,8 @@ TEST_CASE("every other conclusion is read back too, of the end that is asked for
         CHECK(tools::conclusion_in(comment, "C: odd name")->kind == kind);
         CHECK_FALSE(tools::conclusion_in(comment, "press"));
     }
-    for (const auto why :
-         {sim::Unheard::power_off, sim::Unheard::queue_full, sim::Unheard::forgotten, sim::Unheard::missed}) {
+    for (const auto why : {sim::WhyUnheard::power_off, sim::WhyUnheard::queue_full, sim::WhyUnheard::forgotten,
+                           sim::WhyUnheard::missed}) {
         const auto read = tools::conclusion_in(tools::sentence_of("D", {Kind::unheard, {}, why}), "D");
         REQUIRE(read);
         CHECK(read->kind == Kind::unheard);

@@ -5,7 +5,6 @@
 
 #include <doctest/doctest.h>
 
-#include "tools/run/run_page.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/text.hpp"
 

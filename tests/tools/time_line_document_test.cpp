@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/look_up.hpp"
 
@@ -30,7 +31,8 @@ const tools::Value::List& changes_of(const tools::Value& document) {
 TEST_CASE("a line of few changes is written whole and says nothing of thinning") {
     const sim::Scenario s = one_signal();
     sim::TimeLine line(s);
-    for (int i = 0; i < 100; ++i) line.in_use(End::device, i % 2 == 0 ? 1 : 0, Instant{} + milliseconds(10 * i));
+    for (int i = 0; i < 100; ++i)
+        line.hear(sim::InUse{End::device, i % 2 == 0 ? 1U : 0U, Instant{} + milliseconds(10 * i)});
     line.finish(Instant{} + milliseconds(1000));
     const tools::Value document = tools::describe(s, line);
     CHECK(changes_of(document).size() == 100);
@@ -41,11 +43,12 @@ TEST_CASE("a line of many changes is thinned, says so, and keeps the short ones 
     const sim::Scenario s = one_signal();
     sim::TimeLine line(s);
     constexpr int many = 50'000;
-    for (int i = 0; i < many; ++i) line.in_use(End::device, i % 2 == 0 ? 1 : 0, Instant{} + milliseconds(i));
+    for (int i = 0; i < many; ++i)
+        line.hear(sim::InUse{End::device, i % 2 == 0 ? 1U : 0U, Instant{} + milliseconds(i)});
     // a quiet while, with one short dip in it
-    line.in_use(End::device, 1, Instant{} + milliseconds(80'000));
-    line.in_use(End::device, 0, Instant{} + milliseconds(80'001));
-    line.in_use(End::device, 1, Instant{} + milliseconds(80'002));
+    line.hear(sim::InUse{End::device, 1, Instant{} + milliseconds(80'000)});
+    line.hear(sim::InUse{End::device, 0, Instant{} + milliseconds(80'001)});
+    line.hear(sim::InUse{End::device, 1, Instant{} + milliseconds(80'002)});
     line.finish(Instant{} + milliseconds(100'000));
     const tools::Value document = tools::describe(s, line, 1000);
     const auto& changes = changes_of(document);

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "sim/numeric/share_interval.hpp"
-#include "tools/run/run_page.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

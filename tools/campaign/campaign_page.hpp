@@ -7,6 +7,10 @@
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 enum class CampaignVerdict : std::uint8_t {
@@ -31,11 +35,11 @@ struct CampaignFinding {
 };
 
 /// The command that repeats one trial.
-std::string repeat_command(const CampaignFinding& finding, std::uint64_t trial);
+std::string repeat_command(const CampaignFinding& found, std::uint64_t trial);
 
 /// For people: verdict and bound, how the trials of each error ended, how fast, what was dangerous.
-Page page_of(const CampaignFinding& finding, Columns columns);
+Page page_of(const CampaignFinding& found, Columns columns);
 /// Without the store, threads or times of the computer: the same bytes for the same trials.
-Value describe(const CampaignFinding& finding);
+Value describe(const CampaignFinding& found);
 
 }  // namespace tools

@@ -8,6 +8,10 @@
 #include "tools/campaign/trial_store.hpp"
 #include "tools/program/command.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 struct CampaignRequest {

@@ -7,6 +7,7 @@
 
 #include "sim/drive/campaign.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/text/text.hpp"
 

@@ -1,9 +1,9 @@
 // One trial of a campaign by itself.
 #include "sim/drive/verdict.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/run/describe_run.hpp"
-#include "tools/run/run_page.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/text.hpp"

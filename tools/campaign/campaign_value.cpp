@@ -1,8 +1,8 @@
 // The document of a campaign.
 #include "sim/numeric/share_interval.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/campaign/campaign_page.hpp"
-#include "tools/run/run_page.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {

@@ -4,9 +4,10 @@
 #include <optional>
 #include <string>
 
-#include "proto/contract.hpp"
 #include "sim/drive/campaign.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/contract_context.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/campaign/trial_store.hpp"
@@ -152,13 +153,10 @@ proto::Result<Finished, Failure> run(const Request& request) {
 
     const auto wanted = campaign_request(request, scenario);
     if (!wanted) return wanted.error();
-    const std::string context = file + ", seed " + std::to_string(wanted.value().key.seed);
-    proto::set_contract_context(context.c_str());
-    auto finished = wanted.value().one_trial        ? show_trial(request, wanted.value(), scenario)
-                    : !wanted.value().merge.empty() ? merge(request, wanted.value(), scenario)
-                                                    : run_trials(request, wanted.value(), scenario);
-    proto::set_contract_context(nullptr);
-    return finished;
+    const sim::ContractContext context(scenario.file, wanted.value().key.seed);
+    return wanted.value().one_trial        ? show_trial(request, wanted.value(), scenario)
+           : !wanted.value().merge.empty() ? merge(request, wanted.value(), scenario)
+                                           : run_trials(request, wanted.value(), scenario);
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "sim/scenario/errors.hpp"
 #include "tools/campaign/trial_tables.hpp"
 #include "tools/text/text.hpp"
 

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/errors.hpp"
 
 namespace tools {
 

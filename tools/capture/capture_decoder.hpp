@@ -13,6 +13,7 @@
 #include "sim/capture/datagram.hpp"
 #include "sim/capture/telegram_reader.hpp"
 #include "sim/reading/packets.hpp"
+#include "sim/scenario/ends.hpp"
 #include "tools/capture/capture_words.hpp"
 #include "tools/program/failure.hpp"
 

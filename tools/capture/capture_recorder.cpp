@@ -100,14 +100,15 @@ Number CaptureRecorder::add(Hop hop, Origin origin, std::span<const std::uint8_t
     return writer_.add(maker, static_cast<std::uint64_t>(now.ns + begun_ns_), bytes, comment);
 }
 
-void CaptureRecorder::sent(sim::Direction direction, std::span<const std::uint8_t> bytes, sim::Instant now) {
-    const Origin origin = direction == sim::Direction::to_device ? Origin::controller : Origin::device;
-    sent_last_ = add(sim::sent_hop(direction), origin, bytes, now, Comment::none);
-    sent_bytes_.assign(bytes.begin(), bytes.end());
+void CaptureRecorder::sent(const sim::Sent& sent) {
+    const Origin origin = sent.way == sim::Direction::to_device ? Origin::controller : Origin::device;
+    sent_last_ = add(sim::sent_hop(sent.way), origin, sent.bytes, sent.at, Comment::none);
+    sent_bytes_.assign(sent.bytes.begin(), sent.bytes.end());
 }
 
-void CaptureRecorder::befell(const sim::Tag& tag, sim::Fate fate) {
-    if (sent_last_ != 0) writer_.remark(sent_last_, befallen(scenario_, tag, fate));
+void CaptureRecorder::befell(const sim::Befell& befell) {
+    const sim::Tag& tag = befell.tag;
+    if (sent_last_ != 0) writer_.remark(sent_last_, befallen(scenario_, tag, befell.fate));
     if (!tag.altered) return;
     if (altered_.size() == altered_most) altered_.pop_front();
     altered_.push_back({tag, sent_bytes_});
@@ -122,7 +123,8 @@ std::string CaptureRecorder::change_of(const sim::Tag& tag, std::span<const std:
     return "";
 }
 
-void CaptureRecorder::delivered(End to, const sim::Tag& tag, std::span<const std::uint8_t> bytes, sim::Instant now) {
+void CaptureRecorder::delivered(const sim::Delivered& delivered) {
+    const auto& [to, tag, bytes, power_on, now] = delivered;
     waiting(to).push_back(
         {add(sim::arriving_hop(to), origin_of(tag), bytes, now, Comment::to_come), tag, change_of(tag, bytes)});
 }
@@ -139,17 +141,20 @@ void CaptureRecorder::settle(End at, const Waiting& waiting, const Conclusion& c
     writer_.close(waiting.packet);
 }
 
-void CaptureRecorder::unheard(End at, sim::Unheard why) {
+void CaptureRecorder::unheard(const sim::Unheard& unheard) {
+    const auto [at, why] = unheard;
     std::deque<Waiting>& all = waiting(at);
     const Conclusion conclusion{Conclusion::Kind::unheard, {}, why};
     while (!all.empty()) {
         settle(at, all.back(), conclusion);
         all.pop_back();
-        if (why != sim::Unheard::forgotten) return;
+        if (why != sim::WhyUnheard::forgotten) return;
     }
 }
 
-void CaptureRecorder::concluded(End at, const proto::Verdict& verdict, sim::Instant) {
+void CaptureRecorder::concluded(const sim::Concluded& concluded) {
+    const End at = concluded.end;
+    const proto::Verdict& verdict = concluded.verdict;
     std::deque<Waiting>& all = waiting(at);
     if (all.empty()) return;  // it came before anybody listened
     const Waiting first = all.front();

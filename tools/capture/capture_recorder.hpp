@@ -11,8 +11,13 @@
 #include "sim/capture/capture_settings.hpp"
 #include "sim/capture/capture_writer.hpp"
 #include "sim/judge/telegram_trace.hpp"
+#include "sim/scenario/ends.hpp"
 #include "tools/capture/capture_words.hpp"
 #include "tools/text/words.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 
@@ -42,11 +47,11 @@ class CaptureRecorder final : public sim::TelegramTrace {
     CaptureRecorder(const sim::Scenario& scenario, const sim::CaptureSettings& settings, const CaptureSockets& sockets,
                     std::uint64_t most, sim::ByteSink& sink);
 
-    void sent(sim::Direction direction, std::span<const std::uint8_t> bytes, sim::Instant now) override;
-    void befell(const sim::Tag& tag, sim::Fate fate) override;
-    void delivered(sim::End to, const sim::Tag& tag, std::span<const std::uint8_t> bytes, sim::Instant now) override;
-    void unheard(sim::End at, sim::Unheard why) override;
-    void concluded(sim::End at, const proto::Verdict& verdict, sim::Instant now) override;
+    void sent(const sim::Sent& sent) override;
+    void befell(const sim::Befell& befell) override;
+    void delivered(const sim::Delivered& delivered) override;
+    void unheard(const sim::Unheard& unheard) override;
+    void concluded(const sim::Concluded& concluded) override;
     [[nodiscard]] bool full() const override;
 
     /// The run is over: what waits is written too. False if not everything could be written.

@@ -4,6 +4,7 @@
 #include <array>
 #include <vector>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -12,7 +13,7 @@ namespace {
 
 using sim::Fate;
 using sim::FaultWay;
-using sim::Unheard;
+using sim::WhyUnheard;
 using Kind = Conclusion::Kind;
 
 constexpr std::string_view dropped_words = "dropped, it arrives nowhere";
@@ -54,11 +55,11 @@ std::string_view on_arrival(FaultWay way) {
     }
 }
 
-constexpr std::array<std::pair<Unheard, std::string_view>, 4> unheard_words{{
-    {Unheard::power_off, "the end was without power"},
-    {Unheard::queue_full, "too many came in one scan"},
-    {Unheard::forgotten, "the end lost its power before"},
-    {Unheard::missed, "not known why"},
+constexpr std::array<std::pair<WhyUnheard, std::string_view>, 4> unheard_words{{
+    {WhyUnheard::power_off, "the end was without power"},
+    {WhyUnheard::queue_full, "too many came in one scan"},
+    {WhyUnheard::forgotten, "the end lost its power before"},
+    {WhyUnheard::missed, "not known why"},
 }};
 
 constexpr std::array<std::pair<Kind, std::string_view>, 5> plain_words{{

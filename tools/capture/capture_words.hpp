@@ -8,7 +8,10 @@
 
 #include "sim/channel/passage.hpp"
 #include "sim/judge/telegram_trace.hpp"
-#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 
@@ -25,8 +28,8 @@ std::string changed(std::span<const std::uint8_t> was, std::span<const std::uint
 struct Conclusion {
     enum class Kind : std::uint8_t { accepted, accepted_wrongly, repeat, ignored, handshake, rejected, unheard };
     Kind kind = Kind::accepted;
-    proto::MeasureSet failed = {};            ///< rejected: by these
-    sim::Unheard why = sim::Unheard::missed;  ///< unheard
+    proto::MeasureSet failed = {};                  ///< rejected: by these
+    sim::WhyUnheard why = sim::WhyUnheard::missed;  ///< unheard
 };
 Conclusion conclusion_of(const proto::Verdict& verdict);
 /// "press I/O: rejected (CRC; also number)."

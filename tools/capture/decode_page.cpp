@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "sim/scenario/ends.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/measures/by_design.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
@@ -163,11 +164,6 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
     sentences(page, "No measure of this link sees", check.undetectable);
     sentences(page, "Cautions", check.cautions);
     return page;
-}
-
-std::string all_zero_caution() {
-    return "a good telegram can be nothing but zeros, which every end rejects: the link would stop for nothing; write "
-           "zero_as_one = true, or a CRC with another initial value";
 }
 
 Value describe(const proto::Profile& profile, const proto::Layout& layout) {

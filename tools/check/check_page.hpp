@@ -3,18 +3,18 @@
 #include <string>
 
 #include "proto/profile.hpp"
-#include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 
 Value describe(const sim::CrossCheck& check);
 Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Columns columns);
-
-/// What is wrong with a profile of which sim::may_be_all_zero(), and the mend.
-std::string all_zero_caution();
 
 /// A profile whose layout fits (see proto::layout_of).
 Value describe(const proto::Profile& profile, const proto::Layout& layout);

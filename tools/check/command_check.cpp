@@ -1,6 +1,7 @@
 // linkdrill check FILE: do the two ends agree, and if not, what will each of them show?
 #include "proto/profile.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"

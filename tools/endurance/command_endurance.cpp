@@ -10,6 +10,7 @@
 
 #include "sim/drive/endurance.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/endurance/endurance_page.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"

@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <utility>
 
-#include "tools/run/run_page.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

@@ -6,6 +6,10 @@
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 enum class EnduranceVerdict : std::uint8_t {
@@ -42,6 +46,6 @@ EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceR
 
 /// For people: verdict, rate beside its limit, where the stops began, what was rejected, how it was simulated.
 Page page_of(const EnduranceFinding& finding, Columns columns);
-Value describe(const EnduranceFinding& finding);
+Value describe(const EnduranceFinding& found);
 
 }  // namespace tools

@@ -6,7 +6,6 @@
 
 #include "sim/measures/by_design.hpp"
 #include "sim/reading/read.hpp"
-#include "tools/check/check_page.hpp"
 #include "tools/measures/measures_page.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
@@ -14,6 +13,7 @@
 #include "tools/program/progress.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/text/json.hpp"
+#include "tools/text/words.hpp"
 
 namespace tools {
 namespace {

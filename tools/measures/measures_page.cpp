@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "tools/run/run_page.hpp"
+#include "sim/scenario/errors.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 

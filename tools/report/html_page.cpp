@@ -1,6 +1,6 @@
 #include "tools/report/html_page.hpp"
 
-#include "tools/report/embedded.hpp"
+#include "tools/pages/embedded.hpp"
 #include "tools/text/json.hpp"
 
 namespace tools {

@@ -14,6 +14,7 @@
 #include "tools/program/file_failure.hpp"
 #include "tools/program/progress.hpp"
 #include "tools/residual/crc_choice.hpp"
+#include "tools/residual/residual_document.hpp"
 #include "tools/residual/residual_page.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/text/text.hpp"

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/scenario/distance_case.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/minimum_distance.hpp"

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
 #include "tools/program/file_failure.hpp"

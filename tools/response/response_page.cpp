@@ -2,7 +2,9 @@
 
 #include <algorithm>
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/text/distance_words.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -17,11 +19,6 @@ const sim::ResponsePart* link_of(const sim::ResponseTime& response) {
     return nullptr;
 }
 
-std::optional<sim::Length> there_of(const sim::Scenario& scenario) {
-    if (!scenario.distance || !scenario.distance->there_um) return std::nullopt;
-    return sim::micrometres(*scenario.distance->there_um);
-}
-
 std::string_view words_for(sim::StopCategory stop) {
     switch (stop) {
         case sim::StopCategory::category_0: return "category-0";
@@ -30,14 +27,6 @@ std::string_view words_for(sim::StopCategory stop) {
         case sim::StopCategory::reduced_speed: return "reduced-speed";
     }
     return "?";
-}
-
-std::string case_text(const sim::DistanceCase& how) {
-    std::string text =
-        "ISO 13855:" + std::string(sim::name_of(how.edition)) + ", " + std::string(sim::name_of(how.approach));
-    if (how.resolution_um) text += ", " + sim::written(sim::micrometres(*how.resolution_um));
-    if (how.height_um) text += ", height " + sim::written(sim::micrometres(*how.height_um));
-    return text;
 }
 
 std::string joined(const std::vector<std::string>& texts) {
@@ -56,7 +45,7 @@ std::optional<Duration> tight_bound(const sim::Scenario& scenario, const sim::Re
 
 void head(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
     const std::string title = plain(scenario.title);
-    const auto there = there_of(scenario);
+    const auto there = guard_there(scenario);
     if (!found.seen_within_bound()) {
         page.headline("ABOVE THE BOUND", Hue::danger,
                       title + ": a response longer than the calculated worst was seen. Please report this.");
@@ -110,16 +99,8 @@ void parts(Page& page, const ResponseFound& found) {
     }
 }
 
-void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
+void seen(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
     const sim::ResponseTime& r = found.response;
-    page.blank();
-    if (!r.path.empty())
-        page.paragraph(
-            "Way        ", r.safeguard + " -> " + [&] {
-                std::string text;
-                for (const std::string& signal : r.path) text += (text.empty() ? "" : " -> ") + signal;
-                return text;
-            }());
     const auto worst = found.worst_seen();
     if (!found.seen.link_started) {
         page.paragraph("Seen       ",
@@ -143,6 +124,38 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
         }
         page.paragraph("Seen       ", text);
     }
+}
+
+void watchdog(Page& page, const sim::Scenario& scenario, const sim::LongestWatchdog& found) {
+    const auto now = [&](const sim::TypedEnd& end) { return sim::written(end.link.watchdog); };
+    const std::string now_set = scenario.controller.link.watchdog == scenario.device.link.watchdog
+                                    ? now(scenario.controller)
+                                    : now(scenario.controller) + " and " + now(scenario.device);
+    if (found.none) {
+        page.paragraph("Watchdog   ", "now " + now_set + "; no watchdog, however short, keeps all that is stated.");
+    } else if (const auto longest = found.longest()) {
+        std::vector<std::string> by;
+        const auto add = [&](const std::optional<Duration>& time, const char* what) {
+            if (time) by.push_back(sim::written(*time) + " for the " + what);
+        };
+        add(found.by_distance, "distance");
+        add(found.by_overall, "required overall time");
+        add(found.by_link, "response required of the link");
+        page.paragraph("Watchdog   ", "now " + now_set + "; longest " + joined(by) + ".");
+    }
+}
+
+void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
+    const sim::ResponseTime& r = found.response;
+    page.blank();
+    if (!r.path.empty())
+        page.paragraph(
+            "Way        ", r.safeguard + " -> " + [&] {
+                std::string text;
+                for (const std::string& signal : r.path) text += (text.empty() ? "" : " -> ") + signal;
+                return text;
+            }());
+    seen(page, scenario, found);
     for (const sim::StoppingPart& stop : r.stops) {
         page.paragraph("Stop       ",
                        stop.signal + ": " + (stop.time ? in_ms(*stop.time, Rounding::up) : std::string("not counted")) +
@@ -164,22 +177,7 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
     } else {
         page.paragraph("Distance   ", "none: without an overall time there is none.");
     }
-    const auto now = [&](const sim::TypedEnd& end) { return sim::written(end.link.watchdog); };
-    const std::string now_set = scenario.controller.link.watchdog == scenario.device.link.watchdog
-                                    ? now(scenario.controller)
-                                    : now(scenario.controller) + " and " + now(scenario.device);
-    if (found.longest.none) {
-        page.paragraph("Watchdog   ", "now " + now_set + "; no watchdog, however short, keeps all that is stated.");
-    } else if (const auto longest = found.longest.longest()) {
-        std::vector<std::string> by;
-        const auto add = [&](const std::optional<Duration>& time, const char* what) {
-            if (time) by.push_back(sim::written(*time) + " for the " + what);
-        };
-        add(found.longest.by_distance, "distance");
-        add(found.longest.by_overall, "required overall time");
-        add(found.longest.by_link, "response required of the link");
-        page.paragraph("Watchdog   ", "now " + now_set + "; longest " + joined(by) + ".");
-    }
+    watchdog(page, scenario, found.longest);
     std::vector<std::string> cautions = r.cautions;
     if (found.distance)
         cautions.insert(cautions.end(), found.distance->cautions.begin(), found.distance->cautions.end());
@@ -210,17 +208,6 @@ Value mm_value(sim::Length length) {
     return static_cast<double>(length.pm) / 1e9;
 }
 
-std::string distance_line(const sim::Scenario& scenario, const sim::Distance& distance) {
-    std::string text =
-        std::to_string(sim::whole_mm_up(distance.needed)) + " mm needed (" + case_text(scenario.distance->how) + ")";
-    const auto there = there_of(scenario);
-    if (!there) return text + "; how far the guard stands is not stated";
-    const sim::Length spare = *there - distance.needed;
-    text += ", " + sim::written(*there) + " there: ";
-    if (spare.pm >= 0) return text + std::to_string(spare.pm / 1'000'000'000) + " mm to spare";
-    return text + std::to_string(sim::whole_mm_up({-spare.pm})) + " mm TOO NEAR";
-}
-
 Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
     const sim::ResponseTime& r = found.response;
     Value::List parts, stops;
@@ -237,7 +224,7 @@ Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
     }
     Value distance;
     std::optional<sim::Length> spare;
-    const auto there = there_of(scenario);
+    const auto there = guard_there(scenario);
     if (found.distance) {
         distance = Value::Object{{"edition", sim::name_of(scenario.distance->how.edition)},
                                  {"case", sim::name_of(scenario.distance->how.approach)},

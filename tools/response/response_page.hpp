@@ -2,11 +2,14 @@
 // What `response` found, as a document and as a page.
 #include <optional>
 
-#include "sim/scenario/scenario.hpp"
 #include "sim/studies/worst_seen.hpp"
 #include "sim/timing/response.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 
@@ -26,9 +29,6 @@ struct ResponseFound {
 
 Value describe(const sim::Scenario& scenario, const ResponseFound& found);
 Page page_of(const sim::Scenario& scenario, const ResponseFound& found, Columns columns);
-
-/// "needed 494 mm (ISO 13855:2010, right-angle, 14 mm), there 520 mm: 26 mm to spare", for other pages too.
-std::string distance_line(const sim::Scenario& scenario, const sim::Distance& distance);
 
 /// Millimetres, exact: a whole number where it is one.
 Value mm_value(sim::Length length);

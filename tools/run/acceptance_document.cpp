@@ -1,12 +1,19 @@
+#include "tools/run/acceptance_document.hpp"
+
 #include <algorithm>
+#include <optional>
+#include <set>
 #include <string>
 #include <utility>
-#include <vector>
+#include <variant>
 
 #include "sim/plant/application.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/acceptance.hpp"
+#include "sim/studies/acceptance_study.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/timing/minimum_distance.hpp"
 #include "sim/timing/response.hpp"
 #include "tools/run/plant_document.hpp"
 #include "tools/text/text.hpp"
@@ -37,6 +44,12 @@ std::string words_for(proto::Cause cause) {
     return "?";
 }
 
+std::string words_for(const std::set<proto::Cause>& causes) {
+    std::string words;
+    for (const proto::Cause cause : causes) words += (words.empty() ? "" : ", or: ") + words_for(cause);
+    return words;
+}
+
 std::string words_for(const sim::ActSeen& seen) {
     if (seen.ran == 0) return "not rehearsed: with these settings the link does not run, or the machine not start";
     const std::string of = " of " + std::to_string(seen.ran);
@@ -52,20 +65,67 @@ struct Row {
     enum class Need : unsigned char { always, optional_by_engineer } need = Need::always;
 };
 
+/// What a demand's row asks for.
+struct DemandAsked {
+    std::string stage, act;
+    unsigned times = 1;
+};
+
+DemandAsked asked_of(const AcceptanceAct& act) {
+    const std::string clear = "Nobody in the zone, barrier closed, measured from outside. ";
+    if (act.kind == Kind::demand_in_cut)
+        return {"Break the link", clear +
+                                      "At full speed. From the cabinet outside the barrier pull the network plug, and "
+                                      "demand " +
+                                      act.safeguard + " at the same moment"};
+    if (act.speed == AcceptanceAct::Speed::reduced)
+        return {"At reduced speed", clear + "At reduced speed demand " + act.safeguard};
+    return {"At full speed", clear + "At full speed, worst load and position, demand " + act.safeguard + ", ten times",
+            measurements};
+}
+
+/// How a setting is mistyped, and how that is undone.
+struct HowMistyped {
+    const sim::Scenario& s;
+    const std::string& device;
+    struct Words {
+        std::string act, undo;
+    };
+
+    Words operator()(const sim::MistypedAddress& typed) const {
+        return {"Type address " + sim::written_hex(typed.address, 4) + " at the " + device + " and start the link",
+                "right address typed: " + sim::written_hex(s.device.link.own_address, 4)};
+    }
+    Words operator()(const sim::MistypedWatchdog& typed) const {
+        return {"Type a watchdog of " + sim::written(typed.watchdog) + " at the " + device + " and start the link",
+                "right watchdog typed: " + sim::written(s.device.link.watchdog)};
+    }
+    Words operator()(const sim::ExchangedBits& typed) const {
+        return {"Exchange the bits of " + typed.first + " and " + typed.second + " at the " + device +
+                    " and start the link",
+                "bits typed as in the link sheet"};
+    }
+    Words operator()(const sim::MovedBit& typed) const {
+        return {"Move the bit of " + typed.signal + " at the " + device + " to " + std::to_string(typed.to.byte) + "." +
+                    std::to_string(typed.to.bit) + " and start the link",
+                "bits typed as in the link sheet"};
+    }
+};
+
 class Rows {
   public:
-    Rows(const sim::Scenario& scenario, std::uint64_t seed) : s_(scenario), seed_(seed), names_(full_names(scenario)) {}
+    Rows(const sim::Scenario& scenario, const sim::AcceptanceStudy& study)
+        : s_(scenario), study_(study), names_(full_names(scenario)) {}
 
     Value::List made() {
         look_only();
-        demands();
+        for (const sim::RehearsedAct& demanded : study_.demands) demand(demanded);
         broken_link();
-        changed_settings();
+        for (const sim::Mistyped& mistyped : study_.mistyped) changed_setting(mistyped);
         return std::move(list_);
     }
 
   private:
-    [[nodiscard]] std::string machine() const { return s_.machine ? s_.machine->name : "outputs"; }
     [[nodiscard]] std::string stops() const { return s_.machine ? "stops by itself" : "outputs off"; }
     [[nodiscard]] std::string until() const {
         return s_.machine ? "stops: " + s_.machine->name + " stands" : "stops: outputs are off";
@@ -90,12 +150,11 @@ class Rows {
     }
 
     /// Limits and rehearsal of an act, and what both ends showed in it.
-    void rehearse(Row& row, const AcceptanceAct& act) {
-        const sim::ActLimits limits = sim::limits_of_act(s_, act);
+    static void tell(Row& row, const sim::RehearsedAct& rehearsed) {
+        const auto& [act, limits, seen] = rehearsed;
         row.allowed = limits.machine_at_most;
         row.at_least = limits.link_at_least;
         row.reckoned = limits.reckoned;
-        const sim::ActSeen seen = sim::rehearse_act(s_, act, seed_);
         row.rehearsed = seen.longest;
         if (seen.tried == 0) {
             row.rehearsal = "not rehearsed: the scenario states no reduced speed";
@@ -104,24 +163,18 @@ class Rows {
         row.rehearsal = words_for(seen);
         if (seen.longest && limits.machine_at_most && *seen.longest > *limits.machine_at_most)
             row.rehearsal += "; OVER what is allowed: the scenario's machine stops more slowly than it was measured";
-        const auto shown = [&](End end) {
-            std::string words;
-            for (const proto::Cause cause : seen.causes[static_cast<std::size_t>(end) & 1])
-                words += (words.empty() ? "" : ", or: ") + words_for(cause);
-            return words;
-        };
         // a link that runs on shows what the row expects of it already
         for (const End end : {End::controller, End::device}) {
             std::string& expected = end == End::controller ? row.controller : row.device;
-            const std::string words = shown(end);
+            const std::string words = words_for(seen.causes[static_cast<std::size_t>(end) & 1]);
             if (expected.empty() || (act.kind != Kind::power_off && !words.empty()))
                 expected = words.empty() ? "Running" : words;
         }
     }
 
     void look_only() {
-        const sim::CrossCheck check = sim::cross_check(s_);
-        const std::string signature = check.signature ? sim::written_hex(*check.signature, 8) : "none: the ends differ";
+        const std::string signature =
+            study_.signature ? sim::written_hex(*study_.signature, 8) : "none: the ends differ";
         add({.stage = "Look only",
              .act = "Read the parameter signature at both ends. It must be that of the link sheet",
              .controller = signature,
@@ -152,41 +205,25 @@ class Rows {
         return words;
     }
 
-    void demand(const sim::Safeguard& guard, AcceptanceAct act, const std::string& stage, const std::string& how,
-                unsigned times) {
-        act.safeguard = guard.name;
-        if (sim::hops_of(s_, guard.name).empty()) return;  // reaches no output: its signal was seen above
+    void demand(const sim::RehearsedAct& rehearsed) {
+        const auto guard = std::find_if(s_.safeguards.begin(), s_.safeguards.end(), [&](const sim::Safeguard& each) {
+            return each.name == rehearsed.act.safeguard;
+        });
         const auto shown = [&](End end) {
-            const std::string words = falls(static_cast<std::size_t>(&guard - s_.safeguards.data()), end);
+            const std::string words = falls(static_cast<std::size_t>(guard - s_.safeguards.begin()), end);
             return words.empty() ? std::string("Running") : "Running, " + words;
         };
-        Row row{.stage = stage,
-                .act = how,
+        DemandAsked asked = asked_of(rehearsed.act);
+        Row row{.stage = std::move(asked.stage),
+                .act = std::move(asked.act),
                 .controller = shown(End::controller),
                 .device = shown(End::device),
                 .machine = stops(),
-                .clock = "starts: " + guard.name + " is demanded; " + until(),
-                .undo = guard.latched ? "safeguard free again and reset" : "safeguard free again",
-                .times = times};
-        rehearse(row, act);
+                .clock = "starts: " + guard->name + " is demanded; " + until(),
+                .undo = guard->latched ? "safeguard free again and reset" : "safeguard free again",
+                .times = asked.times};
+        tell(row, rehearsed);
         add(row);
-    }
-
-    void demands() {
-        const std::string clear = "Nobody in the zone, barrier closed, measured from outside. ";
-        for (const sim::Safeguard& guard : s_.safeguards)
-            demand(guard, {.kind = Kind::demand, .speed = AcceptanceAct::Speed::reduced}, "At reduced speed",
-                   clear + "At reduced speed demand " + guard.name, 1);
-        for (const sim::Safeguard& guard : s_.safeguards)
-            demand(guard, {.kind = Kind::demand}, "At full speed",
-                   clear + "At full speed, worst load and position, demand " + guard.name + ", ten times",
-                   measurements);
-        for (const sim::Safeguard& guard : s_.safeguards) {
-            demand(guard, {.kind = Kind::demand_in_cut}, "Break the link",
-                   clear + "At full speed. From the cabinet outside the barrier pull the network plug, and demand " +
-                       guard.name + " at the same moment",
-                   1);
-        }
     }
 
     void cut(const std::string& place) {
@@ -200,11 +237,12 @@ class Rows {
                 .machine = stops(),
                 .clock = "starts: plug leaves; " + until(),
                 .undo = "plug back in"};
-        rehearse(row, {.kind = Kind::cut});
+        tell(row, study_.cut);
         add(row);
     }
 
-    void power(End end) {
+    void power(const sim::RehearsedAct& rehearsed) {
+        const End end = rehearsed.act.end;
         const std::string& name = names_.of(end);
         Row row{.stage = "Break the link",
                 .act = "Nobody in the zone, barrier closed, reduced speed. Switch the " + name +
@@ -214,16 +252,15 @@ class Rows {
                 .machine = stops() + "; does not start again by itself",
                 .clock = "starts: power off; " + until(),
                 .undo = "power on"};
-        rehearse(row, {.kind = Kind::power_off, .end = end});
+        tell(row, rehearsed);
         add(row);
     }
 
     void broken_link() {
         cut(names_.device);
         cut(names_.controller);
-        power(End::controller);
-        power(End::device);
-        const sim::AcknowledgementSeen seen = sim::rehearse_acknowledgement(s_, seed_);
+        for (const sim::RehearsedAct& rehearsed : study_.power_off) power(rehearsed);
+        const sim::AcknowledgementSeen& seen = study_.acknowledgement;
         const auto in_words = [](bool kept, const char* kept_words, const char* otherwise) {
             return std::string("rehearsal: ") + (kept ? kept_words : otherwise);
         };
@@ -244,19 +281,19 @@ class Rows {
                                    "did NOT behave so")});
     }
 
-    /// A changed copy, by what the comparison of the ends says of it.
-    void changed(const std::string& how, const sim::Scenario& changed, const std::string& undo) {
-        const sim::CrossCheck check = sim::cross_check(changed);
+    /// By what the comparison of the ends says of it.
+    void changed_setting(const sim::Mistyped& mistyped) {
+        const HowMistyped::Words how = std::visit(HowMistyped{s_, names_.device}, mistyped.what);
         Row row{.stage = "Change settings",
-                .act = "Machine locked out. " + how,
+                .act = "Machine locked out. " + how.act,
                 .controller = "Running",
                 .device = "Running",
                 .machine = "cannot be started",
-                .undo = undo,
+                .undo = how.undo,
                 .need = Row::Need::optional_by_engineer};
-        if (!check.differences.empty()) {
-            row.controller = check.differences.front().seen_at_controller;
-            row.device = check.differences.front().seen_at_device;
+        if (mistyped.difference) {
+            row.controller = mistyped.difference->seen_at_controller;
+            row.device = mistyped.difference->seen_at_device;
         }
         if (row.controller == "Running" && row.device == "Running") {
             row.controller = row.device = "Running: nothing is to be seen at the link";
@@ -267,87 +304,23 @@ class Rows {
         add(row);
     }
 
-    void changed_settings() {
-        sim::Scenario address = s_;
-        const std::uint32_t wrong = s_.device.link.own_address ^ 1U;
-        const bool taken = wrong == s_.device.link.peer_address || wrong == 0;
-        address.device.link.own_address = taken ? s_.device.link.own_address ^ 2U : wrong;
-        changed("Type address " + sim::written_hex(address.device.link.own_address, 4) + " at the " + names_.device +
-                    " and start the link",
-                address, "right address typed: " + sim::written_hex(s_.device.link.own_address, 4));
-
-        sim::Scenario watchdog = s_;
-        watchdog.device.link.watchdog = s_.device.link.watchdog + s_.device.link.cycle;
-        changed("Type a watchdog of " + sim::written(watchdog.device.link.watchdog) + " at the " + names_.device +
-                    " and start the link",
-                watchdog, "right watchdog typed: " + sim::written(s_.device.link.watchdog));
-        swapped_bits();
-    }
-
-    /// The place of a signal's bit at the device; nullptr where it has none.
-    static sim::BitPlace* place_at_device(sim::Scenario& scenario, const std::string& signal) {
-        for (sim::TypedBit& bit : scenario.device.bits)
-            if (bit.signal == signal) return &bit.place;
-        return nullptr;
-    }
-
-    /// Two bits of one way, both in use at both ends; where there are no two, one that is moved.
-    void swapped_bits() {
-        for (std::size_t a = 0; a < s_.signals.size(); ++a)
-            for (std::size_t b = a + 1; b < s_.signals.size(); ++b) {
-                if (s_.signals[a].direction != s_.signals[b].direction) continue;
-                sim::Scenario swapped = s_;
-                sim::BitPlace* first = place_at_device(swapped, s_.signals[a].name);
-                sim::BitPlace* second = place_at_device(swapped, s_.signals[b].name);
-                if (first == nullptr || second == nullptr) continue;
-                std::swap(*first, *second);
-                changed("Exchange the bits of " + s_.signals[a].name + " and " + s_.signals[b].name + " at the " +
-                            names_.device + " and start the link",
-                        swapped, "bits typed as in the link sheet");
-                return;
-            }
-        moved_bit();
-    }
-
-    /// To a bit that is not in use: the bits in use are under the parameter signature.
-    void moved_bit() {
-        if (s_.signals.empty()) return;
-        sim::Scenario moved = s_;
-        const sim::Signal& signal = s_.signals.front();
-        sim::BitPlace* place = place_at_device(moved, signal.name);
-        if (place == nullptr) return;
-        proto::LinkSettings& link = moved.device.link;
-        proto::BitUse& used = signal.direction == sim::Direction::to_device ? link.bits_received : link.bits_sent;
-        const auto mask = [](unsigned bit) { return static_cast<std::uint8_t>(1U << bit); };
-        const unsigned to = (place->bit + 1) % 8;
-        std::uint8_t& byte = used[place->byte];
-        if ((byte & mask(to)) != 0) return;
-        byte = static_cast<std::uint8_t>((byte & ~mask(place->bit)) | mask(to));
-        place->bit = to;
-        changed("Move the bit of " + signal.name + " at the " + names_.device + " to " + std::to_string(place->byte) +
-                    "." + std::to_string(to) + " and start the link",
-                moved, "bits typed as in the link sheet");
-    }
-
     const sim::Scenario& s_;
-    std::uint64_t seed_;
+    const sim::AcceptanceStudy& study_;
     EndNames names_;
     Value::List list_;
 };
 
 }  // namespace
 
-Value describe_acceptance(const sim::Scenario& scenario, std::uint64_t seed) {
-    const sim::ResponseTime response = sim::response_of(scenario);
-    const auto distance = sim::distance_of(scenario, response);
+Value describe_acceptance(const sim::Scenario& scenario, const sim::AcceptanceStudy& study) {
     constexpr double um_per_mm = 1000.0;
     const bool there = scenario.distance && scenario.distance->there_um;
     return Value::Object{
         {"scenario", scenario.file},
-        {"seed", seed},
-        {"rows", Rows(scenario, seed).made()},
-        {"stopping_ms", Value::of(response.stopping)},
-        {"needed_mm", distance ? Value(sim::whole_mm_up(distance->needed)) : Value()},
+        {"seed", study.seed},
+        {"rows", Rows(scenario, study).made()},
+        {"stopping_ms", Value::of(study.response.stopping)},
+        {"needed_mm", study.distance ? Value(sim::whole_mm_up(study.distance->needed)) : Value()},
         {"there_mm", there ? Value(static_cast<double>(*scenario.distance->there_um) / um_per_mm) : Value()},
     };
 }

@@ -4,11 +4,15 @@
 #include "proto/contract.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/contract_context.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "sim/studies/acceptance_study.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/log.hpp"
 #include "tools/report/dossier.hpp"
 #include "tools/report/papers.hpp"
+#include "tools/run/acceptance_document.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/live_run.hpp"
 #include "tools/run/plant_document.hpp"
@@ -37,16 +41,27 @@ const std::vector<std::string> named_first{"report.html", "link_sheet.html", "ac
                                            "summary.txt", "injections.csv",  "junit.xml",
                                            "result.json"};
 
-/// result.json comes last: see put_evidence().
+/// What is found out besides the run itself.
+struct Studies {
+    PlantFound plant;
+    sim::AcceptanceStudy acceptance;
+};
+
+Studies studies_of(const sim::Scenario& scenario, std::uint64_t seed) {
+    return {{sim::cross_check(scenario), sim::longest_watchdog(scenario)}, sim::study_acceptance(scenario, seed)};
+}
+
+/// Describes what was found; result.json comes last: see put_evidence().
 std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result,
-                                      const Value& document, const sim::TimeLine& line, const RunPageNotes& notes) {
+                                      const Studies& studies, const Value& document, const sim::TimeLine& line,
+                                      const RunPageNotes& notes) {
     static const Value::List no_rows;
     const Value* injections = document.find("injections");
     const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
     const auto stamped = [&](Value value) { return to_json(with_provenance(std::move(value), scenario)); };
     std::vector<EvidenceFile> files{
-        {"plant.json", stamped(describe_plant(scenario, result.seed))},
-        {"acceptance.json", stamped(describe_acceptance(scenario, result.seed))},
+        {"plant.json", stamped(describe_plant(scenario, result.seed, studies.plant))},
+        {"acceptance.json", stamped(describe_acceptance(scenario, studies.acceptance))},
         {"timeline.json", stamped(describe(scenario, line))},
         {"summary.txt", page_of(scenario, result, notes, Columns{}).text(Colour::off)},
         {"injections.csv", to_csv(rows, describe_injection(scenario, sim::InjectionResult{}))},
@@ -61,11 +76,12 @@ std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::
     return all;
 }
 
-/// Writes the evidence and says what came of it.
+/// Finds out what else the evidence tells, writes it and says what came of it.
 proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario,
                                       const sim::RunResult& result, const sim::TimeLine& line,
                                       const std::string& folder, std::vector<EvidenceFile> besides,
                                       RunCapture* capture) {
+    const Studies studies = studies_of(scenario, result.seed);
     std::vector<EvidenceFile> files = std::move(besides);
     std::vector<std::string> gone;
     RunPageNotes notes{folder, {}};
@@ -80,7 +96,8 @@ proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenari
     }
     for (const EvidenceFile& written : files) notes.files.push_back(written.name);
     notes.files.insert(notes.files.end(), named_first.begin(), named_first.end());
-    for (EvidenceFile& file : evidence_of(scenario, result, document, line, notes)) files.push_back(std::move(file));
+    for (EvidenceFile& file : evidence_of(scenario, result, studies, document, line, notes))
+        files.push_back(std::move(file));
     log_line("writing the evidence to " + folder);
     if (auto failure = put_evidence(folder, files, gone)) return *failure;
 
@@ -117,6 +134,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!read) return failure_of(read.error());
     const sim::Scenario& scenario = read.value();
     const std::uint64_t seed = request.seed.value_or(scenario.seed);
+    const sim::ContractContext context(scenario.file, seed);
 
     const std::string folder = request.out.value_or(default_folder_of(file));
     if (request.arguments.has("--live")) return run_live(request, scenario, seed, folder);
@@ -131,12 +149,9 @@ proto::Result<Finished, Failure> run(const Request& request) {
         if (!begun) return begun.error();
         capture = std::move(begun).value();
     }
-    const std::string context = file + ", seed " + std::to_string(seed);
-    log_line("rehearsing " + context);
-    proto::set_contract_context(context.c_str());
+    log_line("rehearsing " + file + ", seed " + std::to_string(seed));
     sim::TimeLine line(scenario);
     const sim::RunResult result = sim::rehearse(scenario, seed, {capture ? &capture->trace() : nullptr, &line});
-    proto::set_contract_context(nullptr);
     return keep(request, scenario, result, line, folder, {}, capture.get());
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/text/words.hpp"
 

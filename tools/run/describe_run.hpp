@@ -1,7 +1,10 @@
 #pragma once
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

@@ -131,24 +131,101 @@ void finish(LiveOutcome& outcome, sim::RunResult result) {
     outcome.result = std::move(result);
 }
 
+/// A live run as it was asked for.
+struct Asked {
+    const std::string& folder;
+    std::uint64_t seed;
+    std::int64_t scale;
+    std::uint64_t most;  ///< telegrams in the capture, 0 for none
+    sim::ScenarioLimits limits;
+};
+
 /// Nothing if the parts do not belong together; then there is no capture either.
-proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutcome& outcome, const std::string& folder,
-                                                                       std::uint64_t seed,
-                                                                       const sim::ScenarioLimits& limits,
-                                                                       std::uint64_t most,
+proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutcome& outcome, const Asked& asked,
                                                                        const sim::PartRecords& parts) {
     const sim::PartRecord& channel = parts[static_cast<std::size_t>(sim::Part::channel)];
     const bool one_kind = channel.controller.six == channel.channel.six && channel.device.six == channel.channel.six;
-    if (most != 0 && one_kind && !channel.telegrams.empty()) {
-        auto begun = RunCapture::begin_live(folder, *outcome.scenario, seed, most, channel);
+    if (asked.most != 0 && one_kind && !channel.telegrams.empty()) {
+        auto begun = RunCapture::begin_live(asked.folder, *outcome.scenario, asked.seed, asked.most, channel);
         if (!begun) return begun.error();
         outcome.capture = std::move(begun).value();
     }
     auto joined =
-        sim::join(*outcome.scenario, seed, limits, parts,
+        sim::join(*outcome.scenario, asked.seed, asked.limits, parts,
                   {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)});
     if (!joined) outcome.capture.reset();
     return joined;
+}
+
+/// All parts in this process.
+std::optional<Failure> run_all_parts(LiveOutcome& outcome, const Asked& asked, const sim::LiveOptions& options) {
+    auto parts = sim::run_live(*outcome.scenario, asked.seed, options);
+    if (!parts) return machine_said_no("", parts.error().message);
+    auto joined = join_and_capture(outcome, asked, parts.value());
+    if (!joined) return joined.error();
+    sim::RunResult result = std::move(joined.value()).value_or(sim::RunResult{});
+    result.live = true;
+    finish(outcome, judged(*outcome.scenario, asked.seed, asked.scale, asked.limits, std::move(result)));
+    return std::nullopt;
+}
+
+/// What the folder holds of each part of this run; which are missing, by name, is added to `missing`.
+sim::PartRecords records_in(const std::string& folder, const PartOf& of, std::string& missing) {
+    sim::PartRecords records;
+    for (const sim::Part each : all_parts) {
+        const auto text = content_of(folder + "/" + part_file_name(each));
+        auto read = text ? part_from(*text, of, each) : std::nullopt;
+        if (read)
+            records[static_cast<std::size_t>(each)] = std::move(*read);
+        else
+            missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
+    }
+    return records;
+}
+
+/// Every part looks for the records of the others once its own is in place, so that the last one surely finds them.
+/// What is still missing when it gives up; nothing once the outcome has its result.
+proto::Result<std::string, Failure> wait_for_the_others(LiveOutcome& outcome, const Asked& asked, const PartOf& of) {
+    const auto give_up = std::chrono::steady_clock::now() + wait_for_others;
+    for (;;) {
+        std::string missing;
+        const sim::PartRecords records = records_in(asked.folder, of, missing);
+        if (missing.empty()) {
+            auto joined = join_and_capture(outcome, asked, records);
+            if (!joined) return joined.error();
+            if (joined.value()) {
+                finish(outcome,
+                       judged(*outcome.scenario, asked.seed, asked.scale, asked.limits, std::move(*joined.value())));
+                return std::string();
+            }
+            missing = "records of this same run";
+        }
+        if (std::chrono::steady_clock::now() >= give_up) return missing;
+        std::this_thread::sleep_for(std::chrono::milliseconds(100));
+    }
+}
+
+/// One part in this process, beside two others.
+std::optional<Failure> run_one_part(LiveOutcome& outcome, const Asked& asked, const sim::PartOptions& part,
+                                    const sim::LiveOptions& options) {
+    const PartOf of{outcome.scenario->title, asked.seed, asked.scale};
+    const std::string file = part_file_name(part.part);
+    std::remove((asked.folder + "/" + file).c_str());  // of an earlier run
+    auto ran = sim::run_part(*outcome.scenario, asked.seed, part, options);
+    if (!ran) return machine_said_no("", ran.error().message);
+    const EvidenceFile own{file, part_text(of, part.part, ran.value())};
+    if (auto failure = put_evidence(asked.folder, {own})) return failure;
+
+    const auto missing = wait_for_the_others(outcome, asked, of);
+    if (!missing) return missing.error();
+    if (missing.value().empty()) return std::nullopt;
+    outcome.waiting.headline(
+        "DONE", Hue::none,
+        "the " + std::string(name_of(part.part)) + " has run, and its record is in " + asked.folder + "/" + file + ".");
+    outcome.waiting.paragraph("      ", "Still to come: " + missing.value() +
+                                            ". The part that ends last joins the three records in this "
+                                            "folder and gives the verdict.");
+    return std::nullopt;
 }
 
 /// Each part of a live run knows its own state only; the channel, where faults act, knows neither end nor machine.
@@ -185,71 +262,27 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
     LiveOutcome outcome;
     outcome.scenario = std::make_unique<const sim::Scenario>(sim::slowed(as_written, scale));
     outcome.waiting = Page(request.columns);
-    const sim::Scenario& scenario = *outcome.scenario;
     const auto most = capture_most(request.arguments);
     if (!most) return most.error();
-    const sim::ScenarioLimits limits = sim::limits_of(scenario);
+    const Asked asked{folder, seed, scale, most.value(), sim::limits_of(*outcome.scenario)};
 
     sim::LiveOptions options;
     options.entropy = true_random();
     options.real_time = request.arguments.has("--real-time");
     options.tell = [](const std::string& line) { std::cerr << "live: " << line << "\n"; };
 
-    if (!request.arguments.has("--as")) {
+    std::optional<Failure> failure;
+    if (request.arguments.has("--as")) {
+        const auto part = part_options(request);
+        if (!part) return part.error();
+        failure = run_one_part(outcome, asked, part.value(), options);
+    } else {
         for (const char* alone : {"--listen", "--peer"})
             if (request.arguments.has(alone))
                 return usage(alone, "belongs to --as; write --as controller, channel or device");
-        auto parts = sim::run_live(scenario, seed, options);
-        if (!parts) return machine_said_no("", parts.error().message);
-        auto joined = join_and_capture(outcome, folder, seed, limits, most.value(), parts.value());
-        if (!joined) return joined.error();
-        sim::RunResult result = std::move(joined.value()).value_or(sim::RunResult{});
-        result.live = true;
-        finish(outcome, judged(scenario, seed, scale, limits, std::move(result)));
-        return outcome;
+        failure = run_all_parts(outcome, asked, options);
     }
-
-    const auto part = part_options(request);
-    if (!part) return part.error();
-    const PartOf of{scenario.title, seed, scale};
-    std::remove((folder + "/" + part_file_name(part.value().part)).c_str());  // of an earlier run
-    auto ran = sim::run_part(scenario, seed, part.value(), options);
-    if (!ran) return machine_said_no("", ran.error().message);
-    const EvidenceFile own{part_file_name(part.value().part), part_text(of, part.value().part, ran.value())};
-    if (auto failure = put_evidence(folder, {own})) return *failure;
-
-    // Every part looks for the records of the others once its own is in place, so that the last one surely finds them.
-    std::string missing;
-    const auto give_up = std::chrono::steady_clock::now() + wait_for_others;
-    for (;;) {
-        sim::PartRecords records;
-        missing.clear();
-        for (const sim::Part each : all_parts) {
-            const auto text = content_of(folder + "/" + part_file_name(each));
-            auto read = text ? part_from(*text, of, each) : std::nullopt;
-            if (read)
-                records[static_cast<std::size_t>(each)] = std::move(*read);
-            else
-                missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
-        }
-        if (missing.empty()) {
-            auto joined = join_and_capture(outcome, folder, seed, limits, most.value(), records);
-            if (!joined) return joined.error();
-            if (joined.value()) {
-                finish(outcome, judged(scenario, seed, scale, limits, std::move(*joined.value())));
-                return outcome;
-            }
-            missing = "records of this same run";
-        }
-        if (std::chrono::steady_clock::now() >= give_up) break;
-        std::this_thread::sleep_for(std::chrono::milliseconds(100));
-    }
-    outcome.waiting.headline("DONE", Hue::none,
-                             "the " + std::string(name_of(part.value().part)) + " has run, and its record is in " +
-                                 folder + "/" + part_file_name(part.value().part) + ".");
-    outcome.waiting.paragraph("      ", "Still to come: " + missing +
-                                            ". The part that ends last joins the three records in this "
-                                            "folder and gives the verdict.");
+    if (failure) return *failure;
     return outcome;
 }
 

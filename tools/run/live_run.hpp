@@ -25,7 +25,7 @@ struct LiveOutcome {
 };
 
 /// Runs it; the seed is for the faults and draws of the channel.
-proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, const sim::Scenario& scenario,
+proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, const sim::Scenario& as_written,
                                                      std::uint64_t seed, const std::string& folder);
 
 }  // namespace tools

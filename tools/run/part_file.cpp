@@ -5,6 +5,8 @@
 #include <charconv>
 #include <sstream>
 
+#include "tools/run/part_row.hpp"
+
 namespace tools {
 namespace {
 
@@ -88,11 +90,12 @@ std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& r
     text += '\n';
     number(record.lateness_ns.size(), '\n');
     for (const std::int64_t late : record.lateness_ns) number(late, '\n');
-    number(record.log.size(), '\n');
-    for (const sim::JudgeRecord& r : record.log) {
-        number(static_cast<unsigned>(r.kind), ' ');
-        number(static_cast<unsigned>(r.place), ' ');
-        number(r.at.ns, ' ');
+    number(record.log.events.size(), '\n');
+    for (const sim::Event& event : record.log.events) {
+        const Row r = row_of(event);
+        number(r.kind, ' ');
+        number(r.place, ' ');
+        number(r.at, ' ');
         number(r.a, ' ');
         number(r.b, ' ');
         number(r.c, '\n');
@@ -130,15 +133,14 @@ std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& 
     for (std::int64_t& late : record.lateness_ns)
         if (!numbers.take(late)) return std::nullopt;
     if (!numbers.take(count) || count > most_records) return std::nullopt;
-    record.log.resize(count);
-    for (sim::JudgeRecord& r : record.log) {
-        unsigned kind = 0, place = 0;
-        if (!numbers.take(kind) || !numbers.take(place) || !numbers.take(r.at.ns) || !numbers.take(r.a) ||
+    for (std::uint64_t i = 0; i < count; ++i) {
+        Row r;
+        if (!numbers.take(r.kind) || !numbers.take(r.place) || !numbers.take(r.at) || !numbers.take(r.a) ||
             !numbers.take(r.b) || !numbers.take(r.c))
             return std::nullopt;
-        if (kind > static_cast<unsigned>(sim::JudgeRecord::Kind::befell) || place > 1) return std::nullopt;
-        r.kind = static_cast<sim::JudgeRecord::Kind>(kind);
-        r.place = static_cast<std::uint8_t>(place);
+        const auto event = event_of(r);
+        if (!event) return std::nullopt;
+        record.log.events.push_back(*event);
     }
     if (!numbers.take(record.begun_ns)) return std::nullopt;
     for (sim::SocketAddress* address : {&record.controller, &record.channel, &record.device}) {

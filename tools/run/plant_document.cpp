@@ -4,10 +4,9 @@
 
 #include "proto/parameters.hpp"
 #include "sim/plant/application.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
-#include "sim/studies/cross_check.hpp"
 #include "sim/timing/bounds.hpp"
-#include "sim/timing/response.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -207,12 +206,11 @@ Value::List plant_lines(const sim::Scenario& s) {
 
 }  // namespace
 
-Value describe_plant(const sim::Scenario& s, std::uint64_t seed) {
-    const sim::CrossCheck check = sim::cross_check(s);
+Value describe_plant(const sim::Scenario& s, std::uint64_t seed, const PlantFound& found) {
+    const sim::CrossCheck& check = found.check;
     const EndNames names = full_names(s), shorter = short_names(s);
     const auto layout = proto::layout_of(s.controller.link.profile, s.controller.link.payload_sent);
     const unsigned protected_bits = layout ? 8 * (layout.value().header_bytes + layout.value().payload_bytes) : 0;
-    const sim::LongestWatchdog longest = sim::longest_watchdog(s);
     return Value::Object{
         {"scenario", s.file},
         {"title", s.title},
@@ -236,7 +234,7 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed) {
                                   {"identity", written_hex(proto::identity_of(s.controller.link.profile), 8)},
                                   {"protected_bits", protected_bits}}},
         {"watchdog_ms", Value::Object{{"controller", s.controller.link.watchdog}, {"device", s.device.link.watchdog}}},
-        {"longest_watchdog_ms", Value::of(longest.longest())},
+        {"longest_watchdog_ms", Value::of(found.longest.longest())},
         {"problems", Value::list_of(check.problems)},
         {"undetectable", Value::list_of(check.undetectable)},
         {"cautions", Value::list_of(check.cautions)},

@@ -2,6 +2,7 @@
 
 #include <limits>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {

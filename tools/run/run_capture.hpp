@@ -11,6 +11,10 @@
 #include "tools/store/evidence.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 inline constexpr const char* capture_name = "capture.pcapng";

@@ -1,14 +1,13 @@
 #include "tools/run/run_page.hpp"
 
 #include <algorithm>
-#include <array>
 #include <optional>
 #include <string_view>
-#include <utility>
 
 #include "proto/parameters.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
-#include "tools/response/response_page.hpp"
+#include "tools/run/run_page_parts.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -21,10 +20,6 @@ using sim::Outcome;
 
 constexpr std::size_t figure_indent = 11;  // "Response   "
 
-std::string safe_name(const std::string& name, std::string_view otherwise) {
-    return name.empty() ? std::string(otherwise) : plain(name);
-}
-
 std::string title_of(const sim::Scenario& scenario, const sim::RunResult& result) {
     if (!result.scenario_title.empty()) return result.scenario_title;
     return safe_name(result.scenario_file, safe_name(scenario.title, "rehearsal"));
@@ -32,18 +27,6 @@ std::string title_of(const sim::Scenario& scenario, const sim::RunResult& result
 
 std::uint64_t count_if(const sim::RunResult& result, bool (*holds)(const InjectionResult&)) {
     return static_cast<std::uint64_t>(std::count_if(result.injections.begin(), result.injections.end(), holds));
-}
-
-bool is_dangerous(const InjectionResult& i) { return i.outcome == Outcome::dangerous; }
-
-/// Until the machine stands, or where there is no machine until both ends hold their safe values.
-std::optional<Duration> still_after(const InjectionResult& i) {
-    if (i.standstill) return i.standstill;
-    return std::nullopt;
-}
-
-std::optional<Duration> safe_after(const InjectionResult& i) {
-    return std::max(i.safe_state_controller, i.safe_state_device);
 }
 
 // ---- the head ----
@@ -104,9 +87,9 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
     Duration allowed{proto::never.ns};
     bool limited = true;  // a fault that builds up, or comes and goes, has no limit to be held against
     for (const InjectionResult& i : result.injections) {
-        longest = std::max(longest, still_after(i));
+        longest = std::max(longest, i.standstill);
         if (i.allowed) allowed = std::min(allowed, *i.allowed);
-        if (still_after(i) && !i.allowed) limited = false;
+        if (i.standstill && !i.allowed) limited = false;
     }
     if (longest) {
         std::string text = "After a fault the " + safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
@@ -157,153 +140,6 @@ void link(Page& page, const sim::Scenario& scenario) {
     page.paragraph("Link  ", text);
 }
 
-// ---- the rows ----
-
-struct Row {
-    std::string number, at, error, way, outcome, caught, after, still;
-    Hue hue = Hue::none;
-    std::vector<std::string> below;  ///< sentences under the row
-};
-
-Hue hue_of(Outcome outcome) {
-    switch (outcome) {
-        case Outcome::safe_state: return Hue::caution;
-        case Outcome::tolerated:
-        case Outcome::no_effect: return Hue::good;
-        case Outcome::dangerous: return Hue::danger;
-        case Outcome::not_fired: return Hue::caution;
-    }
-    return Hue::none;
-}
-
-std::string still_of(const InjectionResult& i, const sim::Scenario& scenario) {
-    if (i.outcome == Outcome::not_fired) return "-";
-    const std::optional<Duration> time = scenario.machine ? still_after(i) : safe_after(i);
-    if (time) return in_ms(*time, Rounding::up);
-    return i.outcome == Outcome::safe_state ? "-" : "ran on";
-}
-
-Row row_of(const InjectionResult& i, const sim::Scenario& scenario, const EndNames& names) {
-    const sim::Fault* fault = i.fault < scenario.faults.size() ? &scenario.faults[i.fault] : nullptr;
-    Row row;
-    row.number = std::to_string(i.fault + 1);
-    row.at = i.outcome == Outcome::not_fired ? "-" : in_s(i.at);
-    row.error = plain(fault ? words_of(*fault, scenario) : std::string(name_of(i.error)));
-    row.way = way_of(i);
-    row.outcome = std::string(word_for(i.outcome));
-    row.hue = hue_of(i.outcome);
-    row.caught = plain(caught_by(i, names));
-    row.after = i.detect ? in_tenths_of_ms(*i.detect, Rounding::up) : "-";
-    row.still = still_of(i, scenario);
-
-    const bool danger = i.outcome == Outcome::dangerous;
-    if (!i.as_expected)
-        row.below.push_back("Not as expected." + (i.expected.empty() ? "" : " Expected: " + i.expected));
-    if (!i.within_limit && i.allowed)
-        row.below.push_back("Over the allowed " + in_ms(*i.allowed, Rounding::down) + ".");
-    if (!i.within_limit && !i.allowed) row.below.push_back("Over what is allowed.");
-    if (i.latent)
-        row.below.emplace_back("No effect yet, but part of the time allowed is used up, and nothing noticed.");
-    if (!i.why.empty() && (danger || !i.as_expected || !i.within_limit || i.latent)) row.below.push_back(i.why);
-    return row;
-}
-
-constexpr std::array<const char*, 8> titles{"#",       "at",        "error and place", "way",
-                                            "outcome", "caught by", "after",           "still"};
-
-struct Widths {
-    std::size_t number = 2, at = 2, error = 0, way = 4, outcome = 7, caught = 9, after = 5, still = 5;
-    static constexpr std::size_t gaps = 7 * 2;
-    [[nodiscard]] std::size_t fixed() const { return number + at + way + outcome + after + still + gaps; }
-};
-
-Widths widths_for(const std::vector<Row>& rows, std::size_t columns) {
-    Widths w;
-    std::size_t caught = 9;
-    for (const Row& row : rows) {
-        w.number = std::max(w.number, row.number.size());
-        w.at = std::max(w.at, row.at.size());
-        w.outcome = std::max(w.outcome, row.outcome.size());
-        w.after = std::max(w.after, row.after.size());
-        w.still = std::max(w.still, row.still.size());
-        caught = std::max(caught, row.caught.size());
-    }
-    // The two columns of words share what is left and wrap within it.
-    const std::size_t room = columns > w.fixed() ? columns - w.fixed() : 0;
-    w.caught = std::clamp<std::size_t>(caught, 9, std::max<std::size_t>(room * 2 / 5, 9));
-    w.error = room > w.caught ? room - w.caught : 0;
-    return w;
-}
-
-constexpr std::size_t least_words = 16;  // under that a column of words is no longer read
-
-void wide_row(Page& page, const Row& row, const Widths& w) {
-    const std::vector<std::string> error = wrapped(row.error, w.error);
-    const std::vector<std::string> caught = wrapped(row.caught, w.caught);
-    for (std::size_t i = 0; i < std::max(error.size(), caught.size()); ++i) {
-        const auto once = [&](const std::string& text) { return i == 0 ? text : std::string(); };
-        std::string text = right_aligned(once(row.number), w.number) + "  " + right_aligned(once(row.at), w.at) + "  " +
-                           left_aligned(i < error.size() ? error[i] : "", w.error) + "  " +
-                           left_aligned(once(row.way), w.way) + "  ";
-        const std::size_t outcome_at = text.size();
-        text += left_aligned(once(row.outcome), w.outcome) + "  " +
-                left_aligned(i < caught.size() ? caught[i] : "", w.caught) + "  " +
-                right_aligned(once(row.after), w.after) + "  " + right_aligned(once(row.still), w.still);
-        if (i == 0)
-            page.marked(std::move(text), outcome_at, row.outcome.size(), row.hue);
-        else
-            page.marked(std::move(text), 0, 0, Hue::none);
-    }
-}
-
-/// First the error, then the outcome, for narrow terminals and for rows whose cells do not fit side by side.
-void tall_row(Page& page, const Row& row, std::size_t number_width) {
-    const std::string lead = right_aligned(row.number, number_width) + "  ";
-    const std::string indent(lead.size(), ' ');
-    page.paragraph(lead, row.at + "  " + row.error + "  " + row.way);
-    const std::string rest = "  caught by: " + row.caught + ", after " + row.after + ", still " + row.still;
-    const std::string line = indent + row.outcome + rest;
-    if (line.size() <= page.columns().count) {
-        page.marked(line, indent.size(), row.outcome.size(), row.hue);
-    } else {
-        page.marked(indent + row.outcome, indent.size(), row.outcome.size(), row.hue);
-        page.paragraph(indent + "  ", rest.substr(2));
-    }
-}
-
-void rows(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
-    if (result.injections.empty()) return;
-    const EndNames names = short_names(scenario);
-    std::vector<Row> all;
-    for (const InjectionResult& i : result.injections)
-        if (is_dangerous(i)) all.push_back(row_of(i, scenario, names));
-    for (const InjectionResult& i : result.injections)
-        if (!is_dangerous(i)) all.push_back(row_of(i, scenario, names));
-
-    const Widths w = widths_for(all, page.columns().count);
-    const bool wide = page.columns().wide() && w.error >= least_words && w.caught >= 9;
-    page.blank();
-    if (wide) {
-        page.line(right_aligned(titles[0], w.number) + "  " + left_aligned(titles[1], w.at) + "  " +
-                  left_aligned(titles[2], w.error) + "  " + left_aligned(titles[3], w.way) + "  " +
-                  left_aligned(titles[4], w.outcome) + "  " + left_aligned(titles[5], w.caught) + "  " +
-                  right_aligned(titles[6], w.after) + "  " +
-                  right_aligned(scenario.machine ? titles[7] : "safe", w.still));
-    }
-    for (const Row& row : all) {
-        if (wide)
-            wide_row(page, row, w);
-        else
-            tall_row(page, row, w.number);
-        for (const std::string& sentence : row.below) page.paragraph("    ", sentence);
-    }
-    const std::string until = scenario.machine
-                                  ? "\"still\" until the " + safe_name(scenario.machine->name, "machine") + " stands"
-                                  : std::string("\"safe\" until both ends hold their safe values");
-    page.paragraph("    ", "C>D " + names.controller + " to " + names.device +
-                               "; from the injection: \"after\" until caught, " + until);
-}
-
 // ---- a link that did not start ----
 
 void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
@@ -330,60 +166,6 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
                    "linkdrill check " + shell_word(result.scenario_file) + "    (which settings differ, and the mend)");
 }
 
-// ---- figures ----
-
-std::string percent(Duration part, Duration whole) {
-    if (whole.ns <= 0) return "";
-    const double share = static_cast<double>(part.ns) / static_cast<double>(whole.ns) * 100.0;
-    if (share > 9999.0 || share < 0.0) return "";
-    return " (" + std::to_string(static_cast<int>(share + 0.5)) + " %)";
-}
-
-std::string whole_mm_up(std::int64_t um) { return std::to_string((um + 999) / 1000) + " mm"; }
-
-void figures(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
-    std::string response;
-    const auto add = [&](const std::string& text) { response += (response.empty() ? "" : ", ") + text; };
-    add(result.bound ? "bound " + in_ms(*result.bound, Rounding::down) : std::string("no bound can be computed"));
-    if (result.worst_seen)
-        add("worst seen " + in_ms(*result.worst_seen, Rounding::up) +
-            (result.bound ? percent(*result.worst_seen, *result.bound) : ""));
-    if (result.required) add("required " + in_ms(*result.required, Rounding::down));
-    page.blank();
-    page.paragraph("Response   ", "sampling to output command: " + response + ".");
-    if (result.stopping) {
-        std::string stopping = in_ms(*result.stopping, Rounding::up);
-        if (result.stopping_um) stopping += " and " + whole_mm_up(*result.stopping_um);
-        page.paragraph("Stopping   ", stopping + " from the output command until the " +
-                                          safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
-                                          " stands.");
-        std::optional<std::int64_t> farthest;
-        for (const sim::DemandResult& demand : result.demands) farthest = std::max(farthest, demand.travelled_um);
-        if (farthest) page.paragraph("Travelled  ", whole_mm_up(*farthest) + " at most from a demand until it stood.");
-    }
-    // A slowed run has other times than the plant.
-    if (scenario.distance && result.time_scale == 1) {
-        const auto distance = sim::distance_of(scenario, sim::response_of(scenario));
-        page.paragraph("Distance   ", distance ? distance_line(scenario, *distance) + "."
-                                               : std::string("no overall time can be reckoned: linkdrill response."));
-    }
-    if (result.live) {
-        page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") +
-                                          ": half within " + in_ms(result.lateness.at(0.5), Rounding::up) +
-                                          ", 99 % within " + in_ms(result.lateness.at(0.99), Rounding::up) +
-                                          ", the latest " + in_ms(result.lateness.at(1.0), Rounding::up) + "; " +
-                                          in_ms(result.lateness_allowed, Rounding::down) + " are allowed.");
-    }
-    page.paragraph("No fault   ", "same scenario, faults off: " + counted(result.twin.cycles, "cycle", "cycles") +
-                                      ", " + counted(result.twin.spurious_trips, "stop", "stops") + " for nothing.");
-    std::string recovery = counted(result.stops, "stop", "stops") + ", " +
-                           counted(result.acknowledgements, "acknowledgement", "acknowledgements") + " that counted";
-    recovery += result.twin.recovered ? "; the link came back only when acknowledged, the machine only when started."
-                                      : "; NOT AS IT SHOULD: " + result.twin.why_not + ".";
-    if (result.stops == 0 && result.twin.recovered) recovery = "no stop, so there was nothing to recover from.";
-    page.paragraph("Recovery   ", recovery);
-}
-
 void dangers(Page& page, const sim::RunResult& result) {
     // Those of an injection stand under its row.
     constexpr std::size_t shown = 5;
@@ -400,19 +182,8 @@ void dangers(Page& page, const sim::RunResult& result) {
 
 }  // namespace
 
-std::string shell_word(const std::string& word) {
-    const bool simple = !word.empty() && word.find_first_not_of(
-                                             "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
-                                             "0123456789_-+./=:,@%") == std::string::npos;
-    if (simple) return word;
-    std::string out = "'";
-    for (const char c : word) {
-        if (c == '\'')
-            out += "'\\''";
-        else
-            out += c;
-    }
-    return out + "'";
+std::string safe_name(const std::string& name, std::string_view otherwise) {
+    return name.empty() ? std::string(otherwise) : plain(name);
 }
 
 Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const RunPageNotes& notes, Columns columns) {
@@ -422,9 +193,9 @@ Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const 
     if (!result.link_started)
         not_started(page, scenario, result);
     else
-        rows(page, scenario, result);
+        rows_on(page, scenario, result);
     dangers(page, result);
-    if (result.link_started) figures(page, scenario, result);
+    if (result.link_started) figures_on(page, scenario, result);
     for (const std::string& remark : result.remarks) page.paragraph_at(figure_indent, "Remark     ", remark);
 
     page.blank();

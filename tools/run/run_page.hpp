@@ -3,8 +3,11 @@
 #include <vector>
 
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
 #include "tools/text/page.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 
@@ -17,8 +20,5 @@ struct RunPageNotes {
 
 /// A rehearsal for people: verdict, sentences, link, rows (dangerous ones first), figures, evidence, repeat.
 Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const RunPageNotes& notes, Columns columns);
-
-/// A word as a shell reads it back: in single quotes where it needs them.
-std::string shell_word(const std::string& word);
 
 }  // namespace tools

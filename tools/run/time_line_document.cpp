@@ -4,6 +4,7 @@
 #include <array>
 #include <vector>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/text/words.hpp"
 
 namespace tools {

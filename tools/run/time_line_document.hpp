@@ -4,6 +4,10 @@
 #include "sim/judge/time_line.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 /// Of each line at most so many changes are written; a line with more is thinned, and says so.

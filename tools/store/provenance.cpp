@@ -6,6 +6,7 @@
 
 #include "proto/parameters.hpp"
 #include "proto/profile.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 
 namespace tools {

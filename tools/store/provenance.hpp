@@ -2,8 +2,11 @@
 // What a document is of, so that documents of one folder can be told to belong together.
 #include <string>
 
-#include "sim/scenario/scenario.hpp"
 #include "tools/text/value.hpp"
+
+namespace sim {
+struct Scenario;
+}
 
 namespace tools {
 

@@ -72,6 +72,21 @@ std::string on_one_line(std::string_view text) {
 
 std::string in_quotes(std::string_view text) { return "\"" + on_one_line(text) + "\""; }
 
+std::string shell_word(const std::string& word) {
+    const bool simple = !word.empty() && word.find_first_not_of(
+                                             "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                             "0123456789_-+./=:,@%") == std::string::npos;
+    if (simple) return word;
+    std::string out = "'";
+    for (const char c : word) {
+        if (c == '\'')
+            out += "'\\''";
+        else
+            out += c;
+    }
+    return out + "'";
+}
+
 std::vector<std::string> wrapped(std::string_view text, std::size_t width) {
     width = std::max<std::size_t>(width, 1);
     std::vector<std::string> lines;

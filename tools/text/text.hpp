@@ -20,6 +20,9 @@ std::string on_one_line(std::string_view text);
 /// on_one_line(), between double quotes.
 std::string in_quotes(std::string_view text);
 
+/// A word as a shell reads it back: in single quotes where it needs them.
+std::string shell_word(const std::string& word);
+
 /// Lines of at most `width` characters (at least 1), broken at blanks, or within a word that is longer. Blanks
 /// between two words of a line stay. Never empty.
 std::vector<std::string> wrapped(std::string_view text, std::size_t width);

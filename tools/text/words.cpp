@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/value.hpp"
@@ -169,6 +170,11 @@ std::string caught_by(const sim::InjectionResult& injection, const EndNames& nam
     if (injection.owing_to && injection.owing_to != injection.detected_by)
         out += " (owing to " + std::string(word_for(*injection.owing_to)) + ")";
     return out;
+}
+
+std::string all_zero_caution() {
+    return "a good telegram can be nothing but zeros, which every end rejects: the link would stop for nothing; write "
+           "zero_as_one = true, or a CRC with another initial value";
 }
 
 }  // namespace tools

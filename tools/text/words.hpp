@@ -5,7 +5,11 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/judge/result.hpp"
-#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+struct Fault;
+struct Scenario;
+}  // namespace sim
 
 namespace tools {
 
@@ -32,5 +36,8 @@ std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario);
 std::string way_of(const sim::InjectionResult& injection);
 /// "I/O: CRC", "nobody", "-".
 std::string caught_by(const sim::InjectionResult& injection, const EndNames& names);
+
+/// What is wrong with a profile of which sim::may_be_all_zero(), and the mend.
+std::string all_zero_caution();
 
 }  // namespace tools

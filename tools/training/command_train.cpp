@@ -42,6 +42,25 @@ std::string drills_folder() {
     return here.string();
 }
 
+/// What trainees type into a browser, with the port that was found free.
+std::string reached_at(const WebAddress& address, std::uint16_t port) {
+    return "http://" + (address.listen == "0.0.0.0" ? "ADDRESS-OF-THIS-MACHINE" : address.listen) + ":" +
+           std::to_string(port) + "/";
+}
+
+/// At once, not as a page at the end: it is needed while the training runs.
+void say_where(const WebAddress& address, std::uint16_t port, std::size_t drills, const TrainerSettings& settings,
+               const Arguments& arguments) {
+    std::printf("Training   %s   %zu drills\n", reached_at(address, port).c_str(), drills);
+    if (settings.code) std::printf("Code       %s\n", settings.code->c_str());
+    const bool here = address.listen.starts_with("127.");
+    std::printf("Instructor http://%s:%s/instructor#%s\n", here ? address.listen.c_str() : "127.0.0.1",
+                std::to_string(port).c_str(), settings.secret.c_str());
+    std::printf("Results    %s\n", arguments.value("--store").value_or("not kept after the end; --store FILE").c_str());
+    std::printf("Ctrl-C ends it.\n");
+    std::fflush(stdout);
+}
+
 proto::Result<Finished, Failure> run(const Request& request) {
     const Arguments& arguments = request.arguments;
     const auto port = arguments.number("--port", 0, 65535);
@@ -69,7 +88,6 @@ proto::Result<Finished, Failure> run(const Request& request) {
     // without letters and digits that are taken for each other
     if (open) settings.code = random_text("ACDEFGHJKLMNPQRTUVWXY34679", 6);
     const std::size_t count = drills.value().drills.size();
-    std::string shown;
     const TrainerSurroundings surroundings{
         .now =
             [] {
@@ -88,19 +106,8 @@ proto::Result<Finished, Failure> run(const Request& request) {
     });
     const NoteInterrupt interrupt;
     const auto ready = [&](std::uint16_t found) {
-        const std::string at = std::to_string(found);
-        const std::string reached =
-            "http://" + (address.listen == "0.0.0.0" ? "ADDRESS-OF-THIS-MACHINE" : address.listen) + ":" + at + "/";
-        trainer.be_reached_at(reached);
-        std::printf("Training   %s   %zu drills\n", reached.c_str(), count);
-        if (settings.code) std::printf("Code       %s\n", settings.code->c_str());
-        const bool here = address.listen.starts_with("127.");
-        std::printf("Instructor http://%s:%s/instructor#%s\n", here ? address.listen.c_str() : "127.0.0.1", at.c_str(),
-                    settings.secret.c_str());
-        std::printf("Results    %s\n",
-                    arguments.value("--store").value_or("not kept after the end; --store FILE").c_str());
-        std::printf("Ctrl-C ends it.\n");
-        std::fflush(stdout);
+        trainer.be_reached_at(reached_at(address, found));
+        say_where(address, found, count, settings, arguments);
     };
     const std::optional<Failure> failure = serve(trainer, address, ready, [&] { return interrupt.came(); });
     stopped = true;

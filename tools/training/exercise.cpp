@@ -1,4 +1,5 @@
 #include "tools/training/exercise.hpp"
+#include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
 #include <charconv>
@@ -7,14 +8,6 @@ namespace tools {
 namespace {
 
 using proto::Instant;
-
-struct Instrument {
-    std::string_view id;
-    unsigned minutes;  ///< of plant time
-};
-constexpr std::array<Instrument, 6> instruments{
-    {{"controller-panel", 0}, {"io-panel", 2}, {"time-line", 1}, {"telegrams", 5}, {"settings", 5}, {"neighbour", 2}}};
-constexpr Instrument test_rod{sim::test_demand_reading, 1};
 
 template <class List>
 bool is_one_of(const List& list, std::string_view word) {
@@ -42,15 +35,13 @@ void toggle(std::vector<std::string>& list, const std::string& word) {
 /// A fault as an instructor chooses it: the error and the place, and how long; the rest is what shows plainly.
 std::optional<sim::Fault> fault_of(const ActFields& fields) {
     using Way = sim::FaultWay;
-    constexpr std::array ways{Way::random_bits, Way::instead,   Way::hold,        Way::drop,
-                              Way::step,        Way::neighbour, Way::no_crc,      Way::swap,
-                              Way::restart,     Way::stall,     Way::frozen_data, Way::clock_drift};
     const std::string way = field_of(fields, "way"), where = field_of(fields, "where");
-    const auto found = std::find_if(ways.begin(), ways.end(), [&](Way one) { return sim::name_of(one) == way; });
-    if (found == ways.end()) return std::nullopt;
+    const auto found =
+        std::find_if(fault_ways.begin(), fault_ways.end(), [&](Way one) { return sim::name_of(one) == way; });
+    if (found == fault_ways.end()) return std::nullopt;
     sim::Fault fault;
     fault.way = *found;
-    const unsigned lasting_ms = std::clamp(number_of(fields, "lasting_ms").value_or(1000), 1U, 600'000U);
+    const unsigned lasting_ms = std::clamp(number_of(fields, "lasting_ms").value_or(1000), 1U, fault_lasting_max_ms);
     fault.error = sim::error_of(fault.way);
     fault.lasting = proto::milliseconds(lasting_ms);
     fault.count = 3;
@@ -123,8 +114,8 @@ void Exercise::repeat(Instant at, const ActFields& fields, Instant wall) {
     clock_ = sim::BenchClock(bench_->now(), wall);
 }
 
-void Exercise::note(std::string what, std::string about, bool untold) {
-    if (log_.size() < log_lines_max) log_.push_back({bench_->now(), std::move(what), std::move(about), untold});
+void Exercise::note(LogId what, std::string about, bool untold) {
+    if (log_.size() < log_lines_max) log_.push_back({bench_->now(), std::string(what.id()), std::move(about), untold});
 }
 
 void Exercise::warn(const std::string& id, const std::string& why) {
@@ -160,7 +151,7 @@ bool Exercise::may_keep(std::string_view reading) const {
 
 std::optional<Exercise::Refusal> Exercise::act(const ActFields& fields) {
     const std::string act = field_of(fields, "act");
-    if (act == "understood") {
+    if (act == ActId("understood").id()) {
         warned_.reset();
         return std::nullopt;
     }
@@ -173,18 +164,19 @@ std::optional<Exercise::Refusal> Exercise::act(const ActFields& fields) {
 
 Exercise::Done Exercise::do_as_told(const ActFields& fields) {
     const std::string act = field_of(fields, "act"), value = field_of(fields, "value");
-    if (act == "step") return step_to(fields);
-    if (act == "conduct") return conduct(value);
-    if (act == "instrument") return use(value);
-    if (act == "demand") return demand(fields);
-    if (act == "keep") return keep(value);
-    if (act == "acknowledge") return acknowledge();
-    if (act == "reset") return reset();
-    if (act == "restart") return restart();
-    if (act == "hint") return hint();
-    if (act == "cannot-tell") return cannot_tell();
-    if (act == "name") return name(fields);
-    if (act == "do") return finish(value);
+    const auto is = [&](ActId one) { return act == one.id(); };
+    if (is("step")) return step_to(fields);
+    if (is("conduct")) return conduct(value);
+    if (is("instrument")) return use(value);
+    if (is("demand")) return demand(fields);
+    if (is("keep")) return keep(value);
+    if (is("acknowledge")) return acknowledge();
+    if (is("reset")) return reset();
+    if (is("restart")) return restart();
+    if (is("hint")) return hint();
+    if (is("cannot-tell")) return cannot_tell();
+    if (is("name")) return name(fields);
+    if (is("do")) return finish(value);
     return Refusal{400, "no such act"};
 }
 
@@ -200,11 +192,11 @@ Exercise::Done Exercise::conduct(const std::string& choice) {
     if (!is_one_of(sim::conduct_words, choice)) return Refusal{400, "no such choice"};
     if (choice == "acknowledge-first") {
         bench_->acknowledge();
-        warn("acknowledge-early", why_not_early());
+        warn(std::string(DangerId("acknowledge-early").id()), why_not_early());
         return std::nullopt;
     }
     toggle(answers_.conduct, choice);
-    note(is_one_of(answers_.conduct, choice) ? "conduct" : "conduct-not", choice);
+    note(is_one_of(answers_.conduct, choice) ? LogId("conduct") : LogId("conduct-not"), choice);
     if (choice == "emergency-stop") bench_->press_emergency_stop(is_one_of(answers_.conduct, choice));
     return std::nullopt;
 }
@@ -223,8 +215,8 @@ Exercise::Done Exercise::demand(const ActFields& fields) {
     const auto guard = number_of(fields, "value");
     if (!guard || *guard >= bench_->scenario().safeguards.size()) return Refusal{400, "no such guard"};
     bench_->demand(*guard);
-    if (!is_one_of(used_, test_rod.id)) used_.emplace_back(test_rod.id);
-    minutes_ += test_rod.minutes;
+    if (!is_one_of(used_, sim::test_demand_reading)) used_.emplace_back(sim::test_demand_reading);
+    minutes_ += demand_minutes;
     note("demand", bench_->scenario().safeguards[*guard].name);
     return std::nullopt;
 }
@@ -234,7 +226,7 @@ Exercise::Done Exercise::keep(const std::string& reading) {
         return Refusal{400, "no such reading"};
     if (!may_keep(reading)) return Refusal{409, "not read yet"};
     toggle(answers_.kept, reading);
-    note(is_one_of(answers_.kept, reading) ? "keep" : "drop", reading);
+    note(is_one_of(answers_.kept, reading) ? LogId("keep") : LogId("drop"), reading);
     return std::nullopt;
 }
 
@@ -242,7 +234,7 @@ Exercise::Done Exercise::acknowledge() {
     const bool asked = bench_->panel(sim::End::controller).asks_for_acknowledgement;
     bench_->acknowledge();
     note("acknowledge");
-    if (asked) warn("acknowledge-early", why_not_early());
+    if (asked) warn(std::string(DangerId("acknowledge-early").id()), why_not_early());
     return std::nullopt;
 }
 
@@ -254,7 +246,7 @@ Exercise::Done Exercise::reset() {
 
 Exercise::Done Exercise::restart() {
     note("restart");
-    if (bench_->start_machine()) warn("restart-early", why_not_early());
+    if (bench_->start_machine()) warn(std::string(DangerId("restart-early").id()), why_not_early());
     return std::nullopt;
 }
 
@@ -277,8 +269,8 @@ Exercise::Done Exercise::name(const ActFields& fields) {
     const std::string where = field_of(fields, "where"), what = field_of(fields, "what"),
                       because = field_of(fields, "because");
     if (!is_one_of(sim::where_words, where) || !is_one_of(sim::what_words, what))
-        return Refusal{400, "where or what is missing"};
-    if (!is_one_of(answers_.kept, because)) return Refusal{409, "nothing-kept"};
+        return Refusal{400, RefusalId("where or what is missing").id()};
+    if (!is_one_of(answers_.kept, because)) return Refusal{409, RefusalId("nothing-kept").id()};
     answers_.cannot_tell = false;
     answers_.where = where;
     answers_.what = what;
@@ -311,7 +303,7 @@ std::optional<Exercise::Refusal> Exercise::instruct(const ActFields& fields) {
     const std::string act = field_of(fields, "act");
     if (act == "cause") {
         cause_shown_ = field_of(fields, "show") == "true";
-        note(cause_shown_ ? "cause-shown" : "cause-hidden", "", !cause_shown_);
+        note(cause_shown_ ? LogId("cause-shown") : LogId("cause-hidden"), "", !cause_shown_);
         return std::nullopt;
     }
     if (act == "put-in") return put_in(fields);

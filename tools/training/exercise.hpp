@@ -14,6 +14,7 @@
 #include "sim/training/drill_check.hpp"
 #include "sim/training/score.hpp"
 #include "tools/text/value.hpp"
+#include "tools/training/vocabulary.hpp"
 
 namespace tools {
 
@@ -35,7 +36,7 @@ constexpr std::string_view name_of(ExerciseMode mode) { return mode == ExerciseM
 /// A line of the trainee's log.
 struct LogLine {
     proto::Instant at;    ///< plant time
-    std::string what;     ///< key of the page's texts
+    std::string what;     ///< of log_words
     std::string about;    ///< what it is about, or empty
     bool untold = false;  ///< until it is over: what a trainee must not read before
 };
@@ -44,7 +45,6 @@ class Exercise {
   public:
     static constexpr std::size_t log_lines_max = 400;
     static constexpr std::size_t acts_max = 2000;  ///< more are refused
-    static constexpr unsigned fault_after_max_s = 60;
 
     /// Drill and cards must outlive it. `wall` is the time of whoever looks on, `begun` seconds since 1970.
     Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, proto::Instant wall,
@@ -103,10 +103,10 @@ class Exercise {
     Done hint();
     Done cannot_tell();
     Done name(const ActFields& fields);
-    Done finish(const std::string& actions);
+    Done finish(const std::string& text);
     Done put_in(const ActFields& fields);
     Done do_as_told(const ActFields& fields);
-    void note(std::string what, std::string about = "", bool untold = false);
+    void note(LogId what, std::string about = "", bool untold = false);
     void warn(const std::string& id, const std::string& why);
     [[nodiscard]] bool may_keep(std::string_view reading) const;
     [[nodiscard]] std::string why_not_early() const;

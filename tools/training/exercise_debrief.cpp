@@ -26,14 +26,11 @@ Value reasons(const Exercise& exercise, const std::vector<sim::Reasoned>& list) 
 }
 
 Value remarks_of(const sim::Score& score) {
-    static constexpr std::string_view parts[] = {"secure", "evidence", "diagnosis", "action"};
-    static constexpr std::string_view says[] = {"missing", "right",       "half-right", "wrong",
-                                                "no-help", "wrong-order", "not-telling"};
     Value::List remarks;
     for (const sim::Remark& remark : score.remarks)
-        remarks.push_back(Value::Object{{"part", parts[static_cast<std::size_t>(remark.part)]},
+        remarks.push_back(Value::Object{{"part", part_words[static_cast<std::size_t>(remark.part)].id},
                                         {"about", remark.about},
-                                        {"says", says[static_cast<std::size_t>(remark.says)]},
+                                        {"says", remark_words[static_cast<std::size_t>(remark.says)].id},
                                         {"why", remark.why}});
     return remarks;
 }
@@ -62,7 +59,6 @@ Value reasoning_state(const Exercise& exercise, End end) {
 Value examined_state(const Exercise& exercise) {
     const std::optional<sim::Examined> examined = sim::first_rejected(exercise.bench());
     if (!examined) return {};
-    static constexpr std::string_view covered[] = {"no", "yes", "implied", "value"};
     Value::List fields;
     for (std::size_t i = 0; i < examined->fields.size(); ++i) {
         const sim::ExplainedField& field = examined->fields[i];
@@ -71,7 +67,7 @@ Value examined_state(const Exercise& exercise) {
                           {"bytes", field.bytes},
                           {"sent", examined->sent[i] == field.bytes ? Value() : Value::text_or_null(examined->sent[i])},
                           {"meaning", field.meaning},
-                          {"covered", covered[static_cast<std::size_t>(field.covered)]},
+                          {"covered", covered_words[static_cast<std::size_t>(field.covered)].id},
                           {"expected", Value::text_or_null(field.expected)},
                           {"found", Value::text_or_null(field.found)},
                           {"differs", field.differs()}});

@@ -2,6 +2,7 @@
 #include "tools/training/exercise_readings.hpp"
 
 #include "sim/capture/explain.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
 
 namespace tools {
@@ -14,9 +15,11 @@ constexpr std::size_t events_shown = 60;
 
 Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
     using Kind = sim::BenchEvent::Kind;
-    const auto line = [&](std::string_view what, Value about = {}, Value more = {}) -> Value {
-        return Value::Object{
-            {"at", plant_seconds(event.at)}, {"what", what}, {"about", std::move(about)}, {"more", std::move(more)}};
+    const auto line = [&](EventId what, Value about = {}, Value more = {}) -> Value {
+        return Value::Object{{"at", plant_seconds(event.at)},
+                             {"what", what.id()},
+                             {"about", std::move(about)},
+                             {"more", std::move(more)}};
     };
     const auto guard = [&] { return Value(bench.scenario().safeguards[event.detail].name); };
     switch (event.kind) {
@@ -26,7 +29,7 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
                     ? proto::name_of(*event.transition->measure)
                     : sim::id_of(event.transition->cause);
             return Value::Object{{"at", plant_seconds(event.at)},
-                                 {"what", "changed"},
+                                 {"what", EventId("changed").id()},
                                  {"about", bench.scenario().end(event.end).name},
                                  {"state", sim::id_of(event.transition->to)},
                                  {"more", cause}};
@@ -36,11 +39,13 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
         case Kind::contact_stuck: return line("contact-stuck");
         case Kind::machine_started: return line("machine-started");
         case Kind::machine_not_started: return line("machine-not-started");
-        case Kind::machine_commanded: return line(event.detail == 0 ? "machine-may-run" : "machine-told-to-stop");
+        case Kind::machine_commanded:
+            return line(event.detail == 0 ? EventId("machine-may-run") : EventId("machine-told-to-stop"));
         case Kind::demanded: return line("demanded", guard());
         case Kind::released: return line("released", guard());
         case Kind::reset: return line("reset", guard());
-        case Kind::emergency_stop: return line(event.detail != 0 ? "emergency-pressed" : "emergency-pulled");
+        case Kind::emergency_stop:
+            return line(event.detail != 0 ? EventId("emergency-pressed") : EventId("emergency-pulled"));
         case Kind::fault: {
             const sim::Fault& fault = bench.scenario().faults[event.detail];
             return line("fault", Value(fault.error == sim::ErrorKind::none ? sim::name_of(fault.way)
@@ -85,7 +90,7 @@ Value time_line_reading(const Exercise& exercise) {
 }
 
 Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
-    std::string_view verdict = "sent";
+    VerdictId verdict = "sent";
     Value measure;
     if (seen.kind == sim::Seen::Kind::arrived) {
         using Kind = proto::Verdict::Kind;
@@ -105,7 +110,7 @@ Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
                          {"kind", seen.kind == sim::Seen::Kind::sent ? "sent" : "arrived"},
                          {"end", exercise.bench().scenario().end(seen.end).name},
                          {"number", Value::of(seen.number)},
-                         {"verdict", verdict},
+                         {"verdict", verdict.id()},
                          {"measure", std::move(measure)},
                          {"bits_changed", seen.bits_changed},
                          {"fits", seen.fits_address ? Value(*seen.fits_address) : Value()},
@@ -127,9 +132,8 @@ Value settings_reading(const Exercise& exercise) {
     Value::List rows;
     const sim::Scenario& sheet = exercise.drill().link_sheet;
     const sim::Scenario& typed = exercise.drill().scenario;
-    const auto row = [&](std::string_view what, Value on_sheet, Value controller, Value device,
-                         std::string_view about = {}) {
-        rows.push_back(Value::Object{{"what", what},
+    const auto row = [&](SettingId what, Value on_sheet, Value controller, Value device, std::string_view about = {}) {
+        rows.push_back(Value::Object{{"what", what.id()},
                                      {"about", about},
                                      {"sheet", std::move(on_sheet)},
                                      {"controller", std::move(controller)},

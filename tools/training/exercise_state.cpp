@@ -1,6 +1,7 @@
 // What the trainee's page shows: only what somebody at the plant could read by now.
 #include <algorithm>
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
 #include "tools/training/exercise_readings.hpp"
 
@@ -70,8 +71,8 @@ Value guards_state(const sim::Bench& bench) {
     Value::List all;
     for (std::size_t i = 0; i < bench.scenario().safeguards.size(); ++i)
         all.push_back(Value::Object{{"name", bench.scenario().safeguards[i].name},
-                                    {"free", bench.free(i)},
-                                    {"latched", bench.latched(i)},
+                                    {"free", bench.plant().safeguard(i).free()},
+                                    {"latched", bench.plant().safeguard(i).latched()},
                                     {"resets", bench.scenario().safeguards[i].latched}});
     return all;
 }

@@ -5,13 +5,13 @@
 
 #include "sim/training/exam.hpp"
 #include "tools/text/json.hpp"
+#include "tools/training/vocabulary.hpp"
 
 namespace tools {
 namespace {
 
 using proto::Instant;
 
-constexpr std::size_t name_bytes_max = 40;
 constexpr proto::Duration nobody_looks_after = proto::seconds(3);  ///< so that nobody is judged on what was not seen
 constexpr proto::Duration has_left_after = proto::seconds(3600);
 
@@ -194,6 +194,7 @@ WebReply Trainer::answer_get(const WebRequest& request) {
     const std::string& path = request.path;
     if (std::optional<WebReply> page = built_in_page(path, request.local)) return std::move(*page);
     if (path.starts_with("/api/instructor/")) return tell_instructor(request);
+    if (path == "/api/words") return replied(vocabulary());
     const Trainee* trainee = trainee_of(request.session);
     if (path == "/api/me") {
         if (trainee == nullptr) return replied(Value::Object{{"joined", false}, {"code", settings_.code.has_value()}});
@@ -235,10 +236,10 @@ WebReply Trainer::answer_post(const WebRequest& request) {
 WebReply Trainer::join(const WebRequest& request) {
     std::string name = shortened(field_of(request.fields, "name"), name_bytes_max);
     std::erase_if(name, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; });
-    if (name.empty()) return refused(400, "name-missing");
+    if (name.empty()) return refused(400, RefusalId("name-missing").id());
     std::string code = field_of(request.fields, "code");
     std::erase(code, ' ');
-    if (settings_.code && !same_secret(code, *settings_.code)) return refused(403, "code-wrong");
+    if (settings_.code && !same_secret(code, *settings_.code)) return refused(403, RefusalId("code-wrong").id());
     const Instant now = surroundings_.now();
     if (trainees_.size() >= places)
         std::erase_if(trainees_, [&](const auto& one) {
@@ -246,7 +247,7 @@ WebReply Trainer::join(const WebRequest& request) {
             if (left) store_.forget(one.first);
             return left;
         });
-    if (trainees_.size() >= places) return refused(503, "room-full");
+    if (trainees_.size() >= places) return refused(503, RefusalId("room-full").id());
     Trainee trainee{.kept = {}, .last_seen = now, .exercises = {}, .explained = {}};
     trainee.kept.session = surroundings_.random();
     trainee.kept.token = surroundings_.random();
@@ -290,14 +291,14 @@ WebReply Trainer::begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<
 WebReply Trainer::start(Trainee& trainee, const WebRequest& request) {
     const auto number = number_of(request.fields, "drill");
     if (!number || drills_.find(*number) == nullptr) return refused(400, "no such drill");
-    if (in_the_middle(trainee, request)) return refused(409, "exam-under-way");
+    if (in_the_middle(trainee, request)) return refused(409, RefusalId("exam-under-way").id());
     return begin_drills(trainee, ExerciseMode::practice, {*number});
 }
 
 WebReply Trainer::begin_exam(Trainee& trainee, const WebRequest& request) {
-    if (in_the_middle(trainee, request)) return refused(409, "exam-under-way");
+    if (in_the_middle(trainee, request)) return refused(409, RefusalId("exam-under-way").id());
     std::vector<unsigned> drills = sim::exam_of(drills_, seed_from(surroundings_.random()));
-    if (drills.empty()) return refused(409, "no-drills");
+    if (drills.empty()) return refused(409, RefusalId("no-drills").id());
     return begin_drills(trainee, ExerciseMode::exam, std::move(drills));
 }
 

@@ -57,7 +57,8 @@ struct Trainee {
 class Trainer final : public WebApplication {
   public:
     static constexpr std::size_t places = 30;
-    static constexpr int windows_max = 3;  ///< of one trainee
+    static constexpr std::size_t name_bytes_max = 40;  ///< of a trainee; what is longer is cut
+    static constexpr int windows_max = 3;              ///< of one trainee
     /// Takes up again what the store kept.
     Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings);
 

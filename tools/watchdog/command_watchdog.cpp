@@ -7,6 +7,7 @@
 
 #include "sim/odds/window.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "tools/program/command.hpp"

@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <optional>
 
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "tools/text/text.hpp"

@@ -9,6 +9,10 @@
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
+namespace sim {
+struct Scenario;
+}
+
 namespace tools {
 
 struct WatchdogFindings {

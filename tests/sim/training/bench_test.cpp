@@ -65,10 +65,28 @@ TEST_CASE("a guard demanded by hand stops the machine and is let go again") {
     bench.demand(0);
     bench.run_until(at(3));
     CHECK_FALSE(bench.machine_moves());
-    CHECK_FALSE(bench.free(0));
+    CHECK_FALSE(bench.plant().safeguard(0).free());
     bench.run_until(at(5));
-    CHECK(bench.free(0));
+    CHECK(bench.plant().safeguard(0).free());
     CHECK_FALSE(bench.machine_moves());
+}
+
+TEST_CASE("a bench knows that its link runs, and which demand is still on its way, though nobody judges there") {
+    sim::Bench bench(press(), 1);
+    CHECK_FALSE(bench.link().running());
+    bench.run_until(at(2));
+    CHECK(bench.link().running());
+    CHECK_FALSE(bench.plant().demand_open());
+    bench.demand(0);
+    // from the contact's opening until the output's end has used it
+    const proto::Instant contact = at(2) + bench.scenario().safeguards[0].delay;
+    bench.run_until(contact + proto::Duration{1});
+    CHECK(bench.plant().demand_open());
+    bench.run_until(at(3));
+    CHECK_FALSE(bench.plant().demand_open());
+    REQUIRE(bench.put_in(cut()));
+    bench.run_until(at(3.5));
+    CHECK_FALSE(bench.link().running());
 }
 
 TEST_CASE("a fault put in by hand can be taken out again") {

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "sim/reading/read_drill.hpp"
+#include "tests/support/close.hpp"
 #include "tools/text/json.hpp"
 #include "tools/training/trainer.hpp"
 
@@ -115,6 +116,28 @@ TEST_CASE("joining needs the code and a name, and an act the token") {
     room.got(post(anna, "/api/start", {{"drill", "2"}}), 403);
 }
 
+TEST_CASE("words, scripts and styles are for everybody, the instructor's page only for this machine") {
+    Room room;
+    const auto at = [&](const char* path, bool local) {
+        return room.trainer->answer(
+            {.method = "GET", .path = path, .fields = {}, .session = "", .token = "", .local = local});
+    };
+    CHECK(room.got({.method = "GET", .path = "/api/words", .fields = {}, .session = "", .token = ""})
+              .find("words")
+              ->find("instruments")
+              ->find("telegrams")
+              ->text() == "Telegrams");
+    for (const char* path : {"/training/pages/training.js", "/training/pages/instructor.js", "/pages/draw.js"})
+        CHECK(at(path, false).type == "text/javascript; charset=utf-8");
+    CHECK(at("/training/pages/training.css", false).type == "text/css; charset=utf-8");
+    CHECK(at("/drill/7", false).type == "text/html; charset=utf-8");
+    CHECK(at("/instructor", true).status == 200);
+    CHECK(at("/instructor", false).status == 403);
+    // not by another way either
+    for (const char* path : {"/training/pages/instructor.html", "/training/pages/told.d.ts", "/report/pages/report.js"})
+        CHECK(at(path, false).status == 401);
+}
+
 TEST_CASE("a plant stands still while nobody looks, while the trainee holds it, and while the trainer pauses it") {
     Room room;
     const Person anna = join(room, "Anna");
@@ -128,20 +151,20 @@ TEST_CASE("a plant stands still while nobody looks, while the trainee holds it, 
     };
     const double begun = plant_time(room.got(post(anna, "/api/start", {{"drill", "20"}})));
     const double looked = look_for(5);
-    CHECK(looked == doctest::Approx(begun + 5).epsilon(0.01));
+    CHECK(tests::close_to(looked, begun + 5, 0.01));
     room.pass(60);
     const double away = now();
     CHECK(away < looked + 5);
     const double back = look_for(2);
     CHECK(back > away + 1.2);
     room.got(post(anna, "/api/hold", {{"on", "true"}}));
-    CHECK(look_for(3) == doctest::Approx(back).epsilon(0.01));
+    CHECK(tests::close_to(look_for(3), back, 0.01));
     room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "paused"}}));
     room.got(post(anna, "/api/hold", {{"on", ""}}));
     const double paused = now();
     CHECK(look_for(3) == paused);
     room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "quarter"}}));
-    CHECK(look_for(4) == doctest::Approx(paused + 1).epsilon(0.02));
+    CHECK(tests::close_to(look_for(4), paused + 1, 0.02));
 }
 
 TEST_CASE("an exam tells its results when it is over, and the trainer at once") {

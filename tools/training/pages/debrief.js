@@ -1,90 +1,149 @@
-// The debrief: what it was, what happened, one telegram byte by byte, what each end knew, and the reasons for the points.
-import { t, word, TEXTS } from '/texts.js';
-import { draw, entry, button, foot, question, table, rounded, hour_at, moment_at, danger_mark } from '/drawing.js';
-import { bench, instruments_read, log, strip, event_words } from '/bench.js';
-import { WHAT } from '/steps.js';
+// The debrief: what it was, what happened, and the reasons for the points.
+import { draw } from '../../pages/draw.js';
+import { hour_at, moment_at, rounded } from '../../pages/numbers.js';
+import { button, main, table } from '../../pages/parts.js';
+import { one_telegram, what_ends_knew } from './debrief_ends.js';
+import { entry, foot, question } from './entries.js';
+import { instruments_read } from './instruments.js';
+import { event_words, log } from './log.js';
+import { danger_mark } from './marks.js';
+import { bench } from './panels.js';
+import { strip } from './strip.js';
+import { t } from './texts.js';
+import { ids, word, word_or_itself } from './words.js';
+
+/** @typedef {import('./told.js').Finished} Finished */
+/** @typedef {import('./told.js').Remark} Remark */
 
 const LETTERS = 'abcdefghijklmnopqrstuvwxyz';
 
-function verdict(state, score) {
-  const words = id => state.cards.find(card => card.id === id)?.words ?? t(id);
-  const heading = score.points === null ? danger_mark(t(score.result)) : draw`<span class="${score.result.startsWith('safe') ? 'good' : 'amber'} state">${t(score.result)}</span>`;
-  return draw`${question(heading)}
-    ${score.points === null ? '' : draw`<p>${t('points', score.points, score.secure, score.evidence, score.diagnosis, score.action)}</p>`}
-    ${score.dangerous.map(one => draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${t('danger-text', words(one.id), one.why)}</p>`)}
+/** @param {import('./told.js').State} state @param {string} id */
+const card_words = (state, id) => state.cards.find((card) => card.id === id)?.words;
+
+/** @param {Finished} state */
+function heading({ score }) {
+  const words = word('results', score.result);
+  if (score.points === null) return danger_mark(words);
+  const colour = score.result.startsWith('safe') ? 'good' : 'amber';
+  return draw`<span class="${colour} state">${words}</span>`;
+}
+
+/** @param {Finished} state */
+function verdict(state) {
+  const { score } = state;
+  const parts = [score.points, score.secure, score.evidence, score.diagnosis, score.action];
+  const dangers = score.dangerous.map((one) => {
+    const words = card_words(state, one.id) ?? word('dangers', one.id);
+    const text = t('danger-text', words, one.why);
+    return draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${text}</p>`;
+  });
+  const where = score.right_where.map((one) => word('where', one)).join(' / ');
+  const what = score.right_what.map((one) => word('what', one)).join(' / ');
+  return draw`${question(heading(state))}
+    ${score.points !== null && draw`<p>${t('points', ...parts)}</p>`}
+    ${dangers}
     <p><strong>${state.drill.title}:</strong> ${score.debrief}</p>
     <h3>${t('the-cause')}</h3><p>${score.cause}</p>
-    <p>${t('right-answer', score.right_where.map(where => t('w-' + where)).join(' / '), score.right_what.map(what => t('e-' + what)).join(' / '))}</p>`;
+    <p>${t('right-answer', where, what)}</p>`;
 }
 
-function what_happened(state, score) {
-  const begin = score.story.find(event => event.what === 'fault')?.at ?? score.story[0]?.at ?? 0;
-  const marks = score.story.slice(0, LETTERS.length).map((event, i) => ({ ...event, letter: LETTERS[i] }));
-  const shown = score.strip.length > 1 ? marks.filter(one => one.at >= score.strip[0][0] && one.at <= score.strip.at(-1)[0]) : [];
-  const since = at => (at < begin ? '-' : '+') + ' ' + rounded(Math.abs(at - begin) * 1000) + ' ms';
-  const rows = marks.map(one => {
-    const row = [one.letter, moment_at(state.begins, one.at), since(one.at), event_words(one)];
-    if (one.what === 'fault') row.css = 'cause';
-    return row;
-  });
-  const ran_on = score.ran_on_ms === null ? '' : score.stopping_ms === null ? t('ran-on', rounded(score.ran_on_ms)) : t('ran-on-model', rounded(score.ran_on_ms), rounded(score.stopping_ms));
-  return entry(hour_at(state.begins, begin), draw`<h2>${t('what-happened')}</h2>${strip(state, score.strip, shown)}
-    <h3>${t('same-as-table')}</h3>${table([t('mark'), t('time'), t('since-cause'), t('what')], rows, t('what-happened'), 'story')}
-    ${ran_on ? draw`<p>${ran_on}</p>` : ''}`);
+/** @param {Finished} state */
+function ran_on({ score }) {
+  if (score.ran_on_ms === null) return '';
+  const ran = rounded(score.ran_on_ms);
+  const words =
+    score.stopping_ms === null
+      ? t('ran-on', ran)
+      : t('ran-on-model', ran, rounded(score.stopping_ms));
+  return draw`<p>${words}</p>`;
 }
 
-function one_telegram(state, score) {
-  const found = score.telegram;
-  if (!found) return entry('', draw`<h2>${t('one-telegram')}</h2><p>${t('no-telegram')}</p>`);
-  const altered = found.fields.some(field => field.sent !== null);
-  const heads = [t('field'), t('bytes'), t('meaning'), t('under-crc'), t('expected'), t('found')];
-  if (altered) heads.splice(2, 0, t('as-sent'));
-  const rows = found.fields.map(field => {
-    const row = [word('f-', field.field), field.bytes ? draw`<span class="bytes">${field.bytes}</span>` : t('not-in-bytes'), field.meaning,
-      t('u-' + field.covered), field.expected ?? '', field.differs ? draw`<strong>${field.found ?? ''}</strong>` : field.found ?? ''];
-    if (altered) row.splice(2, 0, draw`<span class="bytes">${field.sent ?? ''}</span>`);
-    if (field.differs || field.sent !== null) row.css = 'rejected';
-    return row;
-  });
-  const came = found.telegram;
-  const notes = [...found.failed.map(measure => t('c-' + measure)), came.bits_changed ? t('bits-changed', came.bits_changed) : '',
-    came.fits !== null ? t('fits', '0x' + came.fits.toString(16).toUpperCase().padStart(4, '0')) : ''].filter(Boolean).join('; ');
-  return entry(hour_at(state.begins, came.at), draw`<h2>${t('one-telegram')}</h2>
-    <p>${t('telegram-came', moment_at(state.begins, came.at), came.end, notes)} ${found.accepted_before === null ? '' : t('number-before', found.accepted_before)}</p>
-    <p class="bytes all">${came.bytes}</p>${table(heads, rows, t('one-telegram'), 'telegram')}`);
+/** @param {Finished} state */
+function what_happened(state) {
+  const { story, strip: samples } = state.score;
+  const begin = story.find((event) => event.what === 'fault')?.at ?? story[0]?.at ?? 0;
+  const marks = story
+    .slice(0, LETTERS.length)
+    .map((event, i) => ({ ...event, letter: LETTERS[i] }));
+  const shown = marks.filter(
+    (one) =>
+      samples.length > 1 && one.at >= samples[0][0] && one.at <= samples[samples.length - 1][0],
+  );
+  const since = (/** @type {number} */ at) =>
+    `${at < begin ? '-' : '+'} ${rounded(Math.abs(at - begin) * 1000)} ms`;
+  const rows = marks.map((one) => ({
+    cells: [one.letter, moment_at(state.begins, one.at), since(one.at), event_words(one)],
+    css: one.what === 'fault' ? 'cause' : undefined,
+  }));
+  const heads = [t('mark'), t('time'), t('since-cause'), t('what')];
+  return entry(
+    hour_at(state.begins, begin),
+    draw`<h2>${t('what-happened')}</h2>${strip(state, samples, shown)}
+    <h3>${t('same-as-table')}</h3>${table(heads, rows, t('what-happened'), 'story')}
+    ${ran_on(state)}`,
+  );
 }
 
-/** One paragraph for each end: when and why it stopped, and what it had to go by. */
-function what_ends_knew(state, score) {
-  const cause = end => end.cause === 'power-up' ? t('k-lost-power') : t('c-' + (end.cause === 'rejected-telegram' && end.measure ? end.measure : end.cause));
-  return entry('', draw`<h2>${t('what-ends-knew')}</h2>${score.ends.map(end => {
-    const never_ran = end.stopped === null && end.state !== 'running';
-    const said = [end.stopped !== null ? t('k-stopped', end.name, moment_at(state.begins, end.stopped), cause(end)) :
-      never_ran ? t('k-never', end.name, end.accepted) : t('k-runs', end.name)];
-    if (end.refusal) said.push(t('refusal', end.refusal) + '.');
-    const came = end.fresh + end.repeats + end.rejected + end.ignored;
-    said.push(came === 0 ? t('k-silent') : t(end.stopped !== null ? 'k-window' : 'k-window-now', end.window_ms, end.fresh, end.repeats, end.rejected) + (end.ignored ? ' ' + t('k-start', end.ignored) : ''));
-    if (came > 1 && end.last_number !== null)
-      said.push(end.first_number === end.last_number ? t('k-one-number', end.last_number) : t('k-numbers', end.first_number, end.last_number));
-    said.push(end.last_good_ms === null ? t('k-no-good') : t('k-last-good', rounded(end.last_good_ms)));
-    return draw`<p class="knew">${said.join(' ')}</p>`;
-  })}`);
+/**
+ * What a remark is about, in words.
+ * @param {Finished} state
+ * @param {Remark} remark
+ */
+function about_words(state, { part, about }) {
+  const card = card_words(state, about);
+  if (card !== undefined) return card;
+  if (part === 'evidence') return word('readings', about);
+  if (part === 'diagnosis') return word(ids('what').includes(about) ? 'what' : 'where', about);
+  return word_or_itself('conduct', about);
 }
 
-function reasons(state, score, drills) {
-  const name = remark => state.cards.find(card => card.id === remark.about)?.words ??
-    t(remark.part === 'evidence' ? 'r-' + remark.about : remark.part === 'diagnosis' ? (WHAT.includes(remark.about) ? 'e-' : 'w-') + remark.about : remark.about);
-  const own_words = remark => remark.about === '' ? TEXTS[`m-${remark.part}-${remark.says}`] : undefined;
-  return entry('', draw`<h2>${t('reasons')}</h2>
-    <ul>${score.remarks.map(remark => own_words(remark) ? draw`<li>${own_words(remark)}</li>` : draw`<li>${t('p-' + remark.part)}: ${t('says-' + remark.says)}${remark.about ? ': ' + name(remark) : ''}${remark.why ? '. ' + remark.why : ''}</li>`)}</ul>
-    <h3>${t('right-acts')}</h3><ol>${score.needed.map(one => draw`<li>${state.cards.find(card => card.id === one.id)?.words}: ${one.why}</li>`)}</ol>
-    <ul>${score.look_alikes.map(number => drills.find(drill => drill.number === number)).filter(Boolean).map(drill => draw`<li>${t('look-alikes', drill.number + ' ' + drill.title)}</li>`)}</ul>`);
+/** @param {Finished} state @param {Remark} remark */
+function remark_words(state, remark) {
+  const whole = `${remark.part}-${remark.says}`;
+  if (remark.about === '' && ids('whole_remarks').includes(whole))
+    return word('whole_remarks', whole);
+  const said = `${word('parts', remark.part)}: ${word('remarks', remark.says)}`;
+  const about = remark.about ? `: ${about_words(state, remark)}` : '';
+  return said + about + (remark.why ? `. ${remark.why}` : '');
 }
 
-export function debrief(state, exam, drills) {
+/** @param {import('./told.js').DrillOffered} drill */
+const alike_line = ({ number, title }) => draw`<li>${t('look-alikes', `${number} ${title}`)}</li>`;
+
+/** @param {Finished} state @param {import('./told.js').DrillOffered[]} drills */
+function reasons(state, drills) {
   const { score } = state;
-  return [entry('', verdict(state, score)), what_happened(state, score), one_telegram(state, score), what_ends_knew(state, score),
-    reasons(state, score, drills), log(state),
-    draw`<details><summary>${t('instruments-now')}</summary>${bench(state)}${instruments_read({ ...state, time_line: null })}</details>`,
-    foot([exam ? button('explain', '', t('back-to-exam'), 'class="main"') : [button('again', '', t('again')), button('next', '', t('next'), 'class="main"')], button('print', '', t('print'))])];
+  const alike = drills.filter((drill) => score.look_alikes.includes(drill.number));
+  alike.sort((a, b) => score.look_alikes.indexOf(a.number) - score.look_alikes.indexOf(b.number));
+  const needed = score.needed.map((one) => draw`<li>${card_words(state, one.id)}: ${one.why}</li>`);
+  return entry(
+    '',
+    draw`<h2>${t('reasons')}</h2>
+    <ul>${score.remarks.map((remark) => draw`<li>${remark_words(state, remark)}</li>`)}</ul>
+    <h3>${t('right-acts')}</h3><ol>${needed}</ol>
+    <ul>${alike.map(alike_line)}</ul>`,
+  );
+}
+
+/**
+ * @param {Finished} state
+ * @param {import('./told.js').Exam | null} exam
+ * @param {import('./told.js').DrillOffered[]} drills
+ */
+export function debrief(state, exam, drills) {
+  const instruments = instruments_read({ ...state, time_line: null });
+  const on = exam
+    ? button('explain', '', t('back-to-exam'), main)
+    : [button('again', '', t('again')), button('next', '', t('next'), main)];
+  return [
+    entry('', verdict(state)),
+    what_happened(state),
+    one_telegram(state),
+    what_ends_knew(state),
+    reasons(state, drills),
+    log(state),
+    draw`<details><summary>${t('instruments-now')}</summary>
+      ${bench(state)}${instruments}</details>`,
+    foot([on, button('print', '', t('print'))]),
+  ];
 }

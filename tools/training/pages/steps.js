@@ -1,64 +1,162 @@
 // The first four steps of a drill: Secure, Look, Name, Act.
-import { t } from '/texts.js';
-import { draw, entry, button, foot, question, attributes } from '/drawing.js';
-import { bench, instruments_read, log, keep_button, has_used, machine_line } from '/bench.js';
+import { draw } from '../../pages/draw.js';
+import { button, main } from '../../pages/parts.js';
+import { choices } from './choices.js';
+import { entry, foot, question } from './entries.js';
+import { instruments_read } from './instruments.js';
+import { log } from './log.js';
+import { bench, has_used, keep_button, machine_line } from './panels.js';
+import { t } from './texts.js';
+import { ids, limits, plant_minutes, word } from './words.js';
 
+/** @typedef {import('./told.js').State} State */
+/** @typedef {import('./told.js').Exam} Exam */
+/** @typedef {import('./told.js').List} List */
+
+/** @type {import('./texts.js').Key[]} */
 export const STEPS = ['secure', 'look', 'name-it', 'act', 'debrief'];
-export const WHERE = ['controller', 'way-out', 'way-back', 'both-ways', 'io', 'guard', 'settings', 'nothing'];
-export const WHAT = ['corruption', 'repetition', 'incorrect-sequence', 'loss', 'delay', 'insertion', 'masquerade', 'addressing', 'restart', 'stall', 'frozen-data', 'clock-drift', 'settings-differ', 'nothing'];
-const CONDUCT = ['keep-out', 'leave-stopped', 'emergency-stop', 'lock-out', 'tell-shift', 'acknowledge-first'];
-const MINUTES = { 'controller-panel': 0, 'io-panel': 2, 'time-line': 1, telegrams: 5, settings: 5, neighbour: 2 };
-export const ACTIONS_MAX = 4;
 
-/** What is chosen on the page and not yet handed in. */
-export const choices = { actions: [], named: { where: '', what: '', because: '' } };
-export function choose_nothing() {
-  choices.actions = [];
-  choices.named = { where: '', what: '', because: '' };
-}
+/**
+ * A button of an act at the drill, under the words of the program.
+ * @param {string} act
+ * @param {string | number} value
+ * @param {string[]} words that are filled in
+ */
+const act_button = (act, value = '', ...words) => button(act, value, word('acts', act, ...words));
 
+/** @param {number} step @param {string} words */
+const go_on = (step, words) => button('step', step, word('acts', 'step', words), main);
+const back_to_look = () => button('step', 2, word('acts', 'step', t('go-on-look')));
+
+/** @param {State} state */
 export function secure(state) {
-  return [entry('', draw`${question(t('secure-question'))}<p>${t('people', state.drill.people)}</p><p>${machine_line(state)}</p>
-    <div>${CONDUCT.map(one => button('conduct', one, t(one), `aria-pressed="${state.conduct.includes(one)}"`))}</div>`),
-    log(state), foot(button('step', 2, t('secured-go-on'), 'class="main"'))];
+  const conduct = ids('conduct').map((one) =>
+    button('conduct', one, word('acts', 'conduct', word('conduct', one)), {
+      'aria-pressed': String(state.conduct.includes(one)),
+    }),
+  );
+  return [
+    entry(
+      '',
+      draw`${question(t('secure-question'))}
+    <p>${t('people', state.drill.people)}</p><p>${machine_line(state)}</p>
+    <div>${conduct}</div>`,
+    ),
+    log(state),
+    foot(go_on(2, t('secured-go-on'))),
+  ];
 }
 
 function acts() {
-  return entry('', draw`<h3>${t('at-the-bench')}</h3>${button('acknowledge', '', t('acknowledge'))}${button('reset', '', t('reset'))}${button('restart', '', t('restart'))}`);
+  const three = [act_button('acknowledge'), act_button('reset'), act_button('restart')];
+  return entry('', draw`<h3>${t('at-the-bench')}</h3>${three}`);
 }
+
+/** @param {State} state @param {Exam | null} exam */
 function hints(state, exam) {
   if (exam) return '';
-  return entry('', draw`${state.hints.length ? draw`<h3>${t('hints')}</h3><ol>${state.hints.map(hint => draw`<li>${hint}</li>`)}</ol>` : ''}${state.hints.length < 3 ? button('hint', '', t('hint')) : ''}`);
+  const told = state.hints.map((hint) => draw`<li>${hint}</li>`);
+  const taken = draw`<h3>${t('hints')}</h3><ol>${told}</ol>`;
+  const more = state.hints.length < limits().hints && act_button('hint');
+  return entry('', draw`${state.hints.length > 0 && taken}${more}`);
 }
 
+/** @param {State} state */
+function instruments(state) {
+  const to_read = ids('instruments').map((id) =>
+    button(
+      'instrument',
+      id,
+      word('acts', 'instrument', word('instruments', id), plant_minutes(id)),
+      { 'aria-pressed': String(has_used(state, id)) },
+    ),
+  );
+  const demands = state.guards.map((guard, i) =>
+    button('demand', i, word('acts', 'demand', guard.name, plant_minutes('demand'))),
+  );
+  const keep = has_used(state, 'test-demand') && keep_button(state, 'test-demand');
+  const kept = state.kept.map((reading) => word('readings', reading)).join('; ') || '-';
+  return entry(
+    '',
+    draw`${question(t('look-question'))}
+    <div>${to_read}
+    ${demands}</div>
+    ${keep}<p class="soft">${t('plant-minutes', state.minutes)}</p>
+    <p>${t('kept', kept)}</p>`,
+  );
+}
+
+/** @param {State} state @param {Exam | null} exam */
 export function look(state, exam) {
-  return [bench(state), entry('', draw`${question(t('look-question'))}
-    <div>${Object.entries(MINUTES).map(([id, cost]) => button('instrument', id, t('minutes', t(id), cost), `aria-pressed="${has_used(state, id)}"`))}
-    ${state.guards.map((guard, i) => button('demand', i, t('demand', guard.name)))}</div>
-    ${has_used(state, 'test-demand') ? keep_button(state, 'test-demand') : ''}<p class="soft">${t('plant-minutes', state.minutes)}</p>
-    <p>${t('kept', state.kept.map(reading => t('r-' + reading)).join('; ') || '-')}</p>`),
-    instruments_read(state), hints(state, exam), acts(), log(state), foot(button('step', 3, t('go-on-name'), 'class="main"'))];
+  return [
+    bench(state),
+    instruments(state),
+    instruments_read(state),
+    hints(state, exam),
+    acts(),
+    log(state),
+    foot(go_on(3, t('go-on-name'))),
+  ];
 }
 
-function radios(name, prefix, words) {
-  return draw`<div class="choices">${words.map(one => draw`<label><input type="radio" name="${name}" value="${one}" ${attributes(choices.named[name] === one ? 'checked' : '')}> ${t(prefix + one)}</label>`)}</div>`;
+/** @param {string} name @param {List} list @param {string[]} offered */
+function radios(name, list, offered) {
+  const one = (/** @type {string} */ id) => {
+    const radio = { type: 'radio', name, value: id, checked: choices.named[name] === id };
+    return draw`<label><input ${radio}> ${word(list, id)}</label>`;
+  };
+  return draw`<div class="choices">${offered.map(one)}</div>`;
 }
 
+/** @param {State} state @param {Exam | null} exam */
 export function name_it(state, exam) {
-  return [entry('', draw`${question(t('name-it'))}
-    <fieldset><legend>${t('where-is-it')}</legend>${radios('where', 'w-', WHERE)}</fieldset>
-    <fieldset><legend>${t('what-is-it')}</legend>${radios('what', 'e-', WHAT)}
-    <details><summary>${t('what-is-this')}</summary><dl>${WHAT.map(one => draw`<dt>${t('e-' + one)}</dt><dd>${t('d-' + one)}</dd>`)}</dl></details></fieldset>
-    <fieldset><legend>${t('because')}</legend>${state.kept.length ? radios('because', 'r-', state.kept) : draw`<p>${t('nothing-kept')}</p>`}</fieldset>`),
-    hints(state, exam), bench(state), log(state),
-    foot([button('step', 2, t('go-on-look')), button('cannot-tell', '', t('cannot-tell')), button('name', '', t('this-is-it'), 'class="main"')])];
+  const explained = ids('what').map(
+    (one) => draw`<dt>${word('what', one)}</dt><dd>${word('meanings', one)}</dd>`,
+  );
+  const evidence = state.kept.length
+    ? radios('because', 'readings', state.kept)
+    : draw`<p>${word('refusals', 'nothing-kept')}</p>`;
+  const asked = draw`${question(t('name-it'))}
+    <fieldset><legend>${t('where-is-it')}</legend>
+    ${radios('where', 'where', ids('where'))}</fieldset>
+    <fieldset><legend>${t('what-is-it')}</legend>${radios('what', 'what', ids('what'))}
+    <details><summary>${t('what-is-this')}</summary><dl>${explained}</dl></details></fieldset>
+    <fieldset><legend>${t('because')}</legend>${evidence}</fieldset>`;
+  return [
+    entry('', asked),
+    hints(state, exam),
+    bench(state),
+    log(state),
+    foot([
+      back_to_look(),
+      act_button('cannot-tell'),
+      button('name', '', word('acts', 'name'), main),
+    ]),
+  ];
 }
 
+/** @param {State} state */
 export function act(state) {
-  const words = id => state.cards.find(card => card.id === id)?.words ?? id;
+  const words = (/** @type {string} */ id) =>
+    state.cards.find((card) => card.id === id)?.words ?? id;
   const { actions } = choices;
-  return [entry('', draw`${question(t('act-question'))}
-    <h3>${t('chosen-order')}</h3><ol>${actions.map((id, i) => draw`<li>${words(id)} ${i ? button('earlier', id, t('earlier', words(id))) : ''}${button('choose', id, t('take-away', words(id)))}</li>`)}</ol>
-    <ul class="cards">${state.cards.filter(card => !actions.includes(card.id)).map(card => draw`<li>${button('choose', card.id, card.words, actions.length >= ACTIONS_MAX ? 'disabled' : '')}</li>`)}</ul>`),
-    log(state), foot([button('step', 2, t('go-on-look')), button('do', '', t('do-these'), actions.length ? 'class="main"' : 'disabled')])];
+  const chosen = actions.map((id, i) => {
+    const earlier = i > 0 && button('earlier', id, t('earlier', words(id)));
+    return draw`<li>${words(id)} ${earlier}${button('choose', id, t('take-away', words(id)))}</li>`;
+  });
+  const full = actions.length >= limits().actions;
+  const cards = state.cards
+    .filter((card) => !actions.includes(card.id))
+    .map((card) => draw`<li>${button('choose', card.id, card.words, { disabled: full })}</li>`);
+  const hand_in = button('do', '', word('acts', 'do'), actions.length ? main : { disabled: true });
+  return [
+    entry(
+      '',
+      draw`${question(t('act-question'))}
+    <h3>${t('chosen-order')}</h3><ol>${chosen}</ol>
+    <ul class="cards">${cards}</ul>`,
+    ),
+    log(state),
+    foot([back_to_look(), hand_in]),
+  ];
 }

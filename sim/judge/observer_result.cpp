@@ -1,0 +1,102 @@
+// What the observer found, put into the result.
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include "sim/judge/observer.hpp"
+
+namespace sim {
+
+Outcome Observer::outcome_of(const Track& track, const Fault& injected) {
+    if (!track.fired) return Outcome::not_fired;
+    if (track.dangerous) return Outcome::dangerous;
+    if (track.tripped) return Outcome::safe_state;
+    if (track.rejected || injected.way == FaultWay::drop) return Outcome::tolerated;
+    return Outcome::no_effect;
+}
+
+void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
+    const Track& track = tracks_[fault];
+    const Fault& injected = scenario_.faults[fault];
+    InjectionResult r;
+    r.fault = fault;
+    r.error = injected.error;
+    r.direction = track.fired ? track.direction : injected.to_device ? Direction::to_device : Direction::to_controller;
+    r.both_ways = injected.to_device && injected.to_controller;
+    r.at_end = injected.at_end;
+    r.at = track.fired ? Duration{track.since.ns} : injected.at.value_or(Duration{});
+    r.telegrams = track.telegrams;
+    r.detected_by = track.detected_by;
+    r.also_by = track.also_by;
+    if (r.detected_by) r.also_by.remove(*r.detected_by);
+    r.owing_to = track.owing_to;
+    r.detected_end = track.detected_end;
+    if (track.detected_by) r.detect = track.detected_at - track.since;
+    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
+        if (!at || !track.fired) return std::nullopt;
+        return std::max(Duration{}, *at - track.since);
+    };
+    if (track.tripped) {
+        r.safe_state_controller = after(track.safe_at[index(End::controller)]);
+        r.safe_state_device = after(track.safe_at[index(End::device)]);
+        if (track.stop && track.stop->harmless <= now) {
+            r.standstill = after(track.stop->harmless);
+            r.travelled_um = track.stop->travelled - track.travelled_before;
+            r.stopping_um = track.stop->travelled - track.stop->travelled_at_command;
+        }
+    }
+    r.outcome = outcome_of(track, injected);
+    r.latent =
+        r.outcome == Outcome::no_effect &&
+        (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
+    r.why = track.why;
+    r.allowed = limits_.allowed[fault];
+    if (r.outcome == Outcome::safe_state && r.allowed) {
+        // a machine that moved counts to its standstill; else the output's end to its substitute values
+        const End out = scenario_.machine ? scenario_.machine->at : End::device;
+        const auto reached = r.standstill         ? r.standstill
+                             : out == End::device ? r.safe_state_device
+                                                  : r.safe_state_controller;
+        r.within_limit = reached && *reached <= *r.allowed;
+    }
+    result.injections.push_back(std::move(r));
+}
+
+DemandResult Observer::judged(const SeenDemand& seen, Instant now) {
+    DemandResult r;
+    r.demand = seen.demand;
+    r.at = Duration{seen.since.ns};
+    if (seen.reached) r.response = seen.reached_at - seen.since;
+    if (seen.stop && seen.stop->harmless <= now) {
+        r.standstill = std::max(Duration{}, seen.stop->harmless - seen.since);
+        r.travelled_um = seen.stop->travelled - seen.travelled_before;
+        r.stopping_um = seen.stop->travelled - seen.stop->travelled_at_command;
+    }
+    return r;
+}
+
+void Observer::finish(RunResult& result, Instant now) {
+    for (const End end : {End::controller, End::device})
+        if (state_[index(end)] == proto::State::running) check_age(ways_[index(toward(end))], toward(end), now);
+    for (const OpenDemand& open : open_demands_) {
+        const Duration taken = now - open.since;
+        if (taken > limits_.demand_required && !open.late)
+            danger(responsible(0, now), open.since + limits_.demand_required,
+                   "the demand of " + scenario_.demands[open.demand].safeguard + " never reached the output");
+    }
+    open_demands_.clear();
+    for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
+    for (const SeenDemand& seen : demands_) result.demands.push_back(judged(seen, now));
+    result.dangerous = dangerous_;
+    result.spurious_trips = spurious_[0].all() + spurious_[1].all();
+    result.stops = stops_;
+    result.acknowledgements = acknowledgements_;
+    result.link_started = started_;
+    result.digest = digest_;
+    result.exchanges = exchanges();
+    const Direction main =
+        scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller : Direction::to_device;
+    result.worst_seen = std::max(ways_[index(main)].oldest, slowest_demand_);
+}
+
+}  // namespace sim

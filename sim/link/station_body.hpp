@@ -1,0 +1,47 @@
+#pragma once
+// The scan of a station, written out in the loop of its driver: included by the drivers' units only.
+#include "sim/link/end_run_body.hpp"
+#include "sim/link/station.hpp"
+
+namespace sim {
+
+template <End which, class Host>
+[[gnu::always_inline]] inline void Station<which, Host>::tell_output(Instant now) {
+    // only the output's end, and only while a demand is on its way: for the others it is one comparison
+    if (__builtin_expect(!host_.plant().demand_open(), 1) || which != host_.plant().output_end()) return;
+    host_.plant().use_at_output(end_.used());
+    host_.tell(OutputUsed{end_.used(), now});
+}
+
+template <End which, class Host>
+[[gnu::always_inline]] inline void Station<which, Host>::scan(Instant now) {
+    const Instant local = host_.clocks().local(which, now);
+    end_.template take<which>(
+        local, [&](auto look) __attribute__((always_inline)) { host_.template arrivals<which>(now, look); });
+    host_.tell(Scanned{which, local, now});
+    if (const FailingEnd* f = host_.clocks().failing(which); __builtin_expect(f != nullptr, 0))
+        if (f->frozen && end_.running()) return scan_frozen(local, now);
+    if (__builtin_expect(end_.stale(), 0)) {
+        const std::uint64_t received = application_.read(end_.endpoint().input());
+        const std::uint64_t sent = application_.evaluate(received, host_.plant().free());
+        application_.write(sent, end_.endpoint().output());
+        end_.keep(received, sent);
+        if (which == host_.plant().output_end()) host_.drive(received);
+    }
+    if (end_.take_told()) host_.tell(InUse{which, end_.used(), now});
+    tell_output(now);
+    end_.template give<which, 0>(end_.running() ? end_.computed() : 0, local, now, host_.out());
+}
+
+/// A scan of an end whose application takes in nothing new, while its link runs. What is told is true: a signal sent is
+/// one only if it should be, and one in use is one if it is held although its source has gone.
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::scan_frozen(Instant local, Instant now) {
+    const std::uint64_t received = application_.read(end_.endpoint().input());
+    if (end_.take_told()) host_.tell(InUse{which, end_.used() | received, now});
+    tell_output(now);
+    end_.template give<which, 0>(end_.computed() & application_.evaluate(received, host_.plant().free()), local, now,
+                                 host_.out());
+}
+
+}  // namespace sim

@@ -1,0 +1,43 @@
+#pragma once
+// One part of a live link: an end with its scan and its side of the plant, or the channel between the ends. It is moved
+// at the true time by whoever has the clock and the socket; what there is to tell it writes down.
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "sim/drive/join.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+class LivePart {
+  public:
+    /// Takes telegrams to the network: of the channel, to that end; of an end, to its channel.
+    using Send = std::function<void(End to, std::span<const std::uint8_t> bytes)>;
+
+    LivePart() = default;
+    LivePart(const LivePart&) = delete;
+    LivePart& operator=(const LivePart&) = delete;
+    virtual ~LivePart() = default;
+
+    /// Starts anew at `now`, before anything ran; `entropy` must be different each time.
+    virtual void start(std::uint64_t entropy, Instant now) = 0;
+    /// When do_due() is next wanted.
+    [[nodiscard]] virtual Instant next_event() const = 0;
+    /// Does what is due at `now`, as if it happened at the true time `now`; how late the latest of it was.
+    virtual Duration do_due(Instant now) = 0;
+    /// A telegram came in. `way`: of the channel, by whom it was sent; an end asks for none.
+    virtual void arrive(Direction way, std::span<const std::uint8_t> bytes, Instant now) = 0;
+    /// What was written down so far belongs to no run: it begins now.
+    virtual void forget() = 0;
+    /// Moves what was seen into `record`.
+    virtual void finish(PartRecord& record) = 0;
+};
+
+/// Requires a scenario that the reader has accepted, whose faults have no condition and which outlives the part.
+std::unique_ptr<LivePart> live_end(const Scenario& scenario, std::uint64_t seed, End end, LivePart::Send send);
+std::unique_ptr<LivePart> live_channel(const Scenario& scenario, std::uint64_t seed, LivePart::Send send);
+
+}  // namespace sim

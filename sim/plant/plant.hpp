@@ -1,0 +1,79 @@
+#pragma once
+// The plant on both sides of the links: safeguards with their contacts, the machine with what stops it, and which
+// demands are still on their way. It knows no link and no time but what it is told.
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+#include "sim/plant/machine.hpp"
+#include "sim/plant/safeguard.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+class Plant {
+  public:
+    /// Requires a scenario that the reader has accepted; it must outlive the plant.
+    explicit Plant(const Scenario& scenario);
+    /// As it was at first.
+    void begin_again();
+
+    // ---- safeguards, by their place in the scenario ----
+    [[nodiscard]] const SafeguardModel& safeguard(std::size_t index) const { return safeguards_[index]; }
+    [[nodiscard]] std::size_t index_of(std::string_view safeguard) const;
+    /// One bit per safeguard, 1: no demand.
+    [[nodiscard]] std::uint64_t free() const { return free_; }
+    void demand(std::size_t index, DemandChannel channel, Instant now);
+    void release(std::size_t index, DemandChannel channel, Instant now);
+    void check(std::size_t index, Instant now);
+    void reset(std::size_t index);
+
+    // ---- machine ----
+    /// The end that commands the machine; without one, the device.
+    [[nodiscard]] End output_end() const { return output_end_; }
+    /// nullptr without a machine.
+    [[nodiscard]] const MachineModel* machine() const { return machine_ ? &*machine_ : nullptr; }
+    [[nodiscard]] bool machine_moves(Instant now) const { return machine_ && machine_->moving(now); }
+    /// What the output's end uses commands the drive; the new command, or nothing if it stays what it was.
+    std::optional<DriveCommand> drive(std::uint64_t signals, Instant now);
+    /// Somebody starts the machine; false if there is none or it refuses.
+    bool start_machine(Instant now) { return machine_ && machine_->start(now); }
+    /// The hard-wired emergency stop, see MachineModel. Nothing is commanded before the next drive().
+    void press_emergency_stop(bool pressed) {
+        if (machine_) machine_->press_emergency_stop(pressed);
+    }
+    /// After the first stop the machine never moved but by a deliberate start.
+    [[nodiscard]] bool moved_by_itself() const { return moved_by_itself_; }
+
+    // ---- demands on their way to the output ----
+    /// The signals that a demand on that safeguard must bring to 0 at the output's end; 0: it asks for nothing there.
+    [[nodiscard]] std::uint64_t asked_of_output(std::size_t safeguard) const { return asked_[safeguard]; }
+    /// A demand opens: until all of `signals` are 0 at the output's end.
+    void open_demand(std::uint64_t signals) { open_.push_back(signals); }
+    /// What the output's end uses after its scan closes the demands that it satisfies.
+    void use_at_output(std::uint64_t signals);
+    [[nodiscard]] bool demand_open() const { return !open_.empty(); }
+
+  private:
+    void changed(std::size_t index);
+    /// A signal whose fall commands the drive.
+    struct Reaction {
+        std::uint64_t signal;  ///< its bit
+        DriveCommand command;
+    };
+
+    const Scenario& scenario_;
+    std::vector<SafeguardModel> safeguards_;
+    std::uint64_t free_ = ~std::uint64_t{0};
+    std::optional<MachineModel> machine_;
+    End output_end_ = End::device;
+    std::vector<Reaction> reactions_;
+    std::vector<std::uint64_t> asked_;  ///< by safeguard
+    std::vector<std::uint64_t> open_;
+    bool moved_by_itself_ = false;
+};
+
+}  // namespace sim

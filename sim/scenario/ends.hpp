@@ -1,0 +1,56 @@
+#pragma once
+// The two ends as typed, the ways between them, and where in a file a thing was written.
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "proto/link_settings.hpp"
+#include "proto/time.hpp"
+
+namespace sim {
+
+using proto::Duration;
+using proto::End;
+
+/// The way of a telegram.
+enum class Direction : std::uint8_t { to_device, to_controller };
+constexpr End receiver(Direction d) { return d == Direction::to_device ? End::device : End::controller; }
+constexpr End sender(Direction d) { return d == Direction::to_device ? End::controller : End::device; }
+
+/// Where in its file a thing was written, for messages: line 1.. and dotted key.
+struct Place {
+    int line = 0;
+    std::string key;
+};
+
+/// One bit of a payload: byte 0.., bit 0 (lowest) .. 7.
+struct BitPlace {
+    unsigned byte = 0;
+    unsigned bit = 0;
+    friend bool operator==(const BitPlace&, const BitPlace&) = default;
+};
+
+/// A signal on a bit, as typed at one end.
+struct TypedBit {
+    std::string signal;
+    BitPlace place;
+    Place where;
+};
+
+/// Everything typed at one end.
+struct TypedEnd {
+    std::string name;            ///< by its place in the plant: "press controller", "press I/O"
+    std::string profile_file;    ///< as typed
+    proto::LinkSettings link;    ///< bits_sent / bits_received follow from the bit map below
+    std::vector<TypedBit> bits;  ///< bit map, both directions; the direction comes from the signal
+};
+
+/// The neighbour link: same exchange and settings as the controller of this link was given, other addresses.
+struct Neighbour {
+    std::string name = "neighbour link";
+    std::uint32_t controller_address = 0;
+    std::uint32_t device_address = 0;
+    Place where;
+};
+
+}  // namespace sim

@@ -1,0 +1,97 @@
+#pragma once
+// The plant: safeguards, the signals that they set, the machine, and what is counted of its stop and around the link.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/scenario/distance_case.hpp"
+#include "sim/scenario/ends.hpp"
+
+namespace sim {
+
+/// What protects people or stops the machine by hand: curtain, scanner, interlocked door, rope pull, emergency stop.
+struct Safeguard {
+    std::string name;
+    End at = End::controller;  ///< the end that reads it
+    Duration delay{};          ///< from the demand to its contact (sensor response time)
+    Duration minimum_hold{};   ///< a demand is held at least so long; 0: as long as least_hold() says
+    Place where;
+    unsigned channels = 1;   ///< 1 or 2 contacts; any of them takes the signal away
+    Duration discrepancy{};  ///< two channels: for how long they may differ before the safeguard is latched in a fault
+    bool latched = false;    ///< stays off after a demand until somebody resets it (emergency stop, rope pull)
+};
+
+/// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
+struct Signal {
+    std::string name;
+    Direction direction = Direction::to_device;
+    /// Names of safeguards at the sending end and of signals that this end receives.
+    std::vector<std::string> all_of;
+    Place where;
+};
+
+enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2
+
+/// What the machine does when a signal is 0.
+struct MachineReaction {
+    std::string signal;
+    StopCategory stop = StopCategory::category_0;
+    Place where;
+};
+
+/// What holds the load once the power is gone (category 0). Without one, `braking` begins with the drive's reaction.
+struct Brake {
+    Duration delay{};    ///< from the drive's reaction until it grips
+    bool drops = false;  ///< a vertical load: in that time it falls freely towards the danger, else it goes on as it is
+};
+
+/// The dangerous motion, in micrometres per second so that times stay exact.
+struct Machine {
+    std::string name = "machine";  ///< "press", "table", "lift"
+    End at = End::device;
+    Duration reaction_delay{};            ///< drive: from the output command to the first change
+    std::int64_t speed_um_s = 0;          ///< full speed
+    std::int64_t reduced_speed_um_s = 0;  ///< 0: none
+    std::int64_t braking_um_s2 = 0;       ///< deceleration, power removed (category 0)
+    std::int64_t ramp_um_s2 = 0;          ///< controlled deceleration (categories 1, 2, reduced speed)
+    std::optional<Brake> brake = {};
+    std::int64_t gravity_um_s2 = 9'806'650;  ///< standard acceleration of gravity, ISO 80000-3
+    /// There and back again, once and again: the way of the point whose speed counts; 0 where positions do not matter.
+    std::int64_t travel_um = 0;
+    std::int64_t travel_angle_mdeg = 0;  ///< the same travel of a turning machine, 0.001 degree; 0: it does not turn
+    std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
+                                                   ///< an independent circuit of its own, else nothing does
+    std::vector<MachineReaction> reactions;
+};
+
+/// Which guard's distance is reckoned, by which rule, and how far it stands from the hazard.
+struct GuardDistance {
+    std::string safeguard;
+    DistanceCase how;
+    std::optional<std::int64_t> there_um;  ///< at hand; nothing: only what is needed is asked for
+    Place where;
+};
+
+/// What of the machine's stop may be counted.
+struct Stopping {
+    bool ramp_monitored = false;             ///< something stops the machine at once if it leaves its ramp
+    bool standstill_monitored = false;       ///< the same for a machine that stands with its power on (category 2)
+    bool reduced_speed_ends_hazard = false;  ///< says the risk assessment
+    std::optional<Duration> power_off_after = {};  ///< ramp not monitored: the power goes so long after the command;
+                                                   ///< nothing: after the time that the ramp should take
+    std::string measured_file = {};
+    std::vector<Duration> measured = {};  ///< ten or more: output command to standstill, worst position and load
+};
+
+/// A part of the response outside the link and its plant: a relay, another link.
+struct OutsidePart {
+    enum class Place : std::uint8_t { before_link, after_link };
+    std::string name;
+    Place at = Place::before_link;
+    Duration delay{};
+    Duration with_fault{};
+    std::string source;
+};
+
+}  // namespace sim

@@ -1,0 +1,102 @@
+// The parts of a live link without sockets and clock: moved step by step, their logs must join into what one cell
+// shows.
+#include <algorithm>
+#include <deque>
+#include <variant>
+
+#include <doctest/doctest.h>
+
+#include "sim/drive/limits.hpp"
+#include "sim/drive/rehearsal.hpp"
+#include "sim/live/live_part.hpp"
+#include "tests/support/scenarios.hpp"
+
+namespace {
+
+using proto::Instant;
+using proto::milliseconds;
+using proto::seconds;
+using sim::End;
+using sim::Part;
+
+/// Three parts on one clock whose network takes no time.
+class Table {
+  public:
+    explicit Table(const sim::Scenario& scenario) : scenario_(scenario) {
+        parts_[0] = sim::live_end(scenario, 1, End::controller, [this](End, std::span<const std::uint8_t> bytes) {
+            parts_[1]->arrive(sim::Direction::to_device, bytes, now_);
+        });
+        parts_[1] = sim::live_channel(scenario, 1, [this](End to, std::span<const std::uint8_t> bytes) {
+            parts_[to == End::controller ? 0 : 2]->arrive({}, bytes, now_);
+        });
+        parts_[2] = sim::live_end(scenario, 1, End::device, [this](End, std::span<const std::uint8_t> bytes) {
+            parts_[1]->arrive(sim::Direction::to_controller, bytes, now_);
+        });
+        for (std::size_t i = 0; i < parts_.size(); ++i) parts_[i]->start(i + 1, now_);
+    }
+    sim::PartRecords run() {
+        const Instant end = Instant{} + scenario_.duration;
+        for (;;) {
+            // deliveries first, then the device's scan, as in one cell
+            const auto next = std::min({parts_[1]->next_event(), parts_[2]->next_event(), parts_[0]->next_event()});
+            if (next >= end) break;
+            now_ = next;
+            for (const std::size_t i : {1U, 2U, 0U})
+                if (parts_[i]->next_event() <= now_) {
+                    parts_[i]->do_due(now_);
+                    break;
+                }
+        }
+        sim::PartRecords records;
+        for (std::size_t i = 0; i < parts_.size(); ++i) parts_[i]->finish(records[i]);
+        return records;
+    }
+
+  private:
+    const sim::Scenario& scenario_;
+    Instant now_{};
+    std::array<std::unique_ptr<sim::LivePart>, 3> parts_;
+};
+
+template <class F>
+std::size_t count(const sim::PartRecord& part) {
+    return static_cast<std::size_t>(std::count_if(part.log.events.begin(), part.log.events.end(),
+                                                  [](const auto& event) { return std::holds_alternative<F>(event); }));
+}
+
+}  // namespace
+
+TEST_CASE("parts moved step by step join into the result of one cell") {
+    sim::Scenario s = tests::polled_link();
+    s.duration = seconds(3);
+    const auto result = sim::join(s, 1, sim::limits_of(s), Table(s).run());
+    REQUIRE(result);
+    const sim::RunResult alone = sim::rehearse(s, 1);
+    CHECK(result->link_started);
+    CHECK(result->spurious_trips == 0);
+    CHECK(result->dangerous.empty());
+    CHECK(result->stops == alone.stops);
+    CHECK(result->demands.size() == alone.demands.size());
+    CHECK(result->controller.state == proto::State::running);
+    CHECK(result->device.state == proto::State::running);
+}
+
+TEST_CASE("each fact is told by the part that it belongs to, and by no other") {
+    sim::Scenario s = tests::polled_link();
+    s.duration = seconds(4);
+    s.demands = {{.safeguard = s.safeguards.front().name, .at = seconds(2), .lasting = milliseconds(500), .where = {}}};
+    const sim::PartRecords parts = Table(s).run();
+    const bool at_controller = s.safeguards.front().at == End::controller;
+    CHECK(count<sim::Demanded>(parts[at_controller ? 0 : 2]) == 1);
+    CHECK(count<sim::Demanded>(parts[1]) == 0);
+    CHECK(count<sim::Demanded>(parts[at_controller ? 2 : 0]) == 0);
+    REQUIRE(s.machine);
+    const bool output_at_device = s.machine->at == End::device;
+    CHECK(count<sim::MachineTold>(parts[output_at_device ? 2 : 0]) > 0);
+    CHECK(count<sim::MachineTold>(parts[output_at_device ? 0 : 2]) == 0);
+    CHECK(parts[0].shown.state == proto::State::running);
+    const auto result = sim::join(s, 1, sim::limits_of(s), parts);
+    REQUIRE(result);
+    REQUIRE(result->demands.size() == 1);  // not one for each part
+    CHECK(result->demands.front().response);
+}

@@ -1,0 +1,49 @@
+// Numbers and times as people read them.
+import assert from 'node:assert/strict';
+import test from 'node:test';
+import { filled } from '../../tools/pages/filled.js';
+import { hex, hour_at, lasted, minutes_of, moment_at, rounded } from '../../tools/pages/numbers.js';
+import { decade_above, decade_below, power_of_ten } from '../../tools/report/pages/powers.js';
+
+test('milliseconds have a decimal only where it tells something', () => {
+  assert.deepEqual([0.04, 9.96, 99.94, 100.4, 1234.5].map(rounded), [0, 10, 99.9, 100, 1235]);
+  assert.equal(rounded(null), '');
+});
+
+test('what lasted less than ten seconds has a decimal', () => {
+  assert.deepEqual([0, 940, 9999, 10000, 61500].map(lasted), [
+    '0.0 s',
+    '0.9 s',
+    '10.0 s',
+    '10 s',
+    '62 s',
+  ]);
+});
+
+test('an hour goes on after midnight', () => {
+  assert.equal(hour_at('01:58:00', 125.9), '02:00:05');
+  assert.equal(hour_at('23:59:59', 1), '00:00:00');
+  assert.equal(moment_at('01:58:00', 1.0625), '01:58:01.063');
+});
+
+test('minutes, and numbers in hexadecimal', () => {
+  assert.deepEqual([0, 59, 61, 3600].map(minutes_of), ['0:00', '0:59', '1:01', '60:00']);
+  assert.deepEqual([hex(0x1f), hex(0x12345), hex(1, 2)], ['0x001F', '0x12345', '0x01']);
+});
+
+test('texts are filled in, once', () => {
+  assert.equal(filled('{0} of {1}, {0}', ['{1}', 2]), '{1} of 2, {1}');
+  assert.equal(filled('{0}{1}', [0]), '0');
+});
+
+test('powers of ten of an axis', () => {
+  assert.deepEqual([1e-12, 0.001, 1, 1000, 20].map(power_of_ten), [
+    '10⁻¹²',
+    '10⁻³',
+    '10⁰',
+    '10³',
+    '',
+  ]);
+  assert.ok(Math.abs(decade_below([0.02, 5]) / 1e-3 - 1) < 1e-12);
+  assert.ok(Math.abs(decade_above([0.02, 5]) / 1e2 - 1) < 1e-12);
+});

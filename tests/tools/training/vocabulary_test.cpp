@@ -1,0 +1,110 @@
+// The vocabulary that the pages get: what an exercise takes and tells is in it, and costs what it says.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <string>
+
+#include "sim/capture/explain.hpp"
+#include "sim/reading/read_drill.hpp"
+#include "tools/text/value.hpp"
+#include "tools/training/exercise.hpp"
+
+namespace {
+
+const sim::DrillSet& drills() {
+    static const sim::DrillSet set = [] {
+        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
+        REQUIRE(read.ok());
+        return std::move(read.value());
+    }();
+    return set;
+}
+
+tools::Exercise begun(unsigned number = 2) {
+    return {*drills().find(number), drills().cards, tools::ExerciseMode::practice, proto::Instant{}, 0};
+}
+
+const tools::Value::Object& list_of(const tools::Value& vocabulary, const char* name) {
+    const tools::Value* const list = vocabulary.find("words")->find(name);
+    REQUIRE_MESSAGE(list != nullptr, name);
+    return *list->object();
+}
+
+bool has(const tools::Value::Object& list, std::string_view id) {
+    return std::any_of(list.begin(), list.end(), [&](const tools::Value::Member& one) { return one.key == id; });
+}
+
+TEST_CASE("every act of the vocabulary is taken or refused for a reason of its own, and no other is known") {
+    for (const tools::Word& act : tools::act_words) {
+        tools::Exercise exercise = begun();
+        const auto refusal = exercise.act({{"act", std::string(act.id)}});
+        if (refusal) CHECK_MESSAGE(refusal->why != "no such act", act.id);
+    }
+    tools::Exercise exercise = begun();
+    CHECK(exercise.act({{"act", "no-such-act"}})->why == "no such act");
+}
+
+TEST_CASE("instruments and demands take the plant time that the pages are told") {
+    const tools::Value vocabulary = tools::vocabulary();
+    const tools::Value& minutes = *vocabulary.find("minutes");
+    for (const tools::Instrument& instrument : tools::instruments) {
+        tools::Exercise exercise = begun();
+        REQUIRE_FALSE(exercise.act({{"act", "instrument"}, {"value", std::string(instrument.id)}}));
+        CHECK(std::to_string(exercise.minutes()) == tools::scalar_text(*minutes.find(std::string_view(instrument.id))));
+    }
+    tools::Exercise exercise = begun();
+    REQUIRE_FALSE(exercise.act({{"act", "demand"}, {"value", "0"}}));
+    CHECK(std::to_string(exercise.minutes()) == tools::scalar_text(*minutes.find("demand")));
+}
+
+TEST_CASE("every fault that is offered can be put in, and is a word of a finding") {
+    const tools::Value vocabulary = tools::vocabulary();
+    const tools::Value::Object& offered = *vocabulary.find("faults")->object();
+    CHECK(offered.size() == tools::fault_ways.size());
+    for (const auto& [way, what] : offered) {
+        CHECK_MESSAGE(has(list_of(vocabulary, "what"), what.text()), way);
+        tools::Exercise exercise = begun();
+        const auto refusal = exercise.instruct({{"act", "put-in"}, {"way", way}, {"where", "io"}});
+        if (refusal) CHECK(refusal->why == "no neighbour here, or too many faults");
+    }
+    for (const std::string_view place : tools::fault_places) CHECK(has(list_of(vocabulary, "where"), place));
+}
+
+TEST_CASE("every measure, state and result has a word, and no word is empty") {
+    const tools::Value vocabulary = tools::vocabulary();
+    for (unsigned i = 0; i < proto::measure_count; ++i)
+        CHECK(has(list_of(vocabulary, "causes"), proto::name_of(static_cast<proto::Measure>(i))));
+    for (const char* result :
+         {"safe-and-found", "safe-not-found", "dangerous-action", "not-secured", "not-finished", "drill-broken"})
+        CHECK(has(list_of(vocabulary, "results"), result));
+    CHECK(has(list_of(vocabulary, "readings"), sim::test_demand_reading));
+    for (const auto& [name, list] : *vocabulary.find("words")->object()) {
+        CHECK_MESSAGE(!list.object()->empty(), name);
+        for (const auto& [id, text] : *list.object()) {
+            CHECK_MESSAGE(!text.text().empty(), (name + ": " + id));
+            CHECK_MESSAGE(text.text() != "?", (name + ": " + id));
+        }
+    }
+}
+
+TEST_CASE("what is told at the end of each drill has a word for each part and remark") {
+    const tools::Value vocabulary = tools::vocabulary();
+    CHECK(tools::part_words.size() == static_cast<std::size_t>(sim::Remark::Part::action) + 1);
+    CHECK(tools::remark_words.size() == static_cast<std::size_t>(sim::Remark::Says::not_telling) + 1);
+    CHECK(tools::covered_words.size() == static_cast<std::size_t>(sim::ExplainedField::Covered::value) + 1);
+    for (const sim::Drill& drill : drills().drills) {
+        tools::Exercise exercise = begun(drill.number);
+        REQUIRE_FALSE(exercise.act({{"act", "do"}, {"value", "lock-out,call-engineer"}}));
+        if (!exercise.over()) continue;
+        const tools::Value told = tools::debrief_state(exercise);
+        CHECK(has(list_of(vocabulary, "results"), told.find("result")->text()));
+        for (const tools::Value& event : *told.find("story")->list()) {
+            const std::string_view what = event.find("what")->text();
+            CHECK(has(list_of(vocabulary, "events"), what));
+            if (what == "fault") CHECK(has(list_of(vocabulary, "what"), event.find("about")->text()));
+            if (what == "changed") CHECK(has(list_of(vocabulary, "causes"), event.find("more")->text()));
+        }
+    }
+}
+
+}  // namespace

@@ -1,0 +1,42 @@
+// Numbers and times as people read them.
+
+/** @param {number | null} ms */
+export const rounded = (ms) =>
+  ms === null ? '' : ms >= 100 ? Math.round(ms) : Math.round(ms * 10) / 10;
+
+/** @param {number} ms */
+export const lasted = (ms) =>
+  ms < 10000 ? (ms / 1000).toFixed(1) + ' s' : Math.round(ms / 1000) + ' s';
+
+/**
+ * @param {number} value
+ * @param {number} [digits]
+ */
+export const hex = (value, digits = 4) =>
+  '0x' + value.toString(16).toUpperCase().padStart(digits, '0');
+
+/**
+ * The hour at a plant time in seconds, for a plant whose time began at the hour `begins`, such as
+ * "01:58:00".
+ * @param {string} begins
+ * @param {number} plant_time
+ */
+export function hour_at(begins, plant_time) {
+  const [h, m, s] = begins.split(':').map(Number);
+  const all = h * 3600 + m * 60 + s + Math.floor(plant_time);
+  return [Math.floor(all / 3600) % 24, Math.floor(all / 60) % 60, all % 60]
+    .map((n) => String(n).padStart(2, '0'))
+    .join(':');
+}
+
+/**
+ * The same to the millisecond.
+ * @param {string} begins
+ * @param {number} plant_time
+ */
+export const moment_at = (begins, plant_time) =>
+  hour_at(begins, plant_time) + (plant_time - Math.floor(plant_time)).toFixed(3).slice(1);
+
+/** @param {number} seconds */
+export const minutes_of = (seconds) =>
+  Math.floor(seconds / 60) + ':' + String(seconds % 60).padStart(2, '0');

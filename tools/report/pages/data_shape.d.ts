@@ -1,0 +1,61 @@
+// The figures of the charts, as the program writes them into the page; times in ms.
+
+export interface Data {
+  timeline: TimeLine | null;
+  reaction: Reaction[] | null;
+  watchdog: Watchdog | null;
+  residual: ResidualRow[] | null;
+  methods: MethodRow[] | null;
+}
+/** At, value. */
+type Change<T> = [number, T];
+interface LineEnd {
+  name: string;
+  short: string;
+  states: Change<string>[];
+}
+export interface TimeLine {
+  duration: number;
+  machine: string | null;
+  speed: Change<number>[];
+  signals: { name: string; used_at: string; changes: Change<number>[] }[];
+  device: LineEnd;
+  controller: LineEnd;
+  injections: Injection[];
+}
+export interface Injection {
+  id: number;
+  at: number | null;
+  detect: number | null;
+  words: string;
+  outcome: string;
+  by: string;
+}
+export interface Reaction {
+  id: number;
+  error: string;
+  allowed: number | null;
+  still: number | null;
+  safe: number | null;
+  caught: number | null;
+}
+export interface Watchdog {
+  /** Watchdog, stops a year, their interval, distance needed in mm. */
+  points: [number, number, number | null, number | null, number | null][];
+  limit: number;
+  now: number | null;
+  there: number | null;
+  window: { from_ms: number; to_ms: number | null } | null;
+}
+/** Bit error rate, exact, customary estimate, at least, at most. */
+export type ResidualRow = [number, number | null, number, number, number];
+/** Method, rate an hour, share, whether it is met. */
+export type MethodRow = [string, number, number, boolean | null];
+
+/** The library that draws; it comes before this script in the page. */
+declare global {
+  const Chart: any;
+  interface Window {
+    linkdrillCharts: Map<string, any>;
+  }
+}

@@ -1,0 +1,49 @@
+// Draws the charts of the report out of the data in the page. Everything that it shows is in a
+// table as well.
+import { charts, data } from './data.js';
+import { reaction_chart } from './reaction_chart.js';
+import { methods_chart, residual_chart } from './residual_charts.js';
+import { time_line_chart } from './time_line_chart.js';
+import { listen_to_people, show, view } from './time_line_view.js';
+import { watchdog_chart } from './watchdog_chart.js';
+
+const NARROW = 700; // px
+
+/** @type {{ [name: string]: (figures: any, narrow: boolean) => object }} */
+const makers = {
+  timeline: time_line_chart,
+  reaction: reaction_chart,
+  watchdog: watchdog_chart,
+  residual: residual_chart,
+  methods: methods_chart,
+};
+
+function draw_charts() {
+  for (const chart of charts.values()) chart.destroy();
+  charts.clear();
+  Chart.defaults.font.family = 'system-ui, sans-serif';
+  Chart.defaults.font.size = 13;
+  for (const canvas of document.querySelectorAll('canvas[data-chart]')) {
+    if (!(canvas instanceof HTMLCanvasElement)) continue;
+    const name = canvas.dataset.chart ?? '';
+    const figures = data[/** @type {keyof typeof data} */ (name)];
+    if (!figures) continue;
+    const narrow = (canvas.parentElement?.clientWidth ?? 0) < NARROW;
+    charts.set(name, new Chart(canvas, makers[name](figures, narrow)));
+  }
+  show(view.from, view.to);
+}
+
+listen_to_people();
+draw_charts();
+window.linkdrillCharts = charts;
+
+// ---- screen, paper, light and dark ----
+matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw_charts);
+/** @param {boolean} is */
+function on_paper(is) {
+  document.documentElement.classList.toggle('on-paper', is);
+  draw_charts();
+}
+window.addEventListener('beforeprint', () => on_paper(true));
+window.addEventListener('afterprint', () => on_paper(false));

@@ -1,0 +1,130 @@
+// The part of the time line that is shown: it moves in and along, by buttons, keys, wheel and
+// pointer.
+import { charts, data } from './data.js';
+
+/** @typedef {import('./data_shape.js').TimeLine} TimeLine */
+
+const whole = data.timeline ? data.timeline.duration / 1000 : 1; // s
+const shortest = 0.002;
+export const view = { from: 0, to: whole };
+
+/** @param {TimeLine} line */
+function says(line) {
+  const seen = line.injections.filter(
+    (i) => i.at !== null && i.at / 1000 >= view.from && i.at / 1000 <= view.to,
+  );
+  const span =
+    'Shown: ' + view.from.toFixed(3) + ' s to ' + view.to.toFixed(3) + ' s of ' + whole + ' s. ';
+  if (seen.length !== 1) return span + seen.length + ' injections.';
+  return span + 'Injection ' + seen[0].id + ': ' + seen[0].words + ', ' + seen[0].outcome + '.';
+}
+
+/**
+ * Shows that part, in s, or the nearest that there is.
+ * @param {number} from
+ * @param {number} to
+ */
+export function show(from, to) {
+  const chart = charts.get('timeline');
+  if (!data.timeline || !chart) return;
+  const wide = Math.min(whole, Math.max(shortest, to - from));
+  view.from = Math.min(Math.max(0, from), whole - wide);
+  view.to = view.from + wide;
+  chart.options.scales.x.min = view.from;
+  chart.options.scales.x.max = view.to;
+  chart.update('none');
+  const place = document.getElementById('says-timeline');
+  if (place) place.textContent = says(data.timeline);
+}
+
+/** @param {number} factor @param {number} [at] what stays in its place; else the middle */
+function scale(factor, at) {
+  const middle = at === undefined ? (view.from + view.to) / 2 : at;
+  show(middle - (middle - view.from) * factor, middle + (view.to - middle) * factor);
+}
+/** @param {number} share of what is shown */
+const move = (share) =>
+  show(view.from + share * (view.to - view.from), view.to + share * (view.to - view.from));
+
+let current = -1;
+/** @param {number} step */
+function to_injection(step) {
+  const fired = (data.timeline?.injections ?? []).flatMap((i) => (i.at === null ? [] : [i.at]));
+  if (!fired.length) return;
+  current = Math.min(fired.length - 1, Math.max(0, current + step));
+  const at = fired[current] / 1000;
+  show(at - 0.1, at + 0.9);
+}
+
+/** @type {{ [act: string]: () => void }} */
+const acts = {
+  in: () => scale(0.5),
+  out: () => scale(2),
+  left: () => move(-0.25),
+  right: () => move(0.25),
+  previous: () => to_injection(-1),
+  next: () => to_injection(1),
+  all: () => {
+    current = -1;
+    show(0, whole);
+  },
+};
+/** @type {{ [key: string]: () => void }} */
+const keys = {
+  '+': acts.in,
+  '=': acts.in,
+  '-': acts.out,
+  ArrowLeft: acts.left,
+  ArrowRight: acts.right,
+  PageUp: () => move(-1),
+  PageDown: () => move(1),
+  Home: () => show(0, view.to - view.from),
+  End: acts.all,
+};
+
+/** @param {KeyboardEvent} event */
+function press(event) {
+  const act = keys[event.key];
+  if (!act || event.ctrlKey || event.metaKey || event.altKey) return;
+  event.preventDefault();
+  act();
+}
+
+/** The wheel belongs to the page unless Ctrl is held. @param {WheelEvent} event */
+function turn(event) {
+  if (!event.ctrlKey) return;
+  event.preventDefault();
+  const { left, right } = charts.get('timeline').chartArea;
+  const at = view.from + ((event.offsetX - left) / (right - left)) * (view.to - view.from);
+  scale(event.deltaY > 0 ? 1.25 : 0.8, at);
+}
+
+/** @type {{ x: number, from: number, to: number } | null} */
+let held = null;
+/** @param {PointerEvent} event */
+function drag(event) {
+  if (!held) return;
+  const { left, right } = charts.get('timeline').chartArea;
+  const by = ((held.x - event.clientX) / (right - left)) * (held.to - held.from);
+  show(held.from + by, held.to + by);
+}
+const let_go = () => {
+  held = null;
+};
+
+export function listen_to_people() {
+  for (const button of document.querySelectorAll('button[data-for="timeline"]'))
+    if (button instanceof HTMLElement)
+      button.addEventListener('click', () => acts[button.dataset.act ?? '']?.());
+  const canvas = document.querySelector('canvas[data-chart="timeline"]');
+  if (!(canvas instanceof HTMLCanvasElement) || !data.timeline) return;
+  canvas.addEventListener('keydown', press);
+  canvas.addEventListener('wheel', turn, { passive: false });
+  canvas.addEventListener('pointerdown', (event) => {
+    held = { x: event.clientX, from: view.from, to: view.to };
+    canvas.setPointerCapture(event.pointerId);
+  });
+  canvas.addEventListener('pointermove', drag);
+  canvas.addEventListener('pointerup', let_go);
+  canvas.addEventListener('pointercancel', let_go);
+}

@@ -1,0 +1,23 @@
+#pragma once
+// Parts of a rehearsal's page, see run_page.hpp.
+#include <string>
+#include <string_view>
+
+#include "sim/judge/result.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tools/text/page.hpp"
+
+namespace tools {
+
+/// A name without what a terminal would obey; `otherwise` if it is empty.
+std::string safe_name(const std::string& name, std::string_view otherwise);
+
+bool is_dangerous(const sim::InjectionResult& injection);
+
+/// One row an injection, dangerous ones first, as wide as the page or in two lines each; nothing without any.
+void rows_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
+
+/// Response, stopping, distance, lateness, the fault-free twin and the recovery, of a link that started.
+void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
+
+}  // namespace tools

@@ -1,0 +1,172 @@
+// What happens when something is pressed or chosen on the trainee's page.
+import { element } from '../../pages/lay_over.js';
+import { choices, choose, choose_nothing, do_earlier } from './choices.js';
+import { switch_keys } from './keys.js';
+import { looking } from './looking.js';
+import { enter, exam_under_way, post, read_results, session, take, try_again } from './session.js';
+import { show } from './show.js';
+import { t } from './texts.js';
+import { limits } from './words.js';
+
+/** @typedef {import('./told.js').News} News */
+
+function to_the_top() {
+  scrollTo(0, 0);
+  (document.getElementById('question') ?? element('main', HTMLElement)).focus();
+}
+
+/**
+ * What was begun is shown from its top.
+ * @param {string} path
+ * @param {News | null} told
+ */
+function go_to(path, told) {
+  if (!told) return show();
+  choose_nothing();
+  session.notice = '';
+  looking.moment = null;
+  if (location.pathname !== path) history.pushState(null, '', path);
+  take(told);
+  scrollTo(0, 0);
+  element('main', HTMLElement).focus();
+}
+
+/** What is to be sent with a new beginning; null where the trainee stays in an exam. */
+function may_leave() {
+  if (!exam_under_way()) return '';
+  return confirm(t('sure-leave-exam')) ? 'true' : null;
+}
+
+/** @param {string | number | null | undefined} number of the drill, or "random" */
+async function begin(number) {
+  const { drills } = session;
+  const drill =
+    number === 'random' ? drills[Math.floor(Math.random() * drills.length)].number : number;
+  const leave = may_leave();
+  if (leave !== null) go_to(`/drill/${drill}`, await post('start', { drill, leave }));
+}
+
+async function begin_exam() {
+  const leave = may_leave();
+  if (leave !== null) go_to('/exam', await post('exam', { leave }));
+}
+
+function begin_next() {
+  const { drills, news } = session;
+  const at = drills.findIndex((drill) => drill.number === news?.state?.drill.number);
+  return begin(drills[(at + 1) % drills.length].number);
+}
+
+/**
+ * An act at the drill, as the program knows it.
+ * @param {string} name
+ * @param {{ [field: string]: unknown }} fields
+ */
+async function act(name, fields) {
+  const step = session.news?.state?.step;
+  const warned = Boolean(session.news?.state?.warned);
+  const told = await post('act', { act: name, ...fields });
+  if (!told) return show();
+  take(told);
+  const warning = document.getElementById('warning');
+  if (warning && !warned) {
+    warning.scrollIntoView({ block: 'center' });
+    warning.focus();
+  }
+  if (session.news?.state?.step === step) return;
+  to_the_top();
+  if (session.news?.state?.step !== 5) return;
+  looking.moment = null;
+  await read_results(session.results);
+}
+
+/** Stops the clock, or lets it run. */
+export async function hold() {
+  const told = await post('hold', { on: session.news?.held ? '' : 'true' });
+  if (told) take(told);
+  else show();
+}
+
+/** @param {string} id of an own result */
+async function remove(id) {
+  const one = session.results.find((result) => String(result.id) === id);
+  if (!one || !confirm(t('sure-mine', one.drill))) return;
+  session.results = (await post('delete', { id }))?.results ?? session.results;
+  show();
+}
+
+/**
+ * Acts of the page itself; every other is one at the drill.
+ * @type {{ [act: string]: (value: string) => unknown }}
+ */
+export const OF_THE_PAGE = {
+  begin,
+  again: () => begin(session.news?.state?.drill.number),
+  next: begin_next,
+  exam: begin_exam,
+  'next-of-exam': async () => go_to('/exam', await post('next')),
+  explain: async (place) => go_to('/exam', await post('explain', { place })),
+  go: (path) => {
+    location.href = path;
+  },
+  print: () => print(),
+  delete: remove,
+  hold,
+  'try-now': try_again,
+  choose: (id) => {
+    choose(id, limits().actions);
+    show();
+  },
+  earlier: (id) => {
+    do_earlier(id);
+    show();
+  },
+  name: () => act('name', choices.named),
+  do: () => act('do', { value: choices.actions.join(',') }),
+};
+
+/** @param {Event} event */
+function press({ target }) {
+  const pressed = target instanceof Element ? target.closest('[data-act]') : null;
+  if (!(pressed instanceof HTMLElement)) return;
+  const { act: name = '', value = '' } = pressed.dataset;
+  if (Object.hasOwn(OF_THE_PAGE, name)) OF_THE_PAGE[name](value);
+  else act(name, { value });
+}
+
+/** @param {Event} event */
+function pick({ target }) {
+  if (!(target instanceof HTMLInputElement)) return;
+  if (Object.hasOwn(choices.named, target.name)) choices.named[target.name] = target.value;
+  if (target.id === 'keys') switch_keys(target.checked);
+}
+
+/** @param {Event} event */
+function read_moment({ target }) {
+  if (!(target instanceof HTMLInputElement) || target.id !== 'moment') return;
+  const moments = (target.dataset.moments ?? '').split(' ');
+  looking.moment = Number(moments[Number(target.value)]);
+  show();
+}
+
+/** @param {Event} event */
+async function join(event) {
+  event.preventDefault();
+  const name = element('name', HTMLInputElement).value;
+  const code = document.getElementById('code');
+  const joined = await post('join', {
+    name,
+    code: code instanceof HTMLInputElement ? code.value : '',
+  });
+  if (!joined) return show();
+  session.notice = '';
+  await enter();
+}
+
+export function listen_to_people() {
+  document.addEventListener('click', press);
+  document.addEventListener('change', pick);
+  document.addEventListener('input', read_moment);
+  document.addEventListener('submit', join);
+  addEventListener('popstate', show);
+}

@@ -1,0 +1,120 @@
+// What the instruments show that were used.
+import { draw } from '../../pages/draw.js';
+import { hex, moment_at } from '../../pages/numbers.js';
+import { table } from '../../pages/parts.js';
+import { entry } from './entries.js';
+import { event_words } from './log.js';
+import { mark } from './marks.js';
+import { keep_button } from './panels.js';
+import { strip } from './strip.js';
+import { t } from './texts.js';
+import { word } from './words.js';
+
+/** @typedef {import('./told.js').State} State */
+/** @typedef {import('./told.js').Telegram} Telegram */
+
+const EVENTS_SHOWN = 30;
+const TELEGRAMS_SHOWN = 16;
+/** Of those that are kept around the first stop. */
+const AROUND_STOP = { from: 46, to: 76 };
+
+/** @param {State} state @param {string} id @param {unknown} body */
+function reading(state, id, body) {
+  const keep = state.step < 5 ? keep_button(state, id) : '';
+  return entry('', draw`<h2>${word('instruments', id)}</h2>${body}${keep}`, id);
+}
+
+/**
+ * What else is known of a telegram: measures that it failed, bits that were changed, whose address
+ * it has.
+ * @param {Telegram} telegram
+ * @param {string[]} failed
+ */
+export function notes_on(telegram, failed) {
+  const notes = failed.map((measure) => word('causes', measure));
+  if (telegram.bits_changed) notes.push(t('bits-changed', telegram.bits_changed));
+  if (telegram.verdict === 'rejected' && telegram.fits !== null)
+    notes.push(t('fits', hex(telegram.fits)));
+  return notes.join('; ');
+}
+
+/** @param {State} state @param {Telegram} one */
+function telegram_row(state, one) {
+  const notes = notes_on(one, one.measure ? [one.measure] : []);
+  const verdict = word('verdicts', one.verdict);
+  const cells = [
+    moment_at(state.begins, one.at),
+    one.end,
+    notes ? `${verdict}: ${notes}` : verdict,
+    one.number ?? '',
+    draw`<span class="bytes">${one.bytes}</span>`,
+  ];
+  return { cells, css: one.verdict === 'rejected' ? 'rejected' : undefined };
+}
+
+/** @param {State} state @param {Telegram[]} telegrams @param {string} words */
+function telegram_table(state, telegrams, words) {
+  const heads = [t('time'), t('at'), t('verdict'), t('number'), t('bytes')];
+  const rows = telegrams.map((one) => telegram_row(state, one));
+  return table(heads, rows, words);
+}
+
+/** @param {State} state @param {NonNullable<State['time_line']>} shown */
+function time_line(state, shown) {
+  const rows = shown.events
+    .slice(-EVENTS_SHOWN)
+    .map((event) => [moment_at(state.begins, event.at), event_words(event)]);
+  const name = word('instruments', 'time-line');
+  return draw`${strip(state, shown.strip)}
+      ${table([t('time'), t('what')], rows, name)}
+      `;
+}
+
+/** @param {State} state @param {NonNullable<State['telegrams']>} shown */
+function telegrams(state, { around_stop, latest }) {
+  const held = around_stop.slice(AROUND_STOP.from, AROUND_STOP.to);
+  const around = around_stop.length
+    ? [draw`<h3>${t('around-stop')}</h3>`, telegram_table(state, held, t('around-stop'))]
+    : '';
+  const last = telegram_table(state, latest.slice(-TELEGRAMS_SHOWN), t('latest'));
+  return draw`
+      ${around}
+      <h3>${t('latest')}</h3>${last}`;
+}
+
+/** @param {NonNullable<State['settings']>} rows */
+function settings(rows) {
+  const typed = (/** @type {string | number | null} */ value) =>
+    typeof value === 'number' ? hex(value) : (value ?? '');
+  const heads = [t('setting'), t('sheet'), t('controller'), t('device')];
+  const cells = rows.map((row) => [
+    word('settings', row.what, row.about),
+    typed(row.sheet),
+    typed(row.controller),
+    typed(row.device),
+  ]);
+  return table(heads, cells, word('instruments', 'settings'));
+}
+
+/** @param {import('./told.js').NeighbourEnd} end */
+function neighbour_end(end) {
+  const role = end.end === 'controller' ? t('controller') : t('device');
+  const refusal = end.refusal ? t('refusal', end.refusal) : '';
+  return draw`<h3>${end.name}, ${role}</h3>
+      <p>${mark(end.state)} ${refusal}</p><dl><dt>${t('received')}</dt><dd>${end.received}</dd>
+      <dt>${t('rejected')}</dt><dd>${end.rejected}</dd></dl>`;
+}
+
+/** @param {State} state */
+export function instruments_read(state) {
+  const parts = [];
+  if (state.time_line) parts.push(reading(state, 'time-line', time_line(state, state.time_line)));
+  if (state.telegrams) parts.push(reading(state, 'telegrams', telegrams(state, state.telegrams)));
+  if (state.settings) parts.push(reading(state, 'settings', settings(state.settings)));
+  if (state.neighbour) {
+    const ends = state.neighbour.map(neighbour_end);
+    const none = draw`<p>${t('no-neighbour')}</p>`;
+    parts.push(reading(state, 'neighbour', ends.length ? ends : none));
+  }
+  return parts;
+}

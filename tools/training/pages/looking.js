@@ -1,0 +1,7 @@
+// What the page itself knows besides the state of the drill.
+
+/**
+ * Whether what is shown is old, and the moment of the time line that is read, in seconds; null: its
+ * last.
+ */
+export const looking = { old: false, moment: /** @type {number | null} */ (null) };

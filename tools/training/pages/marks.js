@@ -1,0 +1,35 @@
+// States by mark and word: never by colour alone.
+import { draw } from '../../pages/draw.js';
+import { t } from './texts.js';
+import { word } from './words.js';
+
+/** By state, as the program names them, and for what is no state of an end. */
+export const MARKS = {
+  'start-up': draw`<circle cx="10" cy="10" r="7" stroke-dasharray="4 3"/>`,
+  running: draw`<circle class="full" cx="10" cy="10" r="7"/>`,
+  'safe-state': draw`<rect class="full" x="3" y="3" width="14" height="14"/>`,
+  'awaiting-acknowledgement': draw`<rect x="3" y="3" width="14" height="14"/>
+    <rect class="full" x="3" y="10" width="14" height="7"/>`,
+  unknown: draw`<path d="M10 2l8 8-8 8-8-8z"/><path d="M10 6v5M10 13v1"/>`,
+  danger: draw`<path class="full" d="M2 4h16L10 18z"/>`,
+};
+
+/**
+ * @param {string} id
+ * @param {unknown} words
+ */
+function marked(id, words) {
+  const shape = MARKS[/** @type {keyof typeof MARKS} */ (id)];
+  const svg = draw`<svg viewBox="0 0 20 20" aria-hidden="true">${shape}</svg>`;
+  return draw`<span class="state ${id}">${svg}${words}</span>`;
+}
+
+/**
+ * A state of an end: its mark and its word.
+ * @param {string} state
+ */
+export const mark = (state) => marked(state, word('states', state));
+/** The state of an end of which nothing new is heard. */
+export const mark_unknown = () => marked('unknown', t('s-unknown'));
+/** @param {string} words */
+export const danger_mark = (words) => marked('danger', words);

@@ -1,0 +1,101 @@
+// Draws the trainee's page: its head, its trouble, what its status line speaks, and the page
+// itself.
+import { draw } from '../../pages/draw.js';
+import { put, put_text } from '../../pages/lay_over.js';
+import { hour_at } from '../../pages/numbers.js';
+import { button } from '../../pages/parts.js';
+import { looking } from './looking.js';
+import { refusal_or_cause_of } from './panels.js';
+import { drill_shown, exam_under_way, session, stream } from './session.js';
+import { t } from './texts.js';
+import { page } from './trainee_pages.js';
+import { word } from './words.js';
+
+const LITTLE_LATE_MS = 250;
+const LATE_MS = 1000;
+const SPEAK_EVERY_MS = 2000;
+
+function where_we_are() {
+  const { me, news } = session;
+  if (!me.joined) return '';
+  const exam = exam_under_way() && news?.exam;
+  if (exam) return `${me.name}, ${t('exam-at', exam.at, exam.of)}`;
+  const state = drill_shown();
+  return state
+    ? `${me.name}, ${t('drill', state.drill.number, state.drill.title)}`
+    : (me.name ?? '');
+}
+
+/**
+ * How late what is shown is, in words.
+ * @param {number} behind ms
+ */
+function lateness(behind) {
+  const state = drill_shown();
+  const { try_at } = stream;
+  if (try_at !== null && session.me.joined) {
+    const seconds = Math.max(0, Math.ceil((try_at - Date.now()) / 1000));
+    const wait = draw`<span aria-hidden="true">${t('in-seconds', seconds)}</span>`;
+    return draw`<p>${t('lost')} ${wait} ${button('try-now', '', t('try-now'))}</p>`;
+  }
+  if (!session.me.joined || !stream.open || !state) return '';
+  if (behind > LATE_MS) {
+    const hour = hour_at(state.begins, state.plant_time);
+    return draw`<p>${t('late', Math.floor(behind / 1000), hour)}</p>`;
+  }
+  if (behind <= LITTLE_LATE_MS) return '';
+  const late = t('a-little-late', (behind / 1000).toFixed(1));
+  return draw`<p class="little" aria-hidden="true">${late}</p>`;
+}
+
+/**
+ * What an alert says changes seldom: what counts up or down in it is not spoken.
+ * @param {number} behind ms
+ */
+function troubles(behind) {
+  const { trouble, notice, news } = session;
+  const windows = news !== null && news.windows > 1 && drill_shown();
+  return [
+    trouble && draw`<p>${trouble}</p>`,
+    lateness(behind),
+    notice && draw`<p>${notice}</p>`,
+    windows && draw`<p>${t('windows')}</p>`,
+  ];
+}
+
+function status_words() {
+  const state = drill_shown();
+  if (!state) return '';
+  const { machine } = state;
+  const words = [`${machine.name} ${machine.moves ? t('moves') : t('stands')}`];
+  for (const end of [state.controller, state.io])
+    if (end) words.push(`${end.name}: ${word('states', end.state)}, ${refusal_or_cause_of(end)}`);
+  if (session.news?.paused) words.push(t('paused'));
+  else if (session.news?.held) words.push(t('held'));
+  return words.join('. ');
+}
+
+let spoken = '';
+let spoken_at = 0;
+/** The status line speaks changes of state only, and not more than one in two seconds. */
+function say() {
+  const words = status_words();
+  if (words === spoken || (words && Date.now() - spoken_at < SPEAK_EVERY_MS)) return;
+  spoken = words;
+  spoken_at = Date.now();
+  put_text('status', words);
+}
+
+export function show() {
+  const behind = Date.now() - session.heard;
+  const { joined } = session.me;
+  looking.old = joined && stream.open && behind > LATE_MS;
+  put('main', draw`${page()}`);
+  put_text('where', where_we_are());
+  put(
+    'ways',
+    draw`${joined && draw`<a href="/drills">${t('drills')}</a><a href="/mine">${t('mine')}</a>`}`,
+  );
+  put('trouble', draw`${troubles(behind)}`);
+  say();
+}

@@ -1,0 +1,48 @@
+// The debrief of a drill.
+
+export const DEBRIEF = {
+  points: '{0} of 100: secure {1}, evidence {2}, diagnosis {3}, action {4}',
+  'right-answer': 'Where: {0}. What: {1}.',
+  reasons: 'Reasons',
+  'look-alikes': 'Looks the same: drill {0}',
+  'right-acts': 'What had to be done',
+  again: 'Again',
+  next: 'Next drill',
+  'instruments-now': 'What the instruments show',
+
+  'what-happened': 'What happened',
+  'same-as-table': 'The same as a table',
+  mark: 'mark',
+  'since-cause': 'after',
+  'ran-on': 'From the first stop to standstill the machine ran on for {0} ms.',
+  'ran-on-model':
+    'From the first stop to standstill the machine ran on for {0} ms; by its model it needs up to {1} ms from the command at full speed.',
+
+  'one-telegram': 'The telegram that was rejected',
+  'no-telegram': 'No telegram was rejected in this drill.',
+  'telegram-came': '{0}, {1}: rejected ({2}).',
+  'number-before': 'The number that this end had accepted last was {0}.',
+  field: 'field',
+  meaning: 'meaning',
+  'under-crc': 'under the CRC?',
+  expected: 'expected',
+  found: 'found',
+  'as-sent': 'as it was sent',
+  'not-in-bytes': 'not in the bytes',
+
+  'what-ends-knew': 'What each end knew',
+  'k-stopped': '{0} stopped at {1}: {2}.',
+  'k-runs': '{0} never stopped.',
+  'k-never': '{0} never ran: since it was switched on it accepted {1} telegrams.',
+  'k-window':
+    'In the {0} ms before, its watchdog time, it got {1} telegrams with a new number, {2} with nothing new, {3} rejected.',
+  'k-window-now':
+    'In the last {0} ms on record, its watchdog time, it got {1} telegrams with a new number, {2} with nothing new, {3} rejected.',
+  'k-start': 'Besides {0} of a start, or not looked at while it waited for one.',
+  'k-lost-power': 'it had lost its power and started anew',
+  'k-numbers': 'Numbers from {0} to {1}.',
+  'k-one-number': 'The same number {0} all the time.',
+  'k-silent': 'Nothing came.',
+  'k-last-good': 'The last good one was {0} ms old.',
+  'k-no-good': 'There was no good one on record.',
+};

@@ -1,0 +1,330 @@
+// What the trainer's computer tells the pages, as JSON. Plant times are in s, since its time began.
+
+export interface Vocabulary {
+  /** By list, by identifier: what it is called. */
+  words: Record<List, { [id: string]: string }>;
+  /** Plant time, by instrument, and of a "demand". */
+  minutes: { [id: string]: number };
+  /** What each fault is that an instructor can put in, by its way. */
+  faults: { [way: string]: string };
+  fault_places: string[];
+  limits: Limits;
+}
+export type List =
+  | 'where'
+  | 'what'
+  | 'meanings'
+  | 'conduct'
+  | 'instruments'
+  | 'readings'
+  | 'acts'
+  | 'log'
+  | 'dangers'
+  | 'states'
+  | 'causes'
+  | 'events'
+  | 'verdicts'
+  | 'settings'
+  | 'covered'
+  | 'results'
+  | 'parts'
+  | 'remarks'
+  | 'whole_remarks'
+  | 'refusals';
+export interface Limits {
+  actions: number;
+  exam_drills: number;
+  hints: number;
+  name_bytes: number;
+  fault_lasting_ms: number;
+  fault_after_s: number;
+}
+
+// ---- who is here, and what there is to do ----
+export interface Me {
+  joined: boolean;
+  /** Joined: own name and token. Not joined: whether a code is asked for. */
+  name?: string;
+  token?: string;
+  code?: boolean;
+}
+export interface DrillOffered {
+  number: number;
+  title: string;
+  plant: string;
+  minutes: number;
+}
+export interface Result {
+  id: number;
+  when: string;
+  name: string;
+  drill: number;
+  title: string;
+  mode: string;
+  result: string;
+  points: number | null;
+  seconds: number;
+  hints: number;
+  where: string;
+  what: string;
+  actions: string;
+  dangerous: string;
+}
+export interface ExamDrill {
+  number: number;
+  title: string;
+  result: string;
+  points: number | null;
+}
+export interface Exam {
+  at: number;
+  of: number;
+  over: boolean;
+  drills: ExamDrill[];
+}
+export interface News {
+  run: string;
+  told_ms: number;
+  windows: number;
+  paused: boolean;
+  held: boolean;
+  exam: Exam | null;
+  state: State | null;
+}
+
+// ---- a drill under way ----
+export interface State {
+  drill: {
+    number: number | null;
+    title: string | null;
+    plant: string;
+    story: string;
+    people: string;
+  };
+  step: number;
+  plant_time: number;
+  begins: string;
+  minutes: number;
+  machine: Machine;
+  request: boolean;
+  acknowledge_contact: boolean;
+  controller: End | null;
+  io: End | null;
+  signals: Signal[];
+  guards: Guard[];
+  time_line: { events: BenchEvent[]; strip: Sample[] } | null;
+  telegrams: { around_stop: Telegram[]; latest: Telegram[] } | null;
+  settings: SettingRow[] | null;
+  neighbour: NeighbourEnd[] | null;
+  used: string[];
+  conduct: string[];
+  kept: string[];
+  cards: Card[];
+  hints: string[];
+  log: LogLine[];
+  warned: { id: string; why: string } | null;
+  cause: string | null;
+  score: Score | null;
+}
+export interface Machine {
+  name: string;
+  moves: boolean;
+  speed: number;
+  full: number;
+  position: number | null;
+}
+export interface Stopped {
+  cause: string | null;
+  measure: string | null;
+  refusal: string | null;
+}
+export interface End extends Stopped {
+  name: string;
+  state: string;
+  received: number;
+  per_second: number;
+  accepted: number;
+  number_sent: number | null;
+  number_received: number | null;
+  rejected_by: { [measure: string]: number };
+  last_good_ms: number | null;
+  watchdog_ms: number;
+  longest_cycle_ms: number;
+  cycle_ms: number;
+  on_since: string | null;
+  on_for_ms: number | null;
+  starts: number;
+  age_ms: number | null;
+  /** Of the controller only. */
+  trip_ms?: number | null;
+  longest_trip_ms?: number | null;
+  longest_trip_at?: number | null;
+}
+export interface Signal {
+  name: string;
+  sent: boolean;
+  used: boolean;
+  substitute: boolean;
+}
+export interface Guard {
+  name: string;
+  latched: boolean;
+}
+export interface BenchEvent {
+  at: number;
+  what: string;
+  about: string | null;
+  more: string | null;
+  /** Of "changed" only. */
+  state?: string;
+}
+/** At, speed, silence of controller and device in ms, signals sent, signals used. */
+export type Sample = [number, number, number | null, number | null, number, number];
+export interface Telegram {
+  at: number;
+  kind: string;
+  end: string;
+  number: number | null;
+  verdict: string;
+  measure: string | null;
+  bits_changed: number;
+  fits: number | null;
+  bytes: string;
+}
+export interface SettingRow {
+  what: string;
+  about: string;
+  sheet: string | number | null;
+  controller: string | number | null;
+  device: string | number | null;
+}
+export interface NeighbourEnd {
+  name: string;
+  end: string;
+  state: string;
+  refusal: string | null;
+  received: number;
+  rejected: number;
+}
+export interface Card {
+  id: string;
+  words: string;
+}
+export interface LogLine {
+  at: number;
+  what: string;
+  about: string;
+}
+
+// ---- a drill that is over ----
+export interface Reason {
+  id: string;
+  words: string;
+  why: string;
+}
+export interface Remark {
+  part: string;
+  about: string;
+  says: string;
+  why: string;
+}
+export interface Score {
+  result: string;
+  points: number | null;
+  secure: number;
+  evidence: number;
+  diagnosis: number;
+  action: number;
+  dangerous: Reason[];
+  remarks: Remark[];
+  cause: string;
+  debrief: string;
+  right_where: string[];
+  right_what: string[];
+  needed: Reason[];
+  look_alikes: number[];
+  ran_on_ms: number | null;
+  stopping_ms: number | null;
+  story: BenchEvent[];
+  strip: Sample[];
+  telegram: Examined | null;
+  ends: EndKnew[];
+}
+export interface Examined {
+  telegram: Telegram;
+  accepted_before: number | null;
+  failed: string[];
+  fields: Field[];
+}
+export interface Field {
+  field: string;
+  bytes: string;
+  sent: string | null;
+  meaning: string;
+  covered: string;
+  expected: string | null;
+  found: string | null;
+  differs: boolean;
+}
+export interface EndKnew extends Stopped {
+  name: string;
+  stopped: number | null;
+  state: string;
+  accepted: number;
+  window_ms: number;
+  fresh: number;
+  repeats: number;
+  rejected: number;
+  ignored: number;
+  first_number: number | null;
+  last_number: number | null;
+  last_good_ms: number | null;
+}
+/** A drill that is over, as it is shown. */
+export type Finished = State & { score: Score };
+
+// ---- the instructor ----
+export interface Trainee {
+  id: string;
+  name: string;
+  away: boolean;
+  exam_at?: number;
+  exam_of?: number;
+  /** All the rest: once a drill was begun. */
+  drill?: string;
+  step?: number;
+  seconds?: number;
+  last?: string | null;
+  about?: string | null;
+  dangerous?: boolean;
+  waits?: boolean;
+  pace?: string;
+  cause_shown?: boolean;
+  cause?: string;
+  broken?: string[];
+}
+export interface Room {
+  here: number;
+  places: number;
+  code: string | null;
+  address: string;
+  problem: string | null;
+  trainees: Trainee[];
+}
+export interface DrillRecord {
+  begins: string;
+  conduct: string[];
+  kept: string[];
+  cannot_tell: boolean;
+  where: string;
+  what: string;
+  actions: string[];
+  minutes: number;
+  cause: string;
+  dangerous: Reason[];
+  log: LogLine[];
+}
+export interface Recorded {
+  result: Result;
+  record: DrillRecord | null;
+}

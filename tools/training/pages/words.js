@@ -1,0 +1,51 @@
+// The vocabulary of the training: the program has it, and tells it once.
+import { filled } from '../../pages/filled.js';
+
+/** @typedef {import('./told.js').Vocabulary} Vocabulary */
+/** @typedef {import('./told.js').List} List */
+
+/** @type {Vocabulary} */
+let vocabulary;
+
+/**
+ * To be called before anything is drawn.
+ * @param {Vocabulary} told
+ */
+export function learn(told) {
+  vocabulary = told;
+}
+
+/**
+ * What that identifier is called, its places filled in. One that the program never names is a
+ * mistake in a page: it is
+ * shown as it is, and told to the console.
+ * @param {List} list
+ * @param {string} id
+ * @param {unknown[]} values
+ */
+export function word(list, id, ...values) {
+  const words = vocabulary.words[list];
+  if (Object.hasOwn(words, id)) return filled(words[id], values);
+  console.error(`no word in "${list}" for "${id}"`);
+  return id;
+}
+/**
+ * The same for what may as well be words already.
+ * @param {List} list
+ * @param {string} id
+ */
+export const word_or_itself = (list, id) =>
+  Object.hasOwn(vocabulary.words[list], id) ? vocabulary.words[list][id] : id;
+
+/** @param {List} list */
+export const ids = (list) => Object.keys(vocabulary.words[list]);
+
+/** @param {string} id of an instrument, or "demand" */
+export const plant_minutes = (id) => vocabulary.minutes[id];
+
+/** Faults that can be put in: the way of each, and what it is. */
+export const faults = () => Object.entries(vocabulary.faults);
+/** @param {string} way */
+export const what_of = (way) => vocabulary.faults[way];
+export const fault_places = () => vocabulary.fault_places;
+export const limits = () => vocabulary.limits;

@@ -1,0 +1,186 @@
+#pragma once
+// The words of the training: what each identifier is called on the pages, and the plant time that an act takes. They
+// stand here alone; a page asks for them once, at /api/words. {0}, {1} ... are filled in by the page.
+#include <algorithm>
+#include <array>
+#include <string_view>
+
+#include "sim/scenario/scenario.hpp"
+#include "tools/text/value.hpp"
+
+namespace tools {
+
+struct Word {
+    std::string_view id, text;
+};
+
+/// An identifier that has its word in that list: any other does not compile.
+template <const auto& words>
+class OneOf {
+  public:
+    // NOLINTNEXTLINE(google-explicit-constructor): a literal is to be written as it is
+    consteval OneOf(const char* id) : id_(id) {
+        if (std::none_of(words.begin(), words.end(), [&](const Word& word) { return word.id == id_; }))
+            throw "no word in the list has this identifier";
+    }
+    [[nodiscard]] constexpr std::string_view id() const { return id_; }
+
+  private:
+    std::string_view id_;
+};
+
+// ---- what a trainee does ----
+
+/// What can be read at the plant, by an instrument or a walk.
+struct Instrument {
+    std::string_view id, text;
+    unsigned minutes;  ///< of plant time
+};
+inline constexpr auto instruments = std::to_array<Instrument>({{"controller-panel", "Read controller", 0},
+                                                               {"io-panel", "Walk to the I/O", 2},
+                                                               {"time-line", "Time line", 1},
+                                                               {"telegrams", "Telegrams", 5},
+                                                               {"settings", "Compare settings", 5},
+                                                               {"neighbour", "Look at the neighbour", 2}});
+inline constexpr unsigned demand_minutes = 1;  ///< of plant time, for a demand by the test rod
+
+/// The acts at a drill, as Exercise::act() takes them, and what their buttons say.
+inline constexpr auto act_words = std::to_array<Word>({{"step", "{0}"},
+                                                       {"conduct", "{0}"},
+                                                       {"instrument", "{0} ({1} min)"},
+                                                       {"demand", "Demand {0} with the test rod ({1} min)"},
+                                                       {"keep", "Keep this as evidence: {0}"},
+                                                       {"acknowledge", "Acknowledge"},
+                                                       {"reset", "Reset guard"},
+                                                       {"restart", "Restart machine"},
+                                                       {"hint", "A hint"},
+                                                       {"cannot-tell", "I cannot tell"},
+                                                       {"name", "This is my diagnosis"},
+                                                       {"do", "Do these, in this order"},
+                                                       {"understood", "Understood, go on"}});
+using ActId = OneOf<act_words>;
+
+/// What was done, in the log of an exercise.
+inline constexpr auto log_words = std::to_array<Word>({{"came", "I came to the machine."},
+                                                       {"step", "Step {0}."},
+                                                       {"conduct", "{0}."},
+                                                       {"conduct-not", "Not after all: {0}."},
+                                                       {"instrument", "{0}."},
+                                                       {"demand", "Demanded {0}."},
+                                                       {"keep", "Kept: {0}."},
+                                                       {"drop", "Dropped: {0}."},
+                                                       {"acknowledge", "Acknowledged."},
+                                                       {"reset", "Reset the guards."},
+                                                       {"restart", "Restarted the machine."},
+                                                       {"hint", "Took a hint."},
+                                                       {"cannot-tell", "I cannot tell."},
+                                                       {"named", "Named it."},
+                                                       {"danger", "Dangerous: {0}."},
+                                                       {"done", "Handed in."},
+                                                       {"cause-shown", "The trainer showed the cause."},
+                                                       {"cause-hidden", "The trainer hid the cause again."},
+                                                       {"put-in", "The trainer put a fault in: {0}."},
+                                                       {"taken-out", "The trainer took all faults out."}});
+using LogId = OneOf<log_words>;
+
+/// Dangerous acts at the bench, besides those of the action cards.
+inline constexpr auto danger_words =
+    std::to_array<Word>({{"acknowledge-early", "Acknowledge and see"},
+                         {"restart-early", "Restart the machine before the cause is mended"}});
+using DangerId = OneOf<danger_words>;
+
+// ---- what the bench shows ----
+
+inline constexpr auto event_words =
+    std::to_array<Word>({{"changed", "{0}: {1}, {2}"},
+                         {"acknowledged", "acknowledged"},
+                         {"acknowledged-in-vain", "Acknowledged. No effect: nothing was requested."},
+                         {"contact-stuck", "Button pressed. The contact does not change."},
+                         {"machine-started", "machine started"},
+                         {"machine-not-started", "Machine not started: a stop is still asked for, or it runs already."},
+                         {"machine-may-run", "drive: stop taken back"},
+                         {"machine-told-to-stop", "drive: told to stop"},
+                         {"demanded", "{0} demanded"},
+                         {"released", "{0} released"},
+                         {"reset", "{0} reset"},
+                         {"emergency-pressed", "emergency stop pressed: it latches"},
+                         {"emergency-pulled", "emergency stop pulled again: nothing starts by that"},
+                         {"fault", "THE CAUSE ACTS: {0}"},
+                         {"refused", "start refused"}});
+using EventId = OneOf<event_words>;
+
+/// What an end made of a telegram.
+inline constexpr auto verdict_words = std::to_array<Word>({{"sent", "sent"},
+                                                           {"accepted", "accepted"},
+                                                           {"again", "nothing new"},
+                                                           {"ignored", "not looked at"},
+                                                           {"start", "start"},
+                                                           {"rejected", "rejected"},
+                                                           {"waiting", "not looked at yet"}});
+using VerdictId = OneOf<verdict_words>;
+
+/// Rows of the comparison of settings.
+inline constexpr auto setting_words = std::to_array<Word>({{"controller-address", "address of the controller"},
+                                                           {"io-address", "address of the I/O"},
+                                                           {"cycle", "cycle"},
+                                                           {"controller-watchdog", "watchdog of the controller"},
+                                                           {"io-watchdog", "watchdog of the I/O"},
+                                                           {"bit", "bit of {0}"}});
+using SettingId = OneOf<setting_words>;
+
+/// Whether the CRC covers a field; in the order of sim::ExplainedField::Covered.
+inline constexpr auto covered_words = std::to_array<Word>(
+    {{"no", "no"}, {"yes", "yes"}, {"implied", "yes, though not in the bytes"}, {"value", "this is the CRC"}});
+
+// ---- what it was worth ----
+
+/// Parts of the score, in the order of sim::Remark::Part.
+inline constexpr auto part_words = std::to_array<Word>(
+    {{"secure", "Secure"}, {"evidence", "Evidence"}, {"diagnosis", "Diagnosis"}, {"action", "Action"}});
+/// What a remark says, in the order of sim::Remark::Says.
+inline constexpr auto remark_words = std::to_array<Word>({{"missing", "Missing"},
+                                                          {"right", "Right"},
+                                                          {"half-right", "Half right"},
+                                                          {"wrong", "Not right"},
+                                                          {"no-help", "Safe, but no help"},
+                                                          {"wrong-order", "The order: lock out first, restart last"},
+                                                          {"not-telling", "What was kept does not tell it apart"}});
+/// Remarks that are about no choice, as whole sentences: part, hyphen, what is said.
+inline constexpr auto whole_remark_words =
+    std::to_array<Word>({{"evidence-missing", "Evidence: no reading was kept."},
+                         {"diagnosis-missing", "Diagnosis: left open."},
+                         {"action-wrong-order", "Action: the order. Lock out first, restart last."}});
+
+// ---- refusals that a page may meet in ordinary use; all others are told in the words of the reply ----
+
+inline constexpr auto refusal_words =
+    std::to_array<Word>({{"code-wrong", "That code does not fit. Ask the trainer."},
+                         {"room-full", "All 30 places are taken. Ask the trainer to free one."},
+                         {"name-missing", "Write your name or initials."},
+                         {"exam-under-way", "An exam is under way."},
+                         {"no-drills", "No drills found. linkdrill brings 23; were they installed?"},
+                         {"nothing-kept", "Keep at least one reading in step 2, or choose \"I cannot tell\"."},
+                         {"where or what is missing", "Choose where it is and what it is."}});
+using RefusalId = OneOf<refusal_words>;
+
+// ---- the instructor's hand ----
+
+/// The faults that an instructor can put in, each the plainest way of its error, in the order in which they are
+/// offered.
+inline constexpr std::array fault_ways{sim::FaultWay::drop,   sim::FaultWay::random_bits, sim::FaultWay::instead,
+                                       sim::FaultWay::hold,   sim::FaultWay::step,        sim::FaultWay::neighbour,
+                                       sim::FaultWay::no_crc, sim::FaultWay::swap,        sim::FaultWay::restart,
+                                       sim::FaultWay::stall,  sim::FaultWay::frozen_data, sim::FaultWay::clock_drift};
+/// Where: words of a finding.
+inline constexpr std::array<std::string_view, 5> fault_places{"way-out", "way-back", "both-ways", "controller", "io"};
+inline constexpr unsigned fault_lasting_max_ms = 600'000;
+inline constexpr unsigned fault_after_max_s = 60;
+
+/// What a fault is in the words of a finding: its error, or for a fault of an end its way.
+std::string_view what_of(sim::FaultWay way);
+
+/// All of it, for the pages: "words" (by list, by identifier), "minutes" (plant time, by instrument or act), "acts",
+/// "faults" (what each is, by way), "fault_places" and "limits".
+Value vocabulary();
+
+}  // namespace tools
