@@ -69,18 +69,14 @@ void Acts<Host>::operate(OperatorAct::Event event) {
     if (now_.calm) {
         // after the rehearsal somebody tidies up
         if (event != OperatorAct::Event::acknowledgement_requested) return;
-        agenda_.note(now + calm_press_after, Kind::press, 0);
-        agenda_.note(now + calm_press_after + press_lasts, Kind::let_go, 0);
+        note_press(agenda_, now + calm_press_after);
         return;
     }
     for (const OperatorAct& act : scenario_.operator_acts) {
         if (act.event != event) continue;
         const Instant when = now + act.after;
         switch (act.act) {
-            case OperatorAct::Act::acknowledge:
-                agenda_.note(when, Kind::press, 0);
-                agenda_.note(when + press_lasts, Kind::let_go, 0);
-                break;
+            case OperatorAct::Act::acknowledge: note_press(agenda_, when); break;
             case OperatorAct::Act::hold_acknowledge: agenda_.note(when, Kind::press, 0); break;
             case OperatorAct::Act::start_machine: agenda_.note(when, Kind::start_machine, 0); break;
             case OperatorAct::Act::reset:

@@ -64,8 +64,7 @@ void NeighbourLink::do_next(Instant now, Channel& channel) {
 
 void NeighbourLink::end_changed(EndRun<NeighbourLink>& end, const proto::Transition& transition) {
     if (transition.to != proto::State::awaiting_acknowledgement || end.end() != End::controller) return;
-    agenda_.note(now_ + calm_press_after, Agenda::Kind::press, 0);
-    agenda_.note(now_ + calm_press_after + press_lasts, Agenda::Kind::let_go, 0);
+    note_press(agenda_, now_ + calm_press_after);
 }
 
 template <End which>

@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <utility>
 
+#include "sim/cell/pressing.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
-
-constexpr Duration press_lasts = proto::milliseconds(200);  ///< common practice: a button is held about so long
 
 std::size_t index_of(End end) { return static_cast<std::size_t>(end); }
 
