@@ -35,7 +35,9 @@ struct InjectionResult {
     std::optional<End> detected_end;
     std::optional<Duration> detect;
     std::optional<Duration> safe_state_controller, safe_state_device;
-    std::optional<Duration> standstill;
+    /// First moment from which a machine that moved stayed at or under its reduced speed; 0 if it was so already.
+    std::optional<Duration> reduced = {};
+    std::optional<Duration> standstill;             ///< of a machine that moved: stood, with a stop in force
     std::optional<std::int64_t> travelled_um = {};  ///< from the injection to standstill
     std::optional<std::int64_t> stopping_um = {};   ///< from the output command to standstill
     std::optional<Duration> allowed;  ///< from the injection to standstill; nothing where none can be stated
@@ -45,14 +47,54 @@ struct InjectionResult {
     std::string why;       ///< one sentence: why dangerous, why not as expected, why counted so
 };
 
+/// A demand's way over the link once: one signal, at the end that sends it and at the end that uses it. All times from
+/// the contact; nothing where it was not seen.
+struct DemandHop {
+    std::size_t signal = 0;            ///< index in Scenario::signals
+    std::optional<Duration> computed;  ///< 0 at its sender
+    std::optional<Duration> sent;      ///< the first telegram with the 0 left
+    std::optional<Duration> received;  ///< 0 in use at its receiver, whatever made it so
+    bool was_zero = false;             ///< in use as 0 already when the contact opened
+};
+
 /// A demand, from the opening of its contact.
 struct DemandResult {
     std::size_t demand = 0;                    ///< index in Scenario::demands
     Duration at{};                             ///< run time of the contact
+    bool reaches_output = true;                ///< by the wiring; else it asks for nothing there
+    bool link_ran = false;                     ///< both ends, when the contact opened
+    bool moved = false;                        ///< the machine, when the contact opened
     std::optional<Duration> response;          ///< until the output had it
+    std::optional<Duration> command;           ///< of the drive: the first one after the contact
+    std::optional<Duration> reduced;           ///< as of an injection
     std::optional<Duration> standstill;        ///< of a machine that moved
     std::optional<std::int64_t> travelled_um;  ///< from the contact to standstill
     std::optional<std::int64_t> stopping_um;   ///< from the output command to standstill
+    std::vector<DemandHop> hops;               ///< in the order of the way; empty where nobody looked
+};
+
+enum class Met : std::uint8_t { yes, no, not_shown };
+/// "met", "not met", "not shown".
+std::string_view words_of(Met met);
+
+/// What a demand showed of one function's one reaction.
+struct FunctionRow {
+    std::size_t result = 0;    ///< index in RunResult::demands
+    std::size_t function = 0;  ///< index in Scenario::functions
+    std::size_t must = 0;      ///< index in its list
+    Met met = Met::not_shown;
+    std::optional<Duration> took;     ///< from the contact to the end of the hazard
+    std::optional<Duration> allowed;  ///< from the contact; nothing where no limit is stated
+    std::string why;                  ///< why not, why not shown, or what else made it stop
+};
+
+/// A function over all demands of a run.
+struct FunctionResult {
+    std::size_t function = 0;
+    Met met = Met::not_shown;  ///< yes only if each safeguard, alone, from free and moving, caused all that it must
+    std::optional<Duration> worst, within;    ///< from the demand, sensor included
+    std::vector<std::string> never_demanded;  ///< its safeguards
+    std::string why;
 };
 
 struct DangerousEvent {
@@ -110,6 +152,8 @@ struct RunResult {
     TwinResult twin;
     std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
     std::vector<DemandResult> demands;        ///< in the order of their contacts
+    std::vector<FunctionRow> function_rows;   ///< in the order of the demands
+    std::vector<FunctionResult> functions;    ///< in the order of the scenario
     std::vector<DangerousEvent> dangerous;    ///< first ones, at most 100
     std::optional<Duration> bound;            ///< response of the link chain, sampling to output command
     std::optional<Duration> worst_seen;       ///< the largest seen in this run

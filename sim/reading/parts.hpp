@@ -10,6 +10,7 @@
 namespace sim {
 
 struct Fault;
+struct GuardDistance;
 struct Scenario;
 
 inline constexpr Duration run_longest = proto::seconds(24 * 3600);
@@ -41,6 +42,12 @@ void read_plant(Section& top, Scenario& scenario);
 
 /// [distance], [stopping], [[part]], [limit]; requires read_plant().
 void read_distance(Section& top, Scenario& scenario);
+
+/// The keys of [distance] but for its safeguard, and that they make a distance; ends the section.
+GuardDistance read_guard_distance(Section& section);
+
+/// [[function]]; requires safeguards, signals and the machine to be read.
+void read_functions(Section& top, Scenario& scenario);
 
 /// What must be so for a fault of the way, and what ends it: `while`, `while_machine`, a span of travel, `until`.
 void read_condition(Section& section, const Scenario& scenario, Fault& fault);

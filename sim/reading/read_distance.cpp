@@ -38,24 +38,22 @@ std::optional<Edition> read_edition(Section& section) {
     return section.choice<Edition>("edition", {{"2010", Edition::iso_13855_2010}, {"2024", Edition::iso_13855_2024}});
 }
 
-void read_guard(Section& top, Scenario& scenario) {
-    std::optional<Section> section = top.table("distance");
-    if (!section) return;
+}  // namespace
+
+GuardDistance read_guard_distance(Section& section) {
     GuardDistance guard;
-    guard.where = section->place();
-    guard.safeguard = section->text("safeguard").value_or("");
-    if (!section->has("safeguard")) section->missing("safeguard", "\"front_curtain\"");
-    const auto edition = read_edition(*section);
-    const auto approach = section->choice<Approach>("case", {{"right-angle", Approach::right_angle},
-                                                             {"multi-beam", Approach::multi_beam},
-                                                             {"single-beam", Approach::single_beam},
-                                                             {"parallel", Approach::parallel},
-                                                             {"mat", Approach::mat},
-                                                             {"two-hand", Approach::two_hand},
-                                                             {"interlocked-guard", Approach::interlocked_guard}});
-    if (!section->has("case")) section->missing("case", "\"right-angle\"");
+    guard.where = section.place();
+    const auto edition = read_edition(section);
+    const auto approach = section.choice<Approach>("case", {{"right-angle", Approach::right_angle},
+                                                            {"multi-beam", Approach::multi_beam},
+                                                            {"single-beam", Approach::single_beam},
+                                                            {"parallel", Approach::parallel},
+                                                            {"mat", Approach::mat},
+                                                            {"two-hand", Approach::two_hand},
+                                                            {"interlocked-guard", Approach::interlocked_guard}});
+    if (!section.has("case")) section.missing("case", "\"right-angle\"");
     const auto length = [&](std::string_view key, Zero zero, std::string_view example) {
-        return section->quantity(key, zero, length_units(), example);
+        return section.quantity(key, zero, length_units(), example);
     };
     guard.how = {.edition = edition.value_or(Edition::iso_13855_2010),
                  .approach = approach.value_or(Approach::mat),
@@ -65,14 +63,28 @@ void read_guard(Section& top, Scenario& scenario) {
                  .reaching_through_um = length("reaching_through", Zero::allowed, "0 mm"),
                  .supplement_um = length("supplement", Zero::allowed, "20 mm").value_or(0)};
     guard.there_um = length("there", Zero::refused, "520 mm");
-    section->finish();
-    if (top.problems().any()) return;
-    if (const auto fault = fault_in(guard.how)) return section->say(fault->key, fault->message);
-    if (guard.there_um && micrometres(*guard.there_um) < fixed_part(guard.how)) {
-        return section->say("there", written(micrometres(*guard.there_um)) +
-                                         " is too short for any response, however fast; write at least " +
-                                         std::to_string(whole_mm_up(fixed_part(guard.how))) + " mm");
+    section.finish();
+    if (section.problems().any()) return guard;
+    if (const auto fault = fault_in(guard.how)) {
+        section.say(fault->key, fault->message);
+    } else if (guard.there_um && micrometres(*guard.there_um) < fixed_part(guard.how)) {
+        section.say("there", written(micrometres(*guard.there_um)) +
+                                 " is too short for any response, however fast; write at least " +
+                                 std::to_string(whole_mm_up(fixed_part(guard.how))) + " mm");
     }
+    return guard;
+}
+
+namespace {
+
+void read_guard(Section& top, Scenario& scenario) {
+    std::optional<Section> section = top.table("distance");
+    if (!section) return;
+    const std::string safeguard = section->text("safeguard").value_or("");
+    if (!section->has("safeguard")) section->missing("safeguard", "\"front_curtain\"");
+    GuardDistance guard = read_guard_distance(*section);
+    guard.safeguard = safeguard;
+    if (top.problems().any()) return;
     const bool known = std::any_of(scenario.safeguards.begin(), scenario.safeguards.end(),
                                    [&](const Safeguard& s) { return s.name == guard.safeguard; });
     if (!known) {

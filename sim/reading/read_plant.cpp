@@ -46,6 +46,15 @@ bool too_many(const std::vector<T>& things, Section& section, std::string_view w
     return true;
 }
 
+/// That no safety function needs it, and why.
+void read_no_function(Section& section, Safeguard& safeguard) {
+    const auto function = section.choice<std::string_view>("function", {{"none", "none"}});
+    safeguard.no_function = section.text("reason").value_or("");
+    if (function && safeguard.no_function.empty()) section.missing("reason", "\"stops nothing: it only warns\"");
+    if (!function && section.has("reason"))
+        section.say("reason", "means something with function = \"none\" only; take it away");
+}
+
 void read_safeguards(Section& top, Scenario& scenario) {
     for (Section& section : top.tables("safeguard")) {
         if (too_many(scenario.safeguards, section, "safeguards")) return;
@@ -66,6 +75,7 @@ void read_safeguards(Section& top, Scenario& scenario) {
             section.say("discrepancy", "means nothing with one channel; write channels = 2, or take it away");
         }
         safeguard.latched = section.flag("latched").value_or(false);
+        read_no_function(section, safeguard);
         section.finish();
         is_new_name(scenario.safeguards, safeguard.name, section);
         scenario.safeguards.push_back(std::move(safeguard));
@@ -298,7 +308,7 @@ void check_reset(Section& section, const Scenario& scenario, const OperatorAct& 
     if (safeguard == nullptr) {
         section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +
                                      nearest_to(scenario.safeguards, act.safeguard, "write a [[safeguard]] first"));
-    } else if (!safeguard->latched && safeguard->channels == 1) {
+    } else if (!safeguard->latched && safeguard->channels == 1 && !needs_reset(scenario, act.safeguard)) {
         section.say("safeguard", in_quotes(act.safeguard) +
                                      " is not latched, so there is nothing to reset; write latched = true there");
     }
@@ -347,6 +357,7 @@ void read_plant(Section& top, Scenario& scenario) {
     read_safeguards(top, scenario);
     read_signals(top, scenario);
     read_machine(top, scenario);
+    read_functions(top, scenario);
     read_required(top, scenario);
     read_demands(top, scenario);
     read_operator(top, scenario);

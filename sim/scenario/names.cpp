@@ -1,6 +1,7 @@
 // The names that files and JSON use.
 #include "sim/scenario/distance_case.hpp"
 #include "sim/scenario/errors.hpp"
+#include "sim/scenario/plant.hpp"
 
 namespace sim {
 
@@ -90,6 +91,16 @@ std::string_view name_of(Approach approach) {
         case Approach::mat: return "mat";
         case Approach::two_hand: return "two-hand";
         case Approach::interlocked_guard: return "interlocked-guard";
+    }
+    return "?";
+}
+
+std::string_view name_of(StopCategory stop) {
+    switch (stop) {
+        case StopCategory::category_0: return "category-0";
+        case StopCategory::category_1: return "category-1";
+        case StopCategory::category_2: return "category-2";
+        case StopCategory::reduced_speed: return "reduced-speed";
     }
     return "?";
 }

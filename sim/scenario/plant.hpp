@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "sim/scenario/distance_case.hpp"
@@ -20,6 +21,8 @@ struct Safeguard {
     unsigned channels = 1;   ///< 1 or 2 contacts; any of them takes the signal away
     Duration discrepancy{};  ///< two channels: for how long they may differ before the safeguard is latched in a fault
     bool latched = false;    ///< stays off after a demand until somebody resets it (emergency stop, rope pull)
+    /// Why no safety function needs it, where the scenario says `function = "none"`; empty: it does not.
+    std::string no_function = {};
 };
 
 /// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
@@ -32,6 +35,8 @@ struct Signal {
 };
 
 enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2
+/// "category-0", "reduced-speed".
+std::string_view name_of(StopCategory stop);
 
 /// What the machine does when a signal is 0.
 struct MachineReaction {

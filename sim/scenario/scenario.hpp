@@ -12,6 +12,7 @@
 #include "sim/scenario/channel.hpp"
 #include "sim/scenario/ends.hpp"
 #include "sim/scenario/faults.hpp"
+#include "sim/scenario/functions.hpp"
 #include "sim/scenario/plant.hpp"
 #include "sim/scenario/required.hpp"
 
@@ -31,6 +32,7 @@ struct Scenario {
     std::vector<Safeguard> safeguards;
     std::vector<Signal> signals;
     std::optional<Machine> machine;
+    std::vector<SafetyFunction> functions = {};
     Required required;
     std::optional<GuardDistance> distance = {};
     Stopping stopping = {};

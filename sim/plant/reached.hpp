@@ -1,0 +1,38 @@
+#pragma once
+// What the wiring makes of a demand, and of a failing link, at the machine: by names alone, nothing runs.
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "sim/scenario/functions.hpp"
+#include "sim/scenario/plant.hpp"
+
+namespace sim {
+
+struct Scenario;
+
+struct Reached {
+    std::size_t signal = 0;  ///< that the machine obeys; index in Scenario::signals
+    StopCategory stop = StopCategory::category_0;
+};
+
+/// The machine's most severe reaction to a demand of that safeguard alone; nothing if none obeys it.
+std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard);
+
+/// The same when the link fails, so that every signal is 0 at the machine.
+std::optional<Reached> reached_by_failure(const Scenario& scenario);
+
+/// The signals that fall with that safeguard, each behind those that feed it.
+std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safeguard);
+
+/// The reaction is just what is asked, as the wiring must be.
+bool just_as_asked(StopCategory does, StopCategory must);
+/// A stop in time is more than a reduced speed, never the reverse: what a run is judged by.
+bool at_least_as_asked(StopCategory does, StopCategory must);
+
+/// At reduced speed the hazard has ended, says the function, or [stopping] for all that say nothing.
+bool reduced_speed_counts(const Scenario& scenario, const SafetyFunction& function);
+/// The same after a failure of the link, which strikes every function: each must say so.
+bool reduced_speed_counts(const Scenario& scenario);
+
+}  // namespace sim

@@ -1,0 +1,31 @@
+#include "sim/scenario/functions.hpp"
+
+#include <algorithm>
+
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+std::string written(const FunctionLevel& level) {
+    if (level.scale == FunctionLevel::Scale::sil) return "SIL " + std::to_string(level.step);
+    return std::string("PL ") + "abcde"[level.step - 1];
+}
+
+std::string_view name_of(Returns returns) {
+    switch (returns) {
+        case Returns::after_start: return "after-start";
+        case Returns::after_reset: return "after-reset";
+        case Returns::by_itself: return "by-itself";
+    }
+    return "?";
+}
+
+bool needs_reset(const Scenario& scenario, const std::string& safeguard) {
+    return std::any_of(scenario.functions.begin(), scenario.functions.end(), [&](const SafetyFunction& function) {
+        return function.returns == Returns::after_reset &&
+               std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) !=
+                   function.safeguards.end();
+    });
+}
+
+}  // namespace sim
