@@ -1,4 +1,5 @@
 #include "sim/drive/verdict.hpp"
+#include "sim/drive/function_verdict.hpp"
 #include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
@@ -42,6 +43,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
     result.stopping = limits.stopping;
     result.stopping_um = limits.stopping_um;
     result.remarks = limits.remarks;
+    judge_functions(scenario, limits, result);
 
     bool expected = true;
     for (InjectionResult& r : result.injections) {

@@ -64,6 +64,8 @@ struct DemandResult {
     bool reaches_output = true;                ///< by the wiring; else it asks for nothing there
     bool link_ran = false;                     ///< both ends, when the contact opened
     bool moved = false;                        ///< the machine, when the contact opened
+    bool slowed = false;                       ///< it was commanded to its reduced speed already
+    bool stopping = false;                     ///< a stop was under way already
     std::optional<Duration> response;          ///< until the output had it
     std::optional<Duration> command;           ///< of the drive: the first one after the contact
     std::optional<Duration> reduced;           ///< as of an injection
@@ -149,6 +151,7 @@ struct RunResult {
     std::uint64_t stops = 0;             ///< times the link left running
     std::uint64_t acknowledgements = 0;  ///< that counted
     bool link_started = false;
+    bool machine_started = false;  ///< somebody started it, at least once
     TwinResult twin;
     std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
     std::vector<DemandResult> demands;        ///< in the order of their contacts
