@@ -50,7 +50,7 @@ Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, con
 /// Why a demand shows nothing of what the machine does; empty if it does show it.
 std::string not_shown(const Scenario& scenario, const DemandResult& demand, const Reached& reached, StopCategory must) {
     if (!demand.link_ran) return "the link did not run";
-    if (!demand.moved) return "the " + scenario.machine->name + " stood already";
+    if (!demand.moved) return scenario.machine->name + " stood already";
     if (demand.stopping) return "another stop was under way";
     if (demand.slowed && must == StopCategory::reduced_speed) return "it was at its reduced speed already";
     for (const DemandHop& hop : demand.hops)
@@ -73,14 +73,14 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
     const std::string does(name_of(reached.stop)), asked(name_of(must.must));
     if (!at_least_as_asked(reached.stop, must.must)) {
         row.met = Met::no;
-        row.why = "the " + must.machine + " does " + does + ", but must do " + asked;
+        row.why = asked + " is asked of " + must.machine + ", and by its wiring it is " + does;
         return;
     }
     const bool to_reduced = must.must == StopCategory::reduced_speed || reduced_counts;
     row.took = to_reduced && demand.reduced ? demand.reduced : demand.standstill;
     if (!row.took) {
         row.met = Met::no;
-        row.why = "the " + must.machine + (to_reduced ? " never came down to its reduced speed" : " never stood");
+        row.why = must.machine + (to_reduced ? " never came down to its reduced speed" : " never stood");
     } else if (*row.took > *row.allowed) {
         row.met = Met::no;
         row.why = "it took " + in_ms(*row.took) + " from the contact, and " + in_ms(*row.allowed) + " are allowed";

@@ -34,14 +34,25 @@ void DemandTrail::hear(const Demanded& demanded) {
         DemandHop hop;
         hop.signal = signal;
         const End user = receiver(scenario_.signals[signal].direction);
-        hop.was_zero = is_zero(used_[static_cast<std::size_t>(user)], hop);
+        hop.was_zero = is_zero(used_[static_cast<std::size_t>(user)], hop) || another_holds(signal, trail.safeguard);
         trail.hops.push_back(hop);
     }
     open_.push_back(trails_.size());
     trails_.push_back(std::move(trail));
 }
 
+/// Another safeguard is not free either, and its 0 is in use there or on its way.
+bool DemandTrail::another_holds(std::size_t signal, std::size_t safeguard) const {
+    for (std::size_t i = 0; i < falling_.size(); ++i) {
+        const bool falls = std::find(falling_[i].begin(), falling_[i].end(), signal) != falling_[i].end();
+        if (i != safeguard && falls && (free_ >> i & 1) == 0) return true;
+    }
+    return false;
+}
+
 void DemandTrail::hear(const Contacted& contacted) {
+    const std::uint64_t bit = std::uint64_t{1} << contacted.safeguard;
+    free_ = contacted.free ? free_ | bit : free_ & ~bit;
     if (!contacted.free || open_.empty()) return;
     for (const std::size_t place : open_)
         if (trails_[place].safeguard == contacted.safeguard) trails_[place].ended = true;

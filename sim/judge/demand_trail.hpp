@@ -39,6 +39,7 @@ class DemandTrail {
         bool ended = false;  ///< the guard is free again: what is not under way by now never goes
         std::vector<DemandHop> hops;
     };
+    [[nodiscard]] bool another_holds(std::size_t signal, std::size_t safeguard) const;
     void sent(const Produced& produced);
     void close_finished();
     template <class Does>
@@ -47,6 +48,7 @@ class DemandTrail {
     const Scenario& scenario_;
     std::vector<std::vector<std::size_t>> falling_;  ///< by safeguard: signals in the order of the way
     std::array<std::uint64_t, 2> used_{};            ///< by End: what it receives
+    std::uint64_t free_ = ~std::uint64_t{0};         ///< safeguards, one bit each
     std::vector<Trail> trails_;                      ///< in the order of the contacts
     std::vector<std::size_t> open_;                  ///< places in trails_
 };

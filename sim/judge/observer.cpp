@@ -220,7 +220,7 @@ void Observer::hear(const Demanded& demanded) {
     seen.reaches_output = signals != 0;
     seen.link_ran = both_running();
     seen.motion = motion_from(now, now);
-    if (seen.motion.moved) followed_.push_back(demands_.size());
+    if (seen.motion.moved && signals != 0) followed_.push_back(demands_.size());
     demands_.push_back(std::move(seen));
 }
 

@@ -70,8 +70,9 @@ void Observer::judge_motion(const Track& track, InjectionResult& r) const {
     const Motion& motion = track.motion;
     if (motion.moved && motion.commanded && !motion.stands && !limits_.reduced_speed_counts) {
         r.within_limit = false;
+        r.ran_on = true;
         if (r.why.empty())
-            r.why = "the " + scenario_.machine->name +
+            r.why = scenario_.machine->name +
                     " only slowed down and ran on, and nothing says that its reduced speed ends the hazard";
         return;
     }

@@ -42,6 +42,7 @@ struct InjectionResult {
     std::optional<std::int64_t> stopping_um = {};   ///< from the output command to standstill
     std::optional<Duration> allowed;  ///< from the injection to standstill; nothing where none can be stated
     bool within_limit = true;
+    bool ran_on = false;  ///< at reduced speed, which does not end the hazard: never within the limit
     bool as_expected = true;
     std::string expected;  ///< in words, empty if nothing was expected
     std::string why;       ///< one sentence: why dangerous, why not as expected, why counted so
@@ -54,7 +55,7 @@ struct DemandHop {
     std::optional<Duration> computed;  ///< 0 at its sender
     std::optional<Duration> sent;      ///< the first telegram with the 0 left
     std::optional<Duration> received;  ///< 0 in use at its receiver, whatever made it so
-    bool was_zero = false;             ///< in use as 0 already when the contact opened
+    bool was_zero = false;             ///< when the contact opened: in use as 0, or another safeguard made it so
 };
 
 /// A demand, from the opening of its contact.
