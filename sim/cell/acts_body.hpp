@@ -83,6 +83,10 @@ void Acts<Host>::operate(OperatorAct::Event event) {
                 for (std::size_t i = 0; i < scenario_.safeguards.size(); ++i)
                     if (scenario_.safeguards[i].name == act.safeguard) agenda_.note(when, Kind::safeguard_reset, i);
                 break;
+            case OperatorAct::Act::select_mode:
+                for (std::size_t i = 0; i < scenario_.modes.size(); ++i)
+                    if (scenario_.modes[i].name == act.mode) agenda_.note(when, Kind::select_mode, i);
+                break;
         }
     }
 }
@@ -135,6 +139,8 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
             if (plant.asked_of_output(entry.index) != 0) plant.open_demand(plant.asked_of_output(entry.index));
             break;
         case Kind::hand_out: plant.release(entry.index, DemandChannel::both, now); break;
+        case Kind::select_mode:
+        case Kind::mode_selected: select_mode(entry, now); return;
         case Kind::end_fails: begin_to_fail(entry.index, now); return;
         case Kind::end_mends: mend(entry.index, now); return;
         case Kind::output_watchdog: {
@@ -146,6 +152,16 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
         }
     }
     safeguard_changed(entry.index, now);
+}
+
+template <class Host>
+void Acts<Host>::select_mode(const Agenda::Entry& entry, Instant now) {
+    const Duration takes = scenario_.modes[entry.index].takes;
+    const bool alone = entry.kind == Kind::mode_selected || takes == Duration{};
+    host_.plant().select_mode(entry.index, alone);
+    if (!alone) agenda_.note(now + takes, Kind::mode_selected, entry.index);
+    for (const End end : {End::controller, End::device})
+        if (EndRun<Host>* const here = host_.end_here(end)) here->mark_stale();
 }
 
 template <class Host>
@@ -164,7 +180,7 @@ void Acts<Host>::fire_demand(const Agenda::Entry& entry, Instant now) {
     const std::uint64_t asked = plant.asked_of_output(guard);
     const bool told_here = host_.end_here(scenario_.safeguards[guard].at) != nullptr;
     if (asked != 0) plant.open_demand(asked);
-    if (told_here) host_.tell(Demanded{entry.index, asked, now});
+    if (told_here) host_.tell(Demanded{entry.index, asked, now, plant.modes()});
     // an end that is off, or switched off, does not scan: its outputs are what they are
     if (const FailingEnd* f = host_.clocks().failing(plant.output_end()); f != nullptr && now < f->still_until)
         if (const EndRun<Host>* output = host_.end_here(plant.output_end())) {

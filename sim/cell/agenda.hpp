@@ -26,13 +26,15 @@ class Agenda {
         safeguard_check,
         safeguard_reset,
         hand_in,
-        hand_out
+        hand_out,
+        select_mode,
+        mode_selected
     };
     struct Entry {
         Instant at;
         std::uint64_t order;
         Kind kind;
-        std::size_t index;  ///< of a demand, fault or safeguard, as the kind says
+        std::size_t index;  ///< of a demand, fault, safeguard or mode, as the kind says
     };
 
     void note(Instant when, Kind kind, std::size_t index) {

@@ -47,6 +47,19 @@ Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, con
            MachineModel::stopping_time(*scenario.machine, reached.stop);
 }
 
+/// The mode that was selected alone, or nothing while one was changed for another.
+std::optional<std::size_t> mode_of(const Scenario& scenario, const DemandResult& demand) {
+    if (scenario.modes.empty()) return 0;
+    for (std::size_t mode = 0; mode < scenario.modes.size(); ++mode)
+        if (demand.modes == std::uint64_t{1} << mode) return mode;
+    return std::nullopt;
+}
+
+bool asked_in(const Scenario& scenario, const SafetyFunction& function, std::size_t mode) {
+    const std::vector<std::size_t> modes = modes_of(scenario, function);
+    return std::find(modes.begin(), modes.end(), mode) != modes.end();
+}
+
 /// Why a demand shows nothing of what the machine does; empty if it does show it.
 std::string not_shown(const Scenario& scenario, const DemandResult& demand, const Reached& reached, StopCategory must) {
     if (!demand.link_ran) return "the link did not run";
@@ -98,8 +111,13 @@ void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t
     const MustReact& must = function.must[row.must];
     const std::size_t guard = guard_of(scenario, demand);
     row.result = which;
-    const std::optional<Reached> reached = reached_by(scenario, guard);
-    if (!reached) {
+    const std::optional<std::size_t> mode = mode_of(scenario, demand);
+    const std::optional<Reached> reached = reached_by(scenario, guard, mode.value_or(0));
+    if (!mode) {
+        row.why = "one mode was being changed for another";
+    } else if (!asked_in(scenario, function, *mode)) {
+        row.why = "not asked in the mode " + scenario.modes[*mode].name;
+    } else if (!reached) {
         row.met = Met::no;
         row.why = "it reaches no output";
     } else {
@@ -107,17 +125,25 @@ void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t
             allowed_for(scenario, limits, function, must, scenario.safeguards[guard], *reached, result.time_scale == 1);
         judge(scenario, demand, must, *reached, reduced_speed_counts(scenario, function), row);
     }
-    if (row.met == Met::no && reached)
+    if (row.met == Met::no && demand.reaches_output)
         result.dangerous.push_back({demand.at, std::nullopt,
                                     "\"" + function.name + "\" was not kept when " + scenario.safeguards[guard].name +
                                         " was demanded: " + row.why});
     result.function_rows.push_back(std::move(row));
 }
 
+/// The wiring asks nothing of it in this mode, and neither does a function.
+bool asked_elsewhere_only(const Scenario& scenario, const DemandResult& demand, const std::string& guard) {
+    const std::optional<std::size_t> mode = mode_of(scenario, demand);
+    if (scenario.modes.empty() || !mode || !reaches_in_some_mode(scenario, guard_of(scenario, demand))) return false;
+    return std::none_of(scenario.functions.begin(), scenario.functions.end(),
+                        [&](const SafetyFunction& one) { return names(one, guard) && asked_in(scenario, one, *mode); });
+}
+
 void judge_demand(const Scenario& scenario, const ScenarioLimits& limits, std::size_t which, RunResult& result) {
     const DemandResult& demand = result.demands[which];
     const Safeguard& guard = scenario.safeguards[guard_of(scenario, demand)];
-    if (!demand.reaches_output && guard.no_function.empty())
+    if (!demand.reaches_output && guard.no_function.empty() && !asked_elsewhere_only(scenario, demand, guard.name))
         result.dangerous.push_back(
             {demand.at, std::nullopt, "the demand of " + guard.name + " reached no output: nothing obeys it"});
     for (std::size_t f = 0; f < scenario.functions.size(); ++f) {

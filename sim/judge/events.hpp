@@ -115,6 +115,7 @@ struct Demanded {
     std::size_t demand = 0;  ///< index in Scenario::demands
     std::uint64_t signals = 0;
     Instant at{};
+    std::uint64_t modes = 0;  ///< that act, one bit each
 };
 
 /// Signals as the output's end uses them, after its scan, while a demand is open.

@@ -123,6 +123,7 @@ class Observer final {
     struct SeenDemand {
         std::size_t demand = 0;
         Instant since{};
+        std::uint64_t modes = 0;
         bool reaches_output = true;
         bool link_ran = false;
         bool reached = false;  ///< the output

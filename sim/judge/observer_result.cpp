@@ -89,6 +89,7 @@ DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
     const Motion& motion = seen.motion;
     r.demand = seen.demand;
     r.at = Duration{seen.since.ns};
+    r.modes = seen.modes;
     r.reaches_output = seen.reaches_output;
     r.link_ran = seen.link_ran;
     r.moved = motion.moved;

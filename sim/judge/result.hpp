@@ -62,7 +62,8 @@ struct DemandHop {
 struct DemandResult {
     std::size_t demand = 0;                    ///< index in Scenario::demands
     Duration at{};                             ///< run time of the contact
-    bool reaches_output = true;                ///< by the wiring; else it asks for nothing there
+    std::uint64_t modes = 0;                   ///< that acted, one bit each
+    bool reaches_output = true;                ///< by the wiring in these; else it asks for nothing there
     bool link_ran = false;                     ///< both ends, when the contact opened
     bool moved = false;                        ///< the machine, when the contact opened
     bool slowed = false;                       ///< it was commanded to its reduced speed already

@@ -23,7 +23,7 @@ template <End which, class Host>
         if (f->frozen && end_.running()) return scan_frozen(local, now);
     if (__builtin_expect(end_.stale(), 0)) {
         const std::uint64_t received = application_.read(end_.endpoint().input());
-        const std::uint64_t sent = application_.evaluate(received, host_.plant().free());
+        const std::uint64_t sent = application_.evaluate(host_.plant().inputs(received));
         application_.write(sent, end_.endpoint().output());
         if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
         end_.keep(received, sent);
@@ -41,7 +41,7 @@ template <End which, class Host>
     const std::uint64_t received = application_.read(end_.endpoint().input());
     if (end_.take_told()) host_.tell(InUse{which, end_.used() | received, now});
     tell_output(now);
-    end_.template give<which, 0>(end_.computed() & application_.evaluate(received, host_.plant().free()), local, now,
+    end_.template give<which, 0>(end_.computed() & application_.evaluate(host_.plant().inputs(received)), local, now,
                                  host_.out());
 }
 

@@ -18,6 +18,26 @@ constexpr std::uint64_t bit(std::size_t i) { return std::uint64_t{1} << i; }
 
 }  // namespace
 
+SignalRule::SignalRule(const Scenario& scenario, std::size_t signal)
+    : signal_(signal), asks_for_any_(!scenario.signals[signal].any_of.empty()) {
+    const auto add = [&scenario](const std::string& source, Inputs& to) {
+        const std::size_t safeguard = index_of(scenario.safeguards, source);
+        const std::size_t other = index_of(scenario.signals, source);
+        const std::size_t mode = index_of(scenario.modes, source);
+        if (safeguard < scenario.safeguards.size()) {
+            to.safeguards |= bit(safeguard);
+        } else if (other < scenario.signals.size()) {
+            to.received |= bit(other);
+        } else {
+            proto::require(mode < scenario.modes.size(), "a signal from an unknown source");
+            to.modes |= bit(mode);
+        }
+    };
+    for (const std::string& source : scenario.signals[signal].all_of) add(source, all_);
+    for (const std::string& source : scenario.signals[signal].any_of) add(source, any_);
+    for (const std::string& mode : scenario.signals[signal].in_mode) in_mode_ |= bit(index_of(scenario.modes, mode));
+}
+
 Application::Application(const Scenario& scenario, End end) {
     proto::require(scenario.signals.size() <= signals_max && scenario.safeguards.size() <= safeguards_max,
                    "too many signals or safeguards");
@@ -28,20 +48,7 @@ Application::Application(const Scenario& scenario, End end) {
         (sent ? out_ : in_).push_back({static_cast<unsigned>(signal), typed.place});
         (sent ? sends_ : receives_) |= bit(signal);
     }
-    for (const Bit& out : out_) {
-        Rule rule{out.signal, 0, 0};
-        for (const std::string& source : scenario.signals[out.signal].all_of) {
-            const std::size_t safeguard = index_of(scenario.safeguards, source);
-            if (safeguard < scenario.safeguards.size()) {
-                rule.safeguards |= bit(safeguard);
-            } else {
-                const std::size_t signal = index_of(scenario.signals, source);
-                proto::require(signal < scenario.signals.size(), "a signal from an unknown source");
-                rule.signals |= bit(signal);
-            }
-        }
-        rules_.push_back(rule);
-    }
+    for (const Bit& out : out_) rules_.emplace_back(scenario, out.signal);
 }
 
 std::uint64_t Application::read(std::span<const std::uint8_t> input) const {
@@ -51,10 +58,10 @@ std::uint64_t Application::read(std::span<const std::uint8_t> input) const {
     return word;
 }
 
-std::uint64_t Application::evaluate(std::uint64_t received, std::uint64_t safeguards) const {
+std::uint64_t Application::evaluate(const Inputs& inputs) const {
     std::uint64_t word = 0;
-    for (const Rule& rule : rules_)
-        if ((rule.safeguards & ~safeguards) == 0 && (rule.signals & ~received) == 0) word |= bit(rule.signal);
+    for (const SignalRule& rule : rules_)
+        if (rule.value(inputs)) word |= bit(rule.signal());
     return word;
 }
 
@@ -66,20 +73,19 @@ void Application::write(std::uint64_t sent, std::span<std::uint8_t> output) cons
     }
 }
 
-std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard) {
-    std::uint64_t depending = 0;
-    // each pass adds signals one step further away; no chain is longer than the number of signals
-    for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass) {
-        for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-            for (const std::string& source : scenario.signals[i].all_of) {
-                const std::size_t signal = index_of(scenario.signals, source);
-                const bool fed = source == scenario.safeguards[safeguard].name ||
-                                 (signal < scenario.signals.size() && (depending & bit(signal)) != 0);
-                if (fed) depending |= bit(i);
-            }
-        }
-    }
-    return depending;
+std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode) {
+    std::vector<SignalRule> rules;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) rules.emplace_back(scenario, i);
+    const auto settled = [&](std::uint64_t safeguards) {
+        Inputs inputs{~std::uint64_t{0}, safeguards, scenario.modes.empty() ? 0 : bit(mode)};
+        // each pass settles signals one step further away; no chain is longer than the number of signals
+        for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
+            for (const SignalRule& rule : rules)
+                inputs.received =
+                    rule.value(inputs) ? inputs.received | bit(rule.signal()) : inputs.received & ~bit(rule.signal());
+        return inputs.received;
+    };
+    return settled(~std::uint64_t{0}) & ~settled(~bit(safeguard));
 }
 
 }  // namespace sim

@@ -13,6 +13,39 @@ struct Scenario;
 
 inline constexpr unsigned signals_max = 64;
 inline constexpr unsigned safeguards_max = 64;
+inline constexpr unsigned modes_max = 16;
+
+/// What an application looks at: one bit each, 1 = no demand; of modes those that act, two while one is changed for
+/// another.
+struct Inputs {
+    std::uint64_t received = 0;  ///< signals
+    std::uint64_t safeguards = 0;
+    std::uint64_t modes = 0;
+};
+
+/// How one signal is computed.
+class SignalRule {
+  public:
+    /// Requires names as the reader checks them.
+    SignalRule(const Scenario& scenario, std::size_t signal);
+    [[nodiscard]] std::size_t signal() const { return signal_; }
+    [[nodiscard]] bool value(const Inputs& inputs) const {
+        if (in_mode_ != 0 && (in_mode_ & inputs.modes) == 0) return true;
+        // a mode that is selected alone is a source like any other
+        const std::uint64_t alone = (inputs.modes & (inputs.modes - 1)) == 0 ? inputs.modes : 0;
+        const bool all = (all_.safeguards & ~inputs.safeguards) == 0 && (all_.received & ~inputs.received) == 0 &&
+                         (all_.modes & ~alone) == 0;
+        const bool any = !asks_for_any_ || (any_.safeguards & inputs.safeguards) != 0 ||
+                         (any_.received & inputs.received) != 0 || (any_.modes & alone) != 0;
+        return all && any;
+    }
+
+  private:
+    std::size_t signal_;
+    Inputs all_, any_;
+    bool asks_for_any_;
+    std::uint64_t in_mode_ = 0;
+};
 
 class Application {
   public:
@@ -21,8 +54,8 @@ class Application {
 
     /// Signals received at this end, as its own bit map reads them.
     [[nodiscard]] std::uint64_t read(std::span<const std::uint8_t> input) const;
-    /// Signals sent by this end: each 1 while all its sources are. `safeguards`: one bit per safeguard, 1 = no demand.
-    [[nodiscard]] std::uint64_t evaluate(std::uint64_t received, std::uint64_t safeguards) const;
+    /// Signals sent by this end: each 1 while its sources are as it asks for, or in a mode that does not ask for it.
+    [[nodiscard]] std::uint64_t evaluate(const Inputs& inputs) const;
     /// Puts the signals of `sent` on their bits; other bits are left alone.
     void write(std::uint64_t sent, std::span<std::uint8_t> output) const;
     /// Signals that this end sends, and those that it receives.
@@ -34,17 +67,13 @@ class Application {
         unsigned signal;
         BitPlace place;
     };
-    struct Rule {
-        unsigned signal;
-        std::uint64_t safeguards;  ///< all of these
-        std::uint64_t signals;     ///< and all of these received ones
-    };
     std::vector<Bit> in_, out_;
-    std::vector<Rule> rules_;
+    std::vector<SignalRule> rules_;
     std::uint64_t sends_ = 0, receives_ = 0;
 };
 
-/// Signals that fall, in the end, when that safeguard is demanded: those it feeds, and those fed by them.
-std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard);
+/// Signals that fall, in the end, when that safeguard alone is demanded: those it feeds, and those fed by them. `mode`:
+/// while that one is selected; without modes it means nothing.
+std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0);
 
 }  // namespace sim

@@ -32,7 +32,10 @@ std::uint64_t in_one_reset_with(const Scenario& scenario, const Safeguard& safeg
 /// Some safeguard that feeds the signal asks for a start, or no function says what gives its speed back.
 bool asks_for_start(const Scenario& scenario, std::uint64_t signal) {
     for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
-        if ((signals_depending_on(scenario, i) & signal) == 0) continue;
+        bool feeds = false;
+        for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode)
+            feeds = feeds || (signals_depending_on(scenario, i, mode) & signal) != 0;
+        if (!feeds) continue;
         bool stated = false;
         for (const SafetyFunction& function : scenario.functions) {
             const auto& of = function.safeguards;
@@ -65,7 +68,25 @@ Plant::Plant(const Scenario& scenario) : scenario_(scenario) {
                 }
     }
     if (obeyed == 0) obeyed = Application(scenario, output_end_).receives();
-    for (std::size_t i = 0; i < safeguards_.size(); ++i) asked_.push_back(signals_depending_on(scenario, i) & obeyed);
+    asked_.resize(std::max<std::size_t>(scenario.modes.size(), 1));
+    for (std::size_t mode = 0; mode < asked_.size(); ++mode)
+        for (std::size_t i = 0; i < safeguards_.size(); ++i)
+            asked_[mode].push_back(signals_depending_on(scenario, i, mode) & obeyed);
+    modes_ = scenario.modes.empty() ? 0 : 1;
+}
+
+std::uint64_t Plant::asked_of_output(std::size_t safeguard) const {
+    if (modes_ == 0) return asked_[0][safeguard];
+    std::uint64_t asked = 0;
+    for (std::size_t mode = 0; mode < asked_.size(); ++mode)
+        if ((modes_ >> mode & 1) != 0) asked |= asked_[mode][safeguard];
+    return asked;
+}
+
+void Plant::select_mode(std::size_t mode, bool alone) {
+    const std::uint64_t bit = std::uint64_t{1} << mode;
+    modes_ = alone ? bit : modes_ | bit;
+    if (machine_ && machine_->in_force() != DriveCommand::run) start_needed_ = true;
 }
 
 void Plant::begin_again() {
@@ -74,6 +95,7 @@ void Plant::begin_again() {
     free_ = ~std::uint64_t{0};
     if (machine_) machine_->begin_again();
     open_.clear();
+    modes_ = scenario_.modes.empty() ? 0 : 1;
     moved_by_itself_ = start_needed_ = false;
 }
 

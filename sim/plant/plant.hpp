@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "sim/plant/application.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/plant/safeguard.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -39,6 +40,15 @@ class Plant {
     /// go: one that is held or stuck resets nothing (ISO 13849-1, manual reset; from memory).
     void reset(std::size_t index);
 
+    // ---- modes ----
+    /// Those that act, one bit each: two while one is changed for another. 0 without modes.
+    [[nodiscard]] std::uint64_t modes() const { return modes_; }
+    /// What an application sees of the plant, beside the signals that it receives.
+    [[nodiscard]] Inputs inputs(std::uint64_t received) const { return {received, free_, modes_}; }
+    /// Somebody begins to select that mode, or has it selected alone. It starts nothing: what runs at its reduced speed
+    /// takes a start from now on.
+    void select_mode(std::size_t mode, bool alone);
+
     // ---- machine ----
     /// The end that commands the machine; without one, the device.
     [[nodiscard]] End output_end() const { return output_end_; }
@@ -65,7 +75,7 @@ class Plant {
 
     // ---- demands on their way to the output ----
     /// The signals that a demand on that safeguard must bring to 0 at the output's end; 0: it asks for nothing there.
-    [[nodiscard]] std::uint64_t asked_of_output(std::size_t safeguard) const { return asked_[safeguard]; }
+    [[nodiscard]] std::uint64_t asked_of_output(std::size_t safeguard) const;
     /// A demand opens: until all of `signals` are 0 at the output's end.
     void open_demand(std::uint64_t signals) { open_.push_back(signals); }
     /// What the output's end uses after its scan closes the demands that it satisfies.
@@ -87,7 +97,8 @@ class Plant {
     std::optional<MachineModel> machine_;
     End output_end_ = End::device;
     std::vector<Reaction> reactions_;
-    std::vector<std::uint64_t> asked_;          ///< by safeguard
+    std::vector<std::vector<std::uint64_t>> asked_;  ///< by mode (one without modes), by safeguard
+    std::uint64_t modes_ = 0;
     std::vector<std::uint64_t> reset_asks_of_;  ///< by safeguard: those that must be free too
     std::vector<std::uint64_t> open_;
     bool moved_by_itself_ = false;

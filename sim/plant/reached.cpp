@@ -28,14 +28,32 @@ std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero)
 
 }  // namespace
 
-std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard) {
-    return most_severe(scenario, signals_depending_on(scenario, safeguard));
+std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode) {
+    return most_severe(scenario, signals_depending_on(scenario, safeguard, mode));
+}
+
+std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction& function) {
+    std::vector<std::size_t> modes;
+    for (std::size_t i = 0; i < scenario.modes.size(); ++i) {
+        const auto& in = function.in_mode;
+        if (in.empty() || std::find(in.begin(), in.end(), scenario.modes[i].name) != in.end()) modes.push_back(i);
+    }
+    if (scenario.modes.empty()) modes.push_back(0);
+    return modes;
+}
+
+bool reaches_in_some_mode(const Scenario& scenario, std::size_t safeguard) {
+    for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode)
+        if (reached_by(scenario, safeguard, mode)) return true;
+    return false;
 }
 
 std::optional<Reached> reached_by_failure(const Scenario& scenario) { return most_severe(scenario, ~std::uint64_t{0}); }
 
 std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safeguard) {
-    const std::uint64_t falling = signals_depending_on(scenario, safeguard);
+    std::uint64_t falling = 0;
+    for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode)
+        falling |= signals_depending_on(scenario, safeguard, mode);
     std::vector<std::size_t> order;
     const auto is_in_order = [&](const std::string& source) {
         for (std::size_t i = 0; i < scenario.signals.size(); ++i)
@@ -47,8 +65,10 @@ std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safe
     for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
         for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
             if ((falling >> i & 1) == 0 || std::find(order.begin(), order.end(), i) != order.end()) continue;
-            const std::vector<std::string>& sources = scenario.signals[i].all_of;
-            if (std::all_of(sources.begin(), sources.end(), is_in_order)) order.push_back(i);
+            const Signal& signal = scenario.signals[i];
+            if (std::all_of(signal.all_of.begin(), signal.all_of.end(), is_in_order) &&
+                std::all_of(signal.any_of.begin(), signal.any_of.end(), is_in_order))
+                order.push_back(i);
         }
     return order;
 }

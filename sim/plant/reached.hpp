@@ -16,13 +16,18 @@ struct Reached {
     StopCategory stop = StopCategory::category_0;
 };
 
-/// The machine's most severe reaction to a demand of that safeguard alone; nothing if none obeys it.
-std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard);
+/// The machine's most severe reaction to a demand of that safeguard alone, while that mode is selected; nothing if none
+/// obeys it.
+std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0);
+/// The modes in which a function is asked for, by their place; {0} without modes.
+std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction& function);
+/// In some mode a reaction obeys it.
+bool reaches_in_some_mode(const Scenario& scenario, std::size_t safeguard);
 
 /// The same when the link fails, so that every signal is 0 at the machine.
 std::optional<Reached> reached_by_failure(const Scenario& scenario);
 
-/// The signals that fall with that safeguard, each behind those that feed it.
+/// The signals that fall with that safeguard in some mode, each behind those that feed it.
 std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safeguard);
 
 /// The reaction is just what is asked, as the wiring must be.

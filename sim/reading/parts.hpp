@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "sim/reading/section.hpp"
 #include "sim/scenario/channel.hpp"
@@ -37,7 +38,7 @@ std::optional<DelayShape> read_delay(Section& section);
 std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
                                 std::string_view example);
 
-/// [[safeguard]], [[signal]], [machine], [required], [[demand]], [[operator]].
+/// [[safeguard]], [[mode]], [[signal]], [machine], [[function]], [required], [[demand]], [[operator]].
 void read_plant(Section& top, Scenario& scenario);
 
 /// [distance], [stopping], [[part]], [limit]; requires read_plant().
@@ -46,6 +47,12 @@ void read_distance(Section& top, Scenario& scenario);
 /// The keys of [distance] but for its safeguard, and that they make a distance; ends the section.
 GuardDistance read_guard_distance(Section& section);
 
+/// [[mode]].
+void read_modes(Section& top, Scenario& scenario);
+/// The key `in_mode`: names of modes.
+void read_in_mode(Section& section, const Scenario& scenario, std::vector<std::string>& modes);
+/// [[signal]]; requires safeguards and modes to be read.
+void read_signals(Section& top, Scenario& scenario);
 /// [[function]]; requires safeguards, signals and the machine to be read.
 void read_functions(Section& top, Scenario& scenario);
 

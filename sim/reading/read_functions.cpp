@@ -122,10 +122,18 @@ void read_distance_of(Section& section, SafetyFunction& function) {
     function.distance = std::move(guard);
 }
 
-/// Two functions may not ask different things of one guard and machine.
+bool share_a_mode(const SafetyFunction& a, const SafetyFunction& b) {
+    return a.in_mode.empty() || b.in_mode.empty() ||
+           std::any_of(a.in_mode.begin(), a.in_mode.end(), [&](const std::string& mode) {
+               return std::find(b.in_mode.begin(), b.in_mode.end(), mode) != b.in_mode.end();
+           });
+}
+
+/// Two functions may not ask different things of one guard and machine in one mode.
 void check_agreement(Section& section, const Scenario& scenario, const SafetyFunction& function) {
     for (const SafetyFunction& other : scenario.functions)
         for (const std::string& safeguard : function.safeguards) {
+            if (!share_a_mode(function, other)) continue;
             if (std::find(other.safeguards.begin(), other.safeguards.end(), safeguard) == other.safeguards.end())
                 continue;
             for (const MustReact& must : function.must)
@@ -150,6 +158,7 @@ void read_functions(Section& top, Scenario& scenario) {
             section.say("name", in_quotes(function.name) + " has not 1 to 120 letters; write what it does in one line");
         read_safeguards_of(section, scenario, function);
         read_musts(section, scenario, function);
+        read_in_mode(section, scenario, function.in_mode);
         read_level(section, function);
         function.returns = section
                                .choice<Returns>("returns", {{"after-start", Returns::after_start},

@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "sim/reading/named_things.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -13,37 +14,6 @@ constexpr std::int64_t full_turn_mdeg = 360'000;
 
 std::optional<End> read_end(Section& section, std::string_view key) {
     return section.choice<End>(key, {{"controller", End::controller}, {"device", End::device}});
-}
-
-template <class T>
-const T* named(const std::vector<T>& things, std::string_view name) {
-    const auto found = std::find_if(things.begin(), things.end(), [&](const T& t) { return t.name == name; });
-    return found == things.end() ? nullptr : &*found;
-}
-
-/// "; nearest is ..." of the given things, or what to write if there are none.
-template <class T>
-std::string nearest_to(const std::vector<T>& things, std::string_view name, const std::string& if_none) {
-    std::vector<std::string> names;
-    for (const T& thing : things) names.push_back(thing.name);
-    return names.empty() ? "; " + if_none : "; nearest is \"" + names[nearest_of(name, names)] + "\"";
-}
-
-std::string read_name(Section& section) {
-    const std::optional<std::string> name = section.text("name");
-    if (!section.has("name")) section.missing("name", "\"front_curtain\"");
-    if (name && (name->empty() || name->size() > 60)) {
-        section.say("name", in_quotes(*name) + " has not 1 to 60 letters; write a short name");
-    }
-    return name.value_or("");
-}
-
-template <class T>
-bool too_many(const std::vector<T>& things, Section& section, std::string_view what) {
-    if (things.size() < names_max) return false;
-    section.problems().say(section.place(),
-                           "is one too many; write at most " + std::to_string(names_max) + " " + std::string(what));
-    return true;
 }
 
 /// That no safety function needs it, and why.
@@ -76,87 +46,17 @@ void read_safeguards(Section& top, Scenario& scenario) {
         }
         safeguard.latched = section.flag("latched").value_or(false);
         read_no_function(section, safeguard);
+        safeguard.kind = section.choice<GuardKind>("kind", {{"mat", GuardKind::mat},
+                                                            {"curtain", GuardKind::curtain},
+                                                            {"field", GuardKind::field},
+                                                            {"interlocked-guard", GuardKind::interlocked_guard},
+                                                            {"emergency-stop", GuardKind::emergency_stop},
+                                                            {"two-hand", GuardKind::two_hand},
+                                                            {"enabling", GuardKind::enabling}});
         section.finish();
         is_new_name(scenario.safeguards, safeguard.name, section);
         scenario.safeguards.push_back(std::move(safeguard));
     }
-}
-
-void check_source(const Scenario& scenario, const Signal& signal, const std::string& source, const Place& where,
-                  Problems& problems) {
-    const End at = sender(signal.direction);
-    const std::string end_name = at == End::controller ? "controller" : "device";
-    if (const Safeguard* safeguard = named(scenario.safeguards, source)) {
-        if (safeguard->at == at) return;
-        problems.say(where, in_quotes(source) + " is read at the " + (at == End::controller ? "device" : "controller") +
-                                ", but this signal is sent by the " + end_name +
-                                "; send it there with a signal of its own, and write that signal here");
-    } else if (const Signal* other = named(scenario.signals, source)) {
-        if (other->direction != signal.direction) return;
-        problems.say(where, in_quotes(source) + " is sent by the " + end_name +
-                                " itself; write a safeguard read there, or a signal that it receives");
-    } else {
-        std::vector<Safeguard> all = scenario.safeguards;
-        for (const Signal& s : scenario.signals) all.push_back({.name = s.name, .where = s.where});
-        problems.say(where, in_quotes(source) + " is neither a safeguard nor a signal" +
-                                nearest_to(all, source, "write a [[safeguard]] first"));
-    }
-}
-
-/// Says which signal depends on itself: takes away, again and again, those whose sources are all settled.
-void check_circles(const Scenario& scenario, Problems& problems) {
-    std::vector<bool> settled(scenario.signals.size(), false);
-    for (std::size_t round = 0; round < scenario.signals.size(); ++round) {
-        for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-            const auto& sources = scenario.signals[i].all_of;
-            settled[i] =
-                settled[i] || std::all_of(sources.begin(), sources.end(), [&](const std::string& source) {
-                    const Signal* other = named(scenario.signals, source);
-                    return other == nullptr || settled[static_cast<std::size_t>(other - scenario.signals.data())];
-                });
-        }
-    }
-    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-        if (settled[i]) continue;
-        problems.say({scenario.signals[i].where.line, scenario.signals[i].where.key + ".all_of"},
-                     in_quotes(scenario.signals[i].name) +
-                         " depends on itself through other signals, so it would stay 0 for ever; take one of them out");
-    }
-}
-
-void read_signals(Section& top, Scenario& scenario) {
-    std::vector<Place> source_places;
-    for (Section& section : top.tables("signal")) {
-        if (too_many(scenario.signals, section, "signals")) return;
-        Signal signal;
-        signal.where = section.place();
-        signal.name = read_name(section);
-        const auto direction = section.choice<Direction>(
-            "direction", {{"to-device", Direction::to_device}, {"to-controller", Direction::to_controller}});
-        if (!section.has("direction")) section.missing("direction", "\"to-device\" or \"to-controller\"");
-        signal.direction = direction.value_or(Direction::to_device);
-        signal.all_of = section.texts("all_of");
-        if (!section.has("all_of")) {
-            section.missing("all_of", "[\"front_curtain\"]");
-        } else if (signal.all_of.empty()) {
-            section.say("all_of", "is empty; write what the signal is made of, such as [\"front_curtain\"]");
-        }
-        section.finish();
-        is_new_name(scenario.signals, signal.name, section);
-        if (const Safeguard* safeguard = named(scenario.safeguards, signal.name)) {
-            section.say("name", in_quotes(signal.name) + " is a safeguard too (line " +
-                                    std::to_string(safeguard->where.line) + "); write another name");
-        }
-        source_places.push_back(section.place("all_of"));
-        scenario.signals.push_back(std::move(signal));
-    }
-    if (top.problems().any()) return;
-    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-        for (const std::string& source : scenario.signals[i].all_of) {
-            check_source(scenario, scenario.signals[i], source, source_places[i], top.problems());
-        }
-    }
-    check_circles(scenario, top.problems());
 }
 
 void read_reactions(Section& section, const Scenario& scenario, Machine& machine) {
@@ -314,6 +214,15 @@ void check_reset(Section& section, const Scenario& scenario, const OperatorAct& 
     }
 }
 
+void check_mode(Section& section, const Scenario& scenario, const OperatorAct& act) {
+    if (act.act != OperatorAct::Act::select_mode) {
+        if (section.has("mode")) section.say("mode", "means something with does = \"select-mode\" only; take it away");
+    } else if (named(scenario.modes, act.mode) == nullptr) {
+        section.say("mode", in_quotes(act.mode) + " is no mode" +
+                                nearest_to(scenario.modes, act.mode, "write a [[mode]] first"));
+    }
+}
+
 void read_operator(Section& top, Scenario& scenario) {
     using Event = OperatorAct::Event;
     using Act = OperatorAct::Act;
@@ -327,7 +236,10 @@ void read_operator(Section& top, Scenario& scenario) {
         const auto does = section.choice<Act>("does", {{"acknowledge", Act::acknowledge},
                                                        {"hold-acknowledge", Act::hold_acknowledge},
                                                        {"start-machine", Act::start_machine},
-                                                       {"reset", Act::reset}});
+                                                       {"reset", Act::reset},
+                                                       {"select-mode", Act::select_mode}});
+        act.mode = section.text("mode").value_or("");
+        if (does == Act::select_mode && !section.has("mode")) section.missing("mode", "\"setting\"");
         act.safeguard = section.text("safeguard").value_or("");
         if (does == Act::reset && !section.has("safeguard")) section.missing("safeguard", "\"rope_pull\"");
         if (!section.has("does")) section.missing("does", "\"acknowledge\"");
@@ -347,6 +259,7 @@ void read_operator(Section& top, Scenario& scenario) {
             section.say("does", "there is no machine to start; write a table [machine]");
         }
         check_reset(section, scenario, act);
+        check_mode(section, scenario, act);
         scenario.operator_acts.push_back(std::move(act));
     }
 }
@@ -355,6 +268,7 @@ void read_operator(Section& top, Scenario& scenario) {
 
 void read_plant(Section& top, Scenario& scenario) {
     read_safeguards(top, scenario);
+    read_modes(top, scenario);
     read_signals(top, scenario);
     read_machine(top, scenario);
     read_functions(top, scenario);

@@ -42,8 +42,8 @@ proto::Result<Scenario, FileError> scenario_from(const Node& document, const std
     read_top(top, scenario);
     // Known to the top, so that a mistyped table is told before what is missing for want of it.
     for (const char* key :
-         {"link", "controller", "device", "bits", "channel", "safeguard", "signal", "machine", "function", "required",
-          "distance", "stopping", "part", "limit", "fault", "demand", "operator", "neighbour"}) {
+         {"link", "controller", "device", "bits", "channel", "safeguard", "mode", "signal", "machine", "function",
+          "required", "distance", "stopping", "part", "limit", "fault", "demand", "operator", "neighbour"}) {
         static_cast<void>(top.has(key));
     }
     for (const auto& part : {read_ends, read_channel, read_plant, read_distance}) {

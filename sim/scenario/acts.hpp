@@ -32,12 +32,14 @@ struct OperatorAct {
         hold_acknowledge,
         start_machine,
         reset,  ///< of a latched safeguard: it starts nothing (ISO 13850)
+        select_mode,
     };
     Event event = Event::acknowledgement_requested;
     Act act = Act::acknowledge;
     Duration after{};
     Place where;
     std::string safeguard = {};  ///< of a reset
+    std::string mode = {};       ///< that is selected
 };
 
 }  // namespace sim

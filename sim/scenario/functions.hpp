@@ -49,6 +49,7 @@ struct SafetyFunction {
     std::string name;
     std::vector<std::string> safeguards;  ///< each of them, alone
     std::vector<MustReact> must;
+    std::vector<std::string> in_mode = {};  ///< empty: in every one
     std::optional<FunctionLevel> level;
     Returns returns = Returns::after_start;
     bool reduced_speed_ends_hazard = false;  ///< else only standstill does

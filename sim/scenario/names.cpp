@@ -105,4 +105,17 @@ std::string_view name_of(StopCategory stop) {
     return "?";
 }
 
+std::string_view name_of(GuardKind kind) {
+    switch (kind) {
+        case GuardKind::mat: return "mat";
+        case GuardKind::curtain: return "curtain";
+        case GuardKind::field: return "field";
+        case GuardKind::interlocked_guard: return "interlocked-guard";
+        case GuardKind::emergency_stop: return "emergency-stop";
+        case GuardKind::two_hand: return "two-hand";
+        case GuardKind::enabling: return "enabling";
+    }
+    return "?";
+}
+
 }  // namespace sim

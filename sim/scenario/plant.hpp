@@ -11,6 +11,11 @@
 
 namespace sim {
 
+/// What a safeguard is, where the scenario says it: some kinds ask for more than others.
+enum class GuardKind : std::uint8_t { mat, curtain, field, interlocked_guard, emergency_stop, two_hand, enabling };
+/// "mat", "two-hand".
+std::string_view name_of(GuardKind kind);
+
 /// What protects people or stops the machine by hand: curtain, mat, interlocked door, rope pull, emergency stop.
 struct Safeguard {
     std::string name;
@@ -21,17 +26,28 @@ struct Safeguard {
     unsigned channels = 1;   ///< 1 or 2 contacts; any of them takes the signal away
     Duration discrepancy{};  ///< two channels: for how long they may differ before the safeguard is latched in a fault
     bool latched = false;    ///< stays off after a demand until somebody resets it (emergency stop, rope pull)
+    std::optional<GuardKind> kind = {};
     /// Why no safety function needs it, where the scenario says `function = "none"`; empty: it does not.
     std::string no_function = {};
+};
+
+/// A way of running that somebody selects, such as setting up. Exactly one is selected; the first one of a scenario is
+/// so at first.
+struct Mode {
+    std::string name;
+    Duration takes{};  ///< until it is selected alone: meanwhile what both modes ask for is asked
+    Place where;
 };
 
 /// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
 struct Signal {
     std::string name;
     Direction direction = Direction::to_device;
-    /// Names of safeguards at the sending end and of signals that this end receives.
+    /// Names of safeguards at the sending end, of signals that this end receives, and of modes (1 while selected alone).
     std::vector<std::string> all_of;
     Place where;
+    std::vector<std::string> any_of = {};   ///< the same: one of them is enough; empty: none is asked for
+    std::vector<std::string> in_mode = {};  ///< in other modes it is 1 whatever its sources are; empty: asked in all
 };
 
 enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2

@@ -31,6 +31,7 @@ struct Scenario {
     std::optional<Neighbour> neighbour;
     std::vector<Safeguard> safeguards;
     std::vector<Signal> signals;
+    std::vector<Mode> modes = {};
     std::optional<Machine> machine;
     std::vector<SafetyFunction> functions = {};
     Required required;

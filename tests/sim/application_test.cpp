@@ -23,9 +23,9 @@ TEST_CASE("a signal is 1 only while every safeguard and every received signal is
     CHECK(controller.receives() == bit(0));
     CHECK(device.sends() == bit(0));
     for (unsigned free = 0; free < 4; ++free) {
-        CHECK(device.evaluate(0, free) == (free & 1));
+        CHECK(device.evaluate({0, free, 0}) == (free & 1));
         for (unsigned received = 0; received < 2; ++received)
-            CHECK(controller.evaluate(received, free) == ((free & 2) != 0 && received == 1 ? bit(1) : 0));
+            CHECK(controller.evaluate({received, free, 0}) == ((free & 2) != 0 && received == 1 ? bit(1) : 0));
     }
 }
 
@@ -58,7 +58,7 @@ TEST_CASE("64 signals of 64 safeguards, each on its own") {
     s.device.bits = s.controller.bits;
     const Application controller(s, End::controller), device(s, End::device);
     for (unsigned i = 0; i < 64; ++i) {
-        const std::uint64_t sent = controller.evaluate(0, ~bit(i));
+        const std::uint64_t sent = controller.evaluate({0, ~bit(i), 0});
         CHECK(sent == ~bit(i));
         std::array<std::uint8_t, 8> payload{};
         controller.write(sent, payload);

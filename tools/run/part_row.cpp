@@ -16,7 +16,7 @@ enum Kind : unsigned {
     changed,       // end, transition
     acknowledged,  // counted
     in_use,        // end, signals
-    demanded,      // demand, signals
+    demanded,      // demand, signals, modes
     machine,       // 0: started, else 1 + drive command; speeds up
     touched,       // fault, direction, since
     outputs_off,   // end
@@ -74,7 +74,7 @@ struct ToRow {
         return row(acknowledged, End::controller, e.at, e.counted ? 1 : 0);
     }
     Row operator()(const sim::InUse& e) const { return row(in_use, e.end, e.at, e.signals); }
-    Row operator()(const sim::Demanded& e) const { return row(demanded, End::controller, e.at, e.demand, e.signals); }
+    Row operator()(const sim::Demanded& e) const { return row(demanded, End::controller, e.at, e.demand, e.signals, e.modes); }
     Row operator()(const sim::MachineTold& e) const {
         return row(machine, End::controller, e.at, e.command ? 1 + static_cast<std::uint64_t>(*e.command) : 0,
                    e.speeds_up ? 1 : 0);
@@ -113,7 +113,7 @@ std::optional<sim::Event> event_of(const Row& row) {
         case changed: return sim::Changed{end, transition_from(row.a), at};
         case acknowledged: return sim::Acknowledged{row.a != 0, at};
         case in_use: return sim::InUse{end, row.a, at};
-        case demanded: return sim::Demanded{row.a, row.b, at};
+        case demanded: return sim::Demanded{row.a, row.b, at, row.c};
         case machine:
             return sim::MachineTold{
                 row.a == 0 ? std::nullopt : std::optional(static_cast<sim::DriveCommand>(row.a - 1)), at, row.b != 0};

@@ -1,0 +1,127 @@
+// [[mode]] and [[signal]]: ways of running, and what each safe bit is made of.
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "sim/plant/application.hpp"
+#include "sim/reading/named_things.hpp"
+#include "sim/reading/parts.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+
+void read_modes(Section& top, Scenario& scenario) {
+    for (Section& section : top.tables("mode")) {
+        if (scenario.modes.size() == modes_max)
+            return top.problems().say(section.place(), "is one too many; write at most 16 modes");
+        Mode mode;
+        mode.where = section.place();
+        mode.name = read_name(section);
+        mode.takes = section.duration("takes", Section::Zero::allowed, proto::seconds(60)).value_or(Duration{});
+        section.finish();
+        is_new_name(scenario.modes, mode.name, section);
+        is_new_name(scenario.safeguards, mode.name, section);
+        scenario.modes.push_back(std::move(mode));
+    }
+}
+
+void read_in_mode(Section& section, const Scenario& scenario, std::vector<std::string>& modes) {
+    modes = section.texts("in_mode");
+    for (const std::string& mode : modes)
+        if (named(scenario.modes, mode) == nullptr)
+            section.say("in_mode",
+                        in_quotes(mode) + " is no mode" + nearest_to(scenario.modes, mode, "write a [[mode]] first"));
+}
+
+namespace {
+
+void check_source(const Scenario& scenario, const Signal& signal, const std::string& source, const Place& where,
+                  Problems& problems) {
+    if (named(scenario.modes, source) != nullptr) return;
+    const End at = sender(signal.direction);
+    const std::string end_name = at == End::controller ? "controller" : "device";
+    if (const Safeguard* safeguard = named(scenario.safeguards, source)) {
+        if (safeguard->at == at) return;
+        problems.say(where, in_quotes(source) + " is read at the " + (at == End::controller ? "device" : "controller") +
+                                ", but this signal is sent by the " + end_name +
+                                "; send it there with a signal of its own, and write that signal here");
+    } else if (const Signal* other = named(scenario.signals, source)) {
+        if (other->direction != signal.direction) return;
+        problems.say(where, in_quotes(source) + " is sent by the " + end_name +
+                                " itself; write a safeguard read there, or a signal that it receives");
+    } else {
+        std::vector<Safeguard> all = scenario.safeguards;
+        for (const Signal& s : scenario.signals) all.push_back({.name = s.name, .where = s.where});
+        problems.say(where, in_quotes(source) + " is neither a safeguard nor a signal" +
+                                (scenario.modes.empty() ? "" : " nor a mode") +
+                                nearest_to(all, source, "write a [[safeguard]] first"));
+    }
+}
+
+std::vector<std::string> sources_of(const Signal& signal) {
+    std::vector<std::string> sources = signal.all_of;
+    sources.insert(sources.end(), signal.any_of.begin(), signal.any_of.end());
+    return sources;
+}
+
+/// Says which signal depends on itself: takes away, again and again, those whose sources are all settled.
+void check_circles(const Scenario& scenario, Problems& problems) {
+    std::vector<bool> settled(scenario.signals.size(), false);
+    for (std::size_t round = 0; round < scenario.signals.size(); ++round) {
+        for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+            const std::vector<std::string> sources = sources_of(scenario.signals[i]);
+            settled[i] =
+                settled[i] || std::all_of(sources.begin(), sources.end(), [&](const std::string& source) {
+                    const Signal* other = named(scenario.signals, source);
+                    return other == nullptr || settled[static_cast<std::size_t>(other - scenario.signals.data())];
+                });
+        }
+    }
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        if (settled[i]) continue;
+        problems.say({scenario.signals[i].where.line, scenario.signals[i].where.key + ".all_of"},
+                     in_quotes(scenario.signals[i].name) +
+                         " depends on itself through other signals, so it would stay 0 for ever; take one of them out");
+    }
+}
+
+}  // namespace
+
+void read_signals(Section& top, Scenario& scenario) {
+    std::vector<Place> source_places;
+    for (Section& section : top.tables("signal")) {
+        if (too_many(scenario.signals, section, "signals")) return;
+        Signal signal;
+        signal.where = section.place();
+        signal.name = read_name(section);
+        const auto direction = section.choice<Direction>(
+            "direction", {{"to-device", Direction::to_device}, {"to-controller", Direction::to_controller}});
+        if (!section.has("direction")) section.missing("direction", "\"to-device\" or \"to-controller\"");
+        signal.direction = direction.value_or(Direction::to_device);
+        signal.all_of = section.texts("all_of");
+        signal.any_of = section.texts("any_of");
+        read_in_mode(section, scenario, signal.in_mode);
+        if (!section.has("all_of") && !section.has("any_of")) section.missing("all_of", "[\"front_curtain\"]");
+        for (const char* key : {"all_of", "any_of"})
+            if (section.has(key) && section.texts(key).empty())
+                section.say(key, "is empty; write what the signal is made of, such as [\"front_curtain\"]");
+        section.finish();
+        is_new_name(scenario.signals, signal.name, section);
+        if (const Safeguard* safeguard = named(scenario.safeguards, signal.name)) {
+            section.say("name", in_quotes(signal.name) + " is a safeguard too (line " +
+                                    std::to_string(safeguard->where.line) + "); write another name");
+        }
+        source_places.push_back(section.place(section.has("all_of") ? "all_of" : "any_of"));
+        scenario.signals.push_back(std::move(signal));
+    }
+    if (top.problems().any()) return;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        for (const std::string& source : sources_of(scenario.signals[i])) {
+            check_source(scenario, scenario.signals[i], source, source_places[i], top.problems());
+        }
+    }
+    check_circles(scenario, top.problems());
+}
+
+}  // namespace sim
