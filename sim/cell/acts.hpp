@@ -64,6 +64,13 @@ class Acts {
     [[nodiscard]] std::uint64_t happened(FaultCondition::Event event, Instant now) const;
     /// Somebody tries to start the machine now.
     void start_machine() { fire({host_.true_now(), 0, Agenda::Kind::start_machine, 0}, host_.true_now()); }
+    /// The application of an end has to compute anew at `at`.
+    void wake(End end, Instant at) {
+        agenda_.forget([end](const Agenda::Entry& entry) {
+            return entry.kind == Kind::application_due && entry.index == static_cast<std::size_t>(end);
+        });
+        agenda_.note(at, Kind::application_due, static_cast<std::size_t>(end));
+    }
     /// A demand by hand, on all contacts, begins or ends after the safeguard's delay; a reset at once.
     void note_by_hand(Agenda::Kind kind, std::size_t safeguard) {
         const Duration delay = kind == Kind::safeguard_reset ? Duration{} : scenario_.safeguards[safeguard].delay;
@@ -82,6 +89,7 @@ class Acts {
     void stall(EndRun<Host>& end, std::size_t fault, Instant now);
     void mend(std::size_t fault, Instant now);
     void switch_off(EndRun<Host>& end, Instant now);
+    void drive_slows(bool slows, Instant now);
 
     const Scenario& scenario_;
     Host& host_;

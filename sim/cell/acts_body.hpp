@@ -49,6 +49,7 @@ void Acts<Host>::mend_ends() {
         f.clock.set_pace(0, now);
         if (f.off_until <= now) f.still_until = now;
         if (std::exchange(f.frozen, false)) end->mark_stale();
+        if (which == host_.plant().output_end()) drive_slows(true, now);
     }
 }
 
@@ -141,6 +142,9 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
         case Kind::hand_out: plant.release(entry.index, DemandChannel::both, now); break;
         case Kind::select_mode:
         case Kind::mode_selected: select_mode(entry, now); return;
+        case Kind::application_due:
+            if (EndRun<Host>* const here = host_.end_here(static_cast<End>(entry.index))) here->mark_stale();
+            return;
         case Kind::end_fails: begin_to_fail(entry.index, now); return;
         case Kind::end_mends: mend(entry.index, now); return;
         case Kind::output_watchdog: {
@@ -228,6 +232,7 @@ void Acts<Host>::fail(std::size_t index, Instant now) {
         case FaultWay::stall: stall(*end, index, now); return;
         case FaultWay::frozen_data: failing.frozen = true; return;
         case FaultWay::clock_drift: failing.clock.set_pace(fault.drift_ppm, now); return;
+        case FaultWay::drive_does_not_slow: drive_slows(false, now); return;
         default: return;  // of the way
     }
 }
@@ -264,6 +269,14 @@ void Acts<Host>::mend(std::size_t index, Instant now) {
         end->mark_stale();
     }
     if (fault.way == FaultWay::clock_drift) failing.clock.set_pace(0, now);
+    if (fault.way == FaultWay::drive_does_not_slow) drive_slows(true, now);
+}
+
+template <class Host>
+void Acts<Host>::drive_slows(bool slows, Instant now) {
+    if (host_.plant().machine() == nullptr || host_.plant().machine()->slows() == slows) return;
+    host_.plant().drive_slows(slows);
+    host_.tell(DriveSlows{slows, now});
 }
 
 template <class Host>

@@ -28,7 +28,8 @@ class Agenda {
         hand_in,
         hand_out,
         select_mode,
-        mode_selected
+        mode_selected,
+        application_due  ///< `index`: the end
     };
     struct Entry {
         Instant at;

@@ -122,6 +122,7 @@ class Cell final : private Surroundings, private InjectionLog {
     template <End which, class Look>
     [[gnu::always_inline]] void arrivals(Instant now, Look look);
     void drive(std::uint64_t signals);
+    void wake(End end, Instant at) { acts_.wake(end, at); }
 
     // ---- what faults hear and ask ----
     void touched(std::size_t fault, Direction direction, Instant since, Instant now) override {

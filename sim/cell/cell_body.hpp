@@ -37,6 +37,8 @@ void Cell<H>::begin_again(std::uint64_t seed, Faults faults) {
     channel_.begin_again(scenario_.to_device, scenario_.to_controller, seed);
     plant_.begin_again();
     clocks_.begin_again();
+    controller_.begin_again();
+    device_.begin_again();
     if (neighbour_) idle_neighbour_ = std::move(neighbour_);
     run_ = {};
     begin(faults);

@@ -30,7 +30,8 @@ std::unique_ptr<FaultStage> make_stage(const Fault& fault, std::size_t index, co
         case FaultWay::restart:
         case FaultWay::stall:
         case FaultWay::frozen_data:
-        case FaultWay::clock_drift: break;  // of an end, not of the way
+        case FaultWay::clock_drift:
+        case FaultWay::drive_does_not_slow: break;  // of an end, not of the way
     }
     proto::contract_broken("a fault of no known way", __FILE__, __LINE__);
 }

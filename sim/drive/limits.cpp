@@ -38,7 +38,7 @@ bool builds_up(const Fault& fault, const proto::LinkSettings& link) {
                              (fault.lasting || fault.when.until || fault.times.value_or(1) > 1);
     return late_stream || comes_again || fault.way == FaultWay::creeping || fault.way == FaultWay::bit_rate ||
            fault.every > 1 || fault.way == FaultWay::old_parameters || fault.way == FaultWay::frozen_data ||
-           fault.way == FaultWay::clock_drift;
+           fault.way == FaultWay::clock_drift || fault.way == FaultWay::drive_does_not_slow;
 }
 
 End output_of(const Scenario& s) { return s.machine ? s.machine->at : End::device; }

@@ -45,7 +45,8 @@ struct LoggedDelivery {
 };
 
 using Event = std::variant<LoggedSending, LoggedParameter, Connected, Concluded, Changed, Acknowledged, InUse, Demanded,
-                           MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell, Contacted, Computed>;
+                           MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell, Contacted, Computed,
+                           DriveSlows>;
 
 /// By the clock of the part that wrote it.
 inline Instant time_of(const Event& event) {
@@ -55,7 +56,7 @@ inline Instant time_of(const Event& event) {
 class EventLog {
   public:
     using hears = std::tuple<Sent, Befell, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
-                             MachineTold, Touched, Contacted, Computed>;
+                             MachineTold, Touched, Contacted, Computed, DriveSlows>;
     void hear(const Sent& sent);
     void hear(const Befell& fact) { events.emplace_back(fact); }
     void hear(const Concluded& fact) { events.emplace_back(fact); }
@@ -69,6 +70,7 @@ class EventLog {
     void hear(const Touched& fact) { events.emplace_back(fact); }
     void hear(const Contacted& fact) { events.emplace_back(fact); }
     void hear(const Computed& fact) { events.emplace_back(fact); }
+    void hear(const DriveSlows& fact) { events.emplace_back(fact); }
 
     std::vector<Event> events;
 };

@@ -138,6 +138,12 @@ struct Contacted {
     Instant at{};
 };
 
+/// The drive no longer obeys a demand for its reduced speed, or does so again.
+struct DriveSlows {
+    bool slows = true;
+    Instant at{};
+};
+
 /// The application of an end computed other values for the signals that it sends: one bit per signal.
 struct Computed {
     End end = End::controller;
@@ -157,6 +163,6 @@ struct Touched {
 /// Every fact that is told.
 using Facts =
     std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected, Acknowledged, InUse,
-               OutputsOff, Demanded, OutputUsed, MachineTold, Touched, Contacted, Computed>;
+               OutputsOff, Demanded, OutputUsed, MachineTold, Touched, Contacted, Computed, DriveSlows>;
 
 }  // namespace sim

@@ -45,7 +45,7 @@ class Observer final {
 
     // ---- told by the driver, in the order of true time ----
     using hears = std::tuple<Produced, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
-                             OutputUsed, MachineTold, Touched>;
+                             OutputUsed, MachineTold, Touched, DriveSlows>;
     [[gnu::always_inline]] void hear(const Produced& produced);
     [[gnu::always_inline]] void hear(const Concluded& concluded);
     void hear(const Changed& changed);
@@ -57,6 +57,9 @@ class Observer final {
     void hear(const OutputUsed& output);
     void hear(const MachineTold& told);
     void hear(const Touched& touched);
+    void hear(const DriveSlows& drive) {
+        if (machine_) machine_->let_slow(drive.slows);
+    }
 
     // ---- asked by the driver ----
     [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }

@@ -39,13 +39,16 @@ class TimeLine {
     explicit TimeLine(const Scenario& scenario);
 
     // ---- told in the order of true time ----
-    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold, Contacted, Computed>;
+    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold, Contacted, Computed, DriveSlows>;
     void hear(const Changed& changed);
     void hear(const InUse& in_use);
     void hear(const OutputsOff& off);
     void hear(const MachineTold& told);
     void hear(const Contacted& contacted);
     void hear(const Computed& computed);
+    void hear(const DriveSlows& drive) {
+        if (machine_) machine_->let_slow(drive.slows);
+    }
     /// The run ends here: what is told afterwards is not drawn.
     void finish(Instant end);
 
@@ -93,6 +96,7 @@ class LineIfAny {
     void hear(const MachineTold& fact) { pass_on(fact); }
     void hear(const Contacted& fact) { pass_on(fact); }
     void hear(const Computed& fact) { pass_on(fact); }
+    void hear(const DriveSlows& fact) { pass_on(fact); }
 
   private:
     template <class F>

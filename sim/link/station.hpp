@@ -6,6 +6,7 @@
 // Host: what the station is in. Besides what EndRun asks of it:
 //   Plant& plant()
 //   void drive(std::uint64_t signals)         the output's end uses these
+//   void wake(End, Instant at)                its application has to compute anew then
 //   Clocks& clocks()
 //   void arrivals<which>(Instant now, look)   calls look(bytes, token) for each telegram that is not in the end's queue
 //   Out& out()                                where the end sends to
@@ -15,6 +16,7 @@
 #include "sim/link/clocks.hpp"
 #include "sim/link/end_run.hpp"
 #include "sim/plant/application.hpp"
+#include "sim/plant/off_delays.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -24,13 +26,15 @@ class Station {
   public:
     /// All must outlive it.
     Station(const Scenario& scenario, EndRun<Host>& end, Host& host)
-        : host_(host), end_(end), application_(scenario, which) {}
+        : host_(host), end_(end), application_(scenario, which), off_delays_(scenario, which) {}
 
     /// When it is next scanned, in true time.
     [[nodiscard]] Instant next_scan() const { return host_.clocks().deadline(which, end_.endpoint().next_deadline()); }
     /// Requires next_scan() <= now.
     [[gnu::always_inline]] void scan(Instant now);
     [[nodiscard]] const Application& application() const { return application_; }
+    /// As it was at first.
+    void begin_again() { off_delays_.begin_again(); }
 
   private:
     void scan_frozen(Instant local, Instant now);
@@ -39,6 +43,7 @@ class Station {
     Host& host_;
     EndRun<Host>& end_;
     Application application_;
+    OffDelays off_delays_;
 };
 
 }  // namespace sim

@@ -23,7 +23,11 @@ template <End which, class Host>
         if (f->frozen && end_.running()) return scan_frozen(local, now);
     if (__builtin_expect(end_.stale(), 0)) {
         const std::uint64_t received = application_.read(end_.endpoint().input());
-        const std::uint64_t sent = application_.evaluate(host_.plant().inputs(received));
+        std::uint64_t sent = application_.evaluate(host_.plant().inputs(received));
+        if (off_delays_.any()) {
+            sent = off_delays_.sent(sent, now);
+            if (const Instant next = off_delays_.next(now); next != proto::never) host_.wake(which, next);
+        }
         application_.write(sent, end_.endpoint().output());
         if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
         end_.keep(received, sent);

@@ -84,6 +84,7 @@ class LiveEnd final : public LivePart {
         acts_.acknowledged(counted);
         tell(Acknowledged{counted, now_});
     }
+    void wake(End end, Instant at) { acts_.wake(end, at); }
     void drive(std::uint64_t signals) {
         if (which != plant_.output_end()) return;
         if (const auto act = plant_.drive(signals, end_.running(), now_))

@@ -51,6 +51,10 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         s.machine->reaction_delay = s.machine->reaction_delay * factor;
         slow(s.machine->output_watchdog, factor);
         if (s.machine->brake) s.machine->brake->delay = s.machine->brake->delay * factor;
+        if (s.machine->reduced_speed_monitor) {
+            s.machine->reduced_speed_monitor->lasting = s.machine->reduced_speed_monitor->lasting * factor;
+            s.machine->reduced_speed_monitor->over_um_s /= factor;
+        }
         s.machine->gravity_um_s2 /= factor * factor;
         s.machine->speed_um_s /= factor;
         s.machine->reduced_speed_um_s /= factor;

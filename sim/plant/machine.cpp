@@ -90,12 +90,23 @@ void MachineModel::go_on_with(Piece piece) {
     pieces_.push_back(piece);
 }
 
+/// What the monitor did by `now` counts as commanded then.
+void MachineModel::let_monitor_trip(Instant now) {
+    if (now < monitor_trips_at_) return;
+    monitor_trips_at_ = proto::never;
+    in_force_ = std::max(in_force_, command_of(machine_.reduced_speed_monitor->then));
+    started_ = false;
+}
+
 void MachineModel::command(DriveCommand next, Instant now) {
+    let_monitor_trip(now);
     command_ = next;
     if (next <= in_force_) return;
     in_force_ = next;
+    monitor_trips_at_ = proto::never;
     if (next >= DriveCommand::stop_category_2) started_ = false;
     const Instant begin = now + machine_.reaction_delay;
+    if (next == DriveCommand::reduce && !slows_) return run_past_reduced_speed(begin);
     if (brake_follows_ && still_at_ <= begin) held_by_drive_ = false;
     const bool without_power = next == DriveCommand::stop_category_0;
     const bool drops = without_power && machine_.brake && machine_.brake->drops && held_by_drive_;
@@ -109,17 +120,37 @@ void MachineModel::command(DriveCommand next, Instant now) {
     if (!moving(begin)) ++motions_;
     const auto under_way = static_cast<std::size_t>(&piece_at(now) - pieces_.data());
     pieces_.erase(pieces_.begin(), pieces_.begin() + static_cast<std::ptrdiff_t>(under_way));
-    Piece slowing{begin, speed_then, target, slope, 0};
+    slow_down({begin, speed_then, target, slope, 0}, without_power, drops);
+}
+
+/// From its begin on, down to its target; without power first as long as the brake takes to grip.
+void MachineModel::slow_down(Piece slowing, bool without_power, bool drops) {
     if (without_power && machine_.brake) {
         // until the brake grips nothing holds the load: it goes on as it is, or falls freely
         const std::int64_t falls = drops ? machine_.gravity_um_s2 : 0;
-        go_on_with({begin, speed_then, speed_then, -falls, 0});
-        slowing.from = begin + machine_.brake->delay;
-        slowing.from_speed = speed_then + gained(falls, machine_.brake->delay);
+        go_on_with({slowing.from, slowing.from_speed, slowing.from_speed, -falls, 0});
+        slowing.from_speed += gained(falls, machine_.brake->delay);
+        slowing.from = slowing.from + machine_.brake->delay;
     }
     go_on_with(slowing);
-    settles_at_ = slowing.from + time_to_lose(slowing.from_speed - target, slope);
-    still_at_ = target == 0 ? settles_at_ : proto::never;
+    settles_at_ = slowing.from + time_to_lose(slowing.from_speed - slowing.to_speed, slowing.slope);
+    still_at_ = slowing.to_speed == 0 ? settles_at_ : proto::never;
+}
+
+/// A drive that does not slow down goes on until its monitor, which begins to look once the ramp should be over.
+void MachineModel::run_past_reduced_speed(Instant begin) {
+    const std::optional<SpeedMonitor>& monitor = machine_.reduced_speed_monitor;
+    const std::int64_t speed_then = speed(begin);
+    if (!monitor || speed_then <= machine_.reduced_speed_um_s + monitor->over_um_s) return;
+    const Duration ramp = time_to_lose(speed_then - machine_.reduced_speed_um_s, machine_.ramp_um_s2);
+    monitor_trips_at_ = begin + ramp + monitor->lasting;
+    const Instant stops = monitor_trips_at_ + machine_.reaction_delay;
+    const bool without_power = monitor->then == StopCategory::category_0;
+    const bool drops = without_power && machine_.brake && machine_.brake->drops && held_by_drive_;
+    if (without_power) held_by_drive_ = false;
+    brake_follows_ = monitor->then == StopCategory::category_1;
+    slow_down({stops, speed_then, 0, without_power ? machine_.braking_um_s2 : machine_.ramp_um_s2, 0}, without_power,
+              drops);
 }
 
 Instant MachineModel::reduced_at() const {
@@ -142,11 +173,12 @@ Instant MachineModel::reduced_at() const {
 void MachineModel::run_at_full_speed(Instant now) {
     const Piece full{now, machine_.speed_um_s, machine_.speed_um_s, 0, travelled(now)};
     pieces_.assign(1, full);
-    settles_at_ = still_at_ = proto::never;
+    settles_at_ = still_at_ = monitor_trips_at_ = proto::never;
     in_force_ = DriveCommand::run;
 }
 
 bool MachineModel::start(Instant now) {
+    let_monitor_trip(now);
     if (command_ != DriveCommand::run) return false;
     if (!moving(now)) ++motions_;
     started_ = held_by_drive_ = true;
@@ -156,6 +188,7 @@ bool MachineModel::start(Instant now) {
 }
 
 bool MachineModel::speed_up(Instant now) {
+    let_monitor_trip(now);
     if (command_ != DriveCommand::run || in_force_ != DriveCommand::reduce || !started_) return false;
     run_at_full_speed(now);
     return true;

@@ -30,6 +30,11 @@ class MachineModel {
     /// started, and nothing but a reduced speed was commanded since.
     bool speed_up(Instant now);
 
+    /// A fault of the drive: false, and from now on a command for the reduced speed changes nothing. A speed monitor
+    /// then stops the machine after its time; without one it runs on.
+    void let_slow(bool slows) { slows_ = slows; }
+    [[nodiscard]] bool slows() const { return slows_; }
+
     /// The hard-wired emergency stop, which latches: until it is pulled again (false) mildest() is a stop.
     void press_emergency_stop(bool pressed) { mildest_ = pressed ? DriveCommand::stop_category_0 : DriveCommand::run; }
     /// The mildest command that may be given now, whatever the signals say.
@@ -84,6 +89,9 @@ class MachineModel {
     };
     [[nodiscard]] const Piece& piece_at(Instant now) const;
     void go_on_with(Piece piece);
+    void run_past_reduced_speed(Instant begin);
+    void let_monitor_trip(Instant now);
+    void slow_down(Piece slowing, bool without_power, bool drops);
     void run_at_full_speed(Instant now);
 
     Machine machine_;
@@ -91,9 +99,11 @@ class MachineModel {
     DriveCommand in_force_ = DriveCommand::run;
     DriveCommand mildest_ = DriveCommand::run;
     bool started_ = false;
-    bool held_by_drive_ = false;    ///< the load hangs on the drive's power, not on the brake
-    bool brake_follows_ = false;    ///< category 1: once it stands the brake takes over from the drive
-    std::vector<Piece> pieces_{1};  ///< in order of time, from the one under way at the last command
+    bool slows_ = true;
+    Instant monitor_trips_at_ = proto::never;  ///< what then is in force
+    bool held_by_drive_ = false;               ///< the load hangs on the drive's power, not on the brake
+    bool brake_follows_ = false;               ///< category 1: once it stands the brake takes over from the drive
+    std::vector<Piece> pieces_{1};             ///< in order of time, from the one under way at the last command
     Instant settles_at_{}, still_at_{};
     std::uint64_t motions_ = 0;
 };

@@ -58,6 +58,8 @@ class Plant {
     /// What the output's end uses commands the drive; what is new, or nothing if it stays what it was. `link_runs`:
     /// else the signals are 0 since the link fails, and no speed returns by itself.
     std::optional<DriveAct> drive(std::uint64_t signals, bool link_runs, Instant now);
+    /// A fault of the drive, see MachineModel. Requires a machine.
+    void drive_slows(bool slows) { machine_->let_slow(slows); }
     /// The output went off without a signal: what slows down now takes a start.
     void output_failed() { start_needed_ = true; }
     /// Somebody starts the machine; false if there is none or it refuses.

@@ -15,12 +15,14 @@ std::size_t signal_of(const Scenario& scenario, const MachineReaction& reaction)
     return static_cast<std::size_t>(found - scenario.signals.begin());
 }
 
-std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero) {
+/// `delayed`: of the signals that fall later than they are computed, or of the others.
+std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero, bool delayed) {
     std::optional<Reached> most;
     if (!scenario.machine) return most;
     for (const MachineReaction& reaction : scenario.machine->reactions) {
         const std::size_t signal = signal_of(scenario, reaction);
         if (signal >= scenario.signals.size() || (zero >> signal & 1) == 0) continue;
+        if ((scenario.signals[signal].off_delay != Duration{}) != delayed) continue;
         if (!most || command_of(reaction.stop) > command_of(most->stop)) most = Reached{signal, reaction.stop};
     }
     return most;
@@ -29,7 +31,9 @@ std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero)
 }  // namespace
 
 std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode) {
-    return most_severe(scenario, signals_depending_on(scenario, safeguard, mode));
+    const std::uint64_t falling = signals_depending_on(scenario, safeguard, mode);
+    const std::optional<Reached> at_once = most_severe(scenario, falling, false);
+    return at_once ? at_once : most_severe(scenario, falling, true);
 }
 
 std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction& function) {
@@ -48,7 +52,12 @@ bool reaches_in_some_mode(const Scenario& scenario, std::size_t safeguard) {
     return false;
 }
 
-std::optional<Reached> reached_by_failure(const Scenario& scenario) { return most_severe(scenario, ~std::uint64_t{0}); }
+std::optional<Reached> reached_by_failure(const Scenario& scenario) {
+    const std::uint64_t all = ~std::uint64_t{0};
+    const std::optional<Reached> some = most_severe(scenario, all, false), rest = most_severe(scenario, all, true);
+    if (!some || !rest) return some ? some : rest;
+    return command_of(rest->stop) > command_of(some->stop) ? rest : some;
+}
 
 std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safeguard) {
     std::uint64_t falling = 0;
@@ -80,7 +89,8 @@ bool at_least_as_asked(StopCategory does, StopCategory must) {
 }
 
 bool reduced_speed_counts(const Scenario& scenario, const SafetyFunction& function) {
-    return function.reduced_speed_ends_hazard || scenario.stopping.reduced_speed_ends_hazard;
+    const bool monitored = scenario.machine && scenario.machine->reduced_speed_monitor;
+    return (function.reduced_speed_ends_hazard && monitored) || scenario.stopping.reduced_speed_ends_hazard;
 }
 
 bool reduced_speed_counts(const Scenario& scenario) {

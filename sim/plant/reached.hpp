@@ -17,7 +17,8 @@ struct Reached {
 };
 
 /// The machine's most severe reaction to a demand of that safeguard alone, while that mode is selected; nothing if none
-/// obeys it.
+/// obeys it. A signal that falls later than it is computed only completes what the others began, as the power does
+/// after a ramp that the controller times (category 1): it counts where there is no other.
 std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0);
 /// The modes in which a function is asked for, by their place; {0} without modes.
 std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction& function);
@@ -35,7 +36,8 @@ bool just_as_asked(StopCategory does, StopCategory must);
 /// A stop in time is more than a reduced speed, never the reverse: what a run is judged by.
 bool at_least_as_asked(StopCategory does, StopCategory must);
 
-/// At reduced speed the hazard has ended, says the function, or [stopping] for all that say nothing.
+/// At reduced speed the hazard has ended, says the function, and the machine's reduced speed is monitored; or
+/// [stopping] says so for all.
 bool reduced_speed_counts(const Scenario& scenario, const SafetyFunction& function);
 /// The same after a failure of the link, which strikes every function: each must say so.
 bool reduced_speed_counts(const Scenario& scenario);

@@ -16,12 +16,31 @@ constexpr std::int64_t back_max = 127;  ///< the channel remembers so many teleg
 constexpr std::int64_t times_max = 1'000'000'000;
 constexpr std::int64_t drift_ppm_max = 500'000;  ///< half as fast again: far beyond any clock
 
-constexpr std::array ways{
-    FaultWay::flip_bits, FaultWay::random_bits, FaultWay::burst,         FaultWay::bit_rate,       FaultWay::truncate,
-    FaultWay::beside,    FaultWay::instead,     FaultWay::current_again, FaultWay::old_parameters, FaultWay::hold,
-    FaultWay::drop,      FaultWay::step,        FaultWay::creeping,      FaultWay::neighbour,      FaultWay::stray,
-    FaultWay::no_crc,    FaultWay::other_crc,   FaultWay::all_zero,      FaultWay::swap,           FaultWay::loop_back,
-    FaultWay::restart,   FaultWay::stall,       FaultWay::frozen_data,   FaultWay::clock_drift};
+constexpr std::array ways{FaultWay::flip_bits,
+                          FaultWay::random_bits,
+                          FaultWay::burst,
+                          FaultWay::bit_rate,
+                          FaultWay::truncate,
+                          FaultWay::beside,
+                          FaultWay::instead,
+                          FaultWay::current_again,
+                          FaultWay::old_parameters,
+                          FaultWay::hold,
+                          FaultWay::drop,
+                          FaultWay::step,
+                          FaultWay::creeping,
+                          FaultWay::neighbour,
+                          FaultWay::stray,
+                          FaultWay::no_crc,
+                          FaultWay::other_crc,
+                          FaultWay::all_zero,
+                          FaultWay::swap,
+                          FaultWay::loop_back,
+                          FaultWay::restart,
+                          FaultWay::stall,
+                          FaultWay::frozen_data,
+                          FaultWay::clock_drift,
+                          FaultWay::drive_does_not_slow};
 constexpr std::array errors{ErrorKind::corruption, ErrorKind::repetition, ErrorKind::incorrect_sequence,
                             ErrorKind::loss,       ErrorKind::delay,      ErrorKind::insertion,
                             ErrorKind::masquerade, ErrorKind::addressing};
@@ -43,6 +62,7 @@ std::vector<std::string_view> keys_of(FaultWay way) {
         case FaultWay::restart:
         case FaultWay::stall:
         case FaultWay::frozen_data:
+        case FaultWay::drive_does_not_slow:
         case FaultWay::current_again:
         case FaultWay::old_parameters:
         case FaultWay::drop:
@@ -303,6 +323,16 @@ void check_one_at_a_time(const Scenario& scenario, Problems& problems) {
     }
 }
 
+/// A drive that fails is that of the machine, and has a speed to slow down to.
+void check_drive(Section& section, const Scenario& scenario, const Fault& fault) {
+    if (fault.way != FaultWay::drive_does_not_slow || section.problems().any()) return;
+    if (!scenario.machine || scenario.machine->reduced_speed_um_s == 0)
+        return section.say("way", "needs a machine with a reduced speed; write reduced_speed in [machine]");
+    if (fault.at_end != scenario.machine->at)
+        section.say("at_end", std::string("is not where the machine is; write at_end = \"") +
+                                  (scenario.machine->at == End::device ? "device" : "controller") + "\"");
+}
+
 Fault read_fault(Section& section, const Scenario& scenario) {
     enum class Ways : std::uint8_t { out, back, both };
     Fault fault;
@@ -315,6 +345,7 @@ Fault read_fault(Section& section, const Scenario& scenario) {
         }
         read_failing_end(section, scenario, fault);
         read_end_condition(section, scenario, fault);
+        check_drive(section, scenario, fault);
         // what it touches first is what that end would send
         fault.to_device = fault.at_end == End::controller;
         fault.to_controller = !fault.to_device;
@@ -326,7 +357,7 @@ Fault read_fault(Section& section, const Scenario& scenario) {
     if (section.has("at_end")) {
         section.say("at_end", in_quotes(name_of(fault.way)) +
                                   " happens on the way, not at an end; take it away, or write "
-                                  "restart, stall, frozen-data or clock-drift");
+                                  "restart, stall, frozen-data, clock-drift or drive-does-not-slow");
     }
     const Ways direction =
         section

@@ -111,6 +111,30 @@ void read_brake(Section& section, Machine& machine) {
     machine.brake = brake;
 }
 
+void read_speed_monitor(Section& section, Machine& machine) {
+    std::optional<Section> table = section.table("reduced_speed_monitored");
+    if (!table) return;
+    SpeedMonitor monitor;
+    monitor.over_um_s = table->quantity("over", Zero::allowed, speed_units(), "10 mm/s").value_or(0);
+    if (!table->has("over")) table->missing("over", "\"10 mm/s\"");
+    monitor.lasting = table->duration("for", Zero::allowed, proto::seconds(60)).value_or(Duration{});
+    if (!table->has("for")) table->missing("for", "\"20 ms\"");
+    const auto then = table->choice<StopCategory>("then", {{"category-0", StopCategory::category_0},
+                                                           {"category-1", StopCategory::category_1},
+                                                           {"category-2", StopCategory::category_2}});
+    if (!table->has("then")) table->missing("then", "\"category-1\"");
+    monitor.then = then.value_or(StopCategory::category_0);
+    table->finish();
+    if (table->problems().any()) return;
+    if (machine.reduced_speed_um_s == 0)
+        return section.say("reduced_speed_monitored", "there is no reduced_speed to monitor; write one");
+    const bool ramp = monitor.then != StopCategory::category_0;
+    if ((ramp ? machine.ramp_um_s2 : machine.braking_um_s2) == 0)
+        table->say("then", std::string("needs ") + (ramp ? "ramp" : "braking") + " in [machine]; write " +
+                               (ramp ? "ramp" : "braking") + " = \"1500 mm/s2\"");
+    machine.reduced_speed_monitor = monitor;
+}
+
 void read_machine(Section& top, Scenario& scenario) {
     std::optional<Section> section = top.table("machine");
     if (!section) return;
@@ -142,6 +166,7 @@ void read_machine(Section& top, Scenario& scenario) {
                      "needs the way of the point whose speed counts over that angle; write travel = \"400 mm\"");
     }
     read_brake(*section, machine);
+    read_speed_monitor(*section, machine);
     if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
         section->say("reduced_speed", "is not below the full speed; write a smaller one");
     }

@@ -102,6 +102,8 @@ void read_signals(Section& top, Scenario& scenario) {
         signal.all_of = section.texts("all_of");
         signal.any_of = section.texts("any_of");
         read_in_mode(section, scenario, signal.in_mode);
+        signal.off_delay =
+            section.duration("off_delay", Section::Zero::refused, proto::seconds(600)).value_or(Duration{});
         if (!section.has("all_of") && !section.has("any_of")) section.missing("all_of", "[\"front_curtain\"]");
         for (const char* key : {"all_of", "any_of"})
             if (section.has(key) && section.texts(key).empty())

@@ -53,6 +53,8 @@ enum class FaultWay : std::uint8_t {
     stall,        ///< its scans do not happen for `lasting`; outputs stay as they are
     frozen_data,  ///< its application takes in no new values, while the link lives on
     clock_drift,  ///< its clock is fast by `drift_ppm` millionths
+    /// The drive takes a demand for its reduced speed and goes on as fast; stops it obeys.
+    drive_does_not_slow,
 };
 std::string_view name_of(FaultWay way);
 ErrorKind error_of(FaultWay way);

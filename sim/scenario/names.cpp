@@ -46,6 +46,7 @@ std::string_view name_of(FaultWay way) {
         case FaultWay::stall: return "stall";
         case FaultWay::frozen_data: return "frozen-data";
         case FaultWay::clock_drift: return "clock-drift";
+        case FaultWay::drive_does_not_slow: return "drive-does-not-slow";
     }
     return "?";
 }
@@ -75,7 +76,8 @@ ErrorKind error_of(FaultWay way) {
         case FaultWay::restart:
         case FaultWay::stall:
         case FaultWay::frozen_data:
-        case FaultWay::clock_drift: return ErrorKind::none;
+        case FaultWay::clock_drift:
+        case FaultWay::drive_does_not_slow: return ErrorKind::none;
     }
     return ErrorKind::corruption;
 }

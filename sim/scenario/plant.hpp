@@ -43,11 +43,14 @@ struct Mode {
 struct Signal {
     std::string name;
     Direction direction = Direction::to_device;
-    /// Names of safeguards at the sending end, of signals that this end receives, and of modes (1 while selected alone).
+    /// Names of safeguards at the sending end, of signals that this end receives, and of modes (1 while selected
+    /// alone).
     std::vector<std::string> all_of;
     Place where;
     std::vector<std::string> any_of = {};   ///< the same: one of them is enough; empty: none is asked for
     std::vector<std::string> in_mode = {};  ///< in other modes it is 1 whatever its sources are; empty: asked in all
+    /// A demand lets it fall so much later; a failure of the link takes it at once.
+    Duration off_delay = {};
 };
 
 enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2
@@ -67,6 +70,14 @@ struct Brake {
     bool drops = false;  ///< a vertical load: in that time it falls freely towards the danger, else it goes on as it is
 };
 
+/// Safely limited speed (IEC 61800-5-2, from memory): once the machine should have come down, a speed over the reduced
+/// one by more than `over` for longer than `lasting` stops it.
+struct SpeedMonitor {
+    std::int64_t over_um_s = 0;
+    Duration lasting{};
+    StopCategory then = StopCategory::category_0;
+};
+
 /// The dangerous motion, in micrometres per second so that times stay exact.
 struct Machine {
     std::string name = "machine";  ///< "press", "table", "lift"
@@ -84,6 +95,7 @@ struct Machine {
     std::optional<Duration> output_watchdog = {};  ///< switches the output off when its end does not scan for so long;
                                                    ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
+    std::optional<SpeedMonitor> reduced_speed_monitor = {};
 };
 
 /// Which guard's distance is reckoned, by which rule, and how far it stands from the hazard.

@@ -6,8 +6,10 @@
 
 #include <algorithm>
 #include <string>
+#include <utility>
 
 #include "sim/drive/rehearsal.hpp"
+#include "sim/plant/off_delays.hpp"
 #include "sim/plant/reached.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -185,7 +187,11 @@ TEST_CASE("a link that fails over a reduced speed only is no safe state unless s
     CHECK(result.injections[0].reduced);
     CHECK(result.verdict == RunVerdict::fail);
     CHECK(result.as_expected);
+    // only a reduced speed that is monitored ends a hazard
     s.functions[0].reduced_speed_ends_hazard = true;
+    const auto monitor = std::exchange(s.machine->reduced_speed_monitor, std::nullopt);
+    CHECK(sim::rehearse(s, 11).injections[0].ran_on);
+    s.machine->reduced_speed_monitor = monitor;
     result = sim::rehearse(s, 11);
     CHECK_FALSE(result.injections[0].ran_on);
     CHECK(result.injections[0].within_limit);
@@ -252,6 +258,65 @@ TEST_CASE("a reset counts only when every guard of its function is free") {
         sim::rehearse(s, 11, {.line = &line});
         CHECK(line.speed().back().um_s == (other_open ? 120'000 : 800'000));
     }
+}
+
+TEST_CASE("a drive that does not slow down breaks a function unless its monitor stops it in time") {
+    sim::Scenario s = one_demand("speed_selector");
+    sim::Fault drive;
+    drive.way = sim::FaultWay::drive_does_not_slow;
+    drive.error = sim::ErrorKind::none;
+    drive.at_end = sim::End::device;
+    drive.at = seconds(1);
+    drive.to_device = false;
+    s.faults = {drive};
+    auto result = sim::rehearse(s, 11);
+    CHECK(result.function_rows[0].met == Met::yes);  // 800 to 120 mm/s and 233 ms more, of 600 ms
+    CHECK(result.demands[0].standstill);
+    s.machine->reduced_speed_monitor.reset();
+    result = sim::rehearse(s, 11);
+    CHECK(result.verdict == RunVerdict::dangerous);
+    CHECK(result.function_rows[0].met == Met::no);
+}
+
+TEST_CASE("a delay that has begun ends with the fall, and another demand does not begin it anew") {
+    sim::Scenario s = one_demand("flap");
+    s.signals[0].off_delay = milliseconds(100);
+    sim::OffDelays delays(s, sim::End::controller);
+    const auto at = [](std::int64_t ms) { return proto::Instant{} + milliseconds(ms); };
+    CHECK(delays.sent(1, at(0)) == 1);
+    CHECK(delays.sent(0, at(10)) == 1);
+    CHECK(delays.next(at(10)) == at(110));
+    CHECK(delays.sent(1, at(50)) == 1);  // free again
+    CHECK(delays.sent(0, at(60)) == 1);  // and demanded again
+    CHECK(delays.next(at(60)) == at(110));
+    CHECK(delays.sent(1, at(110)) == 0);
+    CHECK(delays.next(at(110)) == at(110) + proto::Duration{1});
+    CHECK(delays.sent(1, at(120)) == 1);
+    CHECK(delays.next(at(120)) == proto::never);
+}
+
+TEST_CASE("category 1 timed by the controller: the ramp first, then the power; a failing link takes both at once") {
+    sim::Scenario s = one_demand("flap");
+    s.functions.resize(1);
+    s.functions[0].must[0].must = StopCategory::category_1;
+    s.signals[0].name = "no_stop_request";
+    s.signals[1].name = "power_allowed";
+    s.signals[1].all_of = {"flap"};
+    s.signals[1].off_delay = milliseconds(400);
+    for (sim::TypedEnd* end : {&s.controller, &s.device}) {
+        end->bits[0].signal = "no_stop_request";
+        end->bits[1].signal = "power_allowed";
+    }
+    s.machine->reactions = {{"no_stop_request", StopCategory::category_1, {}},
+                            {"power_allowed", StopCategory::category_0, {}}};
+    auto result = sim::rehearse(s, 11);
+    CHECK(result.function_rows[0].met == Met::yes);
+    // the ramp: 20 ms and 800 mm/s over 3200 mm/s2; the power goes later and changes nothing
+    CHECK(*result.demands[0].standstill == *result.demands[0].command + milliseconds(270));
+    REQUIRE(result.demands[0].hops.size() == 2);
+    CHECK(*result.demands[0].hops[1].computed - *result.demands[0].hops[0].computed >= milliseconds(400));
+    CHECK(*result.demands[0].hops[1].computed - *result.demands[0].hops[0].computed <= milliseconds(410));
+    CHECK(sim::reached_by_failure(s)->stop == StopCategory::category_0);
 }
 
 }  // namespace

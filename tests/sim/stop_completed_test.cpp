@@ -156,4 +156,40 @@ TEST_CASE("speed returns without a start only from reduced speed, and only to a 
     CHECK(machine.speed(at(2000)) == 0);
 }
 
+TEST_CASE("a drive that does not slow down is stopped by its speed monitor, and without one runs on") {
+    sim::Machine machine = rollers();
+    for (const bool monitored : {false, true}) {
+        if (monitored)
+            machine.reduced_speed_monitor = sim::SpeedMonitor{10'000, milliseconds(20), sim::StopCategory::category_1};
+        MachineModel model(machine);
+        model.let_slow(false);
+        REQUIRE(model.start(at(0)));
+        model.command(DriveCommand::reduce, at(100));
+        CHECK(model.speed(at(200)) == 320'000);
+        if (!monitored) {
+            CHECK(model.speed(at(5000)) == 320'000);
+            CHECK(model.reduced_at() == proto::never);
+            continue;
+        }
+        // 10 ms drive and 100 ms of ramp, 20 ms over it, again 10 ms, then 160 ms to standstill
+        CHECK(model.speed(at(240)) == 320'000);
+        CHECK(model.reduced_at() == at(100 + 110 + 20 + 10 + 100));
+        CHECK(model.still_at() == at(100 + 110 + 20 + 10 + 160));
+        model.command(DriveCommand::run, at(1000));
+        CHECK_FALSE(model.speed_up(at(1000)));
+        CHECK(model.start(at(1000)));
+    }
+}
+
+TEST_CASE("a stop that is demanded before the monitor trips is completed as it was demanded") {
+    sim::Machine machine = rollers();
+    machine.reduced_speed_monitor = sim::SpeedMonitor{10'000, milliseconds(20), sim::StopCategory::category_1};
+    MachineModel model(machine);
+    model.let_slow(false);
+    REQUIRE(model.start(at(0)));
+    model.command(DriveCommand::reduce, at(100));
+    model.command(DriveCommand::stop_category_0, at(150));
+    CHECK(model.still_at() == at(150 + 10 + 320));
+}
+
 }  // namespace

@@ -25,6 +25,7 @@ enum Kind : unsigned {
     befell,        // direction, tag, fate
     contacted,     // safeguard, free
     computed,      // end, signals
+    drive_slows,   // slows
     kinds
 };
 
@@ -74,7 +75,9 @@ struct ToRow {
         return row(acknowledged, End::controller, e.at, e.counted ? 1 : 0);
     }
     Row operator()(const sim::InUse& e) const { return row(in_use, e.end, e.at, e.signals); }
-    Row operator()(const sim::Demanded& e) const { return row(demanded, End::controller, e.at, e.demand, e.signals, e.modes); }
+    Row operator()(const sim::Demanded& e) const {
+        return row(demanded, End::controller, e.at, e.demand, e.signals, e.modes);
+    }
     Row operator()(const sim::MachineTold& e) const {
         return row(machine, End::controller, e.at, e.command ? 1 + static_cast<std::uint64_t>(*e.command) : 0,
                    e.speeds_up ? 1 : 0);
@@ -82,6 +85,7 @@ struct ToRow {
     Row operator()(const sim::Contacted& e) const {
         return row(contacted, End::controller, e.at, e.safeguard, e.free ? 1 : 0);
     }
+    Row operator()(const sim::DriveSlows& e) const { return row(drive_slows, End::controller, e.at, e.slows ? 1 : 0); }
     Row operator()(const sim::Computed& e) const { return row(computed, e.end, e.at, e.signals); }
     Row operator()(const sim::Touched& e) const {
         return row(touched, e.way, e.at, e.fault, static_cast<std::uint64_t>(e.since.ns));
@@ -124,6 +128,7 @@ std::optional<sim::Event> event_of(const Row& row) {
         case befell: return sim::Befell{sim::Tag::from({row.a}), static_cast<sim::Fate>(row.b), at};
         case contacted: return sim::Contacted{row.a, row.b != 0, at};
         case computed: return sim::Computed{end, row.a, at};
+        case drive_slows: return sim::DriveSlows{row.a != 0, at};
         case kinds: break;
     }
     return std::nullopt;

@@ -111,6 +111,7 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
         case FaultWay::restart: return "power off";
         case FaultWay::stall: return "does not scan";
         case FaultWay::frozen_data: return "takes in no new values";
+        case FaultWay::drive_does_not_slow: return "drive does not slow down";
         case FaultWay::clock_drift:
             return "clock " + grouped(static_cast<std::uint64_t>(std::abs(fault.drift_ppm))) + " ppm " +
                    (fault.drift_ppm > 0 ? "fast" : "slow");
