@@ -13,11 +13,31 @@ constexpr unsigned block_bytes = 40;  // and how many bytes they take
 constexpr unsigned signature_at = block_at + block_bytes;
 constexpr unsigned crc_at = signature_at + 4;
 static_assert(crc_at + 4 == parameter_telegram_bytes);
+static_assert(block_at == parameter_head_bytes);
 
 const CrcEngine& engine() {
     static const CrcEngine crc = CrcEngine::make({32, 0xF4ACFB13, 0xFFFFFFFF, false, false, 0xFFFFFFFF}).value();
     return crc;
 }
+
+/// What a register becomes once the bytes of a block have passed, as far as that depends on the register: it is linear,
+/// so each of its bytes has a part of its own.
+class PastBlock {
+  public:
+    PastBlock() {
+        constexpr std::array<std::uint8_t, crc_at - block_at> zeros{};
+        for (unsigned k = 0; k < parts_.size(); ++k)
+            for (std::uint32_t value = 0; value < 256; ++value)
+                parts_[k][value] = static_cast<std::uint32_t>(engine().feed({value << 8 * k}, zeros).bits);
+    }
+    [[nodiscard]] std::uint32_t of(std::uint32_t bits) const {
+        return parts_[0][bits & 0xFF] ^ parts_[1][bits >> 8 & 0xFF] ^ parts_[2][bits >> 16 & 0xFF] ^
+               parts_[3][bits >> 24];
+    }
+
+  private:
+    std::array<std::array<std::uint32_t, 256>, 4> parts_{};
+};
 
 using Block = std::array<std::uint8_t, block_bytes>;
 
@@ -73,13 +93,11 @@ std::optional<LinkParameters> parameters_in(const std::uint8_t* at) {
     return p;
 }
 
-/// As far as that can be said without looking into the parameters.
-bool intact(std::span<const std::uint8_t> bytes) {
-    return bytes.size() == parameter_telegram_bytes && std::equal(mark.begin(), mark.end(), bytes.begin()) &&
-           load_be(bytes.data() + crc_at, 4) == parameter_crc(bytes.first(crc_at));
+bool marked(std::span<const std::uint8_t> bytes) {
+    return bytes.size() == parameter_telegram_bytes && std::equal(mark.begin(), mark.end(), bytes.begin());
 }
 
-/// Requires intact(); nothing if a value before the parameters is out of its range.
+/// Requires a telegram with mark and CRC; nothing if a value before the parameters is out of its range.
 std::optional<ParameterTelegram> telegram_with(const LinkParameters& parameters, std::span<const std::uint8_t> bytes) {
     const unsigned step = bytes[4], refusal = bytes[5];
     if (step < 1 || step > 4 || refusal >= refusal_count || bytes[6] != 0 || bytes[7] != 0) return std::nullopt;
@@ -129,6 +147,14 @@ ParameterBlock::ParameterBlock(const LinkParameters& parameters) : parameters_(p
     static_assert(block_bytes + 4 == std::tuple_size_v<decltype(bytes_)>);
     std::copy(block.begin(), block.end(), bytes_.begin());
     store_be(bytes_.data() + block_bytes, parameter_crc(block), 4);
+    own_part_ = static_cast<std::uint32_t>(engine().feed({0}, bytes_).bits);
+}
+
+std::uint32_t ParameterBlock::crc_behind(std::span<const std::uint8_t, parameter_head_bytes> head) const {
+    static const PastBlock past_block;
+    const CrcEngine& crc = engine();
+    const auto before = static_cast<std::uint32_t>(crc.feed(crc.start(), head).bits);
+    return static_cast<std::uint32_t>(crc.finish({past_block.of(before) ^ own_part_}));
 }
 
 void encode(const ParameterTelegram& telegram, std::span<std::uint8_t, parameter_telegram_bytes> out) {
@@ -145,11 +171,12 @@ void encode(const ParameterTelegram& telegram, const ParameterBlock& own,
     store_be64(out.data() + 16, telegram.device_number);
     store_be64(out.data() + 24, std::uint64_t{telegram.start_number} << 32 | telegram.stamp);
     std::copy(own.bytes().begin(), own.bytes().end(), out.begin() + block_at);
-    store_be(out.data() + crc_at, parameter_crc(out.first(crc_at)), 4);
+    store_be(out.data() + crc_at, own.crc_behind(out.first<parameter_head_bytes>()), 4);
 }
 
 std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes) {
-    if (!intact(bytes)) return std::nullopt;
+    if (!marked(bytes)) return std::nullopt;
+    if (load_be(bytes.data() + crc_at, 4) != parameter_crc(bytes.first(crc_at))) return std::nullopt;
     if (load_be(bytes.data() + signature_at, 4) != parameter_crc(bytes.subspan(block_at, block_bytes)))
         return std::nullopt;
     const auto parameters = parameters_in(bytes.data() + block_at);
@@ -159,9 +186,10 @@ std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t>
 std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes,
                                                    const ParameterBlock& expected) {
     const std::span<const std::uint8_t> known = expected.bytes();
-    if (bytes.size() != parameter_telegram_bytes || !std::equal(known.begin(), known.end(), bytes.begin() + block_at))
-        return decode_parameters(bytes);
-    if (!intact(bytes)) return std::nullopt;
+    if (!marked(bytes)) return std::nullopt;
+    if (!std::equal(known.begin(), known.end(), bytes.begin() + block_at)) return decode_parameters(bytes);
+    if (load_be(bytes.data() + crc_at, 4) != expected.crc_behind(bytes.first<parameter_head_bytes>()))
+        return std::nullopt;
     return telegram_with(expected.parameters(), bytes);
 }
 

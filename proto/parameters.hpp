@@ -12,6 +12,7 @@
 namespace proto {
 
 inline constexpr unsigned parameter_telegram_bytes = 80;
+inline constexpr unsigned parameter_head_bytes = 32;  ///< of them, before the parameters
 
 /// Which setting differs; also the refusal code on the wire (fixed numbers).
 enum class Refusal : std::uint8_t {
@@ -64,10 +65,14 @@ class ParameterBlock {
     explicit ParameterBlock(const LinkParameters& parameters);
     [[nodiscard]] const LinkParameters& parameters() const { return parameters_; }
     [[nodiscard]] std::span<const std::uint8_t, 44> bytes() const { return bytes_; }
+    /// parameter_crc() over `head` and the bytes() behind it, for the time of the head: the same bytes move the check
+    /// on in the same way each time.
+    [[nodiscard]] std::uint32_t crc_behind(std::span<const std::uint8_t, parameter_head_bytes> head) const;
 
   private:
     LinkParameters parameters_;
     std::array<std::uint8_t, 44> bytes_;
+    std::uint32_t own_part_;  ///< what the bytes alone leave in an empty register of the CRC
 };
 
 void encode(const ParameterTelegram& telegram, std::span<std::uint8_t, parameter_telegram_bytes> out);

@@ -66,6 +66,9 @@ class Cell final : private Surroundings, private InjectionLog {
     /// The same for a driver that soon goes on: what has arrived by then may still lie in the channel until its end
     /// fetches it, which spares handing it over at each stop. All else stands as after run_until(), which may follow.
     void run_on_until(Instant end);
+    /// run_on_until() the first of the times now() + n * step, n from 1 on, that is not before `end` or before which an
+    /// end changed its state: for who would look at each of them, but only at the states. Requires a step above 0.
+    void run_on_by(Duration step, Instant end);
     /// From now on no fault acts and no demand comes, and the operator acknowledges whatever asks for it.
     void calm_down();
     /// Somebody tries to start the machine now; false if it still is not started.
@@ -140,6 +143,7 @@ class Cell final : private Surroundings, private InjectionLog {
     void put_in_fault(std::size_t index);
     void deliver();
     void deliver_before(Instant end);
+    [[nodiscard]] Instant step_after(Instant time) const;
     void know_how_to_deliver();
 
     const Scenario& scenario_;
@@ -163,6 +167,9 @@ class Cell final : private Surroundings, private InjectionLog {
         Instant now{};
         Instant next_neighbour = proto::never;
         std::uint64_t cycles = 0;
+        Instant until{};         ///< run_on_until() ends there; sooner once an end changed, if there is a step
+        Instant stepped_from{};  ///< run_on_by()
+        Duration step{};         ///< of run_on_by(), else 0
     } run_;
 };
 

@@ -128,6 +128,7 @@ template <class H>
 void Cell<H>::end_changed(EndRun<Cell>& end, const proto::Transition& transition) {
     if (transition.to == proto::State::awaiting_acknowledgement && end.end() == End::controller)
         acts_.operate(OperatorAct::Event::acknowledgement_requested);
+    if (run_.step > Duration{}) run_.until = std::min(run_.until, step_after(run_.now));
     tell(Changed{end.end(), transition, run_.now});
     acts_.end_changed(transition);
 }
@@ -208,6 +209,7 @@ Instant Cell<H>::next_event() const {
 
 template <class H>
 void Cell<H>::run_on_until(Instant end) {
+    run_.until = end;
     Instant next_controller = controller_.next_scan();
     Instant next_device = device_.next_scan();
     for (;;) {
@@ -215,7 +217,7 @@ void Cell<H>::run_on_until(Instant end) {
         const Instant scan_due = std::min(next_controller, next_device);
         const Instant other_due = std::min(acts_.agenda().next(), run_.next_neighbour);
         const Instant now = std::min({due, scan_due, other_due});
-        if (now >= end) break;
+        if (now >= run_.until) break;
         run_.now = now;
         // of things at the same instant: what people do, then arrivals, then scans, the device's first
         if (__builtin_expect(other_due == now, 0)) {
@@ -238,7 +240,22 @@ void Cell<H>::run_on_until(Instant end) {
             next_controller = controller_.next_scan();
         }
     }
-    run_.now = std::max(run_.now, end);
+    run_.now = std::max(run_.now, run_.until);
+}
+
+/// The first of the steps that is later than `time`; requires one that is not before the first step.
+template <class H>
+Instant Cell<H>::step_after(Instant time) const {
+    return run_.stepped_from + run_.step * ((time - run_.stepped_from).ns / run_.step.ns + 1);
+}
+
+template <class H>
+void Cell<H>::run_on_by(Duration step, Instant end) {
+    proto::require(step > Duration{}, "Cell::run_on_by() without a step");
+    run_.stepped_from = run_.now;
+    run_.step = step;
+    run_on_until(end > run_.now ? step_after(end - Duration{1}) : run_.now + step);
+    run_.step = {};
 }
 
 template <class H>

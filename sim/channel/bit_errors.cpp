@@ -5,20 +5,26 @@
 
 namespace sim {
 
-BitErrors::BitErrors(double rate) {
+BitErrors::BitErrors(double rate, unsigned bits) : rate_(rate) {
     proto::require(rate >= 0.0 && rate <= 1.0, "bit errors: a rate must be 0..1");
     if (!(rate > 0.0)) return;
-    within_.reserve(bits_max + 1);
+    within_.push_back(threshold(flipped_));
+    reach(bits);
+}
+
+void BitErrors::reach(unsigned bits) {
+    proto::require(bits <= bits_max, "bit errors: too many bits");
+    if (!any() || bits < within_.size()) return;
+    within_.reserve(bits + 1);
     // 1 - (1 - p)^k, as a sum of what each bit adds: no power, and no difference of nearly equal numbers.
-    double flipped = 0.0;
-    for (unsigned k = 0; k <= bits_max; ++k) {
-        within_.push_back(threshold(flipped));
-        flipped += rate * (1.0 - flipped);
+    while (within_.size() <= bits) {
+        flipped_ += rate_ * (1.0 - flipped_);
+        within_.push_back(threshold(flipped_));
     }
 }
 
 unsigned BitErrors::first_flip(std::uint64_t draw, unsigned bits) const {
-    proto::require(bits <= bits_max, "bit errors: too many bits");
+    proto::require(bits < within_.size(), "bit errors: too many bits");
     if (!happens(draw, within_[bits])) return bits;
     unsigned none = 0;     // no flip within the first `none` bits
     unsigned some = bits;  // one within the first `some`

@@ -82,7 +82,7 @@ class Corruption final : public TriggeredStage {
   public:
     Corruption(const Fault& fault, std::size_t index, const StageContext& context)
         : TriggeredStage(fault, index, context) {
-        if (fault.way == FaultWay::bit_rate) rate_ = BitErrors(fault.rate);
+        if (fault.way == FaultWay::bit_rate) rate_ = BitErrors(fault.rate, 0);
     }
 
   private:
@@ -154,6 +154,7 @@ class Corruption final : public TriggeredStage {
     void flip_at_rate(Telegram& telegram, const Target& target) {
         if (!rate_.any()) return;
         const auto all = static_cast<unsigned>(target.bits.size());
+        rate_.reach(all);
         for (unsigned at = 0; at < all; ++at) {
             at += rate_.first_flip(draw(), all - at);
             if (at < all) flip(telegram.view(), target.bits[at]);

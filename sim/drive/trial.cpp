@@ -103,7 +103,7 @@ void TrialRunner::allow_for_riding_through(const TrialPlan& plan) {
 
 bool TrialRunner::reach_running(const TrialPlan& plan) {
     while (!run_.cell.link().running() && run_.cell.now() < Instant{} + start_at_most)
-        run_.cell.run_on_until(run_.cell.now() + cycle_);
+        run_.cell.run_on_by(cycle_, Instant{} + start_at_most);
     if (!run_.cell.link().running()) return false;
     const Instant give_up = run_.cell.now() + limits_.reaction * 2 + cycle_ * start_cycles;
     while (starts_machine_ && !run_.cell.try_to_start_machine() && run_.cell.now() < give_up)
@@ -137,18 +137,24 @@ void TrialRunner::run_to_the_end(const TrialPlan& plan) {
     }
     // a stop at the very end, an acknowledgement after it, and what may come of that
     const Instant last = quiet + limits_.reaction + stopping * 2 + limits_.limits.settle + cycle_ * 32;
+    // looked at every second cycle, but for when nothing could be seen before an end changes
+    const Duration step = cycle_ * 2;
     run_.cell.run_on_until(begin + cycle_);
     while (run_.cell.now() < last) {
+        const Instant now = run_.cell.now();
         const bool nothing_open = !run_.cell.plant().demand_open();
         if (!run_.observer.link_started()) {
             // the fault came in the start: however long that now takes
+            run_.cell.run_on_by(step, last);
         } else if (run_.cell.link().stopped()) {
-            if (!acknowledges_ && nothing_open && !run_.cell.plant().machine_moves(run_.cell.now())) break;
-            quiet = std::max(quiet, run_.cell.now() + limits_.limits.settle);
-        } else if (run_.cell.now() >= quiet && nothing_open) {
-            break;
+            if (!acknowledges_ && nothing_open && !run_.cell.plant().machine_moves(now)) break;
+            run_.cell.run_on_by(step, acknowledges_ ? last : now);
+            // it still was at the step before, the last one that nobody looked at
+            quiet = std::max(quiet, run_.cell.now() - step + limits_.limits.settle);
+        } else {
+            if (now >= quiet && nothing_open) break;
+            run_.cell.run_on_by(step, std::min(quiet, last));
         }
-        run_.cell.run_on_until(run_.cell.now() + cycle_ * 2);
     }
 }
 

@@ -8,16 +8,22 @@ namespace {
 constexpr std::int64_t ns_per_s = 1'000'000'000;
 __extension__ using Wide = __int128;
 
+/// `over / by`, which nearly always fits 64 bits: a division of 128 bits is a call. Requires by > 0.
+Wide quotient(Wide over, std::int64_t by) {
+    const auto narrow = static_cast<std::int64_t>(over);
+    return narrow == over ? narrow / by : over / by;
+}
+
 /// Time to lose `speed` (um/s) at `slope` (um/s2), rounded up to a nanosecond; 0 slope: at once.
 Duration time_to_lose(std::int64_t speed, std::int64_t slope) {
     if (speed <= 0 || slope <= 0) return {};
     const Wide exact = Wide{speed} * ns_per_s;
-    return {static_cast<std::int64_t>((exact + slope - 1) / slope)};
+    return {static_cast<std::int64_t>(quotient(exact + slope - 1, slope))};
 }
 
 /// Speed (um/s) that a load gains at `slope` (um/s2) in `time`, rounded up.
 std::int64_t gained(std::int64_t slope, Duration time) {
-    return static_cast<std::int64_t>((Wide{slope} * time.ns + ns_per_s - 1) / ns_per_s);
+    return static_cast<std::int64_t>(quotient(Wide{slope} * time.ns + ns_per_s - 1, ns_per_s));
 }
 
 }  // namespace
@@ -36,7 +42,7 @@ std::int64_t MachineModel::Piece::speed(Instant now) const {
     if (now <= from) return from_speed;
     if (slope == 0) return to_speed;
     if (slope < 0) return from_speed + gained(-slope, now - from);
-    const auto lost = static_cast<std::int64_t>(Wide{slope} * (now - from).ns / ns_per_s);
+    const auto lost = static_cast<std::int64_t>(quotient(Wide{slope} * (now - from).ns, ns_per_s));
     return std::max(to_speed, from_speed - lost);
 }
 
@@ -45,12 +51,12 @@ std::int64_t MachineModel::Piece::travelled_at(Instant now) const {
     Duration time = now - from;
     Wide twice = 0;  // twice the way, um
     if (const Duration slowing = time_to_lose(from_speed - to_speed, slope); slope > 0 && time >= slowing) {
-        twice = (Wide{from_speed} * from_speed - Wide{to_speed} * to_speed) / slope;
+        twice = quotient(Wide{from_speed} * from_speed - Wide{to_speed} * to_speed, slope);
         time = time - slowing;
-        return travelled + static_cast<std::int64_t>(twice / 2 + Wide{to_speed} * time.ns / ns_per_s);
+        return travelled + static_cast<std::int64_t>(twice / 2 + quotient(Wide{to_speed} * time.ns, ns_per_s));
     }
     // a time below a day and a slope below 2^40 um/s2 keep every product under 2^127
-    twice = (Wide{2} * from_speed * time.ns - Wide{slope} * time.ns / ns_per_s * time.ns) / ns_per_s;
+    twice = quotient(Wide{2} * from_speed * time.ns - quotient(Wide{slope} * time.ns, ns_per_s) * time.ns, ns_per_s);
     return travelled + static_cast<std::int64_t>(twice / 2);
 }
 

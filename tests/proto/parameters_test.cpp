@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <array>
 #include <functional>
 #include <random>
@@ -11,6 +12,7 @@
 
 #include "proto/bytes.hpp"
 #include "tests/support/bench.hpp"
+#include "tests/support/slow_crc.hpp"
 
 namespace {
 
@@ -158,6 +160,28 @@ TEST_CASE("R-52 who has a block encodes the same bytes, and who expects one take
         out_of_range[4] = 5;  // step
         seal(out_of_range);
         CHECK_FALSE(proto::decode_parameters(out_of_range, expected).has_value());
+    }
+}
+
+TEST_CASE("the CRC behind a block's telegram head is that over all of its bytes, whatever head and parameters") {
+    constexpr proto::CrcSpec spec{32, 0xF4ACFB13, 0xFFFFFFFF, false, false, 0xFFFFFFFF};
+    std::mt19937_64 random(7);
+    for (int i = 0; i < 2000; ++i) {
+        LinkParameters parameters;
+        parameters.controller_address = static_cast<std::uint32_t>(random());
+        parameters.device_address = static_cast<std::uint32_t>(random());
+        parameters.profile_identity = static_cast<std::uint32_t>(random());
+        parameters.cycle_us = static_cast<std::uint32_t>(random());
+        parameters.watchdog_device_us = static_cast<std::uint32_t>(random());
+        parameters.missing_allowed = static_cast<std::uint8_t>(random());
+        const proto::ParameterBlock block(parameters);
+        std::array<std::uint8_t, 76> bytes{};
+        for (std::size_t at = 0; at < proto::parameter_head_bytes; ++at)
+            bytes[at] = i == 0 ? std::uint8_t{0} : i == 1 ? std::uint8_t{0xFF} : static_cast<std::uint8_t>(random());
+        std::copy(block.bytes().begin(), block.bytes().end(), bytes.begin() + proto::parameter_head_bytes);
+        const std::uint32_t value = block.crc_behind(std::span(bytes).first<proto::parameter_head_bytes>());
+        CHECK(value == proto::parameter_crc(bytes));
+        CHECK(value == tests::slow_crc(spec, bytes));
     }
 }
 

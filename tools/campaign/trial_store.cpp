@@ -17,8 +17,20 @@ constexpr std::int64_t store_format = 1;
 constexpr auto at_least_every = std::chrono::milliseconds(500);
 constexpr std::uint64_t rows_at_most = 10'000;
 
-constexpr const char* insert_trial =
-    "INSERT INTO trial VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15,?16,?17,?18)";
+constexpr int columns = 18;
+/// As many trials as one statement takes: most of them come in batches, and a statement costs as much as a row.
+constexpr std::size_t rows_together = 32;
+
+std::string insert_trials(std::size_t rows) {
+    std::string text = "INSERT INTO trial VALUES ";
+    for (std::size_t row = 0; row < rows; ++row) {
+        text += row == 0 ? "(?" : ",(?";
+        for (int column = 1; column < columns; ++column) text += ",?";
+        text += ')';
+    }
+    return text;
+}
+
 constexpr const char* select_trials = "SELECT * FROM trial ORDER BY trial";
 
 std::optional<std::int64_t> ns_of(const std::optional<sim::Duration>& time) {
@@ -126,7 +138,8 @@ proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, con
     if (!database.run("PRAGMA journal_mode = WAL; PRAGMA synchronous = NORMAL")) return store.failure();
     if (empty)
         if (auto failed = store.create(key)) return *failed;
-    store.insert_.emplace(database, insert_trial);
+    store.insert_.emplace(database, insert_trials(1).c_str());
+    store.insert_together_.emplace(database, insert_trials(rows_together).c_str());
     store.insert_dangerous_.emplace(database, "INSERT INTO dangerous VALUES (?1,?2,?3)");
     if (database.problem() != DatabaseProblem::none) return store.failure();
     return store;
@@ -239,30 +252,33 @@ std::optional<Failure> TrialStore::read(sim::CampaignSummary& into, TrialStore* 
     return std::nullopt;
 }
 
-std::optional<Failure> TrialStore::write_row(const sim::TrialRecord& record) {
-    Database::Statement& row = *insert_;
+std::optional<Failure> TrialStore::write_rows(Database::Statement& rows, std::span<const sim::TrialRecord> records) {
     const auto flag = [](bool value) { return std::int64_t{value ? 1 : 0}; };
-    row.bind(1, static_cast<std::int64_t>(record.trial));
-    row.bind(2, std::int64_t{record.fault});
-    row.bind(3, static_cast<std::int64_t>(record.way));
-    row.bind(4, static_cast<std::int64_t>(record.outcome));
-    row.bind(5, static_cast<std::int64_t>(record.phase));
-    row.bind(6, flag(record.demand));
-    row.bind(7, flag(record.in_time));
-    row.bind(8, flag(record.started));
-    row.bind(9, number_of(record.detected_by));
-    row.bind(10, number_of(record.detected_end));
-    row.bind(11, ns_of(record.detect));
-    row.bind(12, ns_of(record.safe_state));
-    row.bind(13, ns_of(record.standstill));
-    row.bind(14, ns_of(record.allowed));
-    row.bind(15, std::int64_t{record.exchanges});
-    row.bind(16, std::int64_t{record.cycles});
-    row.bind(17, std::int64_t{record.spurious});
-    row.bind(18, static_cast<std::int64_t>(record.digest));
-    row.step();
-    if (!row.reset()) return failure();
-    ++kept_;
+    int place = 0;
+    for (const sim::TrialRecord& record : records) {
+        const auto next = [&](auto value) { rows.bind(++place, value); };
+        next(static_cast<std::int64_t>(record.trial));
+        next(std::int64_t{record.fault});
+        next(static_cast<std::int64_t>(record.way));
+        next(static_cast<std::int64_t>(record.outcome));
+        next(static_cast<std::int64_t>(record.phase));
+        next(flag(record.demand));
+        next(flag(record.in_time));
+        next(flag(record.started));
+        next(number_of(record.detected_by));
+        next(number_of(record.detected_end));
+        next(ns_of(record.detect));
+        next(ns_of(record.safe_state));
+        next(ns_of(record.standstill));
+        next(ns_of(record.allowed));
+        next(std::int64_t{record.exchanges});
+        next(std::int64_t{record.cycles});
+        next(std::int64_t{record.spurious});
+        next(static_cast<std::int64_t>(record.digest));
+    }
+    rows.step();
+    if (!rows.reset()) return failure();
+    kept_ += records.size();
     return std::nullopt;
 }
 
@@ -275,8 +291,12 @@ std::optional<Failure> TrialStore::add(const sim::TrialBatch& batch) {
         begun_ = Clock::now();
         rows_ = 0;
     }
-    for (const sim::TrialRecord& record : batch.records)
-        if (auto failed = write_row(record)) return failed;
+    for (std::span<const sim::TrialRecord> left = batch.records; !left.empty();) {
+        const bool together = left.size() >= rows_together;
+        const std::size_t count = together ? rows_together : 1;
+        if (auto failed = write_rows(together ? *insert_together_ : *insert_, left.first(count))) return failed;
+        left = left.subspan(count);
+    }
     for (const sim::DangerousTrial& dangerous : batch.dangerous) {
         Database::Statement& row = *insert_dangerous_;
         row.bind(1, static_cast<std::int64_t>(dangerous.trial));
@@ -298,6 +318,7 @@ std::optional<Failure> TrialStore::commit() {
 
 void TrialStore::finish() {
     insert_.reset();
+    insert_together_.reset();
     insert_dangerous_.reset();
     // what is committed is safe either way
     static_cast<void>(database_->run("PRAGMA journal_mode = DELETE"));

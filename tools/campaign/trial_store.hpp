@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 
 #include "proto/result.hpp"
@@ -63,7 +64,8 @@ class TrialStore {
     /// The same part of it, and as long; made longer if that is possible.
     std::optional<Failure> fit(const CampaignKey& wanted, Open how);
     std::optional<Failure> count_kept();
-    std::optional<Failure> write_row(const sim::TrialRecord& record);
+    /// By a statement for as many rows.
+    std::optional<Failure> write_rows(Database::Statement& rows, std::span<const sim::TrialRecord> records);
     [[nodiscard]] Failure failure() const;
     [[nodiscard]] Failure refused(const std::string& why) const;
     [[nodiscard]] Failure damaged() const;
@@ -71,7 +73,7 @@ class TrialStore {
     using Clock = std::chrono::steady_clock;
     std::string path_;
     std::unique_ptr<Database> database_;
-    std::optional<Database::Statement> insert_, insert_dangerous_;
+    std::optional<Database::Statement> insert_, insert_together_, insert_dangerous_;
     CampaignKey key_;
     std::uint64_t kept_ = 0;
     bool open_ = false;       ///< a transaction
