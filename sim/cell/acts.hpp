@@ -81,6 +81,7 @@ class Acts {
     void fire(const Agenda::Entry& entry, Instant now);
     void fire_demand(const Agenda::Entry& entry, Instant now);
     void select_mode(const Agenda::Entry& entry, Instant now);
+    void end_muting(Instant now);
     void set_contact(proto::Endpoint::Contact contact, Instant now);
     void safeguard_changed(std::size_t safeguard, Instant now);
     void begin_to_fail(std::size_t fault, Instant now);

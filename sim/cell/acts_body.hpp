@@ -134,7 +134,7 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
             for (const std::size_t fault : std::exchange(waiting_, {})) agenda_.note(now, Kind::end_fails, fault);
             return;
         case Kind::safeguard_check: plant.check(entry.index, now); break;
-        case Kind::safeguard_reset: plant.reset(entry.index); break;
+        case Kind::safeguard_reset: plant.reset(entry.index, now); break;
         case Kind::hand_in:
             plant.demand(entry.index, DemandChannel::both, now);
             if (plant.asked_of_output(entry.index) != 0) plant.open_demand(plant.asked_of_output(entry.index));
@@ -142,6 +142,7 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
         case Kind::hand_out: plant.release(entry.index, DemandChannel::both, now); break;
         case Kind::select_mode:
         case Kind::mode_selected: select_mode(entry, now); return;
+        case Kind::muting_ends: end_muting(now); return;
         case Kind::application_due:
             if (EndRun<Host>* const here = host_.end_here(static_cast<End>(entry.index))) here->mark_stale();
             return;
@@ -169,6 +170,13 @@ void Acts<Host>::select_mode(const Agenda::Entry& entry, Instant now) {
 }
 
 template <class Host>
+void Acts<Host>::end_muting(Instant now) {
+    host_.plant().end_muting(now);
+    for (const End end : {End::controller, End::device})
+        if (EndRun<Host>* const here = host_.end_here(end)) here->mark_stale();
+}
+
+template <class Host>
 void Acts<Host>::fire_demand(const Agenda::Entry& entry, Instant now) {
     if (now_.calm && entry.kind == Kind::demand_begins) return;
     const Demand& demand = scenario_.demands[entry.index];
@@ -179,12 +187,13 @@ void Acts<Host>::fire_demand(const Agenda::Entry& entry, Instant now) {
         safeguard_changed(guard, now);
         return;
     }
+    const bool muted = plant.muted(guard);
     plant.demand(guard, demand.channel, now);
     // of a link in parts, the one with the safeguard tells
     const std::uint64_t asked = plant.asked_of_output(guard);
     const bool told_here = host_.end_here(scenario_.safeguards[guard].at) != nullptr;
     if (asked != 0) plant.open_demand(asked);
-    if (told_here) host_.tell(Demanded{entry.index, asked, now, plant.modes()});
+    if (told_here) host_.tell(Demanded{entry.index, asked, now, plant.modes(), muted});
     // an end that is off, or switched off, does not scan: its outputs are what they are
     if (const FailingEnd* f = host_.clocks().failing(plant.output_end()); f != nullptr && now < f->still_until)
         if (const EndRun<Host>* output = host_.end_here(plant.output_end())) {
@@ -198,6 +207,8 @@ template <class Host>
 void Acts<Host>::safeguard_changed(std::size_t safeguard, Instant now) {
     if (const Instant check = host_.plant().safeguard(safeguard).next_check(); check != proto::never)
         agenda_.note(std::max(check, now), Kind::safeguard_check, safeguard);
+    if (const Instant end = host_.plant().muting_ends(); end != proto::never)
+        agenda_.note(std::max(end, now), Kind::muting_ends, 0);
     EndRun<Host>* const reads = host_.end_here(scenario_.safeguards[safeguard].at);
     if (reads == nullptr) return;
     reads->mark_stale();

@@ -29,7 +29,8 @@ class Agenda {
         hand_out,
         select_mode,
         mode_selected,
-        application_due  ///< `index`: the end
+        application_due,  ///< `index`: the end
+        muting_ends
     };
     struct Entry {
         Instant at;

@@ -113,7 +113,9 @@ void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t
     row.result = which;
     const std::optional<std::size_t> mode = mode_of(scenario, demand);
     const std::optional<Reached> reached = reached_by(scenario, guard, mode.value_or(0));
-    if (!mode) {
+    if (demand.muted) {
+        row.why = "muted, as designed";
+    } else if (!mode) {
         row.why = "one mode was being changed for another";
     } else if (!asked_in(scenario, function, *mode)) {
         row.why = "not asked in the mode " + scenario.modes[*mode].name;
@@ -143,7 +145,8 @@ bool asked_elsewhere_only(const Scenario& scenario, const DemandResult& demand, 
 void judge_demand(const Scenario& scenario, const ScenarioLimits& limits, std::size_t which, RunResult& result) {
     const DemandResult& demand = result.demands[which];
     const Safeguard& guard = scenario.safeguards[guard_of(scenario, demand)];
-    if (!demand.reaches_output && guard.no_function.empty() && !asked_elsewhere_only(scenario, demand, guard.name))
+    if (!demand.reaches_output && !demand.muted && guard.no_function.empty() &&
+        !asked_elsewhere_only(scenario, demand, guard.name))
         result.dangerous.push_back(
             {demand.at, std::nullopt, "the demand of " + guard.name + " reached no output: nothing obeys it"});
     for (std::size_t f = 0; f < scenario.functions.size(); ++f) {

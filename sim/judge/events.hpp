@@ -116,6 +116,7 @@ struct Demanded {
     std::uint64_t signals = 0;
     Instant at{};
     std::uint64_t modes = 0;  ///< that act, one bit each
+    bool muted = false;       ///< as designed: it brings down less than else
 };
 
 /// Signals as the output's end uses them, after its scan, while a demand is open.

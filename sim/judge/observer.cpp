@@ -212,12 +212,13 @@ void Observer::hear(const OutputsOff& off) {
 }
 
 void Observer::hear(const Demanded& demanded) {
-    const auto [demand, signals, now, modes] = demanded;
+    const auto [demand, signals, now, modes, muted] = demanded;
     if (signals != 0) open_demands_.push_back({demand, signals, now, demands_.size()});
     SeenDemand seen;
     seen.demand = demand;
     seen.since = now;
     seen.modes = modes;
+    seen.muted = muted;
     seen.reaches_output = signals != 0;
     seen.link_ran = both_running();
     seen.motion = motion_from(now, now);

@@ -127,6 +127,7 @@ class Observer final {
         std::size_t demand = 0;
         Instant since{};
         std::uint64_t modes = 0;
+        bool muted = false;
         bool reaches_output = true;
         bool link_ran = false;
         bool reached = false;  ///< the output

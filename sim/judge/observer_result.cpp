@@ -90,6 +90,7 @@ DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
     r.demand = seen.demand;
     r.at = Duration{seen.since.ns};
     r.modes = seen.modes;
+    r.muted = seen.muted;
     r.reaches_output = seen.reaches_output;
     r.link_ran = seen.link_ran;
     r.moved = motion.moved;

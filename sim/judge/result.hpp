@@ -63,6 +63,7 @@ struct DemandResult {
     std::size_t demand = 0;                    ///< index in Scenario::demands
     Duration at{};                             ///< run time of the contact
     std::uint64_t modes = 0;                   ///< that acted, one bit each
+    bool muted = false;                        ///< as designed: it asks for less than else
     bool reaches_output = true;                ///< by the wiring in these; else it asks for nothing there
     bool link_ran = false;                     ///< both ends, when the contact opened
     bool moved = false;                        ///< the machine, when the contact opened

@@ -73,11 +73,12 @@ void Application::write(std::uint64_t sent, std::span<std::uint8_t> output) cons
     }
 }
 
-std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode) {
+std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode,
+                                   std::uint64_t muted) {
     std::vector<SignalRule> rules;
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) rules.emplace_back(scenario, i);
     const auto settled = [&](std::uint64_t safeguards) {
-        Inputs inputs{~std::uint64_t{0}, safeguards, scenario.modes.empty() ? 0 : bit(mode)};
+        Inputs inputs{~std::uint64_t{0}, safeguards, scenario.modes.empty() ? 0 : bit(mode), muted};
         // each pass settles signals one step further away; no chain is longer than the number of signals
         for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
             for (const SignalRule& rule : rules)

@@ -21,6 +21,7 @@ struct Inputs {
     std::uint64_t received = 0;  ///< signals
     std::uint64_t safeguards = 0;
     std::uint64_t modes = 0;
+    std::uint64_t muted = 0;  ///< signals
 };
 
 /// How one signal is computed.
@@ -30,6 +31,7 @@ class SignalRule {
     SignalRule(const Scenario& scenario, std::size_t signal);
     [[nodiscard]] std::size_t signal() const { return signal_; }
     [[nodiscard]] bool value(const Inputs& inputs) const {
+        if ((inputs.muted >> signal_ & 1) != 0) return true;
         if (in_mode_ != 0 && (in_mode_ & inputs.modes) == 0) return true;
         // a mode that is selected alone is a source like any other
         const std::uint64_t alone = (inputs.modes & (inputs.modes - 1)) == 0 ? inputs.modes : 0;
@@ -74,6 +76,8 @@ class Application {
 
 /// Signals that fall, in the end, when that safeguard alone is demanded: those it feeds, and those fed by them. `mode`:
 /// while that one is selected; without modes it means nothing.
-std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0);
+/// `muted`: signals that it does not bring down, one bit each.
+std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0,
+                                   std::uint64_t muted = 0);
 
 }  // namespace sim

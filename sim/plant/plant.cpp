@@ -50,7 +50,7 @@ bool asks_for_start(const Scenario& scenario, std::uint64_t signal) {
 
 }  // namespace
 
-Plant::Plant(const Scenario& scenario) : scenario_(scenario) {
+Plant::Plant(const Scenario& scenario) : scenario_(scenario), mutings_(scenario) {
     for (const Safeguard& safeguard : scenario.safeguards) {
         safeguards_.emplace_back(as_wired(scenario, safeguard));
         reset_asks_of_.push_back(in_one_reset_with(scenario, safeguard));
@@ -68,6 +68,7 @@ Plant::Plant(const Scenario& scenario) : scenario_(scenario) {
                 }
     }
     if (obeyed == 0) obeyed = Application(scenario, output_end_).receives();
+    obeyed_ = obeyed;
     asked_.resize(std::max<std::size_t>(scenario.modes.size(), 1));
     for (std::size_t mode = 0; mode < asked_.size(); ++mode)
         for (std::size_t i = 0; i < safeguards_.size(); ++i)
@@ -76,11 +77,22 @@ Plant::Plant(const Scenario& scenario) : scenario_(scenario) {
 }
 
 std::uint64_t Plant::asked_of_output(std::size_t safeguard) const {
-    if (modes_ == 0) return asked_[0][safeguard];
+    const std::uint64_t muted = mutings_.muted();
+    const auto in_mode = [&](std::size_t mode) {
+        return muted == 0 ? asked_[mode][safeguard] : signals_depending_on(scenario_, safeguard, mode, muted) & obeyed_;
+    };
+    if (modes_ == 0) return in_mode(0);
     std::uint64_t asked = 0;
     for (std::size_t mode = 0; mode < asked_.size(); ++mode)
-        if ((modes_ >> mode & 1) != 0) asked |= asked_[mode][safeguard];
+        if ((modes_ >> mode & 1) != 0) asked |= in_mode(mode);
     return asked;
+}
+
+bool Plant::muted(std::size_t safeguard) const {
+    std::uint64_t asked = 0;
+    for (std::size_t mode = 0; mode < asked_.size(); ++mode)
+        if (modes_ == 0 || (modes_ >> mode & 1) != 0) asked |= asked_[mode][safeguard];
+    return asked_of_output(safeguard) != asked;
 }
 
 void Plant::select_mode(std::size_t mode, bool alone) {
@@ -95,6 +107,7 @@ void Plant::begin_again() {
     free_ = ~std::uint64_t{0};
     if (machine_) machine_->begin_again();
     open_.clear();
+    mutings_.begin_again();
     modes_ = scenario_.modes.empty() ? 0 : 1;
     moved_by_itself_ = start_needed_ = false;
 }
@@ -106,31 +119,32 @@ std::size_t Plant::index_of(std::string_view safeguard) const {
     return static_cast<std::size_t>(found - scenario_.safeguards.begin());
 }
 
-void Plant::changed(std::size_t index) {
+void Plant::changed(std::size_t index, Instant now) {
     const std::uint64_t bit = std::uint64_t{1} << index;
     free_ = safeguards_[index].free() ? free_ | bit : free_ & ~bit;
+    mutings_.see(free_, now);
 }
 
 void Plant::demand(std::size_t index, DemandChannel channel, Instant now) {
     safeguards_[index].demand(channel, now);
-    changed(index);
+    changed(index, now);
 }
 
 void Plant::release(std::size_t index, DemandChannel channel, Instant now) {
     safeguards_[index].release(channel, now);
-    changed(index);
+    changed(index, now);
 }
 
 void Plant::check(std::size_t index, Instant now) {
     safeguards_[index].check(now);
-    changed(index);
+    changed(index, now);
 }
 
-void Plant::reset(std::size_t index) {
+void Plant::reset(std::size_t index, Instant now) {
     for (std::size_t i = 0; i < safeguards_.size(); ++i)
         if ((reset_asks_of_[index] >> i & 1) != 0 && safeguards_[i].demanded()) return;
     safeguards_[index].reset();
-    changed(index);
+    changed(index, now);
 }
 
 std::optional<DriveAct> Plant::drive(std::uint64_t signals, bool link_runs, Instant now) {

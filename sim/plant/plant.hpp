@@ -10,6 +10,7 @@
 
 #include "sim/plant/application.hpp"
 #include "sim/plant/machine.hpp"
+#include "sim/plant/mutings.hpp"
 #include "sim/plant/safeguard.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -38,16 +39,22 @@ class Plant {
     void check(std::size_t index, Instant now);
     /// Without effect while a safeguard of a function that asks for this reset is demanded. Counts as the button is let
     /// go: one that is held or stuck resets nothing (ISO 13849-1, manual reset; from memory).
-    void reset(std::size_t index);
+    void reset(std::size_t index, Instant now);
 
     // ---- modes ----
     /// Those that act, one bit each: two while one is changed for another. 0 without modes.
     [[nodiscard]] std::uint64_t modes() const { return modes_; }
     /// What an application sees of the plant, beside the signals that it receives.
-    [[nodiscard]] Inputs inputs(std::uint64_t received) const { return {received, free_, modes_}; }
+    [[nodiscard]] Inputs inputs(std::uint64_t received) const { return {received, free_, modes_, mutings_.muted()}; }
     /// Somebody begins to select that mode, or has it selected alone. It starts nothing: what runs at its reduced speed
     /// takes a start from now on.
     void select_mode(std::size_t mode, bool alone);
+
+    /// When a muting ends by its time, and that it does.
+    [[nodiscard]] Instant muting_ends() const { return mutings_.next_end(); }
+    void end_muting(Instant now) { mutings_.see(free_, now); }
+    /// A demand of it brings down less than it would, since something is muted.
+    [[nodiscard]] bool muted(std::size_t safeguard) const;
 
     // ---- machine ----
     /// The end that commands the machine; without one, the device.
@@ -85,7 +92,7 @@ class Plant {
     [[nodiscard]] bool demand_open() const { return !open_.empty(); }
 
   private:
-    void changed(std::size_t index);
+    void changed(std::size_t index, Instant now);
     /// A signal whose fall commands the drive.
     struct Reaction {
         std::uint64_t signal;  ///< its bit
@@ -100,7 +107,9 @@ class Plant {
     End output_end_ = End::device;
     std::vector<Reaction> reactions_;
     std::vector<std::vector<std::uint64_t>> asked_;  ///< by mode (one without modes), by safeguard
+    std::uint64_t obeyed_ = 0;                       ///< signals
     std::uint64_t modes_ = 0;
+    Mutings mutings_;
     std::vector<std::uint64_t> reset_asks_of_;  ///< by safeguard: those that must be free too
     std::vector<std::uint64_t> open_;
     bool moved_by_itself_ = false;

@@ -38,14 +38,6 @@ void read_safeguards(Section& top, Scenario& scenario) {
         // Without a demand held so long, one that falls between two exchanges vanishes without any fault.
         safeguard.minimum_hold = section.duration("minimum_hold", Zero::refused, proto::seconds(3600))
                                      .value_or(least_hold(scenario, safeguard.at));
-        safeguard.channels = static_cast<unsigned>(section.integer("channels", 1, 2).value_or(1));
-        safeguard.discrepancy = section.duration("discrepancy", Zero::refused, proto::seconds(60)).value_or(Duration{});
-        if (safeguard.channels == 2 && !section.has("discrepancy")) section.missing("discrepancy", "\"30 ms\"");
-        if (safeguard.channels == 1 && section.has("discrepancy")) {
-            section.say("discrepancy", "means nothing with one channel; write channels = 2, or take it away");
-        }
-        safeguard.latched = section.flag("latched").value_or(false);
-        read_no_function(section, safeguard);
         safeguard.kind = section.choice<GuardKind>("kind", {{"mat", GuardKind::mat},
                                                             {"curtain", GuardKind::curtain},
                                                             {"field", GuardKind::field},
@@ -53,6 +45,16 @@ void read_safeguards(Section& top, Scenario& scenario) {
                                                             {"emergency-stop", GuardKind::emergency_stop},
                                                             {"two-hand", GuardKind::two_hand},
                                                             {"enabling", GuardKind::enabling}});
+        safeguard.channels = static_cast<unsigned>(section.integer("channels", 1, 2).value_or(1));
+        safeguard.discrepancy = section.duration("discrepancy", Zero::refused, proto::seconds(60)).value_or(Duration{});
+        const bool no_discrepancy = safeguard.kind == GuardKind::two_hand || safeguard.kind == GuardKind::enabling;
+        if (safeguard.channels == 2 && !no_discrepancy && !section.has("discrepancy"))
+            section.missing("discrepancy", "\"30 ms\"");
+        if (safeguard.channels == 1 && section.has("discrepancy")) {
+            section.say("discrepancy", "means nothing with one channel; write channels = 2, or take it away");
+        }
+        safeguard.latched = section.flag("latched").value_or(false);
+        read_no_function(section, safeguard);
         section.finish();
         is_new_name(scenario.safeguards, safeguard.name, section);
         scenario.safeguards.push_back(std::move(safeguard));

@@ -86,6 +86,40 @@ void check_circles(const Scenario& scenario, Problems& problems) {
     }
 }
 
+/// Two safeguards of no function, read where the signal is computed.
+void read_muting(Section& section, const Scenario& scenario, Signal& signal) {
+    std::optional<Section> table = section.table("muted_by");
+    if (!table) return;
+    const std::vector<std::string> sensors = table->texts("sensors");
+    if (!table->has("sensors")) table->missing("sensors", "[\"belt_in\", \"belt_out\"]");
+    Muting muting;
+    muting.order_within =
+        table->duration("order_within", Section::Zero::refused, proto::seconds(600)).value_or(Duration{});
+    if (!table->has("order_within")) table->missing("order_within", "\"4 s\"");
+    muting.at_most = table->duration("at_most", Section::Zero::refused, proto::seconds(3600)).value_or(Duration{});
+    if (!table->has("at_most")) table->missing("at_most", "\"60 s\"");
+    table->finish();
+    if (table->problems().any()) return;
+    if (sensors.size() != 2 || sensors[0] == sensors[1])
+        return table->say("sensors", "names " + std::to_string(sensors.size()) + "; write two different ones");
+    for (const std::string& name : sensors) {
+        const Safeguard* sensor = named(scenario.safeguards, name);
+        if (sensor == nullptr)
+            return table->say("sensors", in_quotes(name) + " is no safeguard" +
+                                             nearest_to(scenario.safeguards, name, "write a [[safeguard]] first"));
+        if (sensor->no_function.empty())
+            return table->say("sensors", in_quotes(name) +
+                                             " mutes and guards nobody; write function = \"none\" and a "
+                                             "reason there");
+        if (sensor->at != sender(signal.direction))
+            return table->say("sensors",
+                              in_quotes(name) + " is not read where the signal is computed; write one that is");
+    }
+    muting.first = sensors[0];
+    muting.second = sensors[1];
+    signal.muted_by = std::move(muting);
+}
+
 }  // namespace
 
 void read_signals(Section& top, Scenario& scenario) {
@@ -104,6 +138,7 @@ void read_signals(Section& top, Scenario& scenario) {
         read_in_mode(section, scenario, signal.in_mode);
         signal.off_delay =
             section.duration("off_delay", Section::Zero::refused, proto::seconds(600)).value_or(Duration{});
+        read_muting(section, scenario, signal);
         if (!section.has("all_of") && !section.has("any_of")) section.missing("all_of", "[\"front_curtain\"]");
         for (const char* key : {"all_of", "any_of"})
             if (section.has(key) && section.texts(key).empty())

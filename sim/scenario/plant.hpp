@@ -39,6 +39,13 @@ struct Mode {
     Place where;
 };
 
+/// Lets a signal be 1 although its guard is interrupted, as by a workpiece that two sensors see (muting as designed).
+struct Muting {
+    std::string first, second;  ///< safeguards of no function: interrupted means seen
+    Duration order_within{};    ///< the second of them so long after the first at most
+    Duration at_most{};         ///< it lasts no longer, whatever they see
+};
+
 /// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
 struct Signal {
     std::string name;
@@ -51,6 +58,7 @@ struct Signal {
     std::vector<std::string> in_mode = {};  ///< in other modes it is 1 whatever its sources are; empty: asked in all
     /// A demand lets it fall so much later; a failure of the link takes it at once.
     Duration off_delay = {};
+    std::optional<Muting> muted_by = {};
 };
 
 enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2

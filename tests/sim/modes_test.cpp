@@ -124,4 +124,50 @@ TEST_CASE("while one mode is changed for another, the guards of both act") {
     CHECK(last_speed(s) == 120'000);
 }
 
+/// The flap is muted while a log is seen by both belts.
+sim::Scenario with_muting() {
+    sim::Scenario s = with_modes();
+    s.modes.clear();
+    s.signals[0].in_mode.clear();
+    s.signals[1].all_of = {"pull_cord"};
+    s.signals[2].all_of = {"speed_selector"};
+    for (const char* belt : {"belt_in", "belt_out"}) {
+        sim::Safeguard sensor;
+        sensor.name = belt;
+        sensor.no_function = "sees the log";
+        s.safeguards.push_back(sensor);
+    }
+    s.signals[0].muted_by = sim::Muting{"belt_in", "belt_out", milliseconds(500), seconds(2)};
+    sim::SafetyFunction function;
+    function.name = "opening the flap stops the rollers";
+    function.safeguards = {"flap"};
+    function.must = {{"rollers", sim::StopCategory::category_0, {}, {}}};
+    s.functions = {function};
+    return s;
+}
+
+TEST_CASE("muting: both sensors within their time, and no longer than allowed") {  // IEC 62046, from memory
+    struct Case {
+        std::int64_t second_ms, flap_ms, sensors_last_ms;
+        bool stops;
+    };
+    // the first sensor at 2 s; then the second, the flap, and how long the sensors see the log
+    for (const Case c : {Case{2300, 2600, 1500, false},    // muted
+                         Case{2700, 2900, 1500, true},     // the second too late
+                         Case{2300, 2600, 4000, true},     // too long: at 4.3 s it ends with the flap open
+                         Case{2300, 2200, 1500, true}}) {  // the flap before both saw the log
+        sim::Scenario s = with_muting();
+        s.demands = {{"belt_in", seconds(2), milliseconds(c.sensors_last_ms), {}},
+                     {"belt_out", milliseconds(c.second_ms), milliseconds(c.sensors_last_ms), {}},
+                     {"flap", milliseconds(c.flap_ms), milliseconds(c.sensors_last_ms > 2000 ? 2500 : 500), {}}};
+        CAPTURE(c.second_ms);
+        CAPTURE(c.flap_ms);
+        CHECK((last_speed(s) == 0) == c.stops);
+        const auto result = sim::rehearse(s, 11);
+        CHECK(result.verdict == RunVerdict::pass);
+        const bool begins_muted = c.second_ms == 2300 && c.flap_ms == 2600;
+        CHECK((result.function_rows[0].met == Met::not_shown) == begins_muted);
+    }
+}
+
 }  // namespace

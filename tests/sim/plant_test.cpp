@@ -165,4 +165,44 @@ TEST_CASE("the position goes there and back") {
     CHECK(model.position(at(600)) == 40'000);
 }
 
+TEST_CASE("a two-hand control is pressed again only after both hands let go, and within half a second") {  // ISO 13851
+    sim::Safeguard control = two_channels();
+    control.kind = sim::GuardKind::two_hand;
+    SafeguardModel guard(control);
+    using sim::DemandChannel;
+    CHECK(guard.free());  // both hands on it
+    guard.demand(DemandChannel::a, at(100));
+    CHECK_FALSE(guard.free());
+    guard.release(DemandChannel::a, at(200));
+    CHECK_FALSE(guard.free());                  // the other hand has not let go
+    CHECK(guard.next_check() == proto::never);  // one hand is no discrepancy
+    guard.demand(DemandChannel::both, at(300));
+    guard.release(DemandChannel::a, at(400));
+    CHECK_FALSE(guard.free());
+    guard.release(DemandChannel::b, at(901));
+    CHECK_FALSE(guard.free());  // 501 ms apart
+    guard.demand(DemandChannel::both, at(1000));
+    guard.release(DemandChannel::b, at(1100));
+    guard.release(DemandChannel::a, at(1600));
+    CHECK(guard.free());
+}
+
+TEST_CASE("an enabling device that was pressed through must be let go before it enables again") {  // IEC 60204-1, 10.9
+    sim::Safeguard device = two_channels();
+    device.kind = sim::GuardKind::enabling;
+    SafeguardModel guard(device);
+    using sim::DemandChannel;
+    guard.demand(DemandChannel::a, at(100));  // let go
+    CHECK_FALSE(guard.free());
+    guard.release(DemandChannel::a, at(200));
+    CHECK(guard.free());
+    guard.demand(DemandChannel::b, at(300));  // pressed through
+    CHECK_FALSE(guard.free());
+    guard.release(DemandChannel::b, at(400));
+    CHECK_FALSE(guard.free());  // back in the middle
+    guard.demand(DemandChannel::a, at(500));
+    guard.release(DemandChannel::a, at(600));
+    CHECK(guard.free());
+}
+
 }  // namespace

@@ -16,7 +16,7 @@ enum Kind : unsigned {
     changed,       // end, transition
     acknowledged,  // counted
     in_use,        // end, signals
-    demanded,      // demand, signals, modes
+    demanded,      // demand, signals, modes and muted
     machine,       // 0: started, else 1 + drive command; speeds up
     touched,       // fault, direction, since
     outputs_off,   // end
@@ -76,7 +76,7 @@ struct ToRow {
     }
     Row operator()(const sim::InUse& e) const { return row(in_use, e.end, e.at, e.signals); }
     Row operator()(const sim::Demanded& e) const {
-        return row(demanded, End::controller, e.at, e.demand, e.signals, e.modes);
+        return row(demanded, End::controller, e.at, e.demand, e.signals, e.modes << 1 | (e.muted ? 1U : 0U));
     }
     Row operator()(const sim::MachineTold& e) const {
         return row(machine, End::controller, e.at, e.command ? 1 + static_cast<std::uint64_t>(*e.command) : 0,
@@ -117,7 +117,7 @@ std::optional<sim::Event> event_of(const Row& row) {
         case changed: return sim::Changed{end, transition_from(row.a), at};
         case acknowledged: return sim::Acknowledged{row.a != 0, at};
         case in_use: return sim::InUse{end, row.a, at};
-        case demanded: return sim::Demanded{row.a, row.b, at, row.c};
+        case demanded: return sim::Demanded{row.a, row.b, at, row.c >> 1, (row.c & 1) != 0};
         case machine:
             return sim::MachineTold{
                 row.a == 0 ? std::nullopt : std::optional(static_cast<sim::DriveCommand>(row.a - 1)), at, row.b != 0};
