@@ -73,7 +73,7 @@ TEST_CASE("wrong faults of ends are told in one line with the mend") {
           "fault[1].at: 5 s is after the end of the run; write less than \"5 s\", or lengthen duration");
     CHECK(complaint("[[fault]]\nway = \"drop\"\nat_end = \"device\"\nat = \"1 s\"\n") ==
           "fault[1].at_end: \"drop\" happens on the way, not at an end; take it away, or write restart, stall, "
-          "frozen-data or clock-drift");
+          "frozen-data, clock-drift or drive-does-not-slow");
     // two of a kind at once; other ends, other kinds or one after the other are right
     const std::string inside = "[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"1.4 s\"\nlasting = \"1 s\"\n";
     CHECK(complaint(stall + inside).find("fault[2].at: another stall of that end (line ") == 0);
