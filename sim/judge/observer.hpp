@@ -92,7 +92,7 @@ class Observer final {
     static constexpr std::size_t none = ~std::size_t{0};
     struct Made {
         Instant sampled;
-        std::uint64_t signals;
+        std::uint64_t signals = 0;
     };
     /// One direction, as seen by its receiver.
     struct Way {
@@ -112,13 +112,13 @@ class Observer final {
     /// The machine's way to harmlessness.
     struct Stop {
         Instant commanded, harmless;
-        std::int64_t travelled_at_command, travelled;  ///< um
+        std::int64_t travelled_at_command = 0, travelled = 0;  ///< um
     };
     struct SeenDemand {
-        std::size_t demand;
+        std::size_t demand = 0;
         Instant since;
-        std::int64_t travelled_before;
-        bool hazardous_at_begin;
+        std::int64_t travelled_before = 0;
+        bool hazardous_at_begin = false;
         bool reached = false;  ///< the output
         Instant reached_at{};
         std::optional<Stop> stop;
@@ -144,10 +144,10 @@ class Observer final {
         std::string why;
     };
     struct OpenDemand {
-        std::size_t demand;
-        std::uint64_t signals;
+        std::size_t demand = 0;
+        std::uint64_t signals = 0;
         Instant since;
-        std::size_t seen;  ///< index in demands_
+        std::size_t seen = 0;  ///< index in demands_
         bool late = false;
     };
 

@@ -6,6 +6,16 @@
 #include "sim/judge/observer.hpp"
 
 namespace sim {
+namespace {
+
+/// A machine that moved counts to its standstill; else the output's end to its substitute values.
+std::optional<Duration> harmless_after(const InjectionResult& r, const Scenario& scenario) {
+    if (r.standstill) return r.standstill;
+    const End out = scenario.machine ? scenario.machine->at : End::device;
+    return out == End::device ? r.safe_state_device : r.safe_state_controller;
+}
+
+}  // namespace
 
 Outcome Observer::outcome_of(const Track& track, const Fault& injected) {
     if (!track.fired) return Outcome::not_fired;
@@ -52,11 +62,7 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
     r.why = track.why;
     r.allowed = limits_.allowed[fault];
     if (r.outcome == Outcome::safe_state && r.allowed) {
-        // a machine that moved counts to its standstill; else the output's end to its substitute values
-        const End out = scenario_.machine ? scenario_.machine->at : End::device;
-        const auto reached = r.standstill         ? r.standstill
-                             : out == End::device ? r.safe_state_device
-                                                  : r.safe_state_controller;
+        const std::optional<Duration> reached = harmless_after(r, scenario_);
         r.within_limit = reached && *reached <= *r.allowed;
     }
     result.injections.push_back(std::move(r));

@@ -21,13 +21,13 @@ class TimeLine {
 
     struct StateChange {
         Instant at;
-        proto::State state;
-        proto::Cause cause;
+        proto::State state{};
+        proto::Cause cause{};
         std::optional<proto::Measure> measure;  ///< for a watchdog or a rejected telegram
     };
     struct SignalChange {
         Instant at;
-        std::uint64_t used;  ///< one bit per signal that the end receives; 0 also as substitute value
+        std::uint64_t used = 0;  ///< one bit per signal that the end receives; 0 also as substitute value
     };
     using Corner = MachineModel::Corner;
 

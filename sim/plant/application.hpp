@@ -31,13 +31,13 @@ class Application {
 
   private:
     struct Bit {
-        unsigned signal;
+        unsigned signal = 0;
         BitPlace place;
     };
     struct Rule {
-        unsigned signal;
-        std::uint64_t safeguards;  ///< all of these
-        std::uint64_t signals;     ///< and all of these received ones
+        unsigned signal = 0;
+        std::uint64_t safeguards = 0;  ///< all of these
+        std::uint64_t signals = 0;     ///< and all of these received ones
     };
     std::vector<Bit> in_, out_;
     std::vector<Rule> rules_;
