@@ -51,7 +51,7 @@ class CrcDifference {
     template <class Word>
     static std::uint64_t of_all(const Tables<Word>& tables, std::uint64_t changed) {
         Word sum = 0;
-        for (unsigned k = 0; k < bytes; ++k) sum ^= tables.entry[256 * k + (changed >> (8 * k) & 0xFF)];
+        for (unsigned k = 0; k < bytes; ++k) sum ^= tables.entry[std::size_t{256} * k + (changed >> (8 * k) & 0xFF)];
         return sum;
     }
 

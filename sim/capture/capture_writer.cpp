@@ -6,8 +6,8 @@
 namespace sim {
 namespace {
 
-constexpr std::size_t written_at = 256 * 1024;         ///< so many bytes are written together
-constexpr std::size_t window_most = 16 * 1024 * 1024;  ///< then the oldest is not waited for any more
+constexpr std::size_t written_at = std::size_t{256} * 1024;         ///< so many bytes are written together
+constexpr std::size_t window_most = std::size_t{16} * 1024 * 1024;  ///< then the oldest is not waited for any more
 
 }  // namespace
 

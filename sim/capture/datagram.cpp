@@ -21,7 +21,7 @@ std::uint16_t word_at(Bytes bytes, std::size_t at) {
 
 std::string written_ipv6(const std::array<std::uint8_t, 16>& host) {
     std::array<unsigned, 8> groups{};
-    for (unsigned i = 0; i < 8; ++i) groups[i] = static_cast<unsigned>(host[2 * i] << 8 | host[2 * i + 1]);
+    for (std::size_t i = 0; i < 8; ++i) groups[i] = static_cast<unsigned>(host[2 * i] << 8 | host[2 * i + 1]);
     // the longest run of zeros, of two at least, is left out
     unsigned longest = 1, longest_at = 8;
     for (unsigned at = 0; at < 8; ++at) {
@@ -131,12 +131,13 @@ DatagramHeader::DatagramHeader(const SocketAddress& from, const SocketAddress& t
     }
     std::copy_n(from.host.begin(), address_bytes, ready_.begin() + at);
     std::copy_n(to.host.begin(), address_bytes, ready_.begin() + at + address_bytes);
-    at += 2 * address_bytes;
+    const unsigned both_addresses = 2 * address_bytes;
+    at += both_addresses;
     if (!six_) ip_.add(Bytes(ready_.data(), at));
     proto::store_be(ready_.data() + at, from.port, 2);
     proto::store_be(ready_.data() + at + 2, to.port, 2);
     // pseudo header: addresses and protocol (RFC 768; RFC 8200, 8.1), and the ports
-    udp_.add(Bytes(ready_.data() + at - 2 * address_bytes, 2 * address_bytes + 4));
+    udp_.add(Bytes(ready_.data() + at - both_addresses, both_addresses + 4));
     udp_.add(std::uint16_t{udp});
     size_ = at + udp_bytes;
 }

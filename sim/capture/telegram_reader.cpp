@@ -73,7 +73,7 @@ void TelegramReader::follow(Followed& stream, const proto::ParameterTelegram& pa
     stream.last = (first - 1) & mask_;
 }
 
-std::vector<std::uint32_t> TelegramReader::numbers_allowed(const Followed& stream, const TelegramView& view) const {
+std::vector<std::uint32_t> TelegramReader::numbers_allowed(const Followed& stream, const TelegramView& view) {
     std::vector<std::uint32_t> numbers;
     const std::uint32_t mask = view.codec().number_mask();
     const proto::LinkSettings& link = view.end().link;
@@ -116,10 +116,10 @@ TelegramSeen TelegramReader::read(Stream key, Hop hop, std::span<const std::uint
     Followed& stream = followed(key);
     const TelegramView& view = views_[static_cast<std::size_t>(hop)];
     TelegramSeen seen;
-    if (auto parameters = proto::decode_parameters(bytes)) {
+    if (const auto parameters = proto::decode_parameters(bytes)) {
         seen.kind = TelegramSeen::Kind::parameter;
         seen.verdict.kind = Verdict::Kind::handshake;
-        seen.parameters = std::move(parameters);
+        seen.parameters = parameters;
         return seen;
     }
     if (bytes.size() != view.layout().total_bytes) {

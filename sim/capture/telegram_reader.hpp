@@ -37,7 +37,11 @@ struct TelegramSeen {
 class TelegramView {
   public:
     TelegramView(const CaptureSettings& settings, Hop hop);
+    TelegramView(const TelegramView&) = delete;
+    TelegramView& operator=(const TelegramView&) = delete;
     TelegramView(TelegramView&&) = default;
+    TelegramView& operator=(TelegramView&&) = delete;
+    ~TelegramView() = default;
 
     [[nodiscard]] const CapturedEnd& end() const { return *end_; }  ///< whose settings these are
     [[nodiscard]] const proto::Profile& profile() const { return end_->link.profile; }
@@ -81,7 +85,7 @@ class TelegramReader {
     };
     Followed& followed(Stream stream);
     void follow(Followed& stream, const proto::ParameterTelegram& parameters);
-    [[nodiscard]] std::vector<std::uint32_t> numbers_allowed(const Followed& stream, const TelegramView& view) const;
+    static std::vector<std::uint32_t> numbers_allowed(const Followed& stream, const TelegramView& view);
     void process(Followed& stream, const TelegramView& view, std::span<const std::uint8_t> bytes, TelegramSeen& seen);
 
     std::array<TelegramView, hop_count> views_;

@@ -84,11 +84,12 @@ class Acts {
     void end_muting(Instant now);
     void set_contact(proto::Endpoint::Contact contact, Instant now);
     void safeguard_changed(std::size_t safeguard, Instant now);
-    void begin_to_fail(std::size_t fault, Instant now);
-    void fail(std::size_t fault, Instant now);
-    void restart(EndRun<Host>& end, std::size_t fault, Instant now);
-    void stall(EndRun<Host>& end, std::size_t fault, Instant now);
-    void mend(std::size_t fault, Instant now);
+    // `index`: of the fault in the scenario
+    void begin_to_fail(std::size_t index, Instant now);
+    void fail(std::size_t index, Instant now);
+    void restart(EndRun<Host>& end, std::size_t index, Instant now);
+    void stall(EndRun<Host>& end, std::size_t index, Instant now);
+    void mend(std::size_t index, Instant now);
     void switch_off(EndRun<Host>& end, Instant now);
     void drive_slows(bool slows, Instant now);
 

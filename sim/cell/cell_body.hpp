@@ -16,7 +16,7 @@ namespace sim {
 template <class H>
 Cell<H>::Cell(const Scenario& scenario, std::uint64_t seed, Faults faults, H heard)
     : scenario_(scenario),
-      heard_(heard),
+      heard_(std::move(heard)),
       seed_(seed),
       plant_(scenario),
       channel_(scenario.to_device, scenario.to_controller, seed),

@@ -1,6 +1,7 @@
 #include "sim/channel/background_queue.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "proto/contract.hpp"
 
@@ -12,7 +13,7 @@ constexpr double load_most = 16.0;
 
 std::uint64_t in_fractions(double load) {
     proto::require(load >= 0.0 && load <= load_most, "a load out of range");
-    return static_cast<std::uint64_t>(load * 4294967296.0 + 0.5);
+    return static_cast<std::uint64_t>(std::llround(load * 4294967296.0));
 }
 
 }  // namespace

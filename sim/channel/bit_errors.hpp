@@ -31,7 +31,7 @@ class BitErrors {
     [[nodiscard]] unsigned first_flip(std::uint64_t draw, unsigned bits) const;
 
     /// Flips bits of `bytes`. `draw` decides whether and where; further draws are derived from it. Returns how many.
-    unsigned bend(std::span<std::uint8_t> bytes, std::uint64_t draw) const;
+    [[nodiscard]] unsigned bend(std::span<std::uint8_t> bytes, std::uint64_t draw) const;
 
   private:
     double rate_ = 0.0;

@@ -82,6 +82,7 @@ class Channel {
     Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed);
     Channel(const Channel&) = delete;
     Channel& operator=(const Channel&) = delete;
+    ~Channel() = default;
 
     /// As if made anew with that seed, and with what the settings now say of other traffic and losses in bursts;
     /// delays, losses and bit errors must be as they were. Without faults and history. Keeps its room.
@@ -205,7 +206,7 @@ class Channel {
   private:
     struct Pending {
         Instant due;
-        Carried* carried;
+        Carried* carried = nullptr;
     };
     /// One direction's settings, made ready.
     struct Way {

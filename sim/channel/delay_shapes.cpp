@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>  // std::sqrt only: IEEE 754 rounds it exactly
+#include <cmath>  // std::sqrt and std::llround only: both are exact, by IEEE 754
 #include <cstddef>
 #include <string>
 
@@ -15,7 +15,7 @@ namespace {
 /// Standard deviations beyond which a share of shape_cut of a normal distribution lies on one side.
 constexpr double normal_cut = 4.753424308822899;
 
-std::int64_t whole_ns(double ns) { return static_cast<std::int64_t>(ns + 0.5); }
+std::int64_t whole_ns(double ns) { return std::llround(ns); }
 
 /// Collects edges from below and the share of all below each, and makes them cells.
 class Cells {
@@ -25,7 +25,7 @@ class Cells {
     /// The next edge; `low` never falls.
     void edge(std::int64_t low, double share) {
         const double part = std::clamp((share - begin_) / all_, 0.0, 1.0);
-        const auto weight = static_cast<std::uint64_t>(part * static_cast<double>(shape_weight) + 0.5);
+        const auto weight = static_cast<std::uint64_t>(std::llround(part * static_cast<double>(shape_weight)));
         if (!any_) {
             any_ = true;
         } else if (low > low_) {
@@ -160,6 +160,7 @@ DelayShape histogram_of(const GammaDelay& delay) {
 
 std::vector<std::string> delay_presets() {
     std::vector<std::string> names;
+    names.reserve(presets.size());
     for (const Preset& preset : presets) names.emplace_back(preset.name);
     return names;
 }

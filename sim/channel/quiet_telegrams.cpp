@@ -39,6 +39,37 @@ std::vector<DelayShape::Cell> cells_of(const DelayShape& shape) {
     return cells;
 }
 
+double weight_of_each_value(const DelayShape::Cell& cell) {
+    return static_cast<double>(cell.weight) / static_cast<double>(cell.high.ns - cell.low.ns + 1);
+}
+
+/// The receiver's scans beside one of the sender's: by which of them a telegram arrives, by its delay.
+struct Arrivals {
+    std::int64_t since = 0;  ///< ns from the receiver's first scan to the sending
+    std::int64_t scan = 1;   ///< ns, the receiver's period
+    [[nodiscard]] std::int64_t slot_of(std::int64_t delay) const { return ceiling_of(since + delay, scan); }
+    [[nodiscard]] std::int64_t first_in(std::int64_t slot) const { return (slot - 1) * scan + 1 - since; }
+    [[nodiscard]] std::int64_t last_in(std::int64_t slot) const { return slot * scan - since; }
+};
+
+/// The scan that most telegrams arrive by; nothing if a cell reaches over too many.
+std::optional<std::int64_t> likeliest(const Arrivals& arrivals, const std::vector<DelayShape::Cell>& cells) {
+    std::map<std::int64_t, double> slots;
+    for (const DelayShape::Cell& cell : cells) {
+        const std::int64_t first = arrivals.slot_of(cell.low.ns), last = arrivals.slot_of(cell.high.ns);
+        if (last - first > slots_most) return std::nullopt;
+        const double each = weight_of_each_value(cell);
+        for (std::int64_t slot = first; slot <= last; ++slot) {
+            const std::int64_t from = std::max(cell.low.ns, arrivals.first_in(slot));
+            const std::int64_t to = std::min(cell.high.ns, arrivals.last_in(slot));
+            slots[slot] += each * static_cast<double>(to - from + 1);
+        }
+    }
+    return std::max_element(slots.begin(), slots.end(),
+                            [](const auto& a, const auto& b) { return a.second < b.second; })
+        ->first;
+}
+
 }  // namespace
 
 proto::Instant ScanGrid::at_or_after(proto::Instant instant) const {
@@ -55,67 +86,63 @@ std::optional<QuietTelegrams> QuietTelegrams::make(const ChannelSettings& settin
 
     QuietTelegrams quiet(settings.delay, draws);
     quiet.sender_ = sender;
-    if (settings.bursts) {
-        quiet.lost_ = odds(threshold(settings.bursts->in_good));
-        quiet.turns_ = odds(threshold(settings.bursts->good_to_bad));
-    } else {
-        quiet.lost_ = odds(threshold(settings.loss));
-    }
-    if (const BitErrors errors(settings.bit_error_rate); errors.any()) {
-        quiet.bent_below_ = errors.flip_within(bits);
-        quiet.bent_ = odds(quiet.bent_below_);
-    }
+    quiet.take_odds(settings, bits);
+    const bool constant = quiet.delays_.shortest() == quiet.delays_.longest();
+    quiet.keeps_order_ = settings.keep_order || constant;
     const std::vector<DelayShape::Cell> cells = cells_of(settings.delay);
     double total = 0.0;
     for (const DelayShape::Cell& cell : cells) total += static_cast<double>(cell.weight);
 
     std::int64_t slot_before = 0;
     for (std::size_t i = 0; i < places; ++i) {
-        const std::int64_t since = (sender.phase + sender.period * static_cast<std::int64_t>(i) - receiver.phase).ns;
-        const std::int64_t scan = receiver.period.ns;
-        const auto slot_of = [&](std::int64_t delay) { return ceiling_of(since + delay, scan); };
-        const auto first_in = [&](std::int64_t slot) { return (slot - 1) * scan + 1 - since; };  // delays of a slot
-        const auto last_in = [&](std::int64_t slot) { return slot * scan - since; };
-        std::map<std::int64_t, double> slots;
-        for (const DelayShape::Cell& cell : cells) {
-            if (slot_of(cell.high.ns) - slot_of(cell.low.ns) > slots_most) return std::nullopt;
-            const double each = static_cast<double>(cell.weight) / static_cast<double>(cell.high.ns - cell.low.ns + 1);
-            for (std::int64_t slot = slot_of(cell.low.ns); slot <= slot_of(cell.high.ns); ++slot) {
-                const std::int64_t from = std::max(cell.low.ns, first_in(slot));
-                const std::int64_t to = std::min(cell.high.ns, last_in(slot));
-                slots[slot] += each * static_cast<double>(to - from + 1);
-            }
-        }
-        const std::int64_t slot = std::max_element(slots.begin(), slots.end(), [](const auto& a, const auto& b) {
-                                      return a.second < b.second;
-                                  })->first;
-        Place place;
-        place.low = Duration{first_in(slot)};
-        place.high = Duration{last_in(slot)};
-        double outside = 0.0;
-        for (const DelayShape::Cell& cell : cells) {
-            const double each = static_cast<double>(cell.weight) / static_cast<double>(cell.high.ns - cell.low.ns + 1);
-            const std::array<std::array<std::int64_t, 2>, 2> sides{
-                {{cell.low.ns, std::min(cell.high.ns, place.low.ns - 1)},
-                 {std::max(cell.low.ns, place.high.ns + 1), cell.high.ns}}};
-            for (const auto& [from, to] : sides) {
-                if (from > to) continue;
-                const std::int64_t values = to - from + 1;
-                outside += each * static_cast<double>(values);
-                place.outside.push_back({from, static_cast<std::uint64_t>(values), outside});
-            }
-        }
-        place.late = outside / total;
+        const Arrivals arrivals{(sender.phase + sender.period * static_cast<std::int64_t>(i) - receiver.phase).ns,
+                                receiver.period.ns};
+        const std::optional<std::int64_t> slot = likeliest(arrivals, cells);
+        if (!slot) return std::nullopt;
+        Place place = place_within(Duration{arrivals.first_in(*slot)}, Duration{arrivals.last_in(*slot)}, cells);
+        place.late = (place.outside.empty() ? 0.0 : place.outside.back().weight) / total;
         place.strange = either(either(place.late, quiet.lost_), either(quiet.turns_, quiet.bent_));
         quiet.places_.push_back(std::move(place));
 
         // Two that arrive for the same scan may change places, unless their order is kept.
-        const bool constant = quiet.delays_.shortest() == quiet.delays_.longest();
-        quiet.keeps_order_ = settings.keep_order || constant;
-        if (!quiet.keeps_order_ && i > 0 && slot == slot_before) return std::nullopt;
-        slot_before = slot;
+        if (!quiet.keeps_order_ && i > 0 && *slot == slot_before) return std::nullopt;
+        slot_before = *slot;
     }
     return quiet;
+}
+
+void QuietTelegrams::take_odds(const ChannelSettings& settings, unsigned bits) {
+    if (settings.bursts) {
+        lost_ = odds(threshold(settings.bursts->in_good));
+        turns_ = odds(threshold(settings.bursts->good_to_bad));
+    } else {
+        lost_ = odds(threshold(settings.loss));
+    }
+    if (const BitErrors errors(settings.bit_error_rate); errors.any()) {
+        bent_below_ = errors.flip_within(bits);
+        bent_ = odds(bent_below_);
+    }
+}
+
+QuietTelegrams::Place QuietTelegrams::place_within(Duration low, Duration high,
+                                                   const std::vector<DelayShape::Cell>& cells) {
+    Place place;
+    place.low = low;
+    place.high = high;
+    double outside = 0.0;
+    for (const DelayShape::Cell& cell : cells) {
+        const double each = weight_of_each_value(cell);
+        const std::array<std::array<std::int64_t, 2>, 2> sides{
+            {{cell.low.ns, std::min(cell.high.ns, place.low.ns - 1)},
+             {std::max(cell.low.ns, place.high.ns + 1), cell.high.ns}}};
+        for (const auto& [from, to] : sides) {
+            if (from > to) continue;
+            const std::int64_t values = to - from + 1;
+            outside += each * static_cast<double>(values);
+            place.outside.push_back({from, static_cast<std::uint64_t>(values), outside});
+        }
+    }
+    return place;
 }
 
 std::size_t QuietTelegrams::place_of(proto::Instant sent) const {

@@ -69,6 +69,10 @@ class QuietTelegrams {
         std::vector<Part> outside;
     };
     QuietTelegrams(const DelayShape& shape, Random draws) : delays_(shape), draws_(draws) {}
+    /// Losses and bit errors of a telegram of so many bits.
+    void take_odds(const ChannelSettings& settings, unsigned bits);
+    /// A place whose ordinary delays are low..high, with those outside; its odds are left to the caller.
+    static Place place_within(Duration low, Duration high, const std::vector<DelayShape::Cell>& cells);
     [[nodiscard]] double even() { return static_cast<double>(draws_.at(made_++) >> 11) * 0x1p-53; }
 
     DelayTable delays_;

@@ -83,11 +83,11 @@ ScenarioLimits limits_of(const Scenario& scenario) {
         found.bound = calculated;
         found.required = stated[i];
         if (!calculated)
-            found.remarks.push_back(
+            found.remarks.emplace_back(
                 "Nothing in this stream measures the age of a value: a bound exists only for the "
                 "declared longest delay of the channel.");
         if (!stated[i])
-            found.remarks.push_back(
+            found.remarks.emplace_back(
                 "The scenario states no required response; the calculated bound was used instead, "
                 "so a mistyped watchdog would raise its own limit. State [required].");
     }

@@ -120,7 +120,7 @@ TrialPlan TrialDraw::draw(std::uint64_t seed, std::uint64_t number, Scenario& tr
     return plan;
 }
 
-void TrialDraw::draw_place(Draws& draws, const Fault& like, Fault& fault) const {
+void TrialDraw::draw_place(Draws& draws, const Fault& like, Fault& fault) {
     const std::uint64_t place = draws.below(6);
     fault.to_device = place < 3 ? like.to_device : place != 4;
     fault.to_controller = place < 3 ? like.to_controller : place != 3;
@@ -204,7 +204,7 @@ void TrialDraw::draw_what(Draws& draws, const Fault& like, Fault& fault, TrialPl
     }
 }
 
-void TrialDraw::draw_failing_end(Draws& draws, const Fault& like, Fault& fault) const {
+void TrialDraw::draw_failing_end(Draws& draws, const Fault& like, Fault& fault) {
     fault.at_end = like.at_end;
     fault.to_device = like.to_device;
     fault.to_controller = like.to_controller;

@@ -55,11 +55,11 @@ class TrialDraw {
 
   private:
     class Draws;
-    void draw_place(Draws& draws, const Fault& like, Fault& fault) const;
+    static void draw_place(Draws& draws, const Fault& like, Fault& fault);
     void draw_extent(Draws& draws, Fault& fault) const;
     void draw_bits(Draws& draws, Fault& fault) const;
     void draw_what(Draws& draws, const Fault& like, Fault& fault, TrialPlan& plan) const;
-    void draw_failing_end(Draws& draws, const Fault& like, Fault& fault) const;
+    static void draw_failing_end(Draws& draws, const Fault& like, Fault& fault);
     void draw_demand(Draws& draws, TrialPlan& plan, Scenario& trial) const;
     static void draw_load(Draws& draws, const ChannelSettings& from, ChannelSettings& to);
     [[nodiscard]] Duration longest_extent(const Fault& fault) const;

@@ -58,7 +58,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
         result.remarks.push_back("A failure of the link leaves the " + scenario.machine->name +
                                  " running at reduced speed, and nothing says that this ends the hazard.");
     }
-    if (!result.link_started) result.remarks.push_back("The link never started: compare the two ends with `check`.");
+    if (!result.link_started) result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;
         result.remarks.push_back("The calculated worst response " + in_ms(*result.bound) +
@@ -67,7 +67,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
     if (result.bound && result.worst_seen && *result.worst_seen > worst_with_end_faults(scenario, *result.bound) &&
         result.dangerous.empty()) {
         met = false;
-        result.remarks.push_back("A response longer than the calculated worst was seen: please report this.");
+        result.remarks.emplace_back("A response longer than the calculated worst was seen: please report this.");
     }
     result.verdict = !result.dangerous.empty() ? RunVerdict::dangerous : met ? RunVerdict::pass : RunVerdict::fail;
     result.as_expected = expected && name_of(result.verdict) == scenario.expect_verdict;

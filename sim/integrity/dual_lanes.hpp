@@ -42,8 +42,8 @@ constexpr std::size_t run_of(unsigned window, unsigned degree) {
 }
 template <class Word>
 std::size_t memory_words_of(unsigned window, unsigned degree) {
-    const std::size_t wide =
-        ahead_of(window, degree) + run_of(window, degree) + 2 * block + Word::template tally_words<24>() + 8;
+    const std::size_t wide = ahead_of(window, degree) + run_of(window, degree) + std::size_t{2} * block +
+                             Word::template tally_words<24>() + 8;
     return wide * sizeof(typename Word::Bits) / sizeof(std::uint64_t);
 }
 
@@ -160,7 +160,7 @@ struct Lanes {
         Bits far[block];
         for (std::uint64_t left = task.steps; left != 0;) {
             if (at + block > run) {
-                for (std::size_t i = 0; i < ahead; ++i) bits[i] = bits[at + i];
+                move_to_front(at);
                 at = 0;
             }
             const unsigned count = left < block ? static_cast<unsigned>(left) : block;
@@ -187,6 +187,14 @@ struct Lanes {
             at += count;
             left -= count;
         }
+        take_totals();
+    }
+
+    void move_to_front(std::size_t at) const {
+        for (std::size_t i = 0; i < ahead; ++i) bits[i] = bits[at + i];
+    }
+
+    void take_totals() {
         // an unused lane stays at weight 0 throughout
         uncount(static_cast<unsigned>(-lowest) & ((1U << Form::cell_planes) - 1),
                 task.steps * (64 * words - task.used));
@@ -219,11 +227,11 @@ template <unsigned Bytes>
 struct Vector;
 template <>
 struct Vector<16> {
-    typedef std::uint64_t Bits __attribute__((vector_size(16)));
+    using Bits [[gnu::vector_size(16)]] = std::uint64_t;
 };
 template <>
 struct Vector<32> {
-    typedef std::uint64_t Bits __attribute__((vector_size(32)));
+    using Bits [[gnu::vector_size(32)]] = std::uint64_t;
 };
 
 /// Words made of the compiler's own vectors, without a count of ones: the cells are added up in the vectors' lanes, as
@@ -269,9 +277,10 @@ struct PlainWord {
         return (x & 0xFFFFFFFFULL) + (x >> 32);
     }
 
+    /// Which lanes are in which row and which column, window by window; none from `count` on.
     template <class Form>
-    [[gnu::noinline]] static void count(const Bits (&seen)[block][Form::planes], unsigned count, Bits* tally) {
-        Bits row[Form::rows][block], column[8][block];
+    [[gnu::always_inline]] static void place(const Bits (&seen)[block][Form::planes], unsigned count,
+                                             Bits (&row)[Form::rows][block], Bits (&column)[8][block]) {
         for (unsigned t = 0; t < block; ++t) {
             const Bits* const w = seen[t];
             const Bits here = t < count ? all() : none();
@@ -284,6 +293,26 @@ struct PlainWord {
                 row[r][t] = mask;
             }
         }
+    }
+
+    /// The bytes of all cells are summed up before one can overflow: each grows by 8 at most each time.
+    template <class Form>
+    [[gnu::always_inline]] static void sum_bytes_in_time(Bits* tally) {
+        Bits& since = tally[Form::rows * 8 * levels];
+        since += 1;
+        if (since[0] != 31) return;
+        since = none();
+        for (unsigned cell = 0; cell < 8 * Form::rows; ++cell) {
+            Bits* const mine = tally + cell * levels;
+            mine[in_all] += bytes_summed(mine[by_bytes]);
+            mine[by_bytes] = none();
+        }
+    }
+
+    template <class Form>
+    [[gnu::noinline]] static void count(const Bits (&seen)[block][Form::planes], unsigned count, Bits* tally) {
+        Bits row[Form::rows][block], column[8][block];
+        place<Form>(seen, count, row, column);
         for (unsigned cell = 0; cell < 8 * Form::rows; ++cell) {
             const Bits* const a = row[cell / 8];
             const Bits* const b = column[cell % 8];
@@ -308,17 +337,7 @@ struct PlainWord {
             mine[eights] = eight;
             mine[by_bytes] += ones_by_bytes(sixteen);
         }
-        // a byte grows by 8 at most each time
-        Bits& since = tally[Form::rows * 8 * levels];
-        since += 1;
-        if (since[0] == 31) {
-            since = none();
-            for (unsigned cell = 0; cell < 8 * Form::rows; ++cell) {
-                Bits* const mine = tally + cell * levels;
-                mine[in_all] += bytes_summed(mine[by_bytes]);
-                mine[by_bytes] = none();
-            }
-        }
+        sum_bytes_in_time<Form>(tally);
     }
 
     static std::uint64_t total(Bits x) {

@@ -104,6 +104,39 @@ bool disjoint(const Set& a, unsigned size_a, const Set& b, unsigned size_b) {
 /// Parity of the generator's terms, the leading one included: even if x + 1 divides it, and then all words are even.
 bool all_even(const Generator& generator) { return (std::popcount(generator.polynomial) + 1) % 2 == 0; }
 
+/// x to the power of 0, 1, 2 ... modulo the generator.
+std::vector<std::uint64_t> remainders_of(const Generator& generator, std::size_t count) {
+    const std::uint64_t mask = generator.width == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << generator.width) - 1;
+    std::vector<std::uint64_t> remainders(count);
+    std::uint64_t power = 1 & mask;
+    for (std::uint64_t& each : remainders) {
+        each = power;
+        const bool out = (power >> (generator.width - 1) & 1) != 0;
+        power = (power << 1 & mask) ^ (out ? generator.polynomial : 0);
+    }
+    return remainders;
+}
+
+/// Words that a set of `large` places makes with one of the `small` ones in `sums`, once for every such pair. The
+/// places of the first one go into `example` if that is empty.
+std::uint64_t words_met(const std::vector<std::uint64_t>& remainders, unsigned large, const Sums& sums, unsigned small,
+                        std::vector<unsigned>& example) {
+    std::uint64_t words = 0;
+    for_each_set(remainders, large, [&](const Set& set, std::uint64_t sum) {
+        sums.with_sum(sum ^ remainders[0], [&](const Set& other) {
+            if (!disjoint(set, large, other, small)) return;
+            const unsigned last = std::max<unsigned>(set[large - 1], small == 0 ? 0 : other[small - 1]);
+            words += remainders.size() - last;
+            if (!example.empty()) return;
+            example.push_back(0);
+            example.insert(example.end(), set.begin(), set.begin() + large);
+            example.insert(example.end(), other.begin(), other.begin() + small);
+            std::sort(example.begin(), example.end());
+        });
+    });
+    return words;
+}
+
 }  // namespace
 
 unsigned LowWeights::lowest() const {
@@ -119,15 +152,7 @@ LowWeights low_weights(const Generator& generator, unsigned data_bits, const Sea
     proto::require(generator.width >= 1 && generator.width <= 64 && (generator.polynomial & 1) != 0 && data_bits >= 1 &&
                        bits <= 1U << 16,
                    "low_weights: out of range");
-    const std::uint64_t mask = generator.width == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << generator.width) - 1;
-    std::vector<std::uint64_t> remainders(bits);
-    std::uint64_t power = 1 & mask;
-    for (std::uint64_t& each : remainders) {
-        each = power;
-        const bool out = (power >> (generator.width - 1) & 1) != 0;
-        power = (power << 1 & mask) ^ (out ? generator.polynomial : 0);
-    }
-
+    const std::vector<std::uint64_t> remainders = remainders_of(generator, bits);
     LowWeights result;
     result.counts = {WideNumber(1), WideNumber()};
     std::optional<Sums> sums;
@@ -145,21 +170,9 @@ LowWeights low_weights(const Generator& generator, unsigned data_bits, const Sea
             sums.emplace(remainders, small);
             sums_size = small;
         }
-        std::uint64_t words = 0;
-        for_each_set(remainders, large, [&](const Set& set, std::uint64_t sum) {
-            sums->with_sum(sum ^ remainders[0], [&](const Set& other) {
-                if (!disjoint(set, large, other, small)) return;
-                const unsigned last = std::max<unsigned>(set[large - 1], small == 0 ? 0 : other[small - 1]);
-                words += bits - last;
-                if (!result.example.empty()) return;
-                result.example.push_back(0);
-                result.example.insert(result.example.end(), set.begin(), set.begin() + large);
-                result.example.insert(result.example.end(), other.begin(), other.begin() + small);
-                std::sort(result.example.begin(), result.example.end());
-            });
-        });
-        // each word was met once for every way to choose its small half
-        result.counts.emplace_back(words / choose(weight - 1, small));
+        // each word is met once for every way to choose its small half
+        const std::uint64_t met = words_met(remainders, large, *sums, small, result.example);
+        result.counts.emplace_back(met / choose(weight - 1, small));
     }
     while (even && result.counts.size() % 2 != 0 && result.counts.size() <= limit.weight_max &&
            result.counts.size() <= bits)

@@ -97,7 +97,7 @@ class Observer final {
     static constexpr std::size_t none = ~std::size_t{0};
     struct Made {
         Instant sampled;
-        std::uint64_t signals;
+        std::uint64_t signals = 0;
     };
     /// One direction, as seen by its receiver.
     struct Way {
@@ -153,10 +153,10 @@ class Observer final {
         std::string why;
     };
     struct OpenDemand {
-        std::size_t demand;
-        std::uint64_t signals;
+        std::size_t demand = 0;
+        std::uint64_t signals = 0;
         Instant since;
-        std::size_t seen;  ///< index in demands_
+        std::size_t seen = 0;  ///< index in demands_
         bool late = false;
     };
 

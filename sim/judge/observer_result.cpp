@@ -6,7 +6,6 @@
 #include "sim/judge/observer.hpp"
 
 namespace sim {
-
 Outcome Observer::outcome_of(const Track& track, const Fault& injected) {
     if (!track.fired) return Outcome::not_fired;
     if (track.dangerous) return Outcome::dangerous;

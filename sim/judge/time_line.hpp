@@ -21,18 +21,18 @@ class TimeLine {
 
     struct StateChange {
         Instant at;
-        proto::State state;
-        proto::Cause cause;
+        proto::State state{};
+        proto::Cause cause{};
         std::optional<proto::Measure> measure;  ///< for a watchdog or a rejected telegram
     };
     struct SignalChange {
         Instant at;
-        std::uint64_t used;  ///< one bit per signal that the end receives, or sends; 0 also as substitute value
+        std::uint64_t used = 0;  ///< one bit per signal that the end receives, or sends; 0 also as substitute value
     };
     /// Safeguards as their contacts stand, one bit each: 1 free.
     struct ContactChange {
         Instant at;
-        std::uint64_t free;
+        std::uint64_t free = 0;
     };
     using Corner = MachineModel::Corner;
 

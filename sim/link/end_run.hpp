@@ -27,6 +27,7 @@ class EndRun final : private proto::EventSink {
         : host_(host), link_(link), end_(settings.end), endpoint_(make(settings, *this, tables, use)) {}
     EndRun(const EndRun&) = delete;
     EndRun& operator=(const EndRun&) = delete;
+    ~EndRun() = default;
 
     [[nodiscard]] proto::Endpoint& endpoint() { return endpoint_; }
     [[nodiscard]] const proto::Endpoint& endpoint() const { return endpoint_; }

@@ -56,6 +56,7 @@ class PartRun final {
     }
     PartRun(const PartRun&) = delete;
     PartRun& operator=(const PartRun&) = delete;
+    ~PartRun() = default;
 
     /// Nothing, or why the socket could not be had.
     std::optional<LiveError> bind(const Address& address) {

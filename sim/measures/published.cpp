@@ -15,7 +15,7 @@ constexpr std::array columns{Measure::sequence,       Measure::time_stamp,      
 // + marked, - not marked, a marked: identifies an invalid sender only, b only if the application allows it,
 // c only on serial buses, ? memory is unsure, . the source has no such row or column.
 struct Row {
-    ErrorKind error;
+    ErrorKind error{};
     std::array<std::string_view, source_count> marks;  ///< by Source, a character for each of `columns`
 };
 

@@ -117,8 +117,8 @@ const Reason* reason_for(Reason::About about, ErrorKind error, proto::Measure me
     const auto fits = [&](const Reason& r) {
         return r.about == about && r.error == error && r.measure == measure && (!r.exchange || r.exchange == exchange);
     };
-    const auto found = std::find_if(std::begin(table), std::end(table), fits);
-    return found == std::end(table) ? nullptr : &*found;
+    const auto* const found = std::find_if(std::begin(table), std::end(table), fits);
+    return found == std::end(table) ? nullptr : found;
 }
 
 }  // namespace sim

@@ -51,20 +51,11 @@ class Splitter {
             for (unsigned i = 0; i < effort_.walks; ++i) {
                 LinkWalk walk = entered[static_cast<std::size_t>(scale(draw(), entered.size()))];
                 walk.draw_from(draw());
-                for (;;) {
-                    // a walk may stop from any level, and one that stands lower already is through at once
-                    if (level >= 0 && walk.left_ns() <= level) {
-                        ++reached;
-                        next.push_back(walk);
-                        break;
-                    }
-                    ++cycles_;
-                    if (const auto cause = walk.step()) {
-                        ++stopped[static_cast<std::size_t>(*cause)];
-                        break;
-                    }
-                    if (walk.left_ns() > first) break;
-                }
+                const Fate fate = follow(walk, level, first);
+                if (fate.stopped) ++stopped[static_cast<std::size_t>(*fate.stopped)];
+                if (!fate.through) continue;
+                ++reached;
+                next.push_back(walk);
             }
             const double each = rate / effort_.walks;
             for (std::size_t i = 0; i < stopped.size(); ++i) {
@@ -84,6 +75,21 @@ class Splitter {
     }
 
   private:
+    /// Of a walk between two levels; neither: it is back where most of them are.
+    struct Fate {
+        bool through = false;
+        std::optional<StopCause> stopped;
+    };
+    Fate follow(LinkWalk& walk, std::int64_t level, std::int64_t first) {
+        for (;;) {
+            // a walk may stop from any level, and one that stands lower already is through at once
+            if (level >= 0 && walk.left_ns() <= level) return {true, std::nullopt};
+            ++cycles_;
+            if (const auto cause = walk.step()) return {false, cause};
+            if (walk.left_ns() > first) return {};
+        }
+    }
+
     std::uint64_t draw() { return scramble(seed_ + ++draws_ * 0x9E3779B97F4A7C15ULL); }
 
     /// So much time is left in about one cycle of twenty at most, in whole cycles from the end.

@@ -27,7 +27,7 @@ double bent_stops(double bent, const EndModel& end, Duration cycle) {
 }
 
 void name_cause(TripOdds& odds) {
-    const auto most = std::max_element(odds.by_cause.begin(), odds.by_cause.end());
+    const auto* const most = std::max_element(odds.by_cause.begin(), odds.by_cause.end());
     if (*most > 0.0) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
 }
 

@@ -81,15 +81,55 @@ void LinkWalk::send(Direction direction, std::uint64_t number, std::int64_t now)
     way.pending.insert(at, telegram);
 }
 
+LinkWalk::Fit LinkWalk::fit_of(std::uint64_t number, Direction direction) const {
+    const End& end = receiving(direction);
+    if (link_->exchange != proto::Exchange::polled) {
+        const bool fits = number > end.accepted && number <= end.accepted + receiver(direction).missing_allowed + 1;
+        return {fits, fits, !fits && number > end.accepted};
+    }
+    if (direction == Direction::to_device) {
+        const bool fresh = number == end.accepted + 1;
+        return {fresh || number == end.accepted, fresh, false};
+    }
+    return {number == end.number || number + 1 == end.number, number == end.number && end.waiting, false};
+}
+
+std::optional<StopCause> LinkWalk::look_at(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) {
+    End& end = receiving(direction);
+    if (fit.fresh) {
+        end.accepted = telegram.number;
+        end.heard = now;
+        end.waiting = false;
+    }
+    if (fit.fits) return std::nullopt;
+    const EndModel& model = receiver(direction);
+    const bool again = now - end.error < model.error_interval.ns;
+    end.error = now;
+    if (model.reaction != proto::Reaction::trip && !again) return std::nullopt;
+    if (direction == Direction::to_device) return fit.gap ? StopCause::missing_to_device : StopCause::order_to_device;
+    return fit.gap ? StopCause::missing_to_controller : StopCause::order_to_controller;
+}
+
+void LinkWalk::send_due(Direction direction, unsigned answers, std::int64_t now) {
+    const bool at_device = direction == Direction::to_device;
+    End& end = receiving(direction);
+    if (link_->exchange != proto::Exchange::polled) {
+        send(at_device ? Direction::to_controller : Direction::to_device, ++end.number, now);
+    } else if (at_device) {
+        for (; answers > 0; --answers) send(Direction::to_controller, end.accepted, now);
+    } else {
+        if (!end.waiting) ++end.number;
+        end.waiting = true;
+        send(Direction::to_device, end.number, now);
+    }
+}
+
 /// One scan of the receiver of that way; true time is now.
 std::optional<StopCause> LinkWalk::scan(Direction direction, std::int64_t now) {
     const bool at_device = direction == Direction::to_device;
-    End& end = at_device ? device_ : controller_;
-    const EndModel& model = at_device ? link_->device : link_->controller;
     Way& way = ways_[static_cast<std::size_t>(direction)];
-    if (now - end.heard > model.watchdog.ns)
+    if (now - receiving(direction).heard > receiver(direction).watchdog.ns)
         return at_device ? StopCause::device_watchdog : StopCause::controller_watchdog;
-    const bool polled = link_->exchange == proto::Exchange::polled;
     unsigned answers = 0;
     std::size_t taken = 0;
     std::optional<StopCause> stops;
@@ -99,47 +139,15 @@ std::optional<StopCause> LinkWalk::scan(Direction direction, std::int64_t now) {
             ++way.bent;
             continue;
         }
-        const std::uint64_t number = telegram.number;
-        bool fits = true, fresh = false;
-        bool gap = false;
-        if (!polled) {
-            fresh = fits = number > end.accepted && number <= end.accepted + model.missing_allowed + 1;
-            gap = !fits && number > end.accepted;
-        } else if (at_device) {
-            fresh = number == end.accepted + 1;
-            fits = fresh || number == end.accepted;
-            answers += fits ? 1 : 0;
-        } else {
-            fresh = number == end.number && end.waiting;
-            fits = number == end.number || number + 1 == end.number;
-        }
-        if (fresh) {
-            end.accepted = number;
-            end.heard = now;
-            end.waiting = false;
-        }
-        if (!fits) {
-            const bool again = now - end.error < model.error_interval.ns;
-            end.error = now;
-            if (model.reaction == proto::Reaction::trip || again)
-                stops = gap ? (at_device ? StopCause::missing_to_device : StopCause::missing_to_controller)
-                            : (at_device ? StopCause::order_to_device : StopCause::order_to_controller);
-        }
+        const Fit fit = fit_of(telegram.number, direction);
+        answers += fit.fits ? 1 : 0;
+        stops = look_at(telegram, fit, direction, now);
         if (stops) break;
     }
     way.pending.erase(way.pending.begin(),
                       way.pending.begin() + static_cast<std::ptrdiff_t>(std::min(taken, way.pending.size())));
-    if (stops) return stops;
-    if (!polled) {
-        send(at_device ? Direction::to_controller : Direction::to_device, ++end.number, now);
-    } else if (at_device) {
-        for (; answers > 0; --answers) send(Direction::to_controller, end.accepted, now);
-    } else {
-        if (!end.waiting) ++end.number;
-        end.waiting = true;
-        send(Direction::to_device, end.number, now);
-    }
-    return std::nullopt;
+    if (!stops) send_due(direction, answers, now);
+    return stops;
 }
 
 /// After a stop: connected anew, nothing on its way, and a burst that stopped it is over.

@@ -2,6 +2,7 @@
 // A link reduced to what makes it stop for nothing: times and numbers of telegrams, without their bytes. It walks cycle
 // by cycle, can be copied at any cycle and continued with other draws, which is what splitting needs. Telegrams with
 // flipped bits do not stop it: they count as lost, and are counted.
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -63,12 +64,30 @@ class LinkWalk {
     void send(Direction direction, std::uint64_t number, std::int64_t now);
     std::optional<std::int64_t> queue(Way& way, const BackgroundTraffic& traffic, std::int64_t now);
     std::optional<StopCause> scan(Direction direction, std::int64_t now);
+    /// How a number fits what that way's receiver has accepted.
+    struct Fit {
+        bool fits = true;
+        bool fresh = false;
+        bool gap = false;  ///< what came between is missing
+    };
+    [[nodiscard]] Fit fit_of(std::uint64_t number, Direction direction) const;
+    /// A telegram is looked at by its receiver: how it fits, and why the link stops, if it does.
+    std::optional<StopCause> look_at(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now);
+    /// The receiver of that way sends what is due in its scan: so many answers, if it gives any.
+    void send_due(Direction direction, unsigned answers, std::int64_t now);
     [[nodiscard]] std::int64_t slots_to_burst(const Way& way);
     void run_again(std::int64_t now);
     /// How long a telegram sent at `until`, now or later, would wait if the other traffic kept to its mean.
     [[nodiscard]] std::int64_t waits(Direction direction, std::int64_t until) const;
     /// When the first telegram with that number comes, if one is on its way.
     [[nodiscard]] std::optional<std::int64_t> on_its_way(Direction direction, std::uint64_t number) const;
+    [[nodiscard]] const EndModel& receiver(Direction way) const {
+        return way == Direction::to_device ? link_->device : link_->controller;
+    }
+    [[nodiscard]] End& receiving(Direction way) { return way == Direction::to_device ? device_ : controller_; }
+    [[nodiscard]] const End& receiving(Direction way) const {
+        return way == Direction::to_device ? device_ : controller_;
+    }
     [[nodiscard]] const WayModel& model(Direction way) const {
         return way == Direction::to_device ? link_->to_device : link_->to_controller;
     }
@@ -76,7 +95,7 @@ class LinkWalk {
     const LinkModel* link_;
     const std::vector<DelayTable>* delays_;  ///< of both ways
     Draws draws_;
-    Way ways_[2];
+    std::array<Way, 2> ways_;
     End controller_, device_;
     std::int64_t now_ = 0, device_scan_ = 0;
 };

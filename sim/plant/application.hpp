@@ -66,7 +66,7 @@ class Application {
 
   private:
     struct Bit {
-        unsigned signal;
+        unsigned signal = 0;
         BitPlace place;
     };
     std::vector<Bit> in_, out_;

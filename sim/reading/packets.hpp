@@ -26,6 +26,8 @@ class PacketReader {
   public:
     /// Says what is wrong with the file if it is no capture.
     static proto::Result<PacketReader, FileError> open(const std::string& path);
+    PacketReader(const PacketReader&) = delete;
+    PacketReader& operator=(const PacketReader&) = delete;
     PacketReader(PacketReader&&) noexcept;
     PacketReader& operator=(PacketReader&&) noexcept;
     ~PacketReader();

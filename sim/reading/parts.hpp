@@ -14,7 +14,7 @@ struct Fault;
 struct GuardDistance;
 struct Scenario;
 
-inline constexpr Duration run_longest = proto::seconds(24 * 3600);
+inline constexpr Duration run_longest = proto::seconds(std::int64_t{24} * 3600);
 inline constexpr std::size_t names_max = 64;     ///< signals; safeguards
 inline constexpr std::size_t faults_max = 4000;  ///< as many as a telegram's tag can name
 

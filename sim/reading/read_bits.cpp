@@ -33,7 +33,7 @@ void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario
         }
         const auto place = member.value.kind == Node::Kind::text ? parse_place(member.value.text) : std::nullopt;
         if (!place) {
-            map.say(member.key, "is no place of a bit; write \"BYTE.BIT\" with a bit of 0 to 7, such as \"0.3\"");
+            map.say(member.key, R"(is no place of a bit; write "BYTE.BIT" with a bit of 0 to 7, such as "0.3")");
             continue;
         }
         const auto same =
@@ -68,37 +68,52 @@ std::string free_bit(const proto::BitUse& used, unsigned payload_bytes, unsigned
     return "no bit is free, take a longer payload";
 }
 
-void place_bits(TypedEnd& end, const Scenario& scenario, Problems& problems) {
-    proto::LinkSettings& link = end.link;
-    const auto sends = [&](Direction d) { return sender(d) == link.end; };
-    // All of them first, so that a free bit is free of those that come later too.
-    proto::BitUse all_sent{}, all_received{};
+/// Which bits of each way are used at an end.
+struct UsedBits {
+    proto::BitUse sent{}, received{};
+};
+
+bool sends(const TypedEnd& end, const Scenario& scenario, const TypedBit& bit) {
+    return sender(direction_of(scenario, bit.signal)) == end.link.end;
+}
+
+/// Nothing if one lies outside the payload; that is said.
+std::optional<UsedBits> used_bits(const TypedEnd& end, const Scenario& scenario, Problems& problems) {
+    UsedBits used;
     for (const TypedBit& bit : end.bits) {
-        const bool sent = sends(direction_of(scenario, bit.signal));
-        const unsigned payload = sent ? link.payload_sent : link.payload_received;
+        const bool sent = sends(end, scenario, bit);
+        const unsigned payload = sent ? end.link.payload_sent : end.link.payload_received;
         if (bit.place.byte >= payload) {
             problems.say(bit.where, shown(bit.place) + " is outside the payload of " + std::to_string(payload) +
                                         " bytes; write a byte of 0 to " + std::to_string(payload - 1));
-            return;
+            return std::nullopt;
         }
-        std::uint8_t& use = (sent ? all_sent : all_received)[bit.place.byte];
+        std::uint8_t& use = (sent ? used.sent : used.received)[bit.place.byte];
         use = static_cast<std::uint8_t>(use | 1U << bit.place.bit);
     }
+    return used;
+}
+
+void place_bits(TypedEnd& end, const Scenario& scenario, Problems& problems) {
+    proto::LinkSettings& link = end.link;
+    // All of them first, so that a free bit is free of those that come later too.
+    const std::optional<UsedBits> all = used_bits(end, scenario, problems);
+    if (!all) return;
     for (auto bit = end.bits.begin(); bit != end.bits.end(); ++bit) {
-        const bool sent = sends(direction_of(scenario, bit->signal));
+        const bool sent = sends(end, scenario, *bit);
         for (auto before = end.bits.begin(); before != bit; ++before) {
-            if (before->place != bit->place || sends(direction_of(scenario, before->signal)) != sent) continue;
+            if (before->place != bit->place || sends(end, scenario, *before) != sent) continue;
             const bool blame_this = bit->where.line >= before->where.line;
             const TypedBit& late = blame_this ? *bit : *before;
             const TypedBit& early = blame_this ? *before : *bit;
             problems.say(late.where, shown(late.place) + " is taken by " + early.signal + " (line " +
                                          std::to_string(early.where.line) + "); " +
-                                         free_bit(sent ? all_sent : all_received,
+                                         free_bit(sent ? all->sent : all->received,
                                                   sent ? link.payload_sent : link.payload_received, late.place.byte));
         }
     }
-    link.bits_sent = all_sent;
-    link.bits_received = all_received;
+    link.bits_sent = all->sent;
+    link.bits_received = all->received;
 }
 
 }  // namespace

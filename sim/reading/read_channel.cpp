@@ -45,7 +45,7 @@ void read_queue(Section& section, ChannelSettings& channel) {
     if (!table->has("service")) table->missing("service", "\"50 us\"");
     queue.kind = table->choice<Kind>("background", {{"constant", Kind::constant}, {"bursts", Kind::bursts}})
                      .value_or(Kind::constant);
-    if (!table->has("background")) table->missing("background", "\"constant\" or \"bursts\"");
+    if (!table->has("background")) table->missing("background", R"("constant" or "bursts")");
     queue.load = number_in(*table, "load", 0.0, load_max, "0.7").value_or(0.0);
     if (!table->has("load")) table->missing("load", "0.7");
     if (queue.kind == Kind::bursts) {

@@ -77,7 +77,7 @@ void read_condition(Section& section, const Scenario& scenario, Fault& fault) {
                                                  {"awaiting-acknowledgement", State::awaiting_acknowledgement}});
     const auto state_of = section.choice<End>("while_end", {{"controller", End::controller}, {"device", End::device}});
     if (section.has("while") && !section.has("while_end")) {
-        section.missing("while_end", "\"controller\" or \"device\"");
+        section.missing("while_end", R"("controller" or "device")");
     } else if (section.has("while_end") && !section.has("while")) {
         section.say("while_end", "says whose state while means; write while = \"running\", or take it away");
     }

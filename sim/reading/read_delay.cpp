@@ -27,7 +27,7 @@ void read_histogram(Section& section, DelayShape& shape) {
     shape.kind = DelayShape::Kind::histogram;
     const Place where = section.place("histogram");
     const Node* node = section.find("histogram");
-    constexpr std::string_view right = "write [[\"0.1 ms\", \"0.3 ms\", 10], ...], each with from, to and weight";
+    constexpr std::string_view right = R"(write [["0.1 ms", "0.3 ms", 10], ...], each with from, to and weight)";
     std::uint64_t sum = 0;
     for (std::size_t i = 0; i < node->items.size(); ++i) {
         const Node& row = node->items[i];

@@ -26,13 +26,13 @@ using Zero = Section::Zero;
 std::optional<Edition> read_edition(Section& section) {
     const Node* node = section.find("edition");
     if (node == nullptr) {
-        section.missing("edition", "\"2010\" or \"2024\"");
+        section.missing("edition", R"("2010" or "2024")");
         return std::nullopt;
     }
     if (node->kind == Node::Kind::integer) {
         if (node->integer == 2010) return Edition::iso_13855_2010;
         if (node->integer == 2024) return Edition::iso_13855_2024;
-        section.say("edition", std::to_string(node->integer) + " is no edition known here; write \"2010\" or \"2024\"");
+        section.say("edition", std::to_string(node->integer) + R"( is no edition known here; write "2010" or "2024")");
         return std::nullopt;
     }
     return section.choice<Edition>("edition", {{"2010", Edition::iso_13855_2010}, {"2024", Edition::iso_13855_2024}});
@@ -126,7 +126,7 @@ void read_outside_parts(Section& top, Scenario& scenario) {
         if (!section.has("name")) section.missing("name", "\"safety relay\"");
         const auto at = section.choice<OutsidePart::Place>(
             "at", {{"before-link", OutsidePart::Place::before_link}, {"after-link", OutsidePart::Place::after_link}});
-        if (!section.has("at")) section.missing("at", "\"before-link\" or \"after-link\"");
+        if (!section.has("at")) section.missing("at", R"("before-link" or "after-link")");
         part.at = at.value_or(OutsidePart::Place::before_link);
         const auto delay = section.duration("delay", Zero::allowed, proto::seconds(600));
         if (!section.has("delay")) section.missing("delay", "\"15 ms\"");

@@ -43,6 +43,7 @@ FileError no_such_file(const std::string& path) {
     std::vector<std::string> candidates = toml_files_below(folder.empty() ? "." : folder, false);
     for (std::string& more : toml_files_below("scenarios", true)) candidates.push_back(std::move(more));
     std::vector<std::string> names;
+    names.reserve(candidates.size());
     for (const std::string& candidate : candidates) names.push_back(fs::path(candidate).filename().string());
     std::string message = "no such file; ";
     if (names.empty()) {

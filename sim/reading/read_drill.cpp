@@ -31,7 +31,7 @@ Node laid_over(Node base, const Node& over) {
 }
 
 std::string needed_text(Section& section, std::string_view key) {
-    const std::string text = section.text(key).value_or("");
+    std::string text = section.text(key).value_or("");
     if (!section.has(key))
         section.missing(key, "\"...\"");
     else if (text.empty())
@@ -60,6 +60,7 @@ Finding read_finding(Section section) {
 std::vector<Reasoned> read_actions(Section& top, std::string_view key, const std::vector<ActionCard>& cards) {
     std::vector<Reasoned> actions;
     std::vector<std::string> names;
+    names.reserve(cards.size());
     for (const ActionCard& card : cards) names.push_back(card.id);
     for (Section& section : top.tables(key)) {
         Reasoned action{needed_text(section, "action"), needed_text(section, "why")};
@@ -138,11 +139,11 @@ void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& dri
             top.none_of("evidence", reading, readings);
     if (drill.evidence.empty()) top.missing("evidence", "[\"telegrams\"]");
     if (auto right = top.table("right")) drill.right = read_finding(*right);
-    if (!top.has("right")) top.missing("right", "{ where = [\"way-out\"], what = [\"loss\"] }");
+    if (!top.has("right")) top.missing("right", R"({ where = ["way-out"], what = ["loss"] })");
     if (auto half = top.table("half")) drill.half.push_back(read_finding(*half));
     drill.half_why = top.text("half_why").value_or("");
     drill.needed = read_actions(top, "needed", cards);
-    if (drill.needed.empty()) top.missing("needed", "[{ action = \"...\", why = \"...\" }]");
+    if (drill.needed.empty()) top.missing("needed", R"([{ action = "...", why = "..." }])");
     if (drill.needed.size() > 4) top.say("needed", "has more than four actions; a trainee may choose four");
     drill.helpful = read_actions(top, "helpful", cards);
     drill.dangers = read_actions(top, "danger", cards);

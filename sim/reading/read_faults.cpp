@@ -95,7 +95,7 @@ bool is_polled(const Scenario& scenario) { return scenario.controller.link.excha
 void read_error_and_way(Section& section, const Scenario& scenario, Fault& fault) {
     const std::optional<ErrorKind> error = by_name(section, "error", errors);
     const std::optional<FaultWay> way = by_name(section, "way", ways);
-    if (!section.has("way")) section.missing("way", "\"random-bits\", \"drop\" or another, see scenarios/README.md");
+    if (!section.has("way")) section.missing("way", R"("random-bits", "drop" or another, see scenarios/README.md)");
     fault.way = way.value_or(FaultWay::drop);
     fault.error = error_of(fault.way);
     if (!error || !way || *error == fault.error) return;
@@ -188,6 +188,26 @@ unsigned bits_to_bend(const Scenario& scenario, const Fault& fault) {
     return least;
 }
 
+/// Those to be flipped, of the `bits` that the field has in a telegram.
+void read_listed_bits(Section& section, unsigned bits, Fault& fault) {
+    const Node* const list = section.find("bits");
+    if (list == nullptr) {
+        if (fault.way == FaultWay::flip_bits) section.missing("bits", "[3, 17]");
+        return;
+    }
+    for (const Node& item : list->items) {
+        const bool right = item.kind == Node::Kind::integer && item.integer >= 0 && item.integer < std::int64_t{bits};
+        const auto bit = right ? static_cast<unsigned>(item.integer) : 0U;
+        if (!right) {
+            section.say("bits", "has what is no bit of this telegram; write 0 to " + std::to_string(bits - 1));
+        } else if (std::find(fault.bits.begin(), fault.bits.end(), bit) != fault.bits.end()) {
+            section.say("bits", "has " + std::to_string(bit) + " twice, which flips nothing; write each bit once");
+        }
+        fault.bits.push_back(bit);
+    }
+    if (fault.bits.empty()) section.say("bits", "names no bit; write a list such as [3, 17]");
+}
+
 void read_what(Section& section, const Scenario& scenario, Fault& fault) {
     const auto field = section.choice<TelegramField>("field", {{"whole", TelegramField::whole},
                                                                {"status", TelegramField::status},
@@ -203,22 +223,7 @@ void read_what(Section& section, const Scenario& scenario, Fault& fault) {
                                  "; write another field, or \"whole\"");
         return;
     }
-    if (const Node* list = section.find("bits")) {
-        for (const Node& item : list->items) {
-            const bool right =
-                item.kind == Node::Kind::integer && item.integer >= 0 && item.integer < std::int64_t{bits};
-            const auto bit = right ? static_cast<unsigned>(item.integer) : 0U;
-            if (!right) {
-                section.say("bits", "has what is no bit of this telegram; write 0 to " + std::to_string(bits - 1));
-            } else if (std::find(fault.bits.begin(), fault.bits.end(), bit) != fault.bits.end()) {
-                section.say("bits", "has " + std::to_string(bit) + " twice, which flips nothing; write each bit once");
-            }
-            fault.bits.push_back(bit);
-        }
-        if (fault.bits.empty()) section.say("bits", "names no bit; write a list such as [3, 17]");
-    } else if (fault.way == FaultWay::flip_bits) {
-        section.missing("bits", "[3, 17]");
-    }
+    read_listed_bits(section, bits, fault);
     const std::int64_t count_max = fault.way == FaultWay::truncate ? bits / 8 : bits;
     if (const auto count = section.integer("count", 1, count_max)) fault.count = static_cast<unsigned>(*count);
     if (const auto length = section.integer("length", 1, bits)) fault.length = static_cast<unsigned>(*length);
@@ -268,7 +273,7 @@ void read_expectation(Section& section, Fault& fault) {
     }
     fault.expect_end = expect->text("at");
     if (fault.expect_end && *fault.expect_end != "controller" && *fault.expect_end != "device") {
-        expect->say("at", in_quotes(*fault.expect_end) + " is no end; write \"controller\" or \"device\"");
+        expect->say("at", in_quotes(*fault.expect_end) + R"( is no end; write "controller" or "device")");
     }
     expect->finish();
 }
@@ -276,7 +281,7 @@ void read_expectation(Section& section, Fault& fault) {
 /// Which end fails, from when and for how long.
 void read_failing_end(Section& section, const Scenario& scenario, Fault& fault) {
     fault.at_end = section.choice<End>("at_end", {{"controller", End::controller}, {"device", End::device}});
-    if (!section.has("at_end")) section.missing("at_end", "\"controller\" or \"device\"");
+    if (!section.has("at_end")) section.missing("at_end", R"("controller" or "device")");
     for (const char* key : {"direction", "on_telegram", "times", "every"}) {
         if (section.has(key)) section.say(key, "means nothing for a fault of an end; take it away");
     }

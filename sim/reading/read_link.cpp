@@ -68,7 +68,7 @@ class EndReader {
     }
     /// The first of the keys that was typed, at this end before [link].
     [[nodiscard]] Place place_of_any(std::initializer_list<std::string_view> keys) const {
-        for (const Section* section : {const_cast<const Section*>(&own_), const_cast<const Section*>(link_)}) {
+        for (const Section* section : std::initializer_list<const Section*>{&own_, link_}) {
             for (const std::string_view key : keys) {
                 if (section != nullptr && section->node().find(key) != nullptr) return section->place(key);
             }
@@ -110,12 +110,12 @@ class EndReader {
     TypedLink shared_, typed_;
 
     template <class T>
-    std::optional<T> either(std::optional<T> TypedLink::*key) const {
+    [[nodiscard]] std::optional<T> either(std::optional<T> TypedLink::*key) const {
         return (typed_.*key).has_value() ? typed_.*key : shared_.*key;
     }
     template <class T>
     std::optional<T> needed(std::optional<T> TypedLink::*key, std::string_view name, std::string_view example) {
-        const std::optional<T> value = either(key);
+        std::optional<T> value = either(key);
         const bool typed =
             own_.node().find(name) != nullptr || (link_ != nullptr && link_->node().find(name) != nullptr);
         if (!value && !typed) (link_ != nullptr ? *link_ : own_).missing(name, example);

@@ -17,6 +17,10 @@ FileError wrong(const std::string& path, std::string message, FileError::Kind ki
 
 struct PacketReader::Library {
     pcap_t* capture = nullptr;
+
+    Library() = default;
+    Library(const Library&) = delete;
+    Library& operator=(const Library&) = delete;
     ~Library() {
         if (capture != nullptr) pcap_close(capture);
     }

@@ -32,7 +32,7 @@ void read_safeguards(Section& top, Scenario& scenario) {
         safeguard.where = section.place();
         safeguard.name = read_name(section);
         const std::optional<End> at = read_end(section, "at");
-        if (!section.has("at")) section.missing("at", "\"controller\" or \"device\"");
+        if (!section.has("at")) section.missing("at", R"("controller" or "device")");
         safeguard.at = at.value_or(End::controller);
         safeguard.delay = section.duration("delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
         // Without a demand held so long, one that falls between two exchanges vanishes without any fault.
@@ -61,37 +61,53 @@ void read_safeguards(Section& top, Scenario& scenario) {
     }
 }
 
+/// Its keys, as far as they can be read alone.
+MachineReaction read_reaction(Section& row) {
+    MachineReaction reaction;
+    reaction.where = row.place();
+    reaction.signal = row.text("signal").value_or("");
+    if (!row.has("signal")) row.missing("signal", "\"enable\"");
+    const auto stop = row.choice<StopCategory>("stop", {{"category-0", StopCategory::category_0},
+                                                        {"category-1", StopCategory::category_1},
+                                                        {"category-2", StopCategory::category_2},
+                                                        {"reduced-speed", StopCategory::reduced_speed}});
+    if (!row.has("stop")) row.missing("stop", "\"category-1\"");
+    reaction.stop = stop.value_or(StopCategory::category_0);
+    row.finish();
+    return reaction;
+}
+
+/// A signal that the machine's end receives.
+void check_signal(Section& row, const Scenario& scenario, const Machine& machine, const MachineReaction& reaction) {
+    const Signal* signal = named(scenario.signals, reaction.signal);
+    if (signal == nullptr) {
+        row.say("signal", in_quotes(reaction.signal) + " is no signal" +
+                              nearest_to(scenario.signals, reaction.signal, "write a [[signal]] first"));
+    } else if (receiver(signal->direction) != machine.at) {
+        row.say("signal", in_quotes(reaction.signal) + " is not received at the " +
+                              (machine.at == End::device ? "device" : "controller") +
+                              ", where the machine is; write a signal that goes there");
+    }
+}
+
+/// What the stop needs to know of the drive.
+void check_stop(Section& row, const Machine& machine, StopCategory stop) {
+    const bool ramp = stop != StopCategory::category_0;
+    if (ramp ? machine.ramp_um_s2 == 0 : machine.braking_um_s2 == 0) {
+        row.say("stop", std::string("needs ") + (ramp ? "ramp" : "braking") + " in [machine]; write " +
+                            (ramp ? "ramp" : "braking") + " = \"1500 mm/s2\"");
+    }
+    if (stop == StopCategory::reduced_speed && machine.reduced_speed_um_s == 0) {
+        row.say("stop", "needs reduced_speed in [machine]; write reduced_speed = \"120 mm/s\"");
+    }
+}
+
 void read_reactions(Section& section, const Scenario& scenario, Machine& machine) {
     for (Section& row : section.tables("reaction")) {
-        MachineReaction reaction;
-        reaction.where = row.place();
-        reaction.signal = row.text("signal").value_or("");
-        if (!row.has("signal")) row.missing("signal", "\"enable\"");
-        const auto stop = row.choice<StopCategory>("stop", {{"category-0", StopCategory::category_0},
-                                                            {"category-1", StopCategory::category_1},
-                                                            {"category-2", StopCategory::category_2},
-                                                            {"reduced-speed", StopCategory::reduced_speed}});
-        if (!row.has("stop")) row.missing("stop", "\"category-1\"");
-        reaction.stop = stop.value_or(StopCategory::category_0);
-        row.finish();
+        MachineReaction reaction = read_reaction(row);
         if (row.problems().any()) return;
-        const Signal* signal = named(scenario.signals, reaction.signal);
-        if (signal == nullptr) {
-            row.say("signal", in_quotes(reaction.signal) + " is no signal" +
-                                  nearest_to(scenario.signals, reaction.signal, "write a [[signal]] first"));
-        } else if (receiver(signal->direction) != machine.at) {
-            row.say("signal", in_quotes(reaction.signal) + " is not received at the " +
-                                  (machine.at == End::device ? "device" : "controller") +
-                                  ", where the machine is; write a signal that goes there");
-        }
-        const bool ramp = reaction.stop != StopCategory::category_0;
-        if (ramp ? machine.ramp_um_s2 == 0 : machine.braking_um_s2 == 0) {
-            row.say("stop", std::string("needs ") + (ramp ? "ramp" : "braking") + " in [machine]; write " +
-                                (ramp ? "ramp" : "braking") + " = \"1500 mm/s2\"");
-        }
-        if (reaction.stop == StopCategory::reduced_speed && machine.reduced_speed_um_s == 0) {
-            row.say("stop", "needs reduced_speed in [machine]; write reduced_speed = \"120 mm/s\"");
-        }
+        check_signal(row, scenario, machine, reaction);
+        check_stop(row, machine, reaction.stop);
         machine.reactions.push_back(std::move(reaction));
     }
     if (machine.reactions.empty()) {
@@ -272,7 +288,7 @@ void read_operator(Section& top, Scenario& scenario) {
         if (!section.has("does")) section.missing("does", "\"acknowledge\"");
         if (section.has("on") == section.has("at")) {
             section.say("on",
-                        "exactly one of on and at is needed; write on = \"acknowledgement-requested\" or at = \"2 s\"");
+                        R"(exactly one of on and at is needed; write on = "acknowledgement-requested" or at = "2 s")");
         }
         section.finish();
         if (section.has("at") && section.has("after")) {

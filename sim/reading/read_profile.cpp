@@ -21,7 +21,7 @@ proto::Field read_field(Section& top, std::string_view key) {
     std::optional<Section> section = top.table(key);
     if (!section) return field;
     field.presence = read_presence(*section, "presence").value_or(Presence::absent);
-    if (!section->node().find("presence")) section->missing("presence", "\"carried\", \"implied\" or \"absent\"");
+    if (!section->node().find("presence")) section->missing("presence", R"("carried", "implied" or "absent")");
     if (const auto bits = section->integer("bits", 0, 32)) field.bits = static_cast<unsigned>(*bits);
     if (!section->node().find("bits") && field.presence != Presence::absent) section->missing("bits", "16");
     section->finish();
@@ -30,7 +30,7 @@ proto::Field read_field(Section& top, std::string_view key) {
 
 void read_crc_by_name(Section& top, const std::string& name, proto::Profile& profile) {
     if (name == "none") {
-        top.say("crc", "\"none\" exists only in the comparison of measures; write a CRC, such as \"CRC-32/ISCSI\"");
+        top.say("crc", R"("none" exists only in the comparison of measures; write a CRC, such as "CRC-32/ISCSI")");
         return;
     }
     const proto::NamedCrc* found = proto::find_crc(name);
@@ -68,7 +68,7 @@ void read_crc_by_parameters(Section section, proto::Profile& profile) {
 void read_crc(Section& top, proto::Profile& profile) {
     const Node* node = top.find("crc");
     if (node == nullptr) {
-        top.missing("crc", "\"CRC-32/ISCSI\", or { width = 32, polynomial = \"0xF4ACFB13\" }");
+        top.missing("crc", R"("CRC-32/ISCSI", or { width = 32, polynomial = "0xF4ACFB13" })");
     } else if (node->kind == Node::Kind::text) {
         read_crc_by_name(top, node->text, profile);
     } else if (node->kind == Node::Kind::table) {

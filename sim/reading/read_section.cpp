@@ -264,7 +264,7 @@ std::vector<std::string> Section::texts(std::string_view key) {
         all.push_back(item.text);
     }
     if (right) return all;
-    say(key, "is no list of strings; write [\"...\", \"...\"]");
+    say(key, R"(is no list of strings; write ["...", "..."])");
     return {};
 }
 
@@ -303,12 +303,16 @@ void Section::finish() {
         if (looks_like(member.key, nearest)) {
             say(member.key, "unknown key; did you mean \"" + nearest + "\"?");
         } else {
-            std::string all;
-            for (const std::string& key : asked_) all += (all.empty() ? "" : ", ") + key;
-            say(member.key, "unknown key; nearest is \"" + nearest + "\", known here: " + all);
+            std::string text = "unknown key; nearest is \"" + nearest + "\", known here: ";
+            for (const std::string& key : asked_) text += (&key == &asked_.front() ? "" : ", ") + key;
+            say(member.key, text);
         }
     }
-    for (const auto& [key, example] : missing_) say(key, "is missing; write " + key + " = " + example);
+    for (const auto& [key, example] : missing_) {
+        std::string text = "is missing; write " + key + " = ";
+        text += example;
+        say(key, text);
+    }
 }
 
 }  // namespace sim

@@ -49,6 +49,14 @@ std::optional<Duration> milliseconds_in(std::string_view text) {
     return Duration{signed_number ? read.value() - more : read.value() + more};
 }
 
+/// What is wrong with what a row says, or "".
+std::string refusal_of(const std::optional<Duration>& time) {
+    if (!time) return " is no time in milliseconds; write decimal digits such as 118.4";
+    if (time->ns <= 0) return " is no stopping time; write more than 0";
+    if (*time > longest) return " ms is too long; write at most an hour";
+    return "";
+}
+
 }  // namespace
 
 proto::Result<std::vector<Duration>, FileError> read_stopping_times(const std::string& path) {
@@ -81,10 +89,7 @@ proto::Result<std::vector<Duration>, FileError> read_stopping_times(const std::s
         if (trimmed(line).empty()) continue;
         const std::string_view text = field(line, *column).value_or("");
         const std::optional<Duration> time = milliseconds_in(text);
-        if (!time)
-            return wrong(number, in_quotes(text) + " is no time in milliseconds; write decimal digits such as 118.4");
-        if (time->ns <= 0) return wrong(number, in_quotes(text) + " is no stopping time; write more than 0");
-        if (*time > longest) return wrong(number, in_quotes(text) + " ms is too long; write at most an hour");
+        if (const std::string why = refusal_of(time); !why.empty()) return wrong(number, in_quotes(text) + why);
         if (times.size() == stops_most)
             return wrong(number, "is one row too many; write at most " + std::to_string(stops_most));
         times.push_back(*time);

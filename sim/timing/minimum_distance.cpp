@@ -115,10 +115,10 @@ std::string sum(Speed speed, Duration time, const Rule& rule, const DistanceCase
 std::string formula_by(const Rule& rule, Duration time, const DistanceCase& how) {
     const Length z = micrometres(how.supplement_um);
     const Length walked = covered(walking, time) + rule.added;
-    const std::string slow = sum(walking, time, rule, how) + " = " + written(walked + z);
+    std::string slow = sum(walking, time, rule, how) + " = " + written(walked + z);
     if (rule.speeds == Rule::Speeds::walking_only) return slow;
     const Length reached = covered(reaching, time) + rule.added;
-    const std::string fast = sum(reaching, time, rule, how) + " = " + written(reached + z);
+    std::string fast = sum(reaching, time, rule, how) + " = " + written(reached + z);
     const std::string with_z = how.supplement_um == 0 ? "" : " and the supplement";
     if (reached < reaching_least) return fast + ", but at least 100 mm" + with_z;
     if (reached <= reaching_most) return fast;
@@ -178,6 +178,62 @@ std::vector<std::string> cautions_for(const DistanceCase& how) {
     return all;
 }
 
+std::string named_case(const DistanceCase& how) { return "case \"" + std::string(name_of(how.approach)) + "\""; }
+
+/// The first key given that has no meaning for this way of approach.
+std::optional<std::string> unused_key(const DistanceCase& how) {
+    const bool field = how.approach == Approach::right_angle || how.approach == Approach::parallel;
+    if (how.resolution_um && !field) return "resolution";
+    if (how.height_um && how.approach != Approach::parallel) return "height";
+    if (how.reaching_over_um && !is_vertical(how.approach)) return "reaching_over";
+    if (how.reaching_through_um && how.approach != Approach::interlocked_guard) return "reaching_through";
+    return std::nullopt;
+}
+
+/// Lengths out of range, whatever the case.
+std::optional<DistanceFault> fault_in_lengths(const DistanceCase& how) {
+    constexpr std::int64_t longest_mm = 10'000;
+    const std::int64_t lengths[] = {how.resolution_um.value_or(1), how.height_um.value_or(0),
+                                    how.reaching_over_um.value_or(0), how.reaching_through_um.value_or(0),
+                                    how.supplement_um};
+    const char* const keys[] = {"resolution", "height", "reaching_over", "reaching_through", "supplement"};
+    for (std::size_t i = 0; i < std::size(lengths); ++i) {
+        if (i == 0 && how.resolution_um && lengths[i] <= 0)
+            return DistanceFault{keys[i],
+                                 in_mm(lengths[i]) + " is no resolution; write more than 0, such as \"14 mm\""};
+        if (lengths[i] < 0) return DistanceFault{keys[i], in_mm(lengths[i]) + " is negative; write 0 or more"};
+        if (i != 1 && lengths[i] > longest_mm * mm_um)
+            return DistanceFault{keys[i], in_mm(lengths[i]) + " is too long; write at most \"10 m\""};
+    }
+    return std::nullopt;
+}
+
+std::optional<DistanceFault> fault_in_right_angle(const DistanceCase& how) {
+    if (!how.resolution_um)
+        return DistanceFault{"resolution",
+                             "is missing, and " + named_case(how) + " needs it; write for example \"14 mm\""};
+    if (*how.resolution_um > 70 * mm_um)
+        return DistanceFault{"resolution", in_mm(*how.resolution_um) +
+                                               " is over 70 mm, so the field sees bodies only; write case "
+                                               "\"multi-beam\", if nobody can reach in with a hand or an arm"};
+    return std::nullopt;
+}
+
+std::optional<DistanceFault> fault_in_parallel(const DistanceCase& how) {
+    if (!how.height_um)
+        return DistanceFault{"height",
+                             "is missing, and " + named_case(how) + " needs it; write for example \"300 mm\""};
+    const std::int64_t h = *how.height_um;
+    if (h > 1000 * mm_um)
+        return DistanceFault{"height", in_mm(h) + " is out of range; write 0 to 1000 mm, or another case"};
+    if (how.resolution_um && h < 15 * (*how.resolution_um - 50 * mm_um))
+        return DistanceFault{"height", in_mm(h) + " is too low for a resolution of " + in_mm(*how.resolution_um) +
+                                           ": a leg could pass above; write " +
+                                           in_mm(15 * (*how.resolution_um - 50 * mm_um)) +
+                                           " or more, or a finer resolution"};
+    return std::nullopt;
+}
+
 }  // namespace
 
 std::int64_t whole_mm_up(Length length) { return (length.pm + 999'999'999) / 1'000'000'000; }
@@ -195,57 +251,17 @@ std::string written(Length length) {
 }
 
 std::optional<DistanceFault> fault_in(const DistanceCase& how) {
-    const std::string name = "case \"" + std::string(name_of(how.approach)) + "\"";
-    const auto fault = [](std::string key, std::string message) {
-        return DistanceFault{std::move(key), std::move(message)};
-    };
-    const auto unused = [&](std::string key) {
-        return fault(std::move(key), "means nothing in " + name + "; take it away");
-    };
-    const bool field = how.approach == Approach::right_angle || how.approach == Approach::parallel;
-    if (how.resolution_um && !field) return unused("resolution");
-    if (how.height_um && how.approach != Approach::parallel) return unused("height");
-    if (how.reaching_over_um && !is_vertical(how.approach)) return unused("reaching_over");
-    if (how.reaching_through_um && how.approach != Approach::interlocked_guard) return unused("reaching_through");
+    if (const auto key = unused_key(how))
+        return DistanceFault{*key, "means nothing in " + named_case(how) + "; take it away"};
     if (how.supplement_um != 0 && how.edition != Edition::iso_13855_2024)
-        return fault("supplement", "belongs to the edition of 2024; write edition = \"2024\", or take it away");
-
-    constexpr std::int64_t longest_mm = 10'000;
-    const std::int64_t lengths[] = {how.resolution_um.value_or(1), how.height_um.value_or(0),
-                                    how.reaching_over_um.value_or(0), how.reaching_through_um.value_or(0),
-                                    how.supplement_um};
-    const char* const keys[] = {"resolution", "height", "reaching_over", "reaching_through", "supplement"};
-    for (std::size_t i = 0; i < std::size(lengths); ++i) {
-        if (i == 0 && how.resolution_um && lengths[i] <= 0)
-            return fault(keys[i], in_mm(lengths[i]) + " is no resolution; write more than 0, such as \"14 mm\"");
-        if (lengths[i] < 0) return fault(keys[i], in_mm(lengths[i]) + " is negative; write 0 or more");
-        if (i != 1 && lengths[i] > longest_mm * mm_um)
-            return fault(keys[i], in_mm(lengths[i]) + " is too long; write at most \"10 m\"");
-    }
-    if (how.approach == Approach::right_angle) {
-        if (!how.resolution_um)
-            return fault("resolution", "is missing, and " + name + " needs it; write for example \"14 mm\"");
-        if (*how.resolution_um > 70 * mm_um)
-            return fault("resolution", in_mm(*how.resolution_um) +
-                                           " is over 70 mm, so the field sees bodies only; write case \"multi-beam\", "
-                                           "if nobody can reach in with a hand or an arm");
-    }
-    if (how.approach == Approach::parallel) {
-        if (!how.height_um)
-            return fault("height", "is missing, and " + name + " needs it; write for example \"300 mm\"");
-        const std::int64_t h = *how.height_um;
-        if (h > 1000 * mm_um)
-            return fault("height", in_mm(h) + " is out of range; write 0 to 1000 mm, or another case");
-        if (how.resolution_um && h < 15 * (*how.resolution_um - 50 * mm_um))
-            return fault("height", in_mm(h) + " is too low for a resolution of " + in_mm(*how.resolution_um) +
-                                       ": a leg could pass above; write " +
-                                       in_mm(15 * (*how.resolution_um - 50 * mm_um)) +
-                                       " or more, or a finer resolution");
-    }
+        return DistanceFault{"supplement", "belongs to the edition of 2024; write edition = \"2024\", or take it away"};
+    if (auto fault = fault_in_lengths(how)) return fault;
+    if (how.approach == Approach::right_angle) return fault_in_right_angle(how);
+    if (how.approach == Approach::parallel) return fault_in_parallel(how);
     if (how.approach == Approach::interlocked_guard && !how.reaching_through_um)
-        return fault("reaching_through",
-                     "is missing: how far can somebody reach through the opening before the switch reports, by ISO "
-                     "13857? Write \"0 mm\" if not at all");
+        return DistanceFault{"reaching_through",
+                             "is missing: how far can somebody reach through the opening before the switch reports, by "
+                             "ISO 13857? Write \"0 mm\" if not at all"};
     return std::nullopt;
 }
 

@@ -33,23 +33,26 @@ std::uint64_t outputs_of(const Scenario& scenario) {
     return word;
 }
 
+/// Puts the longest way of a safeguard's demand to signal `i` in its place, by way of those that are known so far.
+void lengthen(std::vector<std::vector<std::size_t>>& best, std::size_t i, const std::vector<Signal>& signals,
+              const std::string& safeguard) {
+    for (const std::string& source : signals[i].all_of) {
+        const std::size_t from = index_of(signals, source);
+        const bool is_signal = from < signals.size();
+        if (is_signal ? best[from].empty() : source != safeguard) continue;
+        std::vector<std::size_t> way = is_signal ? best[from] : std::vector<std::size_t>{};
+        way.push_back(i);
+        if (way.size() > best[i].size()) best[i] = std::move(way);
+    }
+}
+
 /// The longest way of a safeguard's demand to the output, as signal numbers; empty if there is none. No way is longer
 /// than the number of signals, since none depends on itself.
 std::vector<std::size_t> longest_path(const Scenario& scenario, const std::string& safeguard) {
     // best[i]: the longest way that ends with signal i
     std::vector<std::vector<std::size_t>> best(scenario.signals.size());
-    for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass) {
-        for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-            for (const std::string& source : scenario.signals[i].all_of) {
-                const std::size_t from = index_of(scenario.signals, source);
-                const bool is_signal = from < scenario.signals.size();
-                if (is_signal ? best[from].empty() : source != safeguard) continue;
-                std::vector<std::size_t> way = is_signal ? best[from] : std::vector<std::size_t>{};
-                way.push_back(i);
-                if (way.size() > best[i].size()) best[i] = std::move(way);
-            }
-        }
-    }
+    for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
+        for (std::size_t i = 0; i < scenario.signals.size(); ++i) lengthen(best, i, scenario.signals, safeguard);
     std::vector<std::size_t> longest;
     const std::uint64_t outputs = outputs_of(scenario);
     for (std::size_t i = 0; i < best.size(); ++i)

@@ -145,7 +145,7 @@ Duration stopping_time_of_measurements(std::span<const Duration> times) {
     }
     // mean + 3 s = (sum + 3 * sqrt(n * (n * squares - sum^2) / (n - 1))) / n; all inside the root is below 2^128.
     const Wide spread = squares * n - static_cast<Wide>(sum) * sum;
-    const Wide inside = (spread * (9 * n) + (n - 2)) / (n - 1);  // rounded up
+    const Wide inside = (spread * (Wide{9} * n) + (n - 2)) / (n - 1);  // rounded up
     const Wide top = static_cast<Wide>(sum) + root_up(inside);
     const auto three_sigma = static_cast<std::int64_t>((top + n - 1) / n);
     return std::max(longest, Duration{three_sigma});

@@ -24,7 +24,6 @@ std::optional<Instant> held_from(const Scenario& scenario) {
 
 Bench::Bench(Scenario scenario, std::uint64_t seed)
     : scenario_(std::make_unique<Scenario>(std::move(scenario))),
-      seed_(seed),
       recorder_(std::make_unique<Recorder>(*scenario_)),
       cell_(std::make_unique<BenchCell>(*scenario_, seed, Faults::by_hand,
                                         Heard<EventLog, Recorder>{{log_, *recorder_}})),

@@ -165,7 +165,6 @@ class Bench final {
     void put_in_what_waits();
 
     std::unique_ptr<Scenario> scenario_;  ///< faults are added to it; it stays where it is
-    std::uint64_t seed_;
     EventLog log_;
     std::unique_ptr<Recorder> recorder_;
     std::unique_ptr<BenchCell> cell_;

@@ -126,7 +126,8 @@ void Recorder::concluded(End end, std::uint64_t token, const proto::Verdict& ver
     const auto found = std::find_if(s.waiting.begin(), s.waiting.end(),
                                     [&](const auto& one) { return one.second.token().value == token; });
     if (found == s.waiting.end()) return;
-    const auto [serial, tag] = *found;
+    const std::uint64_t serial = found->first;
+    const Tag tag = found->second;
     s.waiting.erase(s.waiting.begin(), found + 1);
     std::optional<std::uint32_t> number;
     const auto conclude = [&](Seen& seen) {

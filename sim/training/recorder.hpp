@@ -67,7 +67,7 @@ class Recorder {
 
   private:
     struct Sending {
-        std::uint64_t instance;
+        std::uint64_t instance = 0;
         Instant at, local;
         std::optional<std::uint32_t> number;
         bool answered = false;

@@ -71,7 +71,7 @@ bool in_order(const std::vector<std::string>& actions) {
     constexpr std::array<std::string_view, 4> last{"look-zone", "reset-guard", "acknowledge", "restart-machine"};
     const auto rank = [&](const std::string& id) -> std::size_t {
         if (id == "lock-out" || id == "out-of-service") return 0;
-        const auto found = std::find(last.begin(), last.end(), id);
+        const auto* const found = std::find(last.begin(), last.end(), id);
         return found == last.end() ? 1 : 2 + static_cast<std::size_t>(found - last.begin());
     };
     return std::is_sorted(actions.begin(), actions.end(),

@@ -177,15 +177,15 @@ Command campaign_command() {
                     {"--trial", "N", "run and show this one trial, 0 for the first"}},
         .example = "linkdrill campaign scenarios/veneer_press/all_errors.toml --trials 100000 --store runs.sqlite",
         .notes =
-            {"A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with "
-             "way, "
-             "place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
-             "acknowledgement as in the scenario, only without waiting. For a scenario without a fault: of the eight "
-             "communication errors.",
-             "Everything follows from seed and number of a trial: the result is the same with any number of threads, "
-             "after any interruption, and in one or many parts.",
-             "With --store what was done is kept, at any moment: after Ctrl-C, a full disk or a crash the same command "
-             "with --resume goes on. One process at a time works on a store.",
+            {("A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with "
+              "way, "
+              "place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
+              "acknowledgement as in the scenario, only without waiting. For a scenario without a fault: of the eight "
+              "communication errors."),
+             ("Everything follows from seed and number of a trial: the result is the same with any number of threads, "
+              "after any interruption, and in one or many parts."),
+             ("With --store what was done is kept, at any moment: after Ctrl-C, a full disk or a crash the same "
+              "command with --resume goes on. One process at a time works on a store."),
              "Parts: --shard 1/8 to 8/8, a store each, then --merge with all of them (and --store for the joined one).",
              "Status 1 if a trial was dangerous, or stopped later than its bound. Shares have exact bounds of 95 %."},
         .run = run,

@@ -79,6 +79,17 @@ std::optional<sim::TrialRecord> record_from(const Database::Statement& row, std:
     return record;
 }
 
+/// Why no store can be opened so at that path; nullptr if one can.
+const char* unfit(const std::string& path, TrialStore::Open how) {
+    struct stat about {};
+    const bool there = ::stat(path.c_str(), &about) == 0;
+    if (there && !S_ISREG(about.st_mode)) return "is no file; write another name";
+    if (!there && how == TrialStore::Open::read) return "is not there; name stores of this campaign";
+    if (there && about.st_size > 0 && how == TrialStore::Open::anew)
+        return "is there already; add --resume to go on, or write another name";
+    return nullptr;
+}
+
 }  // namespace
 
 TrialStore::TrialStore(std::string path, Database database)
@@ -107,42 +118,42 @@ Failure TrialStore::failure() const {
 }
 
 proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, const CampaignKey& key, Open how) {
-    struct stat about {};
-    const bool there = ::stat(path.c_str(), &about) == 0;
-    if (there && !S_ISREG(about.st_mode))
-        return Failure{Status::bad_input, path, 0, {}, "is no file; write another name"};
-    if (!there && how == Open::read)
-        return Failure{Status::bad_input, path, 0, {}, "is not there; name stores of this campaign"};
-    if (there && about.st_size > 0 && how == Open::anew)
-        return Failure{
-            Status::bad_input, path, 0, {}, "is there already; add --resume to go on, or write another name"};
-
+    if (const char* why = unfit(path, how)) return Failure{Status::bad_input, path, 0, {}, why};
     TrialStore store(path, Database(path));
     Database& database = *store.database_;
-    if (database.problem() != DatabaseProblem::none) return store.failure();
-    // The lock is taken before the log is: then no third file is needed, and a second process is told at once.
-    if (!database.run("PRAGMA locking_mode = EXCLUSIVE; BEGIN IMMEDIATE")) return store.failure();
-    const bool empty = database.number("SELECT count(*) FROM sqlite_master") == 0 &&
-                       database.number("PRAGMA application_id") == 0 && database.number("PRAGMA user_version") == 0;
-    if (database.problem() != DatabaseProblem::none) return store.failure();
-    if (!database.run("COMMIT")) return store.failure();
-    if (empty && how == Open::read) return store.damaged();
-    if (!empty) {
-        if (database.number("PRAGMA application_id") != store_mark) return store.damaged();
-        if (database.text("PRAGMA quick_check(1)") != "ok") return store.damaged();
-        if (auto failed = store.read_key()) return *failed;
-        if (auto failed = store.compare(key)) return *failed;
-        if (auto failed = store.count_kept()) return *failed;
-        if (auto failed = store.fit(key, how)) return *failed;
-    }
+    const proto::Result<bool, Failure> empty = store.lock();
+    if (!empty) return empty.error();
+    if (empty.value() && how == Open::read) return store.damaged();
+    if (!empty.value())
+        if (auto failed = store.take_up(key, how)) return *failed;
     if (!database.run("PRAGMA journal_mode = WAL; PRAGMA synchronous = NORMAL")) return store.failure();
-    if (empty)
+    if (empty.value())
         if (auto failed = store.create(key)) return *failed;
     store.insert_.emplace(database, insert_trials(1).c_str());
     store.insert_together_.emplace(database, insert_trials(rows_together).c_str());
     store.insert_dangerous_.emplace(database, "INSERT INTO dangerous VALUES (?1,?2,?3)");
     if (database.problem() != DatabaseProblem::none) return store.failure();
     return store;
+}
+
+proto::Result<bool, Failure> TrialStore::lock() {
+    if (database_->problem() != DatabaseProblem::none) return failure();
+    // The lock is taken before the log is: then no third file is needed, and a second process is told at once.
+    if (!database_->run("PRAGMA locking_mode = EXCLUSIVE; BEGIN IMMEDIATE")) return failure();
+    const bool empty = database_->number("SELECT count(*) FROM sqlite_master") == 0 &&
+                       database_->number("PRAGMA application_id") == 0 && database_->number("PRAGMA user_version") == 0;
+    if (database_->problem() != DatabaseProblem::none) return failure();
+    if (!database_->run("COMMIT")) return failure();
+    return empty;
+}
+
+std::optional<Failure> TrialStore::take_up(const CampaignKey& key, Open how) {
+    if (database_->number("PRAGMA application_id") != store_mark) return damaged();
+    if (database_->text("PRAGMA quick_check(1)") != "ok") return damaged();
+    if (auto failed = read_key()) return failed;
+    if (auto failed = compare(key)) return failed;
+    if (auto failed = count_kept()) return failed;
+    return fit(key, how);
 }
 
 std::optional<Failure> TrialStore::create(const CampaignKey& key) {

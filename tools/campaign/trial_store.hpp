@@ -57,7 +57,11 @@ class TrialStore {
 
   private:
     TrialStore(std::string path, Database database);
+    /// Takes the lock; says whether nothing has been kept yet.
+    proto::Result<bool, Failure> lock();
     std::optional<Failure> create(const CampaignKey& key);
+    /// What is kept, if it is of that campaign.
+    std::optional<Failure> take_up(const CampaignKey& key, Open how);
     std::optional<Failure> read_key();
     /// The same campaign.
     [[nodiscard]] std::optional<Failure> compare(const CampaignKey& wanted) const;

@@ -184,7 +184,8 @@ bool CaptureDecoder::take_addresses(Bytes bytes) {
 void CaptureDecoder::say_what_was_learned(bool handshake, bool addresses) {
     const proto::Profile& profile = settings_->controller.link.profile;
     if (handshake) {
-        remarks_.push_back("Addresses, payload lengths and exchange are those of the first handshake in the capture.");
+        remarks_.emplace_back(
+            "Addresses, payload lengths and exchange are those of the first handshake in the capture.");
         return;
     }
     const std::string begin = "The capture holds no handshake";

@@ -1,5 +1,7 @@
 #include "tools/capture/capture_recorder.hpp"
 
+#include <algorithm>
+
 #include "tools/capture/capture_words.hpp"
 #include "tools/text/text.hpp"
 
@@ -172,10 +174,9 @@ void CaptureRecorder::concluded(const sim::Concluded& concluded) {
 }
 
 bool CaptureRecorder::full() const {
-    if (summary_.whole) return false;
-    for (const std::deque<Waiting>& all : waiting_)
-        if (!all.empty() && all.front().packet != 0) return false;
-    return true;
+    return !summary_.whole && std::ranges::all_of(waiting_, [](const std::deque<Waiting>& all) {
+        return all.empty() || all.front().packet == 0;
+    });
 }
 
 bool CaptureRecorder::finish(std::uint64_t digest) {

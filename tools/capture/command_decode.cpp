@@ -64,6 +64,44 @@ Value head_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const s
     };
 }
 
+/// What the first way through the capture finds.
+struct Surveyed {
+    DecodeCounts counts;
+    std::optional<Explained> explained;  ///< the packet that is asked for, if it is a telegram
+};
+
+Surveyed survey(CaptureDecoder& decoder, const std::optional<std::uint64_t>& wanted) {
+    Surveyed out;
+    while (auto telegram = decoder.next()) {
+        out.counts.count(*telegram);
+        if (!wanted || telegram->packet != *wanted) continue;
+        out.explained.emplace();
+        out.explained->fields = sim::explain(decoder.view(telegram->hop), telegram->seen, telegram->bytes);
+        out.explained->telegram = std::move(*telegram);
+    }
+    out.counts.packets = decoder.packets();
+    out.counts.others = decoder.others();
+    return out;
+}
+
+Failure nothing_to_explain(std::uint64_t wanted, std::uint64_t packets) {
+    return usage("--explain",
+                 wanted > packets
+                     ? "the capture has " + counted(packets, "packet", "packets") + "; write a number of the list"
+                     : "packet " + std::to_string(wanted) + " is no telegram of this link; write a number of the list");
+}
+
+/// The second way: a row for each telegram.
+void put_rows(CaptureDecoder& decoder, Columns columns, const Out& out) {
+    if (!out(row_heading(columns))) return;
+    if (!decoder.rewind()) {
+        out("The file has changed while it was read: the rows are missing.\n");
+        return;
+    }
+    while (const auto telegram = decoder.next())
+        if (!out(row_of(*telegram, columns))) return;
+}
+
 proto::Result<Finished, Failure> run(const Request& request) {
     const std::string path = request.arguments.value("CAPTURE").value_or("");
     const auto wanted = request.arguments.number("--explain", 1, std::numeric_limits<std::uint64_t>::max());
@@ -72,28 +110,12 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!opened) return opened.error();
     const auto decoder = std::make_shared<CaptureDecoder>(std::move(opened).value());
 
-    DecodeCounts counts;
-    std::optional<Explained> explained;
-    while (auto telegram = decoder->next()) {
-        counts.count(*telegram);
-        if (!wanted.value() || telegram->packet != *wanted.value()) continue;
-        explained.emplace();
-        explained->fields = sim::explain(decoder->view(telegram->hop), telegram->seen, telegram->bytes);
-        explained->telegram = std::move(*telegram);
-    }
-    counts.packets = decoder->packets();
-    counts.others = decoder->others();
+    const auto [counts, explained] = survey(*decoder, wanted.value());
     if (decoder->damage() && counts.packets == 0) {
         const sim::FileError& damage = *decoder->damage();
         return Failure{Status::bad_input, damage.file, 0, {}, damage.message};
     }
-    if (wanted.value() && !explained) {
-        return usage("--explain", *wanted.value() > counts.packets
-                                      ? "the capture has " + counted(counts.packets, "packet", "packets") +
-                                            "; write a number of the list"
-                                      : "packet " + std::to_string(*wanted.value()) +
-                                            " is no telegram of this link; write a number of the list");
-    }
+    if (wanted.value() && !explained) return nothing_to_explain(*wanted.value(), counts.packets);
 
     const bool as_it_should_be = !decoder->damage() && counts.telegrams != 0;
     Finished finished;
@@ -105,15 +127,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     } else {
         finished.page = page_of(*decoder, counts, path, request.columns);
         if (counts.telegrams != 0)
-            finished.rows = [decoder, columns = request.columns](const Out& out) {
-                if (!out(row_heading(columns))) return;
-                if (!decoder->rewind()) {
-                    out("The file has changed while it was read: the rows are missing.\n");
-                    return;
-                }
-                while (const auto telegram = decoder->next())
-                    if (!out(row_of(*telegram, columns))) return;
-            };
+            finished.rows = [decoder, columns = request.columns](const Out& out) { put_rows(*decoder, columns, out); };
     }
     finished.whole_json = [decoder, head = head_of(*decoder, counts, path), fields](const Out& out) {
         put_json(decoder, head, fields, out);

@@ -210,7 +210,7 @@ namespace {
 std::string_view word_for(ExplainedField::Covered covered) {
     switch (covered) {
         case ExplainedField::Covered::no: return "no";
-        case ExplainedField::Covered::yes: return "covered";
+        case ExplainedField::Covered::yes:
         case ExplainedField::Covered::implied: return "covered";
         case ExplainedField::Covered::value: return "value";
     }

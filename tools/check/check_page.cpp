@@ -93,6 +93,7 @@ std::vector<sim::Undetectable> undetectable_of(const proto::Profile& profile) {
 
 std::vector<std::string> words_of(const std::vector<sim::Undetectable>& all) {
     std::vector<std::string> words;
+    words.reserve(all.size());
     for (const sim::Undetectable& each : all) words.push_back(each.words);
     return words;
 }

@@ -28,14 +28,16 @@ constexpr double years_least = 1e-4;  // under an hour a start of the link would
 constexpr double years_most = 1e6;
 constexpr double seconds_most = 3600.0;  ///< of computing
 
+std::uint64_t rounded(double value) { return static_cast<std::uint64_t>(std::llround(value)); }
+
 /// What is longer is refused: a typing error should not cost a night.
 std::string in_words(double seconds) {
     const double hours = seconds / 3600.0;
     if (hours > 24.0 * 700.0) return grouped(static_cast<std::uint64_t>(hours / (24.0 * 365.25)) + 1) + " years";
-    if (hours > 48.0) return grouped(static_cast<std::uint64_t>(hours / 24.0 + 0.5)) + " days";
-    if (hours > 2.0) return grouped(static_cast<std::uint64_t>(hours + 0.5)) + " hours";
-    if (seconds > 120.0) return grouped(static_cast<std::uint64_t>(seconds / 60.0 + 0.5)) + " minutes";
-    return counted(static_cast<std::uint64_t>(seconds + 0.5), "second", "seconds");
+    if (hours > 48.0) return grouped(rounded(hours / 24.0)) + " days";
+    if (hours > 2.0) return grouped(rounded(hours)) + " hours";
+    if (seconds > 120.0) return grouped(rounded(seconds / 60.0)) + " minutes";
+    return counted(rounded(seconds), "second", "seconds");
 }
 
 proto::Result<double, Failure> years_of(const Arguments& arguments) {

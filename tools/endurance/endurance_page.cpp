@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <utility>
 
@@ -20,7 +21,7 @@ constexpr std::size_t indent = 12;  // "Stopped at  "
 
 /// Three digits that count: "0.0123", "12.3", "12 300".
 std::string digits(double value) {
-    if (value >= 1000.0 && value < 1e15) return grouped(static_cast<std::uint64_t>(value + 0.5));
+    if (value >= 1000.0 && value < 1e15) return grouped(static_cast<std::uint64_t>(std::llround(value)));
     std::array<char, 40> text{};
     std::snprintf(text.data(), text.size(), "%.3g", value);
     return text.data();

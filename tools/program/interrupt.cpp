@@ -3,7 +3,7 @@
 #include <csignal>
 #include <string_view>
 
-#include <signal.h>
+#include <signal.h>  // NOLINT(modernize-deprecated-headers): sigaction and signal sets are POSIX's, not <csignal>'s
 #include <unistd.h>
 
 #include "tools/program/failure.hpp"
@@ -51,11 +51,12 @@ NoteInterrupt::NoteInterrupt() {
     action.sa_handler = note_it;
     sigemptyset(&action.sa_mask);
     sigaction(SIGINT, &action, nullptr);
+    listens_ = true;
 }
 
 NoteInterrupt::~NoteInterrupt() { sigaction(SIGINT, &action_before, nullptr); }
 
-bool NoteInterrupt::came() const { return interrupt_came != 0; }
+bool NoteInterrupt::came() const { return listens_ && interrupt_came != 0; }
 
 HoldInterrupt::HoldInterrupt() { mask_interrupt(SIG_BLOCK); }
 HoldInterrupt::~HoldInterrupt() { mask_interrupt(SIG_UNBLOCK); }

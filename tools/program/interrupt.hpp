@@ -23,6 +23,9 @@ class NoteInterrupt {
     NoteInterrupt(const NoteInterrupt&) = delete;
     NoteInterrupt& operator=(const NoteInterrupt&) = delete;
     [[nodiscard]] bool came() const;
+
+  private:
+    bool listens_ = false;  ///< not where Ctrl-C was ignored before
 };
 
 }  // namespace tools

@@ -37,7 +37,7 @@ int print(std::string_view text, Status status) {
 
 /// The same for what is made while it is printed.
 int print_pieces(std::string text, const std::function<void(const Out&)>& pieces, Status status) {
-    constexpr std::size_t together = 64 * 1024;
+    constexpr std::size_t together = std::size_t{64} * 1024;
     std::optional<std::string> trouble;
     pieces([&](std::string_view piece) {
         text += piece;

@@ -155,7 +155,7 @@ void ten_measurements(Sheet& sheet, const Dossier& d) {
         std::vector<SheetCell> cells{"row " + scalar_text(look_up(row, "no"))};
         for (unsigned i = 0; i < measurements + 5; ++i) cells.push_back(SheetCell::blank());
         cells.push_back(SheetCell::number(allowed_of(row)));
-        cells.push_back({"P / F", Kind::choice});
+        cells.emplace_back("P / F", Kind::choice);
         table.rows.push_back(std::move(cells));
     }
     sheet.blocks.emplace_back(std::move(table));

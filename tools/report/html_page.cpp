@@ -30,7 +30,7 @@ std::string_view class_of(PageLook look) {
 std::string html_page(const Sheet& sheet, PageLook look, const std::optional<Value>& data) {
     const EmbeddedFile& style = look == PageLook::report ? report_style : sheet_style;
     std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
-    out += "<meta http-equiv=\"Content-Security-Policy\" content=\"" + policy_of(look) + "\">\n";
+    out += R"(<meta http-equiv="Content-Security-Policy" content=")" + policy_of(look) + "\">\n";
     out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
     out += "<meta name=\"color-scheme\" content=\"light dark\">\n<meta name=\"referrer\" content=\"no-referrer\">\n";
     out +=
@@ -38,7 +38,7 @@ std::string html_page(const Sheet& sheet, PageLook look, const std::optional<Val
     out += "<body class=\"" + std::string(class_of(look)) + "\">\n";
     if (look == PageLook::report) out += "<a class=\"skip\" href=\"#main\">Skip to the report</a>\n";
     out += "<main id=\"main\">\n" + html_of(sheet) + "</main>\n";
-    if (data) out += "<script type=\"application/json\" id=\"data\">" + to_embedded_json(*data) + "</script>\n";
+    if (data) out += R"(<script type="application/json" id="data">)" + to_embedded_json(*data) + "</script>\n";
     if (look == PageLook::report) {
         out += "<script>" + std::string(chart_library.content) + "</script>\n";
         out += "<script>" + std::string(report_script.content) + "</script>\n";

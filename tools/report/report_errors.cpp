@@ -128,9 +128,9 @@ void beside_published(Sheet& sheet, const Value& document, const std::vector<con
                                    SheetCell::number(scalar_text(look_up(*cell, "trials"))),
                                    SheetCell::number(scalar_text(look_up(*cell, "detected"))),
                                    look_up(*cell, "simulated").is_true() ? "yes" : "no"};
-        for (std::size_t i = 0; i < sources.size(); ++i) row.push_back(published(*cell, sources, i));
-        row.push_back(yes_or_no(look_up(*cell, "agrees")));
-        row.push_back(or_dash(look_up_text(*cell, "why")));
+        for (std::size_t i = 0; i < sources.size(); ++i) row.emplace_back(published(*cell, sources, i));
+        row.emplace_back(yes_or_no(look_up(*cell, "agrees")));
+        row.emplace_back(or_dash(look_up_text(*cell, "why")));
         table.rows.push_back(std::move(row));
     }
     sheet.blocks.emplace_back(std::move(table));

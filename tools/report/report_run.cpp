@@ -1,5 +1,6 @@
 // Sections 5 to 8 of the report: settings, injections, time line, reaction times.
 #include <algorithm>
+#include <cmath>
 
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
@@ -186,7 +187,7 @@ std::vector<Reaction> reactions_of_run(const Value& result) {
         if (times.empty()) continue;
         std::sort(times.begin(), times.end());
         const auto part = [&](double share) {
-            return times[static_cast<std::size_t>(share * static_cast<double>(times.size() - 1) + 0.5)];
+            return times[static_cast<std::size_t>(std::llround(share * static_cast<double>(times.size() - 1)))];
         };
         found[at].median = part(0.5);
         found[at].p99 = part(0.99);

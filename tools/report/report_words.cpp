@@ -61,7 +61,7 @@ std::string seconds(std::optional<double> ms) {
     return text.data();
 }
 
-std::string or_dash(std::string text) { return text.empty() ? "-" : text; }
+std::string or_dash(const std::string& text) { return text.empty() ? "-" : text; }
 
 std::string as_sentence(std::string text) {
     if (text.empty()) return text;

@@ -21,7 +21,7 @@ std::string word_for_state(const std::string& state);
 std::string repeat_of(const Dossier& dossier);
 /// "2.000" for 2000 ms.
 std::string seconds(std::optional<double> ms);
-std::string or_dash(std::string text);
+std::string or_dash(const std::string& text);
 /// With a capital letter and a full stop.
 std::string as_sentence(std::string text);
 /// "yes", "NO", or "-" for what is not there.

@@ -60,7 +60,7 @@ std::string_view class_of(Mark mark) {
 
 std::string svg_of(Mark mark) {
     if (mark == Mark::none) return {};
-    return "<svg class=\"mark\" viewBox=\"0 0 20 20\" width=\"20\" height=\"20\" aria-hidden=\"true\">" +
+    return R"(<svg class="mark" viewBox="0 0 20 20" width="20" height="20" aria-hidden="true">)" +
            std::string(drawing_of(mark)) + "</svg>";
 }
 
@@ -147,7 +147,7 @@ class Html {
         }
     }
     void operator()(const SheetVerdict& v) {
-        out_ += "<p class=\"verdict\"><strong class=\"" + std::string(class_of(v.mark)) + "\">" + svg_of(v.mark) +
+        out_ += "<p class=\"verdict\"><strong" + attribute("class", class_of(v.mark)) + ">" + svg_of(v.mark) +
                 html_text(v.word) + "</strong> " + html_text(v.sentence) + "</p>\n";
     }
     void operator()(const SheetList& list) {
@@ -169,7 +169,7 @@ class Html {
                 attribute("aria-label", chart.title + ". " + chart.says) + "></canvas></div>\n</figure>\n";
     }
     void operator()(const SheetTable& table) {
-        out_ += "<div class=\"scroll\" tabindex=\"0\" role=\"region\"" + attribute("aria-label", table.caption) +
+        out_ += R"(<div class="scroll" tabindex="0" role="region")" + attribute("aria-label", table.caption) +
                 ">\n<table" + (table.look.empty() ? "" : attribute("class", table.look)) + ">\n<caption>" +
                 html_text(table.caption) + "</caption>\n<thead><tr>";
         for (std::size_t i = 0; i < table.columns.size(); ++i)
@@ -201,7 +201,7 @@ class Html {
                                       {"previous", "Injection before"},
                                       {"next", "Next injection"},
                                       {"all", "Whole run"}};
-        out_ += "<div class=\"tools\" role=\"group\"" + attribute("aria-label", "Move in: " + chart.title) + ">";
+        out_ += R"(<div class="tools" role="group")" + attribute("aria-label", "Move in: " + chart.title) + ">";
         for (const Button& b : buttons)
             out_ += "<button type=\"button\"" + attribute("data-for", chart.name) + attribute("data-act", b.act) + ">" +
                     html_text(b.words) + "</button>";

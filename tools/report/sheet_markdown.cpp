@@ -15,7 +15,7 @@ std::string escaped(std::string_view text) {
 }
 
 std::string cell(const SheetCell& c) {
-    if (c.kind == SheetCell::Kind::blank) return c.text.empty() ? "\\_\\_\\_\\_" : escaped(c.text) + " \\_\\_\\_\\_";
+    if (c.kind == SheetCell::Kind::blank) return c.text.empty() ? R"(\_\_\_\_)" : escaped(c.text) + R"( \_\_\_\_)";
     if (c.kind == SheetCell::Kind::differs) return "**differs** " + escaped(c.text);
     return escaped(c.text);
 }

@@ -82,7 +82,7 @@ Result<Options, Failure> read_options(const Arguments& arguments) {
              decimal("--telegrams-per-hour", 1e-6, 1e12, "telegrams an hour that one receiver looks at, such as 360000",
                      [&](double v) { methods.telegrams_per_hour = out.asked.telegrams_per_hour = v; }),
              decimal("--bit-error-rate", 1e-18, 0.5, "a probability, 1e-18 to 0.5, such as 1e-2",
-                     [&](double p) { out.question.bit_error_rate = p; }),
+                     [&](double p) { out.question.bit_error_rate = static_cast<long double>(p); }),
              decimal("--wrong-addresses-per-hour", 0, 1e12, an_hour,
                      [&](double v) { methods.wrong_address_per_hour = v; }),
              decimal("--wrong-times-per-hour", 0, 1e12, an_hour, [&](double v) { methods.wrong_time_per_hour = v; }),
@@ -153,8 +153,8 @@ std::optional<Failure> length_trouble(const std::string& where, const ResidualSu
 struct Work {
     Options options;
     WeightsCache cache;
-    unsigned threads;
-    Progress::Shown shown;
+    unsigned threads = 1;
+    Progress::Shown shown = Progress::Shown::yes;
 
     /// Takes part `done` of `parts`.
     ResidualStudy study(const ResidualSubject& subject, Progress& progress, std::size_t done, std::size_t parts,

@@ -9,7 +9,9 @@
 namespace tools {
 namespace {
 
-std::string per_hour(const std::optional<double>& rate) { return rate ? scientific(*rate) : "-"; }
+std::string per_hour(const std::optional<double>& rate) {
+    return rate ? scientific(static_cast<long double>(*rate)) : "-";
+}
 
 std::string names_where(const std::vector<sim::MethodResult>& methods, bool met) {
     std::string names;

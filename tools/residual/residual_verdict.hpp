@@ -29,7 +29,7 @@ std::optional<unsigned> level_carried(const std::vector<sim::MethodResult>& meth
 
 /// One length of a scan.
 struct ScannedLength {
-    unsigned payload_bytes;
+    unsigned payload_bytes = 0;
     ResidualStudy study;
 };
 /// The first length that loses the level, or 0.

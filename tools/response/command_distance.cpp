@@ -111,7 +111,7 @@ proto::Result<Asked, Failure> asked_of(const Arguments& arguments) {
     if (there && *there > 100'000'000) return usage("--there", "is over 100 m; write for example \"520 mm\"");
     if (there) asked.there = sim::micrometres(*there);
     if (!asked.time && !asked.there)
-        return usage("--time", "missing; write --time \"90 ms\", or --there \"520 mm\" for the longest time");
+        return usage("--time", R"(missing; write --time "90 ms", or --there "520 mm" for the longest time)");
     if (const auto fault = sim::fault_in(asked.how)) return usage(option_of(fault->key), fault->message);
     return asked;
 }
@@ -191,7 +191,7 @@ Command distance_command() {
                     {"--reaching-over", "L", "reach over the field's upper edge, from the standard's table"},
                     {"--reaching-through", "L", "reach through a guard's opening, from ISO 13857"},
                     {"--supplement", "L", "added in the edition of 2024: uncertainty, wear of the brake"}},
-        .example = "linkdrill distance --edition 2010 --case right-angle --time \"90 ms\" --resolution \"14 mm\"",
+        .example = R"(linkdrill distance --edition 2010 --case right-angle --time "90 ms" --resolution "14 mm")",
         .notes = {"Told in whole millimetres, rounded up; --json has the exact value."},
         .run = distance,
     };

@@ -1,4 +1,6 @@
 // linkdrill run FILE: rehearses a scenario and keeps the evidence.
+#include <algorithm>
+#include <array>
 #include <string>
 
 #include "proto/contract.hpp"
@@ -29,17 +31,16 @@ namespace tools {
 namespace {
 
 bool as_it_should_be(const sim::RunResult& result) {
-    if (result.verdict != sim::RunVerdict::pass || !result.as_expected) return false;
-    for (const sim::InjectionResult& injection : result.injections)
-        if (!injection.as_expected || !injection.within_limit || injection.outcome == sim::Outcome::dangerous)
-            return false;
-    return true;
+    return result.verdict == sim::RunVerdict::pass && result.as_expected &&
+           std::ranges::all_of(result.injections, [](const sim::InjectionResult& injection) {
+               return injection.as_expected && injection.within_limit && injection.outcome != sim::Outcome::dangerous;
+           });
 }
 
 /// What a run leaves for people first, in the order in which the page names it.
-const std::vector<std::string> named_first{"report.html", "link_sheet.html", "acceptance_sheet.html",
-                                           "summary.txt", "injections.csv",  "junit.xml",
-                                           "result.json"};
+constexpr std::array<const char*, 7> named_first{"report.html", "link_sheet.html", "acceptance_sheet.html",
+                                                 "summary.txt", "injections.csv",  "junit.xml",
+                                                 "result.json"};
 
 /// What is found out besides the run itself.
 struct Studies {
@@ -58,7 +59,7 @@ std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::
     static const Value::List no_rows;
     const Value* injections = document.find("injections");
     const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
-    const auto stamped = [&](Value value) { return to_json(with_provenance(std::move(value), scenario)); };
+    const auto stamped = [&](const Value& value) { return to_json(with_provenance(value, scenario)); };
     std::vector<EvidenceFile> files{
         {"plant.json", stamped(describe_plant(scenario, result.seed, studies.plant))},
         {"acceptance.json", stamped(describe_acceptance(scenario, studies.acceptance))},

@@ -134,9 +134,9 @@ void finish(LiveOutcome& outcome, sim::RunResult result) {
 /// A live run as it was asked for.
 struct Asked {
     const std::string& folder;
-    std::uint64_t seed;
-    std::int64_t scale;
-    std::uint64_t most;  ///< telegrams in the capture, 0 for none
+    std::uint64_t seed = 0;
+    std::int64_t scale = 1;
+    std::uint64_t most = 0;  ///< telegrams in the capture, 0 for none
     sim::ScenarioLimits limits;
 };
 

@@ -67,6 +67,55 @@ class Numbers {
 
 constexpr std::uint64_t most_records = 20'000'000;
 
+// What part_text() writes, piece by piece: false if the text has something else there.
+
+bool read_shown(Numbers& numbers, sim::PartRecord& record) {
+    proto::Counters& counters = record.shown.counters;
+    unsigned state = 0, refusal = 0;
+    bool read = numbers.take(record.scans) && numbers.take(state) && numbers.take(refusal);
+    for (std::uint64_t* value : {&counters.received, &counters.accepted, &counters.repeats, &counters.ignored,
+                                 &counters.sent, &counters.queue_full})
+        read = read && numbers.take(*value);
+    for (std::uint64_t& value : counters.rejected) read = read && numbers.take(value);
+    if (!read || state > 3 || refusal >= proto::refusal_count) return false;
+    record.shown.state = static_cast<proto::State>(state);
+    record.shown.refusal = static_cast<proto::Refusal>(refusal);
+    return true;
+}
+
+bool read_lateness(Numbers& numbers, std::vector<std::int64_t>& lateness_ns) {
+    std::uint64_t count = 0;
+    if (!numbers.take(count) || count > most_records) return false;
+    lateness_ns.resize(count);
+    return std::all_of(lateness_ns.begin(), lateness_ns.end(), [&](std::int64_t& late) { return numbers.take(late); });
+}
+
+bool read_events(Numbers& numbers, std::vector<sim::Event>& events) {
+    std::uint64_t count = 0;
+    if (!numbers.take(count) || count > most_records) return false;
+    for (std::uint64_t i = 0; i < count; ++i) {
+        Row r;
+        if (!numbers.take(r.kind) || !numbers.take(r.place) || !numbers.take(r.at) || !numbers.take(r.a) ||
+            !numbers.take(r.b) || !numbers.take(r.c))
+            return false;
+        const auto event = event_of(r);
+        if (!event) return false;
+        events.push_back(*event);
+    }
+    return true;
+}
+
+bool read_address(Numbers& numbers, sim::SocketAddress& address) {
+    unsigned kind = 0;
+    std::vector<std::uint8_t> host;
+    if (!numbers.take(kind) || !numbers.take(address.port) || !numbers.take_hex(host) ||
+        host.size() != address.host.size())
+        return false;
+    address.six = kind == 6;
+    std::copy(host.begin(), host.end(), address.host.begin());
+    return true;
+}
+
 }  // namespace
 
 std::string part_file_name(sim::Part part) { return "part-" + std::string(name_of(part)) + ".txt"; }
@@ -75,7 +124,7 @@ std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& r
     std::string text = head_of(of, part);
     const auto number = [&text](auto value, char after) {
         std::array<char, 24> digits{};
-        const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
+        char* const end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
         text.append(digits.data(), end);
         text += after;
     };
@@ -117,41 +166,11 @@ std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& 
     if (text.compare(0, head.size(), head) != 0) return std::nullopt;
     Numbers numbers(std::string_view(text).substr(head.size()));
     sim::PartRecord record;
-    proto::Counters& counters = record.shown.counters;
-    unsigned state = 0, refusal = 0;
-    bool read = numbers.take(record.scans) && numbers.take(state) && numbers.take(refusal);
-    for (std::uint64_t* value : {&counters.received, &counters.accepted, &counters.repeats, &counters.ignored,
-                                 &counters.sent, &counters.queue_full})
-        read = read && numbers.take(*value);
-    for (std::uint64_t& value : counters.rejected) read = read && numbers.take(value);
-    if (!read || state > 3 || refusal >= proto::refusal_count) return std::nullopt;
-    record.shown.state = static_cast<proto::State>(state);
-    record.shown.refusal = static_cast<proto::Refusal>(refusal);
-    std::uint64_t count = 0;
-    if (!numbers.take(count) || count > most_records) return std::nullopt;
-    record.lateness_ns.resize(count);
-    for (std::int64_t& late : record.lateness_ns)
-        if (!numbers.take(late)) return std::nullopt;
-    if (!numbers.take(count) || count > most_records) return std::nullopt;
-    for (std::uint64_t i = 0; i < count; ++i) {
-        Row r;
-        if (!numbers.take(r.kind) || !numbers.take(r.place) || !numbers.take(r.at) || !numbers.take(r.a) ||
-            !numbers.take(r.b) || !numbers.take(r.c))
-            return std::nullopt;
-        const auto event = event_of(r);
-        if (!event) return std::nullopt;
-        record.log.events.push_back(*event);
-    }
-    if (!numbers.take(record.begun_ns)) return std::nullopt;
-    for (sim::SocketAddress* address : {&record.controller, &record.channel, &record.device}) {
-        unsigned kind = 0;
-        std::vector<std::uint8_t> host;
-        if (!numbers.take(kind) || !numbers.take(address->port) || !numbers.take_hex(host) ||
-            host.size() != address->host.size())
-            return std::nullopt;
-        address->six = kind == 6;
-        std::copy(host.begin(), host.end(), address->host.begin());
-    }
+    if (!read_shown(numbers, record) || !read_lateness(numbers, record.lateness_ns) ||
+        !read_events(numbers, record.log.events) || !numbers.take(record.begun_ns))
+        return std::nullopt;
+    for (sim::SocketAddress* address : {&record.controller, &record.channel, &record.device})
+        if (!read_address(numbers, *address)) return std::nullopt;
     if (!numbers.take_hex(record.telegrams)) return std::nullopt;
     if (numbers.rest() != "\n" + std::string(last_line) + "\n") return std::nullopt;
     return record;

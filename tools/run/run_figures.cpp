@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 #include <optional>
 #include <string>
 
@@ -18,7 +19,7 @@ std::string percent(Duration part, Duration whole) {
     if (whole.ns <= 0) return "";
     const double share = static_cast<double>(part.ns) / static_cast<double>(whole.ns) * 100.0;
     if (share > 9999.0 || share < 0.0) return "";
-    return " (" + std::to_string(static_cast<int>(share + 0.5)) + " %)";
+    return " (" + std::to_string(std::lround(share)) + " %)";
 }
 
 std::string whole_mm_up(std::int64_t um) { return std::to_string((um + 999) / 1000) + " mm"; }

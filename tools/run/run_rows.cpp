@@ -63,7 +63,7 @@ Row row_of(const InjectionResult& i, const sim::Scenario& scenario, const EndNam
         row.below.push_back("Not as expected." + (i.expected.empty() ? "" : " Expected: " + i.expected));
     if (!i.within_limit && i.allowed)
         row.below.push_back("Over the allowed " + in_ms(*i.allowed, Rounding::down) + ".");
-    if (!i.within_limit && !i.allowed) row.below.push_back("Over what is allowed.");
+    if (!i.within_limit && !i.allowed) row.below.emplace_back("Over what is allowed.");
     if (i.latent)
         row.below.emplace_back("No effect yet, but part of the time allowed is used up, and nothing noticed.");
     if (!i.why.empty() && (danger || !i.as_expected || !i.within_limit || i.latent)) row.below.push_back(i.why);
@@ -75,7 +75,7 @@ constexpr std::array<const char*, 8> titles{"#",       "at",        "error and p
 
 struct Widths {
     std::size_t number = 2, at = 2, error = 0, way = 4, outcome = 7, caught = 9, after = 5, still = 5;
-    static constexpr std::size_t gaps = 7 * 2;
+    static constexpr std::size_t gaps = std::size_t{7} * 2;
     [[nodiscard]] std::size_t fixed() const { return number + at + way + outcome + after + still + gaps; }
 };
 
@@ -112,9 +112,9 @@ void wide_row(Page& page, const Row& row, const Widths& w) {
                 left_aligned(i < caught.size() ? caught[i] : "", w.caught) + "  " +
                 right_aligned(once(row.after), w.after) + "  " + right_aligned(once(row.still), w.still);
         if (i == 0)
-            page.marked(std::move(text), outcome_at, row.outcome.size(), row.hue);
+            page.marked(text, outcome_at, row.outcome.size(), row.hue);
         else
-            page.marked(std::move(text), 0, 0, Hue::none);
+            page.marked(text, 0, 0, Hue::none);
     }
 }
 

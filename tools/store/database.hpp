@@ -21,6 +21,8 @@ class Database {
   public:
     /// Opens the file, or makes an empty one. Look at problem() afterwards.
     explicit Database(const std::string& path);
+    Database(const Database&) = delete;
+    Database& operator=(const Database&) = delete;
     Database(Database&&) noexcept;
     Database& operator=(Database&&) noexcept;
     ~Database();
@@ -39,6 +41,8 @@ class Database {
       public:
         /// Keeps the database; look at its problem() afterwards.
         Statement(Database& database, const char* sql);
+        Statement(const Statement&) = delete;
+        Statement& operator=(const Statement&) = delete;
         Statement(Statement&&) noexcept;
         Statement& operator=(Statement&&) noexcept;
         ~Statement();

@@ -30,7 +30,7 @@ std::string fingerprint_of_file(const sim::Scenario& scenario) {
     return sim::written_hex(hash, 16);
 }
 
-Value with_provenance(Value document, const sim::Scenario& scenario) {
+Value with_provenance(const Value& document, const sim::Scenario& scenario) {
     Value::Object members = document.object() != nullptr ? *document.object() : Value::Object{};
     if (document.find("version") == nullptr) members.push_back({"version", LINKDRILL_VERSION});
     if (document.find("scenario_fingerprint") == nullptr)

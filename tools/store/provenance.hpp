@@ -15,6 +15,6 @@ namespace tools {
 std::string fingerprint_of_file(const sim::Scenario& scenario);
 
 /// The document of a command on this scenario with "version" and "scenario_fingerprint" added, where it lacks them.
-Value with_provenance(Value document, const sim::Scenario& scenario);
+Value with_provenance(const Value& document, const sim::Scenario& scenario);
 
 }  // namespace tools

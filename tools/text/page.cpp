@@ -68,7 +68,7 @@ void Page::headline(std::string_view verdict, Hue hue, std::string_view text) {
     head_lines_ = lines_.size();
 }
 
-void Page::marked(std::string text, std::size_t from, std::size_t length, Hue hue) {
+void Page::marked(std::string_view text, std::size_t from, std::size_t length, Hue hue) {
     push({plain(text), from, length, hue});
 }
 

@@ -38,7 +38,7 @@ class Page {
     void paragraph_at(std::size_t indent, std::string_view lead, std::string_view text);
     void headline(std::string_view verdict, Hue hue, std::string_view text);
     /// One line whose part [from, from + length) has a hue. Requires that it fits.
-    void marked(std::string text, std::size_t from, std::size_t length, Hue hue);
+    void marked(std::string_view text, std::size_t from, std::size_t length, Hue hue);
 
     [[nodiscard]] std::string text(Colour colour) const;
     /// The headline alone, for --quiet; without one the whole page.

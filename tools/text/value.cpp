@@ -49,7 +49,7 @@ struct ToText {
     std::string operator()(std::uint64_t value) const { return std::to_string(value); }
     std::string operator()(double value) const {
         std::array<char, 32> digits{};
-        const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
+        char* const end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
         return {digits.data(), end};
     }
     std::string operator()(proto::Duration value) const { return exact_ms(value); }

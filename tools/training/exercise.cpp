@@ -36,7 +36,7 @@ void toggle(std::vector<std::string>& list, const std::string& word) {
 std::optional<sim::Fault> fault_of(const ActFields& fields) {
     using Way = sim::FaultWay;
     const std::string way = field_of(fields, "way"), where = field_of(fields, "where");
-    const auto found =
+    const auto* const found =
         std::find_if(fault_ways.begin(), fault_ways.end(), [&](Way one) { return sim::name_of(one) == way; });
     if (found == fault_ways.end()) return std::nullopt;
     sim::Fault fault;
@@ -202,8 +202,8 @@ Exercise::Done Exercise::conduct(const std::string& choice) {
 }
 
 Exercise::Done Exercise::use(const std::string& instrument) {
-    const auto found = std::find_if(instruments.begin(), instruments.end(),
-                                    [&](const Instrument& one) { return one.id == instrument; });
+    const auto* const found = std::find_if(instruments.begin(), instruments.end(),
+                                           [&](const Instrument& one) { return one.id == instrument; });
     if (found == instruments.end()) return Refusal{400, "no such instrument"};
     if (!is_one_of(used_, instrument)) used_.push_back(instrument);
     minutes_ += found->minutes;

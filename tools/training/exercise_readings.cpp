@@ -58,7 +58,10 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
 
 }  // namespace
 
-Value plant_seconds(Instant at) { return static_cast<double>(at.ns / 1'000'000) / 1000.0; }
+Value plant_seconds(Instant at) {
+    const std::int64_t whole_ms = at.ns / 1'000'000;
+    return static_cast<double>(whole_ms) / 1000.0;
+}
 
 Value::List strip_of(const std::vector<sim::StripSample>& samples) {
     Value::List strip;
@@ -106,7 +109,8 @@ Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
                     break;
             }
     }
-    return Value::Object{{"at", static_cast<double>(seen.at.ns / 100'000) / 10000.0},
+    const std::int64_t tenths_of_ms = seen.at.ns / 100'000;
+    return Value::Object{{"at", static_cast<double>(tenths_of_ms) / 10000.0},
                          {"kind", seen.kind == sim::Seen::Kind::sent ? "sent" : "arrived"},
                          {"end", exercise.bench().scenario().end(seen.end).name},
                          {"number", Value::of(seen.number)},

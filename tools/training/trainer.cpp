@@ -59,7 +59,7 @@ std::string on_one_line(const Value& value) {
 WebReply refused(int status, std::string_view why) {
     return {.status = status, .body = to_json(Value::Object{{"error", why}})};
 }
-WebReply replied(Value value) { return {.body = to_json(std::move(value))}; }
+WebReply replied(const Value& value) { return {.body = to_json(value)}; }
 
 bool same_secret(std::string_view a, std::string_view b) {
     unsigned differ = a.size() == b.size() ? 0 : 1;

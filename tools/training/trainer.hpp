@@ -84,7 +84,7 @@ class Trainer final : public WebApplication {
     WebReply hold(Trainee& trainee, const WebRequest& request);
     WebReply remove_own(const Trainee& trainee, const WebRequest& request);
     void begin(Trainee& trainee);
-    void run_on(Trainee& trainee, proto::Instant now);
+    static void run_on(Trainee& trainee, proto::Instant now);
     /// Somebody looks on or acts: the plant is run up to now first, at the pace that held until then.
     void is_here(Trainee& trainee);
     void keep_result(Trainee& trainee);
@@ -97,6 +97,9 @@ class Trainer final : public WebApplication {
     [[nodiscard]] bool is_instructor(const WebRequest& request) const;
     WebReply tell_instructor(const WebRequest& request);
     WebReply instruct(const WebRequest& request);
+    WebReply delete_record(const WebRequest& request);
+    /// False if the trainee is at no drill, or may not be told that now: then `refusal` says why.
+    bool instruct_one(Trainee& trainee, const ActFields& fields, std::optional<Exercise::Refusal>& refusal);
     [[nodiscard]] Value room() const;
     [[nodiscard]] std::vector<const Trainee*> in_order() const;
 
@@ -114,7 +117,7 @@ class Trainer final : public WebApplication {
 
 // ---- for the parts of the trainer ----
 WebReply refused(int status, std::string_view why);
-WebReply replied(Value value);
+WebReply replied(const Value& value);
 /// The same time for every wrong guess.
 bool same_secret(std::string_view a, std::string_view b);
 /// A page, a script or a style of the program; nothing if there is none of that path.

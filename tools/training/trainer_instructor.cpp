@@ -87,12 +87,27 @@ Value Trainer::room() const {
                          {"trainees", std::move(rows)}};
 }
 
+WebReply Trainer::delete_record(const WebRequest& request) {
+    const auto id = number_of(request.fields, "id");
+    return id && store_.remove(*id) ? replied(Value::Object{{"deleted", *id}}) : refused(404, "no such record");
+}
+
+bool Trainer::instruct_one(Trainee& trainee, const ActFields& fields, std::optional<Exercise::Refusal>& refusal) {
+    Exercise* const exercise = trainee.current();
+    if (exercise == nullptr) return false;
+    run_on(trainee, surroundings_.now());
+    const proto::Instant at = exercise->bench().now();
+    if (const auto no = exercise->instruct(fields)) {
+        refusal = no;
+        return false;
+    }
+    store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});
+    return true;
+}
+
 WebReply Trainer::instruct(const WebRequest& request) {
     const std::string act = request.path.substr(std::string_view("/api/instructor/").size());
-    if (act == "delete") {
-        const auto id = number_of(request.fields, "id");
-        return id && store_.remove(*id) ? replied(Value::Object{{"deleted", *id}}) : refused(404, "no such record");
-    }
+    if (act == "delete") return delete_record(request);
     const std::string who = field_of(request.fields, "who");
     const auto pace = pace_of(field_of(request.fields, "pace"));
     if (act == "pace" && !pace) return refused(400, "no such pace");
@@ -117,16 +132,7 @@ WebReply Trainer::instruct(const WebRequest& request) {
             ++touched;
             continue;
         }
-        Exercise* const exercise = trainee.current();
-        if (!meant || exercise == nullptr) continue;
-        run_on(trainee, surroundings_.now());
-        const proto::Instant at = exercise->bench().now();
-        if (const auto no = exercise->instruct(fields)) {
-            refusal = no;
-            continue;
-        }
-        ++touched;
-        store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});
+        if (meant && instruct_one(trainee, fields, refusal)) ++touched;
     }
     if (touched > 0 || (act == "pace" && who == "all"))
         return replied(Value::Object{{"touched", touched}, {"refused", refusal ? Value(refusal->why) : Value()}});

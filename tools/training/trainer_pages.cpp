@@ -31,7 +31,8 @@ std::optional<WebReply> built_in_page(const std::string& path, bool local) {
     if (path.ends_with(".js")) return file_at(path, "text/javascript; charset=utf-8");
     if (path.ends_with(".css")) return file_at(path, "text/css; charset=utf-8");
     const std::string_view wanted = path.starts_with("/drill/") ? "/drills" : std::string_view(path);
-    const auto page = std::find_if(pages.begin(), pages.end(), [&](const Page& one) { return one.address == wanted; });
+    const auto* const page =
+        std::find_if(pages.begin(), pages.end(), [&](const Page& one) { return one.address == wanted; });
     if (page == pages.end()) return std::nullopt;
     if (path == "/instructor" && !local) return refused(403, "only on this machine");
     return file_at(page->file, "text/html; charset=utf-8");

@@ -1,6 +1,7 @@
 #include "tools/watchdog/watchdog_page.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <optional>
@@ -52,7 +53,7 @@ bool same_watchdog(const sim::Scenario& scenario) {
 }
 
 std::string now_set(const sim::Scenario& scenario) {
-    const std::string controller = ms(scenario.controller.link.watchdog);
+    std::string controller = ms(scenario.controller.link.watchdog);
     if (same_watchdog(scenario)) return controller;
     return controller + " and " + ms(scenario.device.link.watchdog);
 }
@@ -140,65 +141,102 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
               (scenario.trip_limit.stated ? ", as the scenario says." : ", unless the scenario says otherwise."));
 }
 
-/// Stops a year on a logarithmic axis over the watchdogs of the table.
-void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
-    const std::vector<WatchdogPoint>& points = found.points;
-    std::optional<double> least, greatest;
-    const auto decade = [](const WatchdogPoint& point) -> std::optional<double> {
-        const double shown = point.odds.claimed ? point.odds.per_year : point.odds.high.value_or(0.0);
-        if (!(shown > 0.0) || (!point.odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
-        return std::log10(shown);
-    };
-    for (const WatchdogPoint& point : points)
-        if (const auto at = decade(point)) {
-            least = std::min(least.value_or(*at), *at);
-            greatest = std::max(greatest.value_or(*at), *at);
-        }
-    const std::size_t room = page.columns().count - 20;
-    if (!least || points.size() < 3 || points.size() > room) return;
-    const double limit = std::log10(found.window.limit_per_year);
-    const int top = static_cast<int>(std::ceil(std::max(*greatest, limit + 1)));
-    const int bottom = static_cast<int>(std::floor(std::min(*least, limit - 1)));
-    constexpr int rows_most = 12;
-    const int per_row = (top - bottom + rows_most - 1) / rows_most;
-    const std::size_t width = std::min<std::size_t>(room / points.size(), 8);
-    const int rows = (top - bottom) / per_row;
-    const auto row_of = [&](double at) { return static_cast<int>(std::lround((top - at) / per_row)); };
+/// The power of ten of the stops a year that are drawn for it; nothing where they are rarer than what is claimed.
+std::optional<double> decade_of(const WatchdogPoint& point) {
+    const double shown = point.odds.claimed ? point.odds.per_year : point.odds.high.value_or(0.0);
+    if (!(shown > 0.0) || (!point.odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
+    return std::log10(shown);
+}
 
-    page.blank();
-    page.line(" stops a year");
-    for (int row = 0; row <= rows + 1; ++row) {
-        std::string label(11, ' ');
-        char power[16];
-        if (row <= rows) {
-            std::snprintf(power, sizeof power, "1e%+03d", top - row * per_row);
-            label = right_aligned(power, 10) + " ";
-        }
-        if (row == row_of(limit)) label = right_aligned("limit", 10) + " ";
-        std::string line = label + "|";
-        for (const WatchdogPoint& point : points) {
-            std::string cell(width, row == row_of(limit) ? '-' : ' ');
-            const auto at = decade(point);
-            const char mark = point.odds.claimed ? (mark_of(point, scenario, found.window) == '*' ? '*' : 'o') : 'v';
-            if (at ? row == row_of(*at) : row == rows + 1) cell[width / 2] = at ? mark : 'v';
-            line += cell;
-        }
-        while (line.back() == ' ') line.pop_back();
-        page.line(line);
+/// The axis of a chart: rows of decades, the highest first; one row more is for what has no decade.
+class Axis {
+  public:
+    /// Of the limit and all points; nothing if none of these has a decade.
+    static std::optional<Axis> of(const WatchdogFindings& found) {
+        std::optional<double> least, greatest;
+        for (const WatchdogPoint& point : found.points)
+            if (const auto at = decade_of(point)) {
+                least = std::min(least.value_or(*at), *at);
+                greatest = std::max(greatest.value_or(*at), *at);
+            }
+        if (!least) return std::nullopt;
+        return Axis(std::log10(found.window.limit_per_year), *least, *greatest);
     }
-    page.line(std::string(11, ' ') + "+" + std::string(width * points.size(), '-'));
-    std::string use = std::string(12, ' ');
+    [[nodiscard]] int rows() const { return (top_ - bottom_) / per_row_; }
+    [[nodiscard]] int row_of(double decade) const { return static_cast<int>(std::lround((top_ - decade) / per_row_)); }
+    [[nodiscard]] int limit_row() const { return row_of(limit_); }
+    [[nodiscard]] int row_of(const WatchdogPoint& point) const {
+        const auto at = decade_of(point);
+        return at ? row_of(*at) : rows() + 1;
+    }
+    [[nodiscard]] std::string label(int row) const {
+        if (row == limit_row()) return right_aligned("limit", 10) + " ";
+        if (row > rows()) return std::string(11, ' ');
+        std::array<char, 16> power{};
+        std::snprintf(power.data(), power.size(), "1e%+03d", top_ - row * per_row_);
+        return right_aligned(power.data(), 10) + " ";
+    }
+
+  private:
+    Axis(double limit, double least, double greatest)
+        : limit_(limit),
+          top_(static_cast<int>(std::ceil(std::max(greatest, limit + 1)))),
+          bottom_(static_cast<int>(std::floor(std::min(least, limit - 1)))) {
+        constexpr int rows_most = 12;
+        per_row_ = (top_ - bottom_ + rows_most - 1) / rows_most;
+    }
+    double limit_;
+    int top_, bottom_, per_row_ = 1;
+};
+
+char drawn_as(const WatchdogPoint& point, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
+    if (!point.odds.claimed || !decade_of(point)) return 'v';
+    return mark_of(point, scenario, window) == '*' ? '*' : 'o';
+}
+
+std::string row_of_chart(const Axis& axis, int row, std::size_t width, const sim::Scenario& scenario,
+                         const WatchdogFindings& found) {
+    std::string line = axis.label(row) + "|";
+    for (const WatchdogPoint& point : found.points) {
+        std::string cell(width, row == axis.limit_row() ? '-' : ' ');
+        if (axis.row_of(point) == row) cell[width / 2] = drawn_as(point, scenario, found.window);
+        line += cell;
+    }
+    while (line.back() == ' ') line.pop_back();
+    return line;
+}
+
+/// Whether each is usable, or what is against it.
+std::string use_below_chart(const std::vector<WatchdogPoint>& points, std::size_t width) {
+    std::string use(12, ' ');
     for (const WatchdogPoint& point : points)
         use += std::string(width, point.usable() ? '=' : !point.trips_ok ? 's' : 'l');
-    page.line(use);
+    return use;
+}
+
+std::string names_below_chart(const std::vector<WatchdogPoint>& points, std::size_t width) {
     std::string names(12, ' ');
     const std::size_t each = 8 / width + 1;
     for (std::size_t i = 0; i < points.size(); i += each) {
-        const std::string name = ms(points[i].watchdog);
         names.resize(std::max(names.size(), 12 + i * width), ' ');
-        names += name;
+        names += ms(points[i].watchdog);
     }
-    page.line(names);
+    return names;
+}
+
+/// Stops a year on a logarithmic axis over the watchdogs of the table.
+void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
+    const std::vector<WatchdogPoint>& points = found.points;
+    const std::optional<Axis> axis = Axis::of(found);
+    const std::size_t room = page.columns().count - 20;
+    if (!axis || points.size() < 3 || points.size() > room) return;
+    const std::size_t width = std::min<std::size_t>(room / points.size(), 8);
+    page.blank();
+    page.line(" stops a year");
+    for (int row = 0; row <= axis->rows() + 1; ++row) page.line(row_of_chart(*axis, row, width, scenario, found));
+    page.line(std::string(11, ' ') + "+" + std::string(width * points.size(), '-'));
+    page.line(use_below_chart(points, width));
+    page.line(names_below_chart(points, width));
     page.line("            o * stops a year, v under what is claimed; = usable, s stops too often, l too late");
 }
 

@@ -16,7 +16,7 @@
 namespace tools {
 namespace {
 
-constexpr std::size_t body_bytes_max = 16 * 1024;
+constexpr std::size_t body_bytes_max = std::size_t{16} * 1024;
 constexpr std::size_t threads = 128;   ///< an event stream keeps one
 constexpr int event_streams_max = 96;  ///< the rest of the threads stays free for pages
 constexpr auto event_every = std::chrono::milliseconds(100);
@@ -67,20 +67,21 @@ class Serving {
         });
         server_.Get(".*", answer);
         server_.Post(".*", answer);
-        server_.set_exception_handler([](const httplib::Request&, httplib::Response& response, std::exception_ptr) {
-            response.status = 500;
-            response.set_content("{\"error\":\"internal\"}", "application/json");
-        });
+        server_.set_exception_handler(
+            [](const httplib::Request&, httplib::Response& response, const std::exception_ptr&) {
+                response.status = 500;
+                response.set_content(R"({"error":"internal"})", "application/json");
+            });
     }
 
     /// The port, or nothing.
     std::optional<std::uint16_t> bind(std::uint16_t port) {
         if (port != 0) {
-            if (!server_.bind_to_port(bound_.c_str(), port)) return std::nullopt;
+            if (!server_.bind_to_port(bound_, port)) return std::nullopt;
             port_ = port;
             return port;
         }
-        const int found = server_.bind_to_any_port(bound_.c_str());
+        const int found = server_.bind_to_any_port(bound_);
         if (found <= 0) return std::nullopt;
         port_ = static_cast<std::uint16_t>(found);
         return port_;
@@ -128,7 +129,7 @@ class Serving {
 
     static Handled refuse(httplib::Response& response, int status, const char* why) {
         response.status = status;
-        response.set_content(std::string("{\"error\":\"") + why + "\"}", "application/json");
+        response.set_content(std::string(R"({"error":")") + why + "\"}", "application/json");
         return Handled::Handled;
     }
 
@@ -154,7 +155,7 @@ class Serving {
                                 cookie_name() + "=" + reply.session + "; Path=/; HttpOnly; SameSite=Strict");
         if (!reply.download.empty())
             response.set_header("Content-Disposition", "attachment; filename=\"" + reply.download + "\"");
-        response.set_content(reply.body, reply.type.c_str());
+        response.set_content(reply.body, reply.type);
     }
 
     void stream(const httplib::Request& request, httplib::Response& response) {
