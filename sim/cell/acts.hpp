@@ -90,6 +90,7 @@ class Acts {
     /// What begins anew with a run.
     struct Now {
         std::uint64_t safe_states = 0, acknowledgements = 0;  ///< of either end; those that counted
+        std::uint64_t told_free = ~std::uint64_t{0};          ///< safeguards, as was told last
         bool were_running = false;
         bool calm = false;
     } now_;

@@ -163,10 +163,8 @@ void Acts<Host>::fire_demand(const Agenda::Entry& entry, Instant now) {
     // of a link in parts, the one with the safeguard tells
     const std::uint64_t asked = plant.asked_of_output(guard);
     const bool told_here = host_.end_here(scenario_.safeguards[guard].at) != nullptr;
-    if (asked != 0) {
-        plant.open_demand(asked);
-        if (told_here) host_.tell(Demanded{entry.index, asked, now});
-    }
+    if (asked != 0) plant.open_demand(asked);
+    if (told_here) host_.tell(Demanded{entry.index, asked, now});
     // an end that is off, or switched off, does not scan: its outputs are what they are
     if (const FailingEnd* f = host_.clocks().failing(plant.output_end()); f != nullptr && now < f->still_until)
         if (const EndRun<Host>* output = host_.end_here(plant.output_end())) {
@@ -180,7 +178,14 @@ template <class Host>
 void Acts<Host>::safeguard_changed(std::size_t safeguard, Instant now) {
     if (const Instant check = host_.plant().safeguard(safeguard).next_check(); check != proto::never)
         agenda_.note(std::max(check, now), Kind::safeguard_check, safeguard);
-    if (EndRun<Host>* const reads = host_.end_here(scenario_.safeguards[safeguard].at)) reads->mark_stale();
+    EndRun<Host>* const reads = host_.end_here(scenario_.safeguards[safeguard].at);
+    if (reads == nullptr) return;
+    reads->mark_stale();
+    const std::uint64_t bit = std::uint64_t{1} << safeguard;
+    const std::uint64_t turned = (host_.plant().free() ^ now_.told_free) & bit;
+    if (turned == 0) return;
+    now_.told_free ^= bit;
+    host_.tell(Contacted{safeguard, (now_.told_free & bit) != 0, now});
 }
 
 template <class Host>
@@ -253,6 +258,7 @@ void Acts<Host>::switch_off(EndRun<Host>& end, Instant now) {
             host_.plant().use_at_output(0);
             host_.tell(OutputUsed{0, now});
         }
+        host_.plant().output_failed();
         host_.drive(0);
     }
     host_.tell(OutputsOff{end.end(), now});

@@ -138,7 +138,8 @@ void Cell<H>::end_acknowledged(EndRun<Cell>&, bool counted) {
 
 template <class H>
 void Cell<H>::drive(std::uint64_t signals) {
-    if (const auto command = plant_.drive(signals, run_.now)) tell(MachineTold{command, run_.now});
+    if (const auto act = plant_.drive(signals, link_.running(), run_.now))
+        tell(MachineTold{act->command, run_.now, act->speeds_up});
 }
 
 template <class H>

@@ -6,6 +6,7 @@
 #include <utility>
 #include <variant>
 
+#include "sim/judge/demand_trail.hpp"
 #include "sim/judge/heard.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/judge/run_result.hpp"
@@ -196,6 +197,7 @@ class Replay {
     Replay(const Scenario& scenario, const ScenarioLimits& limits, const std::array<Joined, part_count>& joined,
            TimeLine* line)
         : observer_(scenario, limits.limits),
+          trail_(scenario),
           line_(line),
           joined_(joined),
           output_end_(scenario.machine ? scenario.machine->at : End::device) {}
@@ -212,6 +214,7 @@ class Replay {
             event);
     }
     [[nodiscard]] Observer& observer() { return observer_; }
+    [[nodiscard]] const DemandTrail& trail() const { return trail_; }
     /// Polled: from a telegram's making to the acceptance of its answer.
     [[nodiscard]] std::vector<Duration>& round_trips() { return round_trips_; }
 
@@ -220,7 +223,8 @@ class Replay {
     void tell(const F& fact) {
         if constexpr (lists<TimeLine, F>)
             if (line_ != nullptr) line_->hear(fact);
-        observer_.hear(fact);
+        if constexpr (lists<DemandTrail, F>) trail_.hear(fact);
+        if constexpr (lists<Observer, F>) observer_.hear(fact);
     }
     template <class F>
     void replay(const F& fact) {
@@ -258,6 +262,7 @@ class Replay {
     }
 
     Observer observer_;
+    DemandTrail trail_;
     TimeLine* line_;
     const std::array<Joined, part_count>& joined_;
     End output_end_;
@@ -331,6 +336,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     const PartRecord& controller = parts[static_cast<std::size_t>(Part::controller)];
     finish(result, replay.observer(),
            {end, controller.scans, controller.shown, parts[static_cast<std::size_t>(Part::device)].shown});
+    replay.trail().put_into(result);
     if (witnesses.line != nullptr) witnesses.line->finish(end);
     if (scenario.controller.link.exchange == proto::Exchange::polled)
         result.round_trips = std::move(replay.round_trips());

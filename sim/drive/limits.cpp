@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sim/plant/machine.hpp"
+#include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
@@ -98,6 +99,7 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     found.limits.demand_required = found.required ? *found.required : chain;
     if (over_controller && found.bound) found.bound = chain;
 
+    found.limits.reduced_speed_counts = reduced_speed_counts(scenario);
     if (scenario.machine)
         for (const MachineReaction& reaction : scenario.machine->reactions) {
             const Duration time = MachineModel::stopping_time(*scenario.machine, reaction.stop);

@@ -1,4 +1,5 @@
 #include "sim/drive/verdict.hpp"
+#include "sim/drive/function_verdict.hpp"
 #include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
@@ -31,7 +32,7 @@ void expect(const Scenario& scenario, InjectionResult& r) {
     if (fault.expect_end &&
         (!r.detected_end || *fault.expect_end != (*r.detected_end == End::controller ? "controller" : "device")))
         complain("expected to be detected at the " + *fault.expect_end);
-    if (!r.within_limit) complain("the safe state was reached later than allowed");
+    if (!r.within_limit && !r.ran_on) complain("the safe state was reached later than allowed");
 }
 
 }  // namespace
@@ -42,6 +43,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
     result.stopping = limits.stopping;
     result.stopping_um = limits.stopping_um;
     result.remarks = limits.remarks;
+    judge_functions(scenario, limits, result);
 
     bool expected = true;
     for (InjectionResult& r : result.injections) {
@@ -50,6 +52,12 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
     }
     bool met = expected && result.link_started && result.spurious_trips == 0 && result.twin.spurious_trips == 0 &&
                result.twin.recovered;
+    if (std::any_of(result.injections.begin(), result.injections.end(),
+                    [](const InjectionResult& r) { return r.ran_on; })) {
+        met = false;
+        result.remarks.push_back("A failure of the link leaves the " + scenario.machine->name +
+                                 " running at reduced speed, and nothing says that this ends the hazard.");
+    }
     if (!result.link_started) result.remarks.push_back("The link never started: compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;

@@ -4,14 +4,15 @@
 
 namespace sim {
 
-template class Cell<Heard<Observer, LineIfAny, TraceIfAny>>;
+template class Cell<Heard<Observer, LineIfAny, TraceIfAny, DemandTrail>>;
 
 WatchedRun::WatchedRun(const Scenario& scenario, std::uint64_t seed, Faults faults, const Limits& limits,
                        const Witnesses& witnesses)
     : observer(scenario, limits),
       line(nullptr),  // power on is no change that people see
       trace(nullptr),
-      cell(scenario, seed, faults, {{observer, line, trace}}) {
+      trail(scenario),
+      cell(scenario, seed, faults, {{observer, line, trace, trail}}) {
     line = LineIfAny(witnesses.line);
     trace = TraceIfAny(witnesses.trace);
 }
@@ -20,6 +21,7 @@ void WatchedRun::finish(RunResult& result, Instant now) {
     line = LineIfAny(nullptr);
     trace = TraceIfAny(nullptr);
     cell.finish(result, observer, now);
+    trail.put_into(result);
 }
 
 }  // namespace sim

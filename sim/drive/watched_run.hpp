@@ -3,18 +3,20 @@
 #include <cstdint>
 
 #include "sim/cell/cell.hpp"
+#include "sim/judge/demand_trail.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/judge/witnesses.hpp"
 
 namespace sim {
 
-using WatchedCell = Cell<Heard<Observer, LineIfAny, TraceIfAny>>;
-extern template class Cell<Heard<Observer, LineIfAny, TraceIfAny>>;
+using WatchedCell = Cell<Heard<Observer, LineIfAny, TraceIfAny, DemandTrail>>;
+extern template class Cell<Heard<Observer, LineIfAny, TraceIfAny, DemandTrail>>;
 
 struct WatchedRun {
     Observer observer;
     LineIfAny line;
     TraceIfAny trace;
+    DemandTrail trail;
     WatchedCell cell;
 
     /// Requires a scenario that the reader has accepted; it and the witnesses must outlive the run.

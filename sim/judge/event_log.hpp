@@ -45,7 +45,7 @@ struct LoggedDelivery {
 };
 
 using Event = std::variant<LoggedSending, LoggedParameter, Connected, Concluded, Changed, Acknowledged, InUse, Demanded,
-                           MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell>;
+                           MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell, Contacted, Computed>;
 
 /// By the clock of the part that wrote it.
 inline Instant time_of(const Event& event) {
@@ -55,7 +55,7 @@ inline Instant time_of(const Event& event) {
 class EventLog {
   public:
     using hears = std::tuple<Sent, Befell, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
-                             MachineTold, Touched>;
+                             MachineTold, Touched, Contacted, Computed>;
     void hear(const Sent& sent);
     void hear(const Befell& fact) { events.emplace_back(fact); }
     void hear(const Concluded& fact) { events.emplace_back(fact); }
@@ -67,6 +67,8 @@ class EventLog {
     void hear(const Demanded& fact) { events.emplace_back(fact); }
     void hear(const MachineTold& fact) { events.emplace_back(fact); }
     void hear(const Touched& fact) { events.emplace_back(fact); }
+    void hear(const Contacted& fact) { events.emplace_back(fact); }
+    void hear(const Computed& fact) { events.emplace_back(fact); }
 
     std::vector<Event> events;
 };

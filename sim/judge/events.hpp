@@ -109,7 +109,8 @@ struct OutputsOff {
     Instant at{};
 };
 
-/// A safeguard's contact opened; satisfied when all of `signals` are 0 at the output's end.
+/// A safeguard's contact opened; satisfied when all of `signals` are 0 at the output's end. Without any it reaches no
+/// output.
 struct Demanded {
     std::size_t demand = 0;  ///< index in Scenario::demands
     std::uint64_t signals = 0;
@@ -126,6 +127,21 @@ struct OutputUsed {
 struct MachineTold {
     std::optional<DriveCommand> command;
     Instant at{};
+    bool speeds_up = false;  ///< with the command run: from reduced to full speed, without a start
+};
+
+/// A safeguard's signal turned at the end that reads it: contacts, latch and discrepancy taken together.
+struct Contacted {
+    std::size_t safeguard = 0;  ///< index in Scenario::safeguards
+    bool free = true;
+    Instant at{};
+};
+
+/// The application of an end computed other values for the signals that it sends: one bit per signal.
+struct Computed {
+    End end = End::controller;
+    std::uint64_t signals = 0;
+    Instant at{};
 };
 
 /// A fault touched something. `since` is when it began to act (for a fault with a duration: its begin, or the sending
@@ -138,7 +154,8 @@ struct Touched {
 };
 
 /// Every fact that is told.
-using Facts = std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected,
-                         Acknowledged, InUse, OutputsOff, Demanded, OutputUsed, MachineTold, Touched>;
+using Facts =
+    std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected, Acknowledged, InUse,
+               OutputsOff, Demanded, OutputUsed, MachineTold, Touched, Contacted, Computed>;
 
 }  // namespace sim

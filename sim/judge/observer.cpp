@@ -51,13 +51,14 @@ void Observer::begin_again(const Limits& limits) {
     open_.clear();
     open_demands_.clear();
     demands_.clear();
+    followed_.clear();
     if (machine_) machine_->begin_again();
     dangerous_.clear();
     dangerous_count_ = 0;
     spurious_ = {};
     stops_ = acknowledgements_ = 0;
     slowest_demand_ = {};
-    started_ = false;
+    started_ = machine_started_ = false;
 }
 
 void Observer::hear(const Connected& connected) {
@@ -212,9 +213,15 @@ void Observer::hear(const OutputsOff& off) {
 
 void Observer::hear(const Demanded& demanded) {
     const auto [demand, signals, now] = demanded;
-    open_demands_.push_back({demand, signals, now, demands_.size()});
-    demands_.push_back(
-        {demand, now, machine_ ? machine_->travelled(now) : 0, machine_ && machine_->hazardous(now), false, {}, {}});
+    if (signals != 0) open_demands_.push_back({demand, signals, now, demands_.size()});
+    SeenDemand seen;
+    seen.demand = demand;
+    seen.since = now;
+    seen.reaches_output = signals != 0;
+    seen.link_ran = both_running();
+    seen.motion = motion_from(now, now);
+    if (seen.motion.moved && signals != 0) followed_.push_back(demands_.size());
+    demands_.push_back(std::move(seen));
 }
 
 void Observer::hear(const OutputUsed& output) {
@@ -239,31 +246,68 @@ void Observer::hear(const OutputUsed& output) {
                         open_demands_.end());
 }
 
-/// The first command to stop counts, and a harder stop during a milder one shortens it.
-void Observer::note_stop(std::optional<Stop>& stop, Instant since, Instant now) const {
-    const Instant harmless = machine_->harmless_at();
-    if (harmless == proto::never || harmless < since || (stop && harmless >= stop->harmless)) return;
-    if (!stop) stop = Stop{now, harmless, machine_->travelled(now), 0};
-    stop->harmless = harmless;
-    stop->travelled = machine_->travelled(harmless);
+/// `since`: when it began, at the latest now.
+Observer::Motion Observer::motion_from(Instant now, Instant since) const {
+    Motion motion;
+    if (!machine_) return motion;
+    motion.travelled_before = machine_->travelled(since);
+    motion.moved = machine_->moving(now);
+    motion.in_force = machine_->in_force();
+    if (machine_->reduced_at() <= now) motion.reduced = since;
+    return motion;
+}
+
+/// What somebody else's command begins is not put down to what has come to its end before.
+void Observer::end_motions(Instant now) {
+    const auto is_over = [&](Motion& motion) {
+        motion.over = motion.over || (motion.commanded && machine_->settles_at() <= now);
+        return motion.over;
+    };
+    for (const std::size_t fault : open_) is_over(tracks_[fault].motion);
+    followed_.erase(std::remove_if(followed_.begin(), followed_.end(),
+                                   [&](std::size_t seen) { return is_over(demands_[seen].motion); }),
+                    followed_.end());
+}
+
+/// The first command counts, and a more severe one in its course shortens it.
+void Observer::follow(Motion& motion, const MachineTold& told) const {
+    if (!motion.moved || motion.over) return;
+    const Instant now = told.at;
+    if (!told.command || told.speeds_up) {
+        // set in motion before it came to what was commanded
+        motion.over = motion.commanded.has_value();
+        if (motion.stands && *motion.stands > now) motion.stands.reset();
+        if (motion.reduced && *motion.reduced > now) motion.reduced.reset();
+        return;
+    }
+    if (*told.command == DriveCommand::run) return;
+    if (!motion.commanded) {
+        motion.commanded = now;
+        motion.travelled_at_command = machine_->travelled(now);
+    }
+    const Instant reduced = machine_->reduced_at();
+    if (reduced == proto::never) {
+        motion.reduced.reset();
+    } else if (!motion.reduced || reduced > now || *motion.reduced > now) {
+        motion.reduced = reduced;
+    }
+    const Instant stands = machine_->still_at();
+    motion.stands = stands == proto::never ? std::nullopt : std::optional(stands);
+    if (motion.stands) motion.travelled = machine_->travelled(stands);
 }
 
 void Observer::hear(const MachineTold& told) {
-    const auto [command, now] = told;
     if (!machine_) return;
-    if (command)
-        machine_->command(*command, now);
+    const Instant now = told.at;
+    end_motions(now);
+    if (told.command)
+        machine_->command(*told.command, now);
     else
-        machine_->start(now);
-    for (const std::size_t fault : open_) {
-        Track& track = tracks_[fault];
-        if (track.hazardous_at_begin) note_stop(track.stop, track.since, now);
-    }
-    for (const OpenDemand& open : open_demands_) {
-        SeenDemand& seen = demands_[open.seen];
-        if (seen.hazardous_at_begin) note_stop(seen.stop, seen.since, now);
-    }
-    mix(static_cast<std::uint64_t>(machine_->harmless_at().ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
+        machine_started_ = machine_->start(now) || machine_started_;
+    if (told.speeds_up) machine_->speed_up(now);
+    for (const std::size_t fault : open_) follow(tracks_[fault].motion, told);
+    for (const std::size_t seen : followed_) follow(demands_[seen].motion, told);
+    mix(static_cast<std::uint64_t>(machine_->settles_at().ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
 }
 
 void Observer::hear(const Touched& touched) {
@@ -273,10 +317,7 @@ void Observer::hear(const Touched& touched) {
         track.fired = true;
         track.since = since;
         track.direction = direction;
-        if (machine_) {
-            track.hazardous_at_begin = machine_->hazardous(now);
-            track.travelled_before = machine_->travelled(since);
-        }
+        track.motion = motion_from(now, since);
         for (const End end : {End::controller, End::device})
             if (state_[index(end)] != State::running) track.safe_at[index(end)] = since;
     }

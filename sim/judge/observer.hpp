@@ -24,8 +24,10 @@ struct Limits {
     std::array<Duration, 2> required{};  ///< age of a value in use, from sampling to output
     Duration demand_required{};          ///< from a demand's contact to the output
     Duration settle{};                   ///< how long after a fault's last telegram an effect may still be its own
-    /// Per fault of the scenario: from injection to standstill; nothing where none can be stated.
+    /// Per fault of the scenario: from injection to the end of the hazard; nothing where none can be stated.
     std::vector<std::optional<Duration>> allowed;
+    /// After a failure of the link the hazard has ended at reduced speed, else only at standstill.
+    bool reduced_speed_counts = false;
 };
 
 /// Stops for nothing that began at one end, by what made it stop.
@@ -109,19 +111,23 @@ class Observer final {
         bool meaning_differs = false;  ///< reported already
         Duration oldest{};             ///< the largest age of a value in use
     };
-    /// The machine's way to harmlessness.
-    struct Stop {
-        Instant commanded, harmless;
-        std::int64_t travelled_at_command, travelled;  ///< um
+    /// What a machine that moved came to after something happened, as its motion goes on until it is told otherwise.
+    struct Motion {
+        std::int64_t travelled_before = 0;          ///< um, at the beginning
+        bool moved = false;                         ///< at the beginning
+        DriveCommand in_force = DriveCommand::run;  ///< at the beginning
+        bool over = false;  ///< it came to what was commanded: what comes later has another cause
+        std::optional<Instant> commanded, reduced, stands;
+        std::int64_t travelled_at_command = 0, travelled = 0;  ///< um; at standstill
     };
     struct SeenDemand {
-        std::size_t demand;
-        Instant since;
-        std::int64_t travelled_before;
-        bool hazardous_at_begin;
+        std::size_t demand = 0;
+        Instant since{};
+        bool reaches_output = true;
+        bool link_ran = false;
         bool reached = false;  ///< the output
         Instant reached_at{};
-        std::optional<Stop> stop;
+        Motion motion;
     };
     struct Track {
         bool fired = false;
@@ -129,7 +135,6 @@ class Observer final {
         bool tripped = false;
         bool rejected = false;
         bool dangerous = false;
-        bool hazardous_at_begin = false;
         bool both_ways = false;
         Direction direction = Direction::to_device;
         Instant since{}, last{};
@@ -139,8 +144,7 @@ class Observer final {
         std::optional<End> detected_end;
         Instant detected_at{};
         std::array<std::optional<Instant>, 2> safe_at;
-        std::optional<Stop> stop;
-        std::int64_t travelled_before = 0;
+        Motion motion;
         std::string why;
     };
     struct OpenDemand {
@@ -168,9 +172,13 @@ class Observer final {
     void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
     [[nodiscard]] std::string_view end_name(End end) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
-    void note_stop(std::optional<Stop>& stop, Instant since, Instant now) const;
+    [[nodiscard]] Motion motion_from(Instant now, Instant since) const;
+    void end_motions(Instant now);
+    void follow(Motion& motion, const MachineTold& told) const;
+    static void tell_motion(const Track& track, Instant now, InjectionResult& r);
+    void judge_motion(const Track& track, InjectionResult& r) const;
     static Outcome outcome_of(const Track& track, const Fault& injected);
-    static DemandResult judged(const SeenDemand& seen, Instant now);
+    [[nodiscard]] DemandResult judged(const SeenDemand& seen, Instant now) const;
 
     const Scenario& scenario_;
     Limits limits_;
@@ -183,6 +191,7 @@ class Observer final {
     std::vector<std::size_t> open_;  ///< fired and not closed, the most recently begun last
     std::vector<OpenDemand> open_demands_;
     std::vector<SeenDemand> demands_;
+    std::vector<std::size_t> followed_;    ///< those whose motion is not over, by their place
     std::optional<MachineModel> machine_;  ///< moves as the true one does
     std::vector<DangerousEvent> dangerous_;
     std::uint64_t dangerous_count_ = 0;
@@ -190,6 +199,7 @@ class Observer final {
     std::uint64_t stops_ = 0, acknowledgements_ = 0;
     Duration slowest_demand_{};
     bool started_ = false;
+    bool machine_started_ = false;
 };
 
 // What happens in every exchange stands here, so that it is compiled into the driver's loop; the rest is

@@ -39,11 +39,7 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
     if (track.tripped) {
         r.safe_state_controller = after(track.safe_at[index(End::controller)]);
         r.safe_state_device = after(track.safe_at[index(End::device)]);
-        if (track.stop && track.stop->harmless <= now) {
-            r.standstill = after(track.stop->harmless);
-            r.travelled_um = track.stop->travelled - track.travelled_before;
-            r.stopping_um = track.stop->travelled - track.stop->travelled_at_command;
-        }
+        tell_motion(track, now, r);
     }
     r.outcome = outcome_of(track, injected);
     r.latent =
@@ -51,26 +47,65 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
         (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
     r.why = track.why;
     r.allowed = limits_.allowed[fault];
-    if (r.outcome == Outcome::safe_state && r.allowed) {
-        // a machine that moved counts to its standstill; else the output's end to its substitute values
-        const End out = scenario_.machine ? scenario_.machine->at : End::device;
-        const auto reached = r.standstill         ? r.standstill
-                             : out == End::device ? r.safe_state_device
-                                                  : r.safe_state_controller;
-        r.within_limit = reached && *reached <= *r.allowed;
-    }
+    if (r.outcome == Outcome::safe_state) judge_motion(track, r);
     result.injections.push_back(std::move(r));
 }
 
-DemandResult Observer::judged(const SeenDemand& seen, Instant now) {
+void Observer::tell_motion(const Track& track, Instant now, InjectionResult& r) {
+    const Motion& motion = track.motion;
+    if (!motion.moved || !motion.commanded) return;
+    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
+        if (!at || *at > now) return std::nullopt;
+        return std::max(Duration{}, *at - track.since);
+    };
+    r.reduced = after(motion.reduced);
+    r.standstill = after(motion.stands);
+    if (!r.standstill) return;
+    r.travelled_um = motion.travelled - motion.travelled_before;
+    r.stopping_um = motion.travelled - motion.travelled_at_command;
+}
+
+/// A machine that moved counts to the end of its hazard; else the output's end to its substitute values.
+void Observer::judge_motion(const Track& track, InjectionResult& r) const {
+    const Motion& motion = track.motion;
+    if (motion.moved && motion.commanded && !motion.stands && !limits_.reduced_speed_counts) {
+        r.within_limit = false;
+        r.ran_on = true;
+        if (r.why.empty())
+            r.why = scenario_.machine->name +
+                    " only slowed down and ran on, and nothing says that its reduced speed ends the hazard";
+        return;
+    }
+    if (!r.allowed) return;
+    const End out = scenario_.machine ? scenario_.machine->at : End::device;
+    std::optional<Duration> reached = out == End::device ? r.safe_state_device : r.safe_state_controller;
+    if (r.standstill) reached = r.standstill;
+    if (limits_.reduced_speed_counts && r.reduced) reached = r.reduced;
+    r.within_limit = reached && *reached <= *r.allowed;
+}
+
+DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
     DemandResult r;
+    const Motion& motion = seen.motion;
     r.demand = seen.demand;
     r.at = Duration{seen.since.ns};
+    r.reaches_output = seen.reaches_output;
+    r.link_ran = seen.link_ran;
+    r.moved = motion.moved;
+    r.slowed = motion.in_force == DriveCommand::reduce;
+    r.stopping = motion.in_force > DriveCommand::reduce;
+    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
+        if (!at || *at > now) return std::nullopt;
+        return std::max(Duration{}, *at - seen.since);
+    };
     if (seen.reached) r.response = seen.reached_at - seen.since;
-    if (seen.stop && seen.stop->harmless <= now) {
-        r.standstill = std::max(Duration{}, seen.stop->harmless - seen.since);
-        r.travelled_um = seen.stop->travelled - seen.travelled_before;
-        r.stopping_um = seen.stop->travelled - seen.stop->travelled_at_command;
+    if (!motion.moved) return r;
+    r.command = after(motion.commanded);
+    r.reduced = after(motion.reduced);
+    r.standstill = after(motion.stands);
+    if (r.standstill) {
+        r.travelled_um = motion.travelled - motion.travelled_before;
+        r.stopping_um = motion.travelled - motion.travelled_at_command;
     }
     return r;
 }
@@ -92,6 +127,7 @@ void Observer::finish(RunResult& result, Instant now) {
     result.stops = stops_;
     result.acknowledgements = acknowledgements_;
     result.link_started = started_;
+    result.machine_started = machine_started_;
     result.digest = digest_;
     result.exchanges = exchanges();
     const Direction main =

@@ -14,6 +14,15 @@ std::string_view name_of(Outcome outcome) {
     return "?";
 }
 
+std::string_view words_of(Met met) {
+    switch (met) {
+        case Met::yes: return "met";
+        case Met::no: return "not met";
+        case Met::not_shown: return "not shown";
+    }
+    return "?";
+}
+
 std::string_view name_of(RunVerdict verdict) {
     switch (verdict) {
         case RunVerdict::pass: return "pass";

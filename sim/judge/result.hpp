@@ -42,6 +42,7 @@ struct InjectionResult {
     std::optional<std::int64_t> stopping_um = {};   ///< from the output command to standstill
     std::optional<Duration> allowed;  ///< from the injection to standstill; nothing where none can be stated
     bool within_limit = true;
+    bool ran_on = false;  ///< at reduced speed, which does not end the hazard: never within the limit
     bool as_expected = true;
     std::string expected;  ///< in words, empty if nothing was expected
     std::string why;       ///< one sentence: why dangerous, why not as expected, why counted so
@@ -54,7 +55,7 @@ struct DemandHop {
     std::optional<Duration> computed;  ///< 0 at its sender
     std::optional<Duration> sent;      ///< the first telegram with the 0 left
     std::optional<Duration> received;  ///< 0 in use at its receiver, whatever made it so
-    bool was_zero = false;             ///< in use as 0 already when the contact opened
+    bool was_zero = false;             ///< when the contact opened: in use as 0, or another safeguard made it so
 };
 
 /// A demand, from the opening of its contact.
@@ -64,6 +65,8 @@ struct DemandResult {
     bool reaches_output = true;                ///< by the wiring; else it asks for nothing there
     bool link_ran = false;                     ///< both ends, when the contact opened
     bool moved = false;                        ///< the machine, when the contact opened
+    bool slowed = false;                       ///< it was commanded to its reduced speed already
+    bool stopping = false;                     ///< a stop was under way already
     std::optional<Duration> response;          ///< until the output had it
     std::optional<Duration> command;           ///< of the drive: the first one after the contact
     std::optional<Duration> reduced;           ///< as of an injection
@@ -149,6 +152,7 @@ struct RunResult {
     std::uint64_t stops = 0;             ///< times the link left running
     std::uint64_t acknowledgements = 0;  ///< that counted
     bool link_started = false;
+    bool machine_started = false;  ///< somebody started it, at least once
     TwinResult twin;
     std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
     std::vector<DemandResult> demands;        ///< in the order of their contacts

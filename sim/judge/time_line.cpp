@@ -41,6 +41,16 @@ void TimeLine::hear(const InUse& in_use) {
 
 void TimeLine::hear(const OutputsOff& off) { hear(InUse{off.end, 0, off.at}); }
 
+void TimeLine::hear(const Contacted& contacted) {
+    const std::uint64_t bit = std::uint64_t{1} << contacted.safeguard;
+    free_ = contacted.free ? free_ | bit : free_ & ~bit;
+    keep(contacts_, {not_before_start(contacted.at), free_});
+}
+
+void TimeLine::hear(const Computed& computed) {
+    keep(computed_[index(computed.end)], {not_before_start(computed.at), computed.signals});
+}
+
 void TimeLine::turn(Instant at, std::int64_t um_s) {
     const bool nothing_new = !speed_.empty() && speed_.back().at == at && speed_.back().um_s == um_s;
     if (!nothing_new) keep(speed_, {at, um_s});
@@ -56,6 +66,7 @@ void TimeLine::hear(const MachineTold& told) {
         machine_->command(*told.command, now);
     else
         machine_->start(now);
+    if (told.speeds_up) machine_->speed_up(now);
     turn(now, machine_->speed(now));
     for (const Corner& corner : machine_->corners())
         if (corner.at > now) turn(corner.at, corner.um_s);

@@ -27,18 +27,25 @@ class TimeLine {
     };
     struct SignalChange {
         Instant at;
-        std::uint64_t used;  ///< one bit per signal that the end receives; 0 also as substitute value
+        std::uint64_t used;  ///< one bit per signal that the end receives, or sends; 0 also as substitute value
+    };
+    /// Safeguards as their contacts stand, one bit each: 1 free.
+    struct ContactChange {
+        Instant at;
+        std::uint64_t free;
     };
     using Corner = MachineModel::Corner;
 
     explicit TimeLine(const Scenario& scenario);
 
     // ---- told in the order of true time ----
-    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold>;
+    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold, Contacted, Computed>;
     void hear(const Changed& changed);
     void hear(const InUse& in_use);
     void hear(const OutputsOff& off);
     void hear(const MachineTold& told);
+    void hear(const Contacted& contacted);
+    void hear(const Computed& computed);
     /// The run ends here: what is told afterwards is not drawn.
     void finish(Instant end);
 
@@ -48,6 +55,10 @@ class TimeLine {
     [[nodiscard]] const std::vector<StateChange>& states(End end) const { return states_[index(end)]; }
     /// Before the first change every signal has its substitute value, 0.
     [[nodiscard]] const std::vector<SignalChange>& signals(End end) const { return signals_[index(end)]; }
+    /// What the end computes for the signals that it sends; before the first change every one is 0.
+    [[nodiscard]] const std::vector<SignalChange>& computed(End end) const { return computed_[index(end)]; }
+    /// Before the first change every safeguard is free.
+    [[nodiscard]] const std::vector<ContactChange>& contacts() const { return contacts_; }
     /// Of a machine, from standing at time 0 to the end; empty without one.
     [[nodiscard]] const std::vector<Corner>& speed() const { return speed_; }
     /// Changes that came when there was no room left.
@@ -60,7 +71,9 @@ class TimeLine {
     void turn(Instant at, std::int64_t um_s);
 
     std::array<std::vector<StateChange>, 2> states_;
-    std::array<std::vector<SignalChange>, 2> signals_;
+    std::array<std::vector<SignalChange>, 2> signals_, computed_;
+    std::vector<ContactChange> contacts_;
+    std::uint64_t free_ = ~std::uint64_t{0};
     std::array<std::uint64_t, 2> used_{};
     std::optional<MachineModel> machine_;
     std::vector<Corner> speed_;
@@ -78,6 +91,8 @@ class LineIfAny {
     void hear(const InUse& fact) { pass_on(fact); }
     void hear(const OutputsOff& fact) { pass_on(fact); }
     void hear(const MachineTold& fact) { pass_on(fact); }
+    void hear(const Contacted& fact) { pass_on(fact); }
+    void hear(const Computed& fact) { pass_on(fact); }
 
   private:
     template <class F>

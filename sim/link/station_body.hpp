@@ -25,6 +25,7 @@ template <End which, class Host>
         const std::uint64_t received = application_.read(end_.endpoint().input());
         const std::uint64_t sent = application_.evaluate(received, host_.plant().free());
         application_.write(sent, end_.endpoint().output());
+        if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
         end_.keep(received, sent);
         if (which == host_.plant().output_end()) host_.drive(received);
     }

@@ -86,7 +86,8 @@ class LiveEnd final : public LivePart {
     }
     void drive(std::uint64_t signals) {
         if (which != plant_.output_end()) return;
-        if (const auto command = plant_.drive(signals, now_)) tell(MachineTold{command, now_});
+        if (const auto act = plant_.drive(signals, end_.running(), now_))
+            tell(MachineTold{act->command, now_, act->speeds_up});
     }
     template <End, class Look>
     void arrivals(Instant, Look) {}  // a socket's telegrams wait in the queue

@@ -57,6 +57,8 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         s.machine->braking_um_s2 /= factor * factor;
         s.machine->ramp_um_s2 /= factor * factor;
     }
+    for (SafetyFunction& function : s.functions)
+        for (MustReact& must : function.must) slow(must.within, factor);
     slow(s.required.to_device, factor);
     slow(s.required.to_controller, factor);
     for (Fault& fault : s.faults) {

@@ -91,9 +91,9 @@ void MachineModel::go_on_with(Piece piece) {
 }
 
 void MachineModel::command(DriveCommand next, Instant now) {
-    const bool more_severe = next > command_;
     command_ = next;
-    if (!more_severe) return;
+    if (next <= in_force_) return;
+    in_force_ = next;
     if (next >= DriveCommand::stop_category_2) started_ = false;
     const Instant begin = now + machine_.reaction_delay;
     if (brake_follows_ && still_at_ <= begin) held_by_drive_ = false;
@@ -118,8 +118,32 @@ void MachineModel::command(DriveCommand next, Instant now) {
         slowing.from_speed = speed_then + gained(falls, machine_.brake->delay);
     }
     go_on_with(slowing);
-    harmless_at_ = slowing.from + time_to_lose(slowing.from_speed - target, slope);
-    still_at_ = target == 0 ? harmless_at_ : proto::never;
+    settles_at_ = slowing.from + time_to_lose(slowing.from_speed - target, slope);
+    still_at_ = target == 0 ? settles_at_ : proto::never;
+}
+
+Instant MachineModel::reduced_at() const {
+    const std::int64_t reduced = machine_.reduced_speed_um_s;
+    if (reduced == 0) return proto::never;
+    Instant from = proto::never;
+    for (std::size_t i = pieces_.size(); i-- > 0;) {
+        const Piece& piece = pieces_[i];
+        const bool last = i + 1 == pieces_.size();
+        const std::int64_t at_its_end =
+            last ? (piece.slope < 0 ? machine_.speed_um_s : piece.to_speed) : piece.speed(pieces_[i + 1].from);
+        if (at_its_end > reduced) return from;
+        from = piece.from_speed <= reduced ? piece.from
+                                           : piece.from + time_to_lose(piece.from_speed - reduced, piece.slope);
+        if (piece.from_speed > reduced) return from;
+    }
+    return from;
+}
+
+void MachineModel::run_at_full_speed(Instant now) {
+    const Piece full{now, machine_.speed_um_s, machine_.speed_um_s, 0, travelled(now)};
+    pieces_.assign(1, full);
+    settles_at_ = still_at_ = proto::never;
+    in_force_ = DriveCommand::run;
 }
 
 bool MachineModel::start(Instant now) {
@@ -127,9 +151,13 @@ bool MachineModel::start(Instant now) {
     if (!moving(now)) ++motions_;
     started_ = held_by_drive_ = true;
     brake_follows_ = false;
-    const Piece full{now, machine_.speed_um_s, machine_.speed_um_s, 0, travelled(now)};
-    pieces_.assign(1, full);
-    harmless_at_ = still_at_ = proto::never;
+    run_at_full_speed(now);
+    return true;
+}
+
+bool MachineModel::speed_up(Instant now) {
+    if (command_ != DriveCommand::run || in_force_ != DriveCommand::reduce || !started_) return false;
+    run_at_full_speed(now);
     return true;
 }
 
@@ -145,12 +173,12 @@ MachineModel stopped_from_full_speed(const Machine& machine, StopCategory catego
 }  // namespace
 
 Duration MachineModel::stopping_time(const Machine& machine, StopCategory category) {
-    return stopped_from_full_speed(machine, category).harmless_at() - Instant{};
+    return stopped_from_full_speed(machine, category).settles_at() - Instant{};
 }
 
 std::int64_t MachineModel::stopping_distance(const Machine& machine, StopCategory category) {
     const MachineModel model = stopped_from_full_speed(machine, category);
-    return model.travelled(model.harmless_at());
+    return model.travelled(model.settles_at());
 }
 
 }  // namespace sim

@@ -21,10 +21,14 @@ class MachineModel {
     /// As it was at first.
     void begin_again() { *this = MachineModel(std::move(machine_)); }
 
-    /// The output command changes at `now`. A milder command never undoes a stop: only start() does.
+    /// The output command changes at `now`. What was once commanded is completed: neither a milder command nor its end
+    /// changes where the motion goes, only a more severe one does.
     void command(DriveCommand next, Instant now);
     /// The separate act that sets the machine in motion; refused (false) while the command is not run.
     bool start(Instant now);
+    /// Back from reduced to full speed without a start; refused (false) unless the command is run, the machine was
+    /// started, and nothing but a reduced speed was commanded since.
+    bool speed_up(Instant now);
 
     /// The hard-wired emergency stop, which latches: until it is pulled again (false) mildest() is a stop.
     void press_emergency_stop(bool pressed) { mildest_ = pressed ? DriveCommand::stop_category_0 : DriveCommand::run; }
@@ -46,10 +50,13 @@ class MachineModel {
     [[nodiscard]] Instant still_at() const { return still_at_; }
     /// How often a motion has come to its end.
     [[nodiscard]] std::uint64_t standstills(Instant now) const { return motions_ - (moving(now) ? 1 : 0); }
-    /// Moving faster than what the hazard ends at: 0, or the reduced speed where reduce was commanded.
-    [[nodiscard]] bool hazardous(Instant now) const { return now < harmless_at_; }
-    /// When the motion is harmless: standstill, or the reduced speed is reached; never while it runs.
-    [[nodiscard]] Instant harmless_at() const { return harmless_at_; }
+    /// The most severe command since the last start or return to full speed: what the motion under way completes.
+    [[nodiscard]] DriveCommand in_force() const { return in_force_; }
+    /// When the motion under way comes to what was commanded, standstill or the reduced speed; never while it runs.
+    [[nodiscard]] Instant settles_at() const { return settles_at_; }
+    /// From when on it is at or under its reduced speed, as the motion under way goes on; perhaps long before now.
+    /// Never if it does not come to that, or has no reduced speed.
+    [[nodiscard]] Instant reduced_at() const;
     /// A corner of the speed over time: straight lines run between corners, flat ones after the last.
     struct Corner {
         Instant at;
@@ -60,7 +67,7 @@ class MachineModel {
     /// Started and not stopped since.
     [[nodiscard]] bool started() const { return started_; }
 
-    /// From the output command to standstill (or reduced speed) from full speed, for one kind of stop.
+    /// From the output command to what one kind of stop comes to, from full speed: standstill, or reduced speed.
     static Duration stopping_time(const Machine& machine, StopCategory category);
     /// The way in that time, micrometres.
     static std::int64_t stopping_distance(const Machine& machine, StopCategory category);
@@ -77,15 +84,17 @@ class MachineModel {
     };
     [[nodiscard]] const Piece& piece_at(Instant now) const;
     void go_on_with(Piece piece);
+    void run_at_full_speed(Instant now);
 
     Machine machine_;
     DriveCommand command_ = DriveCommand::run;
+    DriveCommand in_force_ = DriveCommand::run;
     DriveCommand mildest_ = DriveCommand::run;
     bool started_ = false;
     bool held_by_drive_ = false;    ///< the load hangs on the drive's power, not on the brake
     bool brake_follows_ = false;    ///< category 1: once it stands the brake takes over from the drive
     std::vector<Piece> pieces_{1};  ///< in order of time, from the one under way at the last command
-    Instant harmless_at_{}, still_at_{};
+    Instant settles_at_{}, still_at_{};
     std::uint64_t motions_ = 0;
 };
 

@@ -14,6 +14,12 @@
 
 namespace sim {
 
+/// What is told to the drive.
+struct DriveAct {
+    DriveCommand command = DriveCommand::run;
+    bool speeds_up = false;  ///< from reduced to full speed, without a start
+};
+
 class Plant {
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the plant.
@@ -29,6 +35,8 @@ class Plant {
     void demand(std::size_t index, DemandChannel channel, Instant now);
     void release(std::size_t index, DemandChannel channel, Instant now);
     void check(std::size_t index, Instant now);
+    /// Without effect while a safeguard of a function that asks for this reset is demanded. Counts as the button is let
+    /// go: one that is held or stuck resets nothing (ISO 13849-1, manual reset; from memory).
     void reset(std::size_t index);
 
     // ---- machine ----
@@ -37,10 +45,17 @@ class Plant {
     /// nullptr without a machine.
     [[nodiscard]] const MachineModel* machine() const { return machine_ ? &*machine_ : nullptr; }
     [[nodiscard]] bool machine_moves(Instant now) const { return machine_ && machine_->moving(now); }
-    /// What the output's end uses commands the drive; the new command, or nothing if it stays what it was.
-    std::optional<DriveCommand> drive(std::uint64_t signals, Instant now);
+    /// What the output's end uses commands the drive; what is new, or nothing if it stays what it was. `link_runs`:
+    /// else the signals are 0 since the link fails, and no speed returns by itself.
+    std::optional<DriveAct> drive(std::uint64_t signals, bool link_runs, Instant now);
+    /// The output went off without a signal: what slows down now takes a start.
+    void output_failed() { start_needed_ = true; }
     /// Somebody starts the machine; false if there is none or it refuses.
-    bool start_machine(Instant now) { return machine_ && machine_->start(now); }
+    bool start_machine(Instant now) {
+        if (!machine_ || !machine_->start(now)) return false;
+        start_needed_ = false;
+        return true;
+    }
     /// The hard-wired emergency stop, see MachineModel. Nothing is commanded before the next drive().
     void press_emergency_stop(bool pressed) {
         if (machine_) machine_->press_emergency_stop(pressed);
@@ -63,6 +78,7 @@ class Plant {
     struct Reaction {
         std::uint64_t signal;  ///< its bit
         DriveCommand command;
+        bool start_needed;  ///< only a start gives the speed back
     };
 
     const Scenario& scenario_;
@@ -71,9 +87,11 @@ class Plant {
     std::optional<MachineModel> machine_;
     End output_end_ = End::device;
     std::vector<Reaction> reactions_;
-    std::vector<std::uint64_t> asked_;  ///< by safeguard
+    std::vector<std::uint64_t> asked_;          ///< by safeguard
+    std::vector<std::uint64_t> reset_asks_of_;  ///< by safeguard: those that must be free too
     std::vector<std::uint64_t> open_;
     bool moved_by_itself_ = false;
+    bool start_needed_ = false;  ///< since it was slowed down: something asks for a start, or the link failed
 };
 
 }  // namespace sim

@@ -188,7 +188,7 @@ void read_reactions(Section& section, const Scenario& scenario, Machine& machine
                                 (ramp ? "ramp" : "braking") + " = \"1500 mm/s2\"");
         }
         if (reaction.stop == StopCategory::reduced_speed && machine.reduced_speed_um_s == 0) {
-            row.say("stop", "needs reduced_speed in [machine]; write reduced_speed = \"250 mm/s\"");
+            row.say("stop", "needs reduced_speed in [machine]; write reduced_speed = \"120 mm/s\"");
         }
         machine.reactions.push_back(std::move(reaction));
     }
@@ -225,8 +225,8 @@ void read_machine(Section& top, Scenario& scenario) {
     }
     machine.reaction_delay =
         section->duration("reaction_delay", Zero::allowed, proto::seconds(60)).value_or(Duration{});
-    const auto speed = section->quantity("speed", Zero::refused, speed_units(), "250 mm/s");
-    if (!section->has("speed")) section->missing("speed", "\"250 mm/s\"");
+    const auto speed = section->quantity("speed", Zero::refused, speed_units(), "120 mm/s");
+    if (!section->has("speed")) section->missing("speed", "\"120 mm/s\"");
     machine.speed_um_s = speed.value_or(1);
     machine.reduced_speed_um_s =
         section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);

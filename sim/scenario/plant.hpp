@@ -11,7 +11,7 @@
 
 namespace sim {
 
-/// What protects people or stops the machine by hand: curtain, scanner, interlocked door, rope pull, emergency stop.
+/// What protects people or stops the machine by hand: curtain, mat, interlocked door, rope pull, emergency stop.
 struct Safeguard {
     std::string name;
     End at = End::controller;  ///< the end that reads it

@@ -1,5 +1,5 @@
 #pragma once
-// Quantities as people write them, "40 ms" or "250 mm/s", read exactly: decimal digits become an integer number of the
+// Quantities as people write them, "40 ms" or "120 mm/s", read exactly: decimal digits become an integer number of the
 // smallest unit without any floating-point step.
 #include <cstdint>
 #include <span>

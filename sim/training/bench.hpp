@@ -153,7 +153,7 @@ class Bench final {
     void note(const Changed& fact);
     void note(const Acknowledged& fact);
     void note(const MachineTold& fact);
-    void note(const Demanded&) { demand_came_ = true; }
+    void note(const Demanded& fact) { demand_came_ = demand_came_ || fact.signals != 0; }
     void note(const Touched& fact);
     template <class Other>
     void note(const Other&) {}  // nothing that people see at a bench

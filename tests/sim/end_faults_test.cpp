@@ -120,7 +120,7 @@ TEST_CASE("an end without power neither sends nor hears, and its outputs are off
     const RunResult result =
         sim::rehearse(with(end_fault(FaultWay::restart, End::device, seconds(1), milliseconds(400))), 1);
     CHECK(result.injections[0].safe_state_device == Duration{});
-    // 250 mm/s, 10 ms until the drive reacts, 0.25 / 2.0 s along the ramp
+    // 10 ms until the drive reacts, 0.25 m/s over 2.0 m/s2 along the ramp
     CHECK(result.injections[0].standstill == milliseconds(10 + 125));
 }
 

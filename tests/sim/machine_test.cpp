@@ -46,15 +46,15 @@ TEST_CASE("a time that is no whole nanosecond is rounded up") {
 TEST_CASE("the machine moves as the closed form says and stands afterwards") {
     MachineModel machine(lift());
     CHECK(machine.speed(at(0)) == 0);
-    CHECK_FALSE(machine.hazardous(at(0)));
+    CHECK_FALSE(machine.moving(at(0)));
     REQUIRE(machine.start(at(100)));
-    CHECK(machine.hazardous(at(5000)));
+    CHECK(machine.moving(at(5000)));
     machine.command(DriveCommand::stop_category_1, at(1000));
     CHECK(machine.speed(at(1010)) == 400'000);
     CHECK(machine.speed(at(1110)) == 200'000);
-    CHECK(machine.harmless_at() == at(1210));
-    CHECK(machine.hazardous(at(1209)));
-    CHECK_FALSE(machine.hazardous(at(1210)));
+    CHECK(machine.settles_at() == at(1210));
+    CHECK(machine.moving(at(1209)));
+    CHECK_FALSE(machine.moving(at(1210)));
     CHECK(machine.speed(at(1210)) == 0);
     CHECK_FALSE(machine.started());
 }
@@ -65,12 +65,12 @@ TEST_CASE("a milder command never undoes a stop, and only a start moves the mach
         MachineModel machine(lift());
         REQUIRE(machine.start(at(0)));
         machine.command(stop, at(100));
-        const Instant harmless = machine.harmless_at();
+        const Instant harmless = machine.settles_at();
         CHECK_FALSE(machine.start(at(110)));  // refused while a signal stops it
         machine.command(DriveCommand::reduce, at(120));
         CHECK_FALSE(machine.start(at(121)));
         machine.command(DriveCommand::run, at(130));
-        CHECK(machine.harmless_at() == harmless);
+        CHECK(machine.settles_at() == harmless);
         CHECK(machine.speed(at(1000)) == 0);
         CHECK(machine.start(at(1000)));
         CHECK(machine.speed(at(1000)) == 400'000);
@@ -81,7 +81,7 @@ TEST_CASE("a reduced speed stays until a start, and a stop goes on from it") {
     MachineModel machine(lift());
     REQUIRE(machine.start(at(0)));
     machine.command(DriveCommand::reduce, at(100));
-    CHECK(machine.harmless_at() == at(285));
+    CHECK(machine.settles_at() == at(285));
     machine.command(DriveCommand::run, at(400));
     CHECK(machine.speed(at(1000)) == 50'000);
     machine.command(DriveCommand::stop_category_1, at(1000));
@@ -96,7 +96,7 @@ TEST_CASE("a harder stop during a milder one takes over from the speed that is l
     REQUIRE(machine.start(at(0)));
     machine.command(DriveCommand::stop_category_1, at(100));  // 200 mm/s left at 210 ms
     machine.command(DriveCommand::stop_category_0, at(200));
-    CHECK(machine.harmless_at() == at(235));
+    CHECK(machine.settles_at() == at(235));
     CHECK(machine.speed(at(205)) == 210'000);  // the drive still ramps while it has not reacted
 }
 

@@ -149,7 +149,7 @@ TEST_CASE("a load that the drive holds drops from standstill, one that the brake
         CHECK(model.speed(at(1000)) == 0);
         model.command(DriveCommand::stop_category_0, at(1000));
         CHECK(model.speed(at(1070)) == (held_by_drive ? 588'399 : 0));
-        CHECK(model.hazardous(at(1070)) == held_by_drive);
+        CHECK(model.moving(at(1070)) == held_by_drive);
     }
 }
 

@@ -206,7 +206,7 @@ TEST_CASE("quantities are read exactly") {
     CHECK(ns("45").error() == sim::QuantityFault::no_unit);
     CHECK(ns("45 msec").error() == sim::QuantityFault::unknown_unit);
     for (const char* text : {"", "ms", ". ms", "1. ms", "--1 ms", "+1 ms", "1e3 ms"}) CHECK_FALSE(ns(text).ok());
-    CHECK(sim::parse_quantity("250 mm/s", sim::speed_units()).value() == 250'000);
+    CHECK(sim::parse_quantity("120 mm/s", sim::speed_units()).value() == 120'000);
     CHECK(sim::parse_quantity("1.5 m/s2", sim::acceleration_units()).value() == 1'500'000);
     CHECK(sim::parse_quantity("30 mm", sim::length_units()).value() == 30'000);
 }

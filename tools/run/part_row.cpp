@@ -17,12 +17,14 @@ enum Kind : unsigned {
     acknowledged,  // counted
     in_use,        // end, signals
     demanded,      // demand, signals
-    machine,       // 0: started, else 1 + drive command
+    machine,       // 0: started, else 1 + drive command; speeds up
     touched,       // fault, direction, since
     outputs_off,   // end
     offer,         // direction, identity, number, bytes
     delivery,      // end, identity, tag, bytes
     befell,        // direction, tag, fate
+    contacted,     // safeguard, free
+    computed,      // end, signals
     kinds
 };
 
@@ -74,8 +76,13 @@ struct ToRow {
     Row operator()(const sim::InUse& e) const { return row(in_use, e.end, e.at, e.signals); }
     Row operator()(const sim::Demanded& e) const { return row(demanded, End::controller, e.at, e.demand, e.signals); }
     Row operator()(const sim::MachineTold& e) const {
-        return row(machine, End::controller, e.at, e.command ? 1 + static_cast<std::uint64_t>(*e.command) : 0);
+        return row(machine, End::controller, e.at, e.command ? 1 + static_cast<std::uint64_t>(*e.command) : 0,
+                   e.speeds_up ? 1 : 0);
     }
+    Row operator()(const sim::Contacted& e) const {
+        return row(contacted, End::controller, e.at, e.safeguard, e.free ? 1 : 0);
+    }
+    Row operator()(const sim::Computed& e) const { return row(computed, e.end, e.at, e.signals); }
     Row operator()(const sim::Touched& e) const {
         return row(touched, e.way, e.at, e.fault, static_cast<std::uint64_t>(e.since.ns));
     }
@@ -109,12 +116,14 @@ std::optional<sim::Event> event_of(const Row& row) {
         case demanded: return sim::Demanded{row.a, row.b, at};
         case machine:
             return sim::MachineTold{
-                row.a == 0 ? std::nullopt : std::optional(static_cast<sim::DriveCommand>(row.a - 1)), at};
+                row.a == 0 ? std::nullopt : std::optional(static_cast<sim::DriveCommand>(row.a - 1)), at, row.b != 0};
         case touched: return sim::Touched{row.a, way, Instant{static_cast<std::int64_t>(row.b)}, at};
         case outputs_off: return sim::OutputsOff{end, at};
         case offer: return sim::LoggedOffer{way, row.a, row.b, row.c, at};
         case delivery: return sim::LoggedDelivery{end, row.a, {row.b}, row.c, at};
         case befell: return sim::Befell{sim::Tag::from({row.a}), static_cast<sim::Fate>(row.b), at};
+        case contacted: return sim::Contacted{row.a, row.b != 0, at};
+        case computed: return sim::Computed{end, row.a, at};
         case kinds: break;
     }
     return std::nullopt;

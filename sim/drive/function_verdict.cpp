@@ -1,0 +1,212 @@
+#include "sim/drive/function_verdict.hpp"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include "sim/drive/limits.hpp"
+#include "sim/judge/observer.hpp"
+#include "sim/plant/machine.hpp"
+#include "sim/plant/reached.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "sim/timing/minimum_distance.hpp"
+
+namespace sim {
+namespace {
+
+/// The safeguard of a demand, by its place.
+std::size_t guard_of(const Scenario& scenario, const DemandResult& demand) {
+    const std::string& name = scenario.demands[demand.demand].safeguard;
+    const auto found = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
+                                    [&](const Safeguard& one) { return one.name == name; });
+    return static_cast<std::size_t>(found - scenario.safeguards.begin());
+}
+
+bool names(const SafetyFunction& function, const std::string& safeguard) {
+    return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
+}
+
+/// What of a limit from the demand on is used up before its contact opens, and outside the link.
+Duration before_and_outside(const Scenario& scenario, const Safeguard& guard) {
+    Duration sum = guard.delay;
+    for (const OutsidePart& part : scenario.outside_parts) sum = sum + std::max(part.delay, part.with_fault);
+    return sum;
+}
+
+/// From the contact: the least of what is stated, else what the settings promise.
+Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, const SafetyFunction& function,
+                     const MustReact& must, const Safeguard& guard, const Reached& reached, bool distances_count) {
+    std::optional<Duration> from_demand = must.within;
+    if (distances_count && function.distance && function.distance->there_um &&
+        (function.distance->safeguard.empty() || function.distance->safeguard == guard.name)) {
+        const auto most = longest_overall(function.distance->how, micrometres(*function.distance->there_um));
+        if (most && (!from_demand || *most < *from_demand)) from_demand = most;
+    }
+    if (from_demand) return *from_demand - before_and_outside(scenario, guard);
+    return worst_with_end_faults(scenario, limits.limits.demand_required) +
+           MachineModel::stopping_time(*scenario.machine, reached.stop);
+}
+
+/// Why a demand shows nothing of what the machine does; empty if it does show it.
+std::string not_shown(const Scenario& scenario, const DemandResult& demand, const Reached& reached, StopCategory must) {
+    if (!demand.link_ran) return "the link did not run";
+    if (!demand.moved) return scenario.machine->name + " stood already";
+    if (demand.stopping) return "another stop was under way";
+    if (demand.slowed && must == StopCategory::reduced_speed) return "it was at its reduced speed already";
+    for (const DemandHop& hop : demand.hops)
+        if (hop.was_zero && hop.signal == reached.signal)
+            return scenario.signals[hop.signal].name + " was 0 already for another reason";
+    return {};
+}
+
+/// The link took the signal away before the guard's own 0 had come.
+bool stopped_by_link(const DemandResult& demand, const Reached& reached) {
+    return std::any_of(demand.hops.begin(), demand.hops.end(), [&](const DemandHop& hop) {
+        return hop.signal == reached.signal && hop.received && (!hop.sent || *hop.received < *hop.sent);
+    });
+}
+
+void judge(const Scenario& scenario, const DemandResult& demand, const MustReact& must, const Reached& reached,
+           bool reduced_counts, FunctionRow& row) {
+    row.why = not_shown(scenario, demand, reached, must.must);
+    if (!row.why.empty()) return;
+    const std::string does(name_of(reached.stop)), asked(name_of(must.must));
+    if (!at_least_as_asked(reached.stop, must.must)) {
+        row.met = Met::no;
+        row.why = asked + " is asked of " + must.machine + ", and by its wiring it is " + does;
+        return;
+    }
+    const bool to_reduced = must.must == StopCategory::reduced_speed || reduced_counts;
+    row.took = to_reduced && demand.reduced ? demand.reduced : demand.standstill;
+    if (!row.took) {
+        row.met = Met::no;
+        row.why = must.machine + (to_reduced ? " never came down to its reduced speed" : " never stood");
+    } else if (*row.took > *row.allowed) {
+        row.met = Met::no;
+        row.why = "it took " + in_ms(*row.took) + " from the contact, and " + in_ms(*row.allowed) + " are allowed";
+    } else {
+        row.met = Met::yes;
+        if (stopped_by_link(demand, reached)) row.why = "by the link, which failed before the guard's 0 had come";
+        if (reached.stop != must.must) row.why = "by " + does + ", which is more than " + asked;
+    }
+}
+
+void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t which, FunctionRow row,
+             RunResult& result) {
+    const DemandResult& demand = result.demands[which];
+    const SafetyFunction& function = scenario.functions[row.function];
+    const MustReact& must = function.must[row.must];
+    const std::size_t guard = guard_of(scenario, demand);
+    row.result = which;
+    const std::optional<Reached> reached = reached_by(scenario, guard);
+    if (!reached) {
+        row.met = Met::no;
+        row.why = "it reaches no output";
+    } else {
+        row.allowed =
+            allowed_for(scenario, limits, function, must, scenario.safeguards[guard], *reached, result.time_scale == 1);
+        judge(scenario, demand, must, *reached, reduced_speed_counts(scenario, function), row);
+    }
+    if (row.met == Met::no && reached)
+        result.dangerous.push_back({demand.at, std::nullopt,
+                                    "\"" + function.name + "\" was not kept when " + scenario.safeguards[guard].name +
+                                        " was demanded: " + row.why});
+    result.function_rows.push_back(std::move(row));
+}
+
+void judge_demand(const Scenario& scenario, const ScenarioLimits& limits, std::size_t which, RunResult& result) {
+    const DemandResult& demand = result.demands[which];
+    const Safeguard& guard = scenario.safeguards[guard_of(scenario, demand)];
+    if (!demand.reaches_output && guard.no_function.empty())
+        result.dangerous.push_back(
+            {demand.at, std::nullopt, "the demand of " + guard.name + " reached no output: nothing obeys it"});
+    for (std::size_t f = 0; f < scenario.functions.size(); ++f) {
+        if (!names(scenario.functions[f], guard.name)) continue;
+        for (std::size_t m = 0; m < scenario.functions[f].must.size(); ++m) {
+            FunctionRow row;
+            row.function = f;
+            row.must = m;
+            add_row(scenario, limits, which, std::move(row), result);
+        }
+    }
+}
+
+/// What the rows of one safeguard and one reaction come to.
+Met met_by(const Scenario& scenario, const RunResult& result, std::size_t function, std::size_t must,
+           const std::string& safeguard) {
+    Met met = Met::not_shown;
+    for (const FunctionRow& row : result.function_rows) {
+        const std::string& of = scenario.demands[result.demands[row.result].demand].safeguard;
+        if (row.function != function || row.must != must || of != safeguard) continue;
+        if (row.met == Met::no) return Met::no;
+        if (row.met == Met::yes) met = Met::yes;
+    }
+    return met;
+}
+
+bool demanded(const Scenario& scenario, const RunResult& result, const std::string& safeguard) {
+    return std::any_of(result.demands.begin(), result.demands.end(), [&](const DemandResult& demand) {
+        return scenario.demands[demand.demand].safeguard == safeguard;
+    });
+}
+
+FunctionResult over_all(const Scenario& scenario, const RunResult& result, std::size_t which) {
+    const SafetyFunction& function = scenario.functions[which];
+    FunctionResult found;
+    found.function = which;
+    found.met = Met::yes;
+    std::string not_seen;
+    for (const std::string& safeguard : function.safeguards) {
+        if (!demanded(scenario, result, safeguard)) found.never_demanded.push_back(safeguard);
+        for (std::size_t must = 0; must < function.must.size(); ++must) {
+            const Met met = met_by(scenario, result, which, must, safeguard);
+            if (met == Met::no) found.met = Met::no;
+            if (met == Met::not_shown && found.met == Met::yes) found.met = Met::not_shown;
+            if (met == Met::not_shown) not_seen += (not_seen.empty() ? "" : ", ") + safeguard;
+        }
+    }
+    for (const MustReact& must : function.must)
+        if (must.within && (!found.within || *must.within < *found.within)) found.within = must.within;
+    for (const FunctionRow& row : result.function_rows) {
+        if (row.function != which) continue;
+        if (row.met == Met::no && found.why.empty()) found.why = row.why;
+        if (!row.took) continue;
+        const Duration sensor = scenario.safeguards[guard_of(scenario, result.demands[row.result])].delay;
+        found.worst = std::max(found.worst.value_or(Duration{}), *row.took + sensor);
+    }
+    if (found.why.empty() && found.met == Met::not_shown) found.why = "never shown, alone and from motion: " + not_seen;
+    return found;
+}
+
+void remark_on_what_was_not_rehearsed(const Scenario& scenario, RunResult& result) {
+    std::string never;
+    for (const Safeguard& guard : scenario.safeguards)
+        if (guard.no_function.empty() && !demanded(scenario, result, guard.name))
+            never += (never.empty() ? "" : ", ") + guard.name;
+    if (!never.empty()) result.remarks.push_back("Never demanded: " + never + ".");
+    if (scenario.machine && !result.machine_started)
+        result.remarks.push_back("The " + scenario.machine->name +
+                                 " was never started: nothing about stopping was rehearsed.");
+    if (scenario.functions.empty()) return;
+    for (const Safeguard& guard : scenario.safeguards) {
+        const bool in_some = std::any_of(scenario.functions.begin(), scenario.functions.end(),
+                                         [&](const SafetyFunction& one) { return names(one, guard.name); });
+        if (!in_some && guard.no_function.empty())
+            result.remarks.push_back("No function says what " + guard.name + " must do.");
+    }
+}
+
+}  // namespace
+
+void judge_functions(const Scenario& scenario, const ScenarioLimits& limits, RunResult& result) {
+    const std::size_t before = result.dangerous.size();
+    for (std::size_t i = 0; i < result.demands.size(); ++i) judge_demand(scenario, limits, i, result);
+    for (std::size_t f = 0; f < scenario.functions.size(); ++f)
+        result.functions.push_back(over_all(scenario, result, f));
+    if (result.dangerous.size() != before)
+        std::stable_sort(result.dangerous.begin(), result.dangerous.end(),
+                         [](const DangerousEvent& a, const DangerousEvent& b) { return a.at < b.at; });
+    if (result.link_started) remark_on_what_was_not_rehearsed(scenario, result);
+}
+
+}  // namespace sim

@@ -1,0 +1,101 @@
+#include "sim/judge/demand_trail.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "sim/plant/reached.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace sim {
+namespace {
+
+bool is_zero(std::uint64_t word, const DemandHop& hop) { return (word >> hop.signal & 1) == 0; }
+
+}  // namespace
+
+DemandTrail::DemandTrail(const Scenario& scenario) : scenario_(scenario) {
+    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) falling_.push_back(falling_with(scenario, i));
+}
+
+template <class Does>
+void DemandTrail::each_open_hop(Does does) {
+    for (const std::size_t place : open_)
+        for (DemandHop& hop : trails_[place].hops) does(trails_[place], hop, scenario_.signals[hop.signal].direction);
+}
+
+void DemandTrail::hear(const Demanded& demanded) {
+    Trail trail;
+    const std::string& name = scenario_.demands[demanded.demand].safeguard;
+    const auto guard = std::find_if(scenario_.safeguards.begin(), scenario_.safeguards.end(),
+                                    [&](const Safeguard& one) { return one.name == name; });
+    trail.safeguard = static_cast<std::size_t>(guard - scenario_.safeguards.begin());
+    trail.since = demanded.at;
+    for (const std::size_t signal : falling_[trail.safeguard]) {
+        DemandHop hop;
+        hop.signal = signal;
+        const End user = receiver(scenario_.signals[signal].direction);
+        hop.was_zero = is_zero(used_[static_cast<std::size_t>(user)], hop) || another_holds(signal, trail.safeguard);
+        trail.hops.push_back(hop);
+    }
+    open_.push_back(trails_.size());
+    trails_.push_back(std::move(trail));
+}
+
+/// Another safeguard is not free either, and its 0 is in use there or on its way.
+bool DemandTrail::another_holds(std::size_t signal, std::size_t safeguard) const {
+    for (std::size_t i = 0; i < falling_.size(); ++i) {
+        const bool falls = std::find(falling_[i].begin(), falling_[i].end(), signal) != falling_[i].end();
+        if (i != safeguard && falls && (free_ >> i & 1) == 0) return true;
+    }
+    return false;
+}
+
+void DemandTrail::hear(const Contacted& contacted) {
+    const std::uint64_t bit = std::uint64_t{1} << contacted.safeguard;
+    free_ = contacted.free ? free_ | bit : free_ & ~bit;
+    if (!contacted.free || open_.empty()) return;
+    for (const std::size_t place : open_)
+        if (trails_[place].safeguard == contacted.safeguard) trails_[place].ended = true;
+    close_finished();
+}
+
+void DemandTrail::hear(const Computed& computed) {
+    each_open_hop([&](const Trail& trail, DemandHop& hop, Direction way) {
+        if (!trail.ended && sender(way) == computed.end && !hop.computed && is_zero(computed.signals, hop))
+            hop.computed = computed.at - trail.since;
+    });
+}
+
+void DemandTrail::sent(const Produced& produced) {
+    each_open_hop([&](const Trail& trail, DemandHop& hop, Direction way) {
+        if (way == produced.way && hop.computed && !hop.sent && is_zero(produced.signals, hop))
+            hop.sent = produced.at - trail.since;
+    });
+}
+
+void DemandTrail::hear(const InUse& in_use) {
+    used_[static_cast<std::size_t>(in_use.end)] = in_use.signals;
+    if (open_.empty()) return;
+    each_open_hop([&](const Trail& trail, DemandHop& hop, Direction way) {
+        if (receiver(way) == in_use.end && !hop.was_zero && !hop.received && is_zero(in_use.signals, hop))
+            hop.received = in_use.at - trail.since;
+    });
+    close_finished();
+}
+
+void DemandTrail::close_finished() {
+    const auto finished = [this](std::size_t place) {
+        const Trail& trail = trails_[place];
+        return std::all_of(trail.hops.begin(), trail.hops.end(), [&](const DemandHop& hop) {
+            return hop.was_zero || hop.received || (trail.ended && !hop.computed);
+        });
+    };
+    open_.erase(std::remove_if(open_.begin(), open_.end(), finished), open_.end());
+}
+
+void DemandTrail::put_into(RunResult& result) const {
+    for (std::size_t i = 0; i < std::min(trails_.size(), result.demands.size()); ++i)
+        result.demands[i].hops = trails_[i].hops;
+}
+
+}  // namespace sim

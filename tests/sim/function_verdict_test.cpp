@@ -1,0 +1,257 @@
+// What a run makes of the safety functions of the log debarker that ships: each line of the rules with a plant in which
+// one thing is broken.
+#include "sim/drive/function_verdict.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <string>
+
+#include "sim/drive/rehearsal.hpp"
+#include "sim/plant/reached.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
+
+namespace {
+
+using proto::milliseconds;
+using proto::seconds;
+using sim::Met;
+using sim::RunVerdict;
+using sim::StopCategory;
+
+sim::Scenario shipped(const std::string& name) {
+    auto read = sim::read_scenario(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/log_debarker/" + name);
+    REQUIRE(read.ok());
+    return std::move(read).value();
+}
+sim::Scenario debarker() { return shipped("guards.toml"); }
+
+/// One demand at 2 s, the machine started 0.2 s after the link runs, no faults.
+sim::Scenario one_demand(const std::string& safeguard) {
+    sim::Scenario s = debarker();
+    s.faults.clear();
+    s.demands = {{safeguard, seconds(2), seconds(1), {}}};
+    s.operator_acts.erase(
+        std::remove_if(s.operator_acts.begin(), s.operator_acts.end(),
+                       [](const sim::OperatorAct& act) { return act.event == sim::OperatorAct::Event::time; }),
+        s.operator_acts.end());
+    s.duration = seconds(6);
+    return s;
+}
+
+sim::Signal& signal(sim::Scenario& s, const std::string& name) {
+    const auto found =
+        std::find_if(s.signals.begin(), s.signals.end(), [&](const sim::Signal& one) { return one.name == name; });
+    REQUIRE(found != s.signals.end());
+    return *found;
+}
+
+bool any_has(const std::vector<std::string>& all, const std::string& words) {
+    return std::any_of(all.begin(), all.end(),
+                       [&](const std::string& one) { return one.find(words) != std::string::npos; });
+}
+
+TEST_CASE("each guard, alone, from free and moving: every function is met") {
+    const auto result = sim::rehearse(debarker(), 11);
+    CHECK(result.verdict == RunVerdict::pass);
+    REQUIRE(result.functions.size() == 3);
+    for (const sim::FunctionResult& function : result.functions) {
+        CHECK(function.met == Met::yes);
+        CHECK(function.never_demanded.empty());
+        CHECK(function.worst < function.within);
+    }
+    REQUIRE(result.function_rows.size() == 4);
+    // flap: 12 ms sensor, at most 52 ms link seen, 420 ms stop
+    CHECK(*result.functions[0].worst > milliseconds(432));
+    CHECK(*result.functions[0].worst < milliseconds(500));
+}
+
+TEST_CASE("the way of a demand over the link is told step by step") {
+    const auto result = sim::rehearse(one_demand("flap"), 11);
+    REQUIRE(result.demands.size() == 1);
+    const sim::DemandResult& demand = result.demands[0];
+    CHECK(demand.reaches_output);
+    CHECK(demand.link_ran);
+    CHECK(demand.moved);
+    REQUIRE(demand.hops.size() == 1);
+    const sim::DemandHop& hop = demand.hops[0];
+    REQUIRE(hop.computed);
+    REQUIRE(hop.sent);
+    REQUIRE(hop.received);
+    CHECK(*hop.computed <= *hop.sent);
+    CHECK(*hop.sent < *hop.received);
+    CHECK(demand.response == hop.received);
+    CHECK(demand.command == hop.received);
+    // 20 ms drive and 400 ms of braking from 800 mm/s; under 120 mm/s the last 60 ms of it
+    CHECK(*demand.standstill == *demand.command + milliseconds(420));
+    CHECK(*demand.reduced == *demand.command + milliseconds(20 + 340));
+}
+
+TEST_CASE("a guard that nothing obeys is dangerous when it is demanded, with or without a function") {
+    sim::Scenario s = one_demand("pit_door");
+    signal(s, "closed").all_of = {"flap"};
+    auto result = sim::rehearse(s, 11);
+    CHECK(result.verdict == RunVerdict::dangerous);
+    REQUIRE(!result.demands.empty());
+    CHECK_FALSE(result.demands[0].reaches_output);
+    CHECK_FALSE(result.demands[0].standstill);
+    CHECK(result.functions[0].met == Met::no);
+    s.functions.clear();
+    result = sim::rehearse(s, 11);
+    CHECK(result.verdict == RunVerdict::dangerous);
+    REQUIRE(!result.dangerous.empty());
+    CHECK(result.dangerous[0].why.find("reached no output") != std::string::npos);
+    // unless the scenario says why nothing must obey it
+    for (sim::Safeguard& guard : s.safeguards)
+        if (guard.name == "pit_door") guard.no_function = "only a lamp";
+    CHECK(sim::rehearse(s, 11).verdict == RunVerdict::pass);
+}
+
+TEST_CASE(
+    "another reaction than is asked is dangerous when the guard is demanded, a stop in time for a slowdown is not") {
+    for (const StopCategory does :
+         {StopCategory::category_0, StopCategory::category_1, StopCategory::category_2, StopCategory::reduced_speed})
+        for (const StopCategory must : {StopCategory::category_0, StopCategory::category_1, StopCategory::category_2,
+                                        StopCategory::reduced_speed}) {
+            sim::Scenario s = one_demand("flap");
+            for (sim::MachineReaction& reaction : s.machine->reactions)
+                if (reaction.signal == "closed") reaction.stop = does;
+            s.functions[0].must[0].must = must;
+            const auto result = sim::rehearse(s, 11);
+            const bool kept = does == must || must == StopCategory::reduced_speed;
+            CAPTURE(static_cast<int>(does));
+            CAPTURE(static_cast<int>(must));
+            CHECK((result.function_rows[0].met == Met::yes) == kept);
+            CHECK((result.verdict == RunVerdict::pass) == kept);
+            CHECK(sim::just_as_asked(does, must) == (does == must));
+        }
+}
+
+TEST_CASE("a function that is kept too late is dangerous, and the smaller of its two limits counts") {
+    sim::Scenario s = one_demand("flap");
+    s.functions[0].must[0].within = milliseconds(440);
+    auto result = sim::rehearse(s, 11);
+    CHECK(result.verdict == RunVerdict::dangerous);
+    CHECK(result.function_rows[0].met == Met::no);
+    CHECK(*result.function_rows[0].allowed == milliseconds(440 - 12));
+    // 600 ms are allowed, but the guard stands too near: (600 - 60) mm / 1600 mm/s are 337.5 ms
+    s = one_demand("flap");
+    s.functions[0].distance->there_um = 600'000;
+    result = sim::rehearse(s, 11);
+    CHECK(result.verdict == RunVerdict::dangerous);
+    CHECK(*result.function_rows[0].allowed < milliseconds(340));
+}
+
+TEST_CASE("a demand shows nothing of a machine that stands, or of a signal that is 0 already") {
+    sim::Scenario s = one_demand("flap");
+    s.operator_acts.clear();
+    auto result = sim::rehearse(s, 11);
+    CHECK(result.function_rows[0].met == Met::not_shown);
+    CHECK(result.functions[0].met == Met::not_shown);
+    CHECK(result.verdict == RunVerdict::pass);
+    CHECK(any_has(result.remarks, "never started"));
+    // the pit door is open when the flap is opened
+    s = one_demand("flap");
+    s.demands = {{"pit_door", milliseconds(1990), seconds(2), {}}, {"flap", seconds(2), seconds(1), {}}};
+    result = sim::rehearse(s, 11);
+    REQUIRE(result.function_rows.size() == 2);
+    CHECK(result.function_rows[0].met == Met::yes);  // of the door
+    CHECK(result.function_rows[1].met == Met::not_shown);
+    CHECK(result.functions[0].met == Met::not_shown);
+}
+
+TEST_CASE("a demand at reduced speed is judged") {
+    sim::Scenario s = one_demand("speed_selector");
+    s.demands.push_back({"pull_cord", seconds(4), seconds(1), {}});
+    const auto result = sim::rehearse(s, 11);
+    REQUIRE(result.demands.size() == 2);
+    CHECK_FALSE(result.demands[0].standstill);
+    CHECK(result.demands[0].reduced);
+    REQUIRE(result.demands[1].standstill);
+    CHECK(*result.demands[1].reduced == proto::Duration{});  // it was so already
+    // 20 ms drive, then 120 mm/s at 3200 mm/s2
+    CHECK(*result.demands[1].standstill == *result.demands[1].command + proto::microseconds(57'500));
+    CHECK(result.function_rows[1].met == Met::yes);
+}
+
+TEST_CASE("a link that fails over a reduced speed only is no safe state unless somebody says so") {
+    sim::Scenario s = shipped("reduced_speed_only.toml");
+    auto result = sim::rehearse(s, 11);
+    REQUIRE(result.injections.size() == 1);
+    CHECK(result.injections[0].ran_on);
+    CHECK_FALSE(result.injections[0].within_limit);
+    CHECK_FALSE(result.injections[0].standstill);
+    CHECK(result.injections[0].reduced);
+    CHECK(result.verdict == RunVerdict::fail);
+    CHECK(result.as_expected);
+    s.functions[0].reduced_speed_ends_hazard = true;
+    result = sim::rehearse(s, 11);
+    CHECK_FALSE(result.injections[0].ran_on);
+    CHECK(result.injections[0].within_limit);
+    CHECK(result.verdict == RunVerdict::pass);
+}
+
+TEST_CASE("what was never demanded is remarked, and shows nothing") {
+    const auto result = sim::rehearse(one_demand("flap"), 11);
+    CHECK(any_has(result.remarks, "Never demanded: pit_door, pull_cord, speed_selector."));
+    CHECK(result.functions[0].met == Met::not_shown);
+    CHECK(result.functions[0].never_demanded == std::vector<std::string>{"pit_door"});
+}
+
+TEST_CASE("speed returns by the rule of its function, and never after the link failed") {
+    for (const sim::Returns returns : {sim::Returns::after_start, sim::Returns::after_reset, sim::Returns::by_itself})
+        for (const bool reset : {false, true})
+            for (const bool link_fails : {false, true}) {
+                sim::Scenario s = one_demand("speed_selector");
+                s.functions[2].returns = returns;
+                using Act = sim::OperatorAct;
+                if (reset)
+                    s.operator_acts.push_back({Act::Event::time, Act::Act::reset, seconds(4), {}, "speed_selector"});
+                if (link_fails) {
+                    sim::Fault cut;
+                    cut.way = sim::FaultWay::drop;
+                    cut.error = sim::error_of(cut.way);
+                    cut.at = milliseconds(2300);
+                    cut.lasting = milliseconds(200);
+                    cut.to_device = cut.to_controller = true;
+                    s.faults = {cut};
+                    // only the selector's bit: a failing link slows down too
+                    s.machine->reactions.erase(s.machine->reactions.begin(), s.machine->reactions.begin() + 2);
+                    for (Act& act : s.operator_acts)
+                        if (act.act == Act::Act::start_machine && act.event == Act::Event::link_running)
+                            act = {Act::Event::time, Act::Act::start_machine, milliseconds(800), {}, {}};
+                }
+                sim::TimeLine line(s);
+                sim::rehearse(s, 11, {.line = &line});
+                const bool back = !link_fails && (returns == sim::Returns::by_itself ||
+                                                  (returns == sim::Returns::after_reset && reset));
+                CAPTURE(static_cast<int>(returns));
+                CAPTURE(reset);
+                CAPTURE(link_fails);
+                REQUIRE(!line.speed().empty());
+                CHECK(line.speed().back().um_s == (back ? 800'000 : 120'000));
+            }
+}
+
+TEST_CASE("a reset counts only when every guard of its function is free") {
+    sim::Scenario s = one_demand("speed_selector");
+    s.functions[2].returns = sim::Returns::after_reset;
+    s.functions[2].safeguards = {"speed_selector", "pull_cord"};
+    s.functions[1].safeguards = {"flap"};
+    s.functions.erase(s.functions.begin(), s.functions.begin() + 2);
+    signal(s, "full_speed_allowed").all_of = {"speed_selector"};
+    using Act = sim::OperatorAct;
+    s.operator_acts.push_back({Act::Event::time, Act::Act::reset, milliseconds(3500), {}, "speed_selector"});
+    for (const bool other_open : {false, true}) {
+        s.demands.resize(1);
+        // its own signal would stop the rollers: it stands for another guard of the same reset
+        s.machine->reactions = {{"full_speed_allowed", StopCategory::reduced_speed, {}}};
+        if (other_open) s.demands.push_back({"pull_cord", milliseconds(3200), seconds(2), {}});
+        sim::TimeLine line(s);
+        sim::rehearse(s, 11, {.line = &line});
+        CHECK(line.speed().back().um_s == (other_open ? 120'000 : 800'000));
+    }
+}
+
+}  // namespace
