@@ -217,7 +217,8 @@ proto::Result<Node, FileError> document_from(const std::string& text, const std:
         return root;
     } catch (const toml::parse_error& error) {
         const int line = line_of(error.source());
-        return input_error(path, line, syntax_message(error.description(), line_at(text, line)));
+        return input_error(path, line,
+                           syntax_message(error.description(), line_at(text, line)) + ", " + std::string(help));
     }
 }
 

@@ -55,7 +55,7 @@ std::string syntax_message(std::string_view description, std::string_view line) 
     if (has(description, "expected a comment or whitespace"))
         return "goes on after its value; write one KEY = \"VALUE\" in a line, and a value with a unit in quotes";
     if (has(description, "expected '='")) return "has no = between key and value; write KEY = \"VALUE\"";
-    return std::string(description) + "; write TOML, such as KEY = \"VALUE\", see scenarios/README.md";
+    return std::string(description) + "; write TOML, such as KEY = \"VALUE\"";
 }
 
 }  // namespace sim

@@ -265,6 +265,6 @@ TEST_CASE("a safeguard that no function needs says so and why, and then stands i
     CHECK(folder
               .wrong_in(with("function = \"none\"\nreason = \"why\"\n"),
                         named + "safeguards = [\"cord\"]\nmust = \"category-2\"\n")
-              .find("3: function[1].safeguards: \"cord\" says function = \"none\" (line 20); take one of them away") ==
+              .find("3: function[1].safeguards: \"cord\" says function = \"none\" (line 18); take one of them away") ==
           0);
 }

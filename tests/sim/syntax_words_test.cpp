@@ -10,10 +10,13 @@
 
 namespace {
 
-/// What is said about that text, with its line.
+/// What is said about that text, with its line; where more stands is said last.
 std::string said_about(const std::string& text) {
     const auto read = sim::document_from(text, "plant.toml");
-    return read ? "nothing" : read.error().one_line();
+    if (read) return "nothing";
+    const std::string said = read.error().one_line(), more = ", see scenarios/README.md";
+    REQUIRE(said.ends_with(more));
+    return said.substr(0, said.size() - more.size());
 }
 
 /// What is said about `value` where a duration is expected.

@@ -79,6 +79,13 @@ void block(Page& page, const FunctionResponse& one) {
                                           ".");
 }
 
+/// "484 mm are needed, 520 mm are there", where the distance is the limit that binds.
+std::string distance_figures(const FunctionResponse& one) {
+    if (one.time.binds != Binds::distance || !one.found.distance) return "";
+    return std::to_string(sim::whole_mm_up(one.found.distance->needed)) + " mm are needed, " +
+           sim::written(sim::micrometres(*one.time.guard->there_um)) + " are there";
+}
+
 void head(Page& page, const sim::Scenario& scenario, const FunctionResponses& found) {
     const std::string title = plain(scenario.title);
     const auto above = std::find_if(found.all.begin(), found.all.end(),
@@ -91,10 +98,15 @@ void head(Page& page, const sim::Scenario& scenario, const FunctionResponses& fo
     const FunctionResponse& decides = found.all[found.decides];
     const FunctionResponse& worst = decides.good() && bad != found.all.end() ? *bad : decides;
     const std::string name = "\"" + function_of(worst).name + "\"";
+    if (const std::string figures = distance_figures(worst); !figures.empty() && !worst.time.kept)
+        return page.headline("TOO NEAR", Hue::danger, title + ": " + name + ": " + figures + ".");
     if (!worst.good())
         return page.headline("NOT KEPT", Hue::danger, title + ": " + name + ": " + worst.found.kept.why + ".");
     if (!found.tables.kept) return page.headline("NOT KEPT", Hue::danger, title + ": " + found.tables.why + ".");
     const std::string count = counted(found.all.size(), "function", "functions");
+    if (const std::string figures = distance_figures(worst); !figures.empty())
+        return page.headline("FAR ENOUGH", Hue::good,
+                             title + ": " + name + " has the least to spare of " + count + ": " + figures + ".");
     if (const auto spare = worst.time.spare())
         return page.headline("IN TIME", Hue::good,
                              title + ": " + count + "; " + name + " has the least to spare, " + sim::written(*spare) +
