@@ -168,7 +168,7 @@ TEST_CASE("what the scenario never demands and never starts is said") {
     CHECK(caution(s, "tilting table is never started in this scenario"));
 }
 
-TEST_CASE("from standstill nothing returns by itself; from a reduced speed it is a caution") {
+TEST_CASE("from standstill nothing returns by itself, from a reduced speed it is a caution") {
     Scenario s = stated();
     s.functions[0].returns = sim::Returns::by_itself;
     CHECK(problem(s, "from standstill only a deliberate start may follow"));
@@ -238,7 +238,7 @@ TEST_CASE("a within of no more than sensor and stop: no watchdog helps") {
     CHECK_FALSE(problem(s, "take 415 ms"));
 }
 
-TEST_CASE("the smaller of within and distance counts and is named; a within over the distance is a problem") {
+TEST_CASE("the smaller of within and distance counts and is named, a within over the distance is a problem") {
     Scenario s = stated();
     s.functions[0].distance = sim::GuardDistance{.safeguard = "",
                                                  .how = {.edition = sim::Edition::iso_13855_2010,

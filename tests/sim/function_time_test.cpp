@@ -85,7 +85,7 @@ TEST_CASE("the smaller of within and distance binds") {
           "smaller limit (within = 300 ms is longer than the distance allows)");
 }
 
-TEST_CASE("a distance of one safeguard binds that one only; [required] and [distance] stand in for the function") {
+TEST_CASE("a distance of one safeguard binds that one only, [required] and [distance] stand in for the function") {
     Scenario s = table();
     s.functions[0].distance = guard_at(460);
     s.functions[0].distance->safeguard = "rope_pull";  // 240 of 250 ms

@@ -139,7 +139,7 @@ TEST_CASE("a function with every key, and with its defaults") {
     CHECK_FALSE(least.reduced_speed_ends_hazard);
 }
 
-TEST_CASE("levels side by side: PL a has no SIL, b and c are 1, d is 2, e is 3; nothing else is one") {
+TEST_CASE("levels side by side: PL a has no SIL, b and c are 1, d is 2, e is 3, nothing else is one") {
     const Folder folder;
     const std::string rest = "safeguards = [\"flap\"]\nmust = \"category-0\"\nlevel = ";
     const std::pair<const char*, unsigned> levels[] = {{"PL a", 0}, {"PL b", 1},  {"PL c", 1},  {"PL d", 2},
@@ -228,7 +228,7 @@ TEST_CASE("two functions may not ask different things of one guard and machine, 
     CHECK(folder.wrong(first + first).find("function[2].name: ") != std::string::npos);
 }
 
-TEST_CASE("returns and hazard_ends take their words only; a distance is that of one of the function's guards") {
+TEST_CASE("returns and hazard_ends take their words only, a distance is that of one of the function's guards") {
     const Folder folder;
     const std::string flap = named + "safeguards = [\"flap\"]\nmust = \"category-0\"\n";
     CHECK(folder.wrong(flap + "returns = \"by-itsel\"\n") ==
