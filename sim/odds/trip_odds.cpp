@@ -222,7 +222,8 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
     if (samples != 0)
         cautions.push_back(
             "The delays were measured: " + std::to_string(samples) +
-            " samples. The low figure takes the longest of them for the longest there is; the high one "
+            " samples. The low figure (with --json; the table shows the claimed one) takes the longest of them "
+            "for the longest there is; the high one "
             "takes a share of " +
             std::to_string(100.0 * unseen_share(samples)) +
             " % beyond it as lost, the most that so many samples leave possible (95 %), each on its own.");

@@ -1,35 +1,22 @@
 #include "sim/odds/window.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <numeric>
 #include <utility>
 
+#include "sim/odds/odds_words.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/function_time.hpp"
 #include "sim/timing/response.hpp"
 
 namespace sim {
 namespace {
 
 using Told = std::function<void(const std::string&)>;
-
-/// A count or rate with two digits: "32", "316 000", "5.6e-06" as people write it.
-std::string two_digits(double value) {
-    if (value >= 9.5 && value < 1e7) {
-        const double step = std::pow(10.0, std::floor(std::log10(value)) - 1.0);
-        std::string digits = std::to_string(static_cast<long long>(std::round(value / step) * step));
-        for (std::size_t i = digits.size(); i > 3; i -= 3) digits.insert(i - 3, " ");
-        return digits;
-    }
-    std::array<char, 32> text{};
-    std::snprintf(text.data(), text.size(), "%.2g", value);
-    return text.data();
-}
 
 /// Odds only change where a watchdog reaches a further scan of one end.
 std::int64_t grid_of(const Scenario& scenario) {
@@ -175,9 +162,19 @@ double mean_loss(const ChannelSettings& way) {
 
 std::string ms(Duration time) { return written(time); }
 
-void open_by_distance(const Scenario& scenario, const Ends& ends, std::vector<Opener>& openers) {
+/// With that watchdog, and with the guard of the function that decides where there are functions.
+Scenario deciding_at(const Scenario& scenario, Duration watchdog) {
+    Scenario at = with_watchdog(scenario, watchdog);
+    at.faults.clear();
+    const std::vector<FunctionTime> times = function_times(at);
+    const FunctionTime* decides = tightest(times);
+    return decides != nullptr ? seen_by(at, *decides) : at;
+}
+
+void open_by_distance(const Scenario& whole, const Ends& ends, std::vector<Opener>& openers) {
     if (!ends.lowest) return;
-    const Scenario at = with_watchdog(scenario, *ends.lowest);
+    const Scenario scenario = deciding_at(whole, *ends.lowest);
+    const Scenario& at = scenario;
     const ResponseTime response = response_of(at);
     if (scenario.distance && scenario.distance->there_um) {
         if (const auto needed = distance_of(at, response)) {
@@ -277,13 +274,28 @@ std::vector<Opener> openers_of(const Scenario& scenario, const Ends& ends, const
     return openers;
 }
 
+/// `"opening the flap" is over within = 600 ms`, with the watchdog now set or another.
+std::string over_its_limit(const Scenario& scenario, std::size_t function) {
+    for (const FunctionTime& time : function_times(scenario))
+        if (time.function == function && time.limit())
+            return "\"" + scenario.functions[function].name + "\" is over " + limit_in_words(time);
+    return "\"" + scenario.functions[function].name + "\" is not kept";
+}
+
 std::string upper_reason(const Scenario& scenario, Duration highest) {
     const LongestWatchdog longest = longest_watchdog(scenario);
+    if (longest.by_function && *longest.by_function <= highest) return over_its_limit(scenario, longest.function);
     if (longest.by_distance && *longest.by_distance <= highest && scenario.distance)
         return "the machine stops too late for a guard at " + written(micrometres(*scenario.distance->there_um));
     if (longest.by_overall && *longest.by_overall <= highest)
         return "the overall time is over the required " + ms(*scenario.required.overall);
     return "the response of the link is over what [required] states";
+}
+
+/// What it is that no watchdog keeps: the first function, or what the tables state.
+std::string never_kept_in_words(const Scenario& scenario) {
+    if (longest_watchdog_by_tables(scenario).none || scenario.functions.empty()) return "what is required";
+    return "\"" + scenario.functions[longest_watchdog(scenario).function].name + "\"";
 }
 
 std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const Ends& ends, const OddsEffort& effort) {
@@ -301,7 +313,8 @@ std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const
     }
     if (!window.open()) {
         if (window.never_kept)
-            return "At least " + ms(*ends.lowest) + " for the plant to run, but no watchdog keeps what is required.";
+            return "At least " + ms(*ends.lowest) + " for the plant to run, but no watchdog keeps " +
+                   never_kept_in_words(scenario) + ".";
         return "At least " + ms(*ends.lowest) + " for the plant to run, at most " + ms(*ends.highest) +
                ", since above " + upper_reason(scenario, *ends.highest) + ".";
     }
@@ -324,37 +337,22 @@ std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const
 
 }  // namespace
 
-std::string in_words_of(double per_year) {
-    if (per_year >= 0.95) return two_digits(per_year) + " a year";
-    const double years = 1.0 / per_year;
-    constexpr double million = 1e6;
-    if (years >= million) return "1 in " + two_digits(years / million) + " million years";
-    return "1 in " + two_digits(years) + " years";
-}
-
-std::string in_words(const TripOdds& odds) {
-    if (!odds.claimed) {
-        const bool bound = odds.high && *odds.high > rarest_claim_per_year;
-        return bound ? "at most " + in_words_of(*odds.high) : "too rare to claim";
-    }
-    return odds.per_year > 0.0 ? in_words_of(odds.per_year) : "never";
-}
-
 WatchdogPoint watchdog_point(const Scenario& scenario, Duration watchdog, const OddsEffort& effort) {
     const Scenario at = with_watchdog(scenario, watchdog);
     WatchdogPoint point;
     point.watchdog = watchdog;
     point.odds = trip_odds(model_of(at), effort);
     point.trips_ok = point.odds.at_most(limit_of(scenario));
-    const ResponseTime response = response_of(at);
+    const Scenario decides = deciding_at(scenario, watchdog);
+    const ResponseTime response = response_of(decides);
     point.response = response.response;
     point.overall = response.overall;
-    if (const auto distance = distance_of(at, response)) {
+    if (const auto distance = distance_of(decides, response)) {
         point.needed = distance->needed;
-        if (scenario.distance && scenario.distance->there_um)
-            point.spare_um = (micrometres(*scenario.distance->there_um) - distance->needed).pm / 1'000'000;
+        if (decides.distance->there_um)
+            point.spare_um = (micrometres(*decides.distance->there_um) - distance->needed).pm / 1'000'000;
     }
-    const Kept kept = requirements_kept(at, response);
+    const Kept kept = requirements_kept(at, response_of(at));
     point.kept = kept.kept;
     point.why = !point.trips_ok ? "stops for nothing too often" : point.kept ? "" : kept.why;
     return point;

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/odds/odds_words.hpp"
 #include "sim/odds/trip_odds.hpp"
 #include "sim/timing/minimum_distance.hpp"
 
@@ -54,10 +55,5 @@ struct WatchdogWindow {
 /// `told` hears what is being looked for, for whoever waits.
 WatchdogWindow watchdog_window(const Scenario& scenario, const OddsEffort& effort,
                                const std::function<void(const std::string&)>& told);
-
-/// "1 in 10 years", "5 a year".
-std::string in_words_of(double per_year);
-/// "1 in 320 years", "316 000 a year", "never", "too rare to claim".
-std::string in_words(const TripOdds& odds);
 
 }  // namespace sim

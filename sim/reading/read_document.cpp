@@ -9,6 +9,7 @@
 #include <toml++/toml.h>
 
 #include "sim/reading/document.hpp"
+#include "sim/reading/syntax_words.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/units.hpp"
 
@@ -145,6 +146,16 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     return text;
 }
 
+/// The text of line `number`, counted from 1; empty past the end.
+std::string_view line_at(std::string_view text, int number) {
+    for (int i = 1; i < number; ++i) {
+        const std::size_t end = text.find('\n');
+        if (end == std::string_view::npos) return {};
+        text.remove_prefix(end + 1);
+    }
+    return text.substr(0, text.find('\n'));
+}
+
 int line_of(const toml::source_region& source) { return static_cast<int>(source.begin.line); }
 
 Node converted(const toml::node& from);
@@ -206,9 +217,9 @@ proto::Result<Node, FileError> document_from(const std::string& text, const std:
         }
         return root;
     } catch (const toml::parse_error& error) {
-        return input_error(
-            path, line_of(error.source()),
-            std::string(error.description()) + "; write TOML, such as KEY = \"VALUE\", " + std::string(help));
+        const int line = line_of(error.source());
+        return input_error(path, line,
+                           syntax_message(error.description(), line_at(text, line)) + ", " + std::string(help));
     }
 }
 

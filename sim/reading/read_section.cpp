@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 
 #include "sim/scenario/ends.hpp"
 #include "sim/scenario/nearest.hpp"
@@ -51,10 +52,32 @@ std::string number_text(const Node& node) {
     return text;
 }
 
+bool digit_at(std::string_view text, std::size_t i) { return i < text.size() && text[i] >= '0' && text[i] <= '9'; }
+
+/// "12.5 ms" for "12,5 ms"; empty where no comma stands between digits.
+std::string with_point(const std::string& typed) {
+    const std::size_t comma = typed.find(',');
+    if (comma == std::string::npos || comma == 0 || !digit_at(typed, comma - 1) || !digit_at(typed, comma + 1))
+        return "";
+    std::string meant = in_one_line(typed.substr(0, 40));
+    if (comma < meant.size()) meant[comma] = '.';
+    return meant;
+}
+
+/// "1.5e2 ms"
+bool has_exponent(std::string_view typed) {
+    const std::size_t e = typed.find_first_of("eE");
+    if (e == std::string_view::npos || e == 0 || !digit_at(typed, e - 1)) return false;
+    const bool sign = e + 1 < typed.size() && (typed[e + 1] == '+' || typed[e + 1] == '-');
+    return digit_at(typed, e + (sign ? 2 : 1));
+}
+
 /// The quantity, or the sentence that says what is wrong. `example` has the unit that is usual here.
 proto::Result<std::int64_t, std::string> quantity_in(const Node& node, std::span<const Unit> units,
                                                      std::string_view example) {
     const std::string usual_unit(example.substr(example.find(' ') + 1));
+    if (node.kind == Node::Kind::number && !std::isfinite(node.number))
+        return "is no number that can be reckoned with; write a value such as \"" + std::string(example) + "\"";
     if (node.kind == Node::Kind::integer || node.kind == Node::Kind::number) {
         const std::string number = number_text(node);
         return number + " has no unit; write \"" + number + " " + usual_unit + "\"";
@@ -72,6 +95,11 @@ proto::Result<std::int64_t, std::string> quantity_in(const Node& node, std::span
             return typed + " has no unit; write \"" + number + " " + usual_unit + "\"";
         }
         case QuantityFault::unknown_unit:
+            if (const std::string meant = with_point(node.text); !meant.empty())
+                return typed + " has a comma in its number; write \"" + meant + "\"";
+            if (has_exponent(node.text))
+                return typed + " has a number with an exponent; write all its digits, such as \"" +
+                       std::string(example) + "\"";
             return typed + " has an unknown unit; write one of " + unit_names(units) + ", such as \"" +
                    std::string(example) + "\"";
         case QuantityFault::too_fine:

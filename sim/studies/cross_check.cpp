@@ -7,6 +7,7 @@
 #include "sim/measures/by_design.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/link_limits.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {
@@ -290,39 +291,6 @@ void add_round_trip(const Scenario& s, CrossCheck& result) {
     }
 }
 
-/// True if a safeguard is read at the machine's own end, so that its demand goes to the other end and back this way.
-bool goes_over_other_end(const Scenario& s, Direction direction) {
-    return s.machine && s.machine->at == receiver(direction) &&
-           std::any_of(s.safeguards.begin(), s.safeguards.end(),
-                       [&](const Safeguard& safeguard) { return safeguard.at == receiver(direction); });
-}
-
-void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
-    const std::string way = direction == Direction::to_device ? "to the device" : "to the controller";
-    const bool used = std::any_of(s.signals.begin(), s.signals.end(),
-                                  [&](const Signal& signal) { return signal.direction == direction; });
-    if (!used) return;
-    const std::optional<Duration>& required =
-        direction == Direction::to_device ? s.required.to_device : s.required.to_controller;
-    const std::optional<Duration> bound =
-        goes_over_other_end(s, direction) ? over_other_end_bound_of(s, direction) : bound_of(s, direction);
-    if (!required) {
-        result.cautions.push_back(
-            "nothing says how old a value " + way + " may become; " +
-            (bound ? "judged by the bound of the settings, " + written(*bound) + ", which a mistyped watchdog lengthens"
-                   : std::string("and without a measured age there is no bound either")) +
-            "; write required." + (direction == Direction::to_device ? "to_device" : "to_controller"));
-    } else if (!bound) {
-        result.cautions.push_back("no bound exists for values " + way +
-                                  ": nothing in this link measures their age, so "
-                                  "only the network's own promise keeps them within the " +
-                                  written(*required) + " required");
-    } else if (*bound > *required) {
-        result.problems.push_back("what goes " + way + " may take " + written(*bound) + " to its output, but " +
-                                  written(*required) + " is required; write a shorter watchdog");
-    }
-}
-
 void add_undetectable(const Scenario& s, CrossCheck& result) {
     const auto add = [&result](std::vector<Undetectable> found) {
         for (Undetectable& each : found) result.undetectable.push_back(std::move(each.words));
@@ -387,8 +355,7 @@ CrossCheck cross_check(const Scenario& scenario) {
     compare_all(scenario, result);
     add_undetectable(scenario, result);
     add_round_trip(scenario, result);
-    add_bound(scenario, Direction::to_device, result);
-    add_bound(scenario, Direction::to_controller, result);
+    add_link_limits(scenario, result);
     add_own_settings(scenario, result);
     add_channel(scenario, result);
     add_limits(scenario, result);

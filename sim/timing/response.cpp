@@ -3,10 +3,13 @@
 #include <algorithm>
 #include <utility>
 
+#include "proto/contract.hpp"
 #include "sim/plant/application.hpp"
+#include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/function_time.hpp"
 #include "sim/timing/stopping.hpp"
 
 namespace sim {
@@ -60,14 +63,15 @@ std::vector<std::size_t> longest_path(const Scenario& scenario, const std::strin
     return longest;
 }
 
+const Safeguard* safeguard_called(const Scenario& scenario, const std::string& name) {
+    for (const Safeguard& safeguard : scenario.safeguards)
+        if (safeguard.name == name) return &safeguard;
+    return nullptr;
+}
+
 const Safeguard* safeguard_of(const Scenario& scenario) {
-    const auto called = [&](const std::string& name) -> const Safeguard* {
-        for (const Safeguard& safeguard : scenario.safeguards)
-            if (safeguard.name == name) return &safeguard;
-        return nullptr;
-    };
-    if (scenario.distance) return called(scenario.distance->safeguard);
-    if (!scenario.demands.empty()) return called(scenario.demands.front().safeguard);
+    if (scenario.distance) return safeguard_called(scenario, scenario.distance->safeguard);
+    if (!scenario.demands.empty()) return safeguard_called(scenario, scenario.demands.front().safeguard);
     for (const Safeguard& safeguard : scenario.safeguards)
         if (!longest_path(scenario, safeguard.name).empty()) return &safeguard;
     return nullptr;
@@ -175,27 +179,6 @@ void add_parts(const Scenario& scenario, const Safeguard* safeguard, std::span<c
     }
 }
 
-/// The largest watchdog in whole microseconds above the cycle with which `kept` holds; it holds for all shorter ones.
-template <class Holds>
-std::optional<Duration> longest_with(const Scenario& scenario, Holds holds) {
-    Scenario copy = scenario;
-    copy.faults.clear();  // no part of it, and there may be thousands
-    const auto with = [&](std::int64_t us) {
-        copy.controller.link.watchdog = copy.controller.link.peer_watchdog = proto::microseconds(us);
-        copy.device.link.watchdog = copy.device.link.peer_watchdog = proto::microseconds(us);
-        return holds(copy);
-    };
-    std::int64_t low = std::max(scenario.controller.link.cycle.ns, scenario.device.link.cycle.ns) / 1000 + 1;
-    std::int64_t high = proto::seconds(3600).ns / 1000;
-    if (!with(low)) return std::nullopt;
-    if (with(high)) return proto::microseconds(high);
-    while (high - low > 1) {
-        const std::int64_t middle = low + (high - low) / 2;
-        (with(middle) ? low : high) = middle;
-    }
-    return proto::microseconds(low);
-}
-
 std::optional<Duration> required_of_link(const Scenario& scenario) {
     return output_end(scenario) == End::device ? scenario.required.to_device : scenario.required.to_controller;
 }
@@ -230,9 +213,25 @@ std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safe
     return hops;
 }
 
-ResponseTime response_of(const Scenario& scenario) {
+namespace {
+
+/// Of all the functions of that safeguard, which [stopping] stands in for where there is none.
+ReducedSpeedEnds reduced_speed_of(const Scenario& scenario, const std::string& safeguard) {
+    ReducedSpeedEnds ends{.by_guard = scenario.stopping.reduced_speed_ends_hazard,
+                          .by_failure = reduced_speed_counts(scenario)};
+    bool asked = false;
+    for (const SafetyFunction& function : scenario.functions) {
+        const auto& guards = function.safeguards;
+        if (std::find(guards.begin(), guards.end(), safeguard) == guards.end()) continue;
+        const bool counts = reduced_speed_counts(scenario, function);
+        ends.by_guard = asked ? ends.by_guard && counts : counts;
+        asked = true;
+    }
+    return ends;
+}
+
+ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     ResponseTime found;
-    const Safeguard* safeguard = safeguard_of(scenario);
     std::vector<std::size_t> path;
     if (safeguard != nullptr) path = longest_path(scenario, safeguard->name);
     std::vector<Direction> hops;
@@ -256,7 +255,7 @@ ResponseTime response_of(const Scenario& scenario) {
         if (!found.safeguard.empty()) {
             by_guard = signals_depending_on(scenario, static_cast<std::size_t>(safeguard - scenario.safeguards.data()));
         }
-        StoppingTime stop = stopping_of(scenario, by_guard);
+        StoppingTime stop = stopping_of(scenario, by_guard, reduced_speed_of(scenario, found.safeguard));
         found.stops = std::move(stop.parts);
         found.stopping = stop.time;
         for (std::string& caution : stop.cautions) found.cautions.push_back(std::move(caution));
@@ -268,6 +267,16 @@ ResponseTime response_of(const Scenario& scenario) {
         "[[part]].");
     if (found.response && found.stopping) found.overall = *found.response + *found.stopping;
     return found;
+}
+
+}  // namespace
+
+ResponseTime response_of(const Scenario& scenario) { return response_by(scenario, safeguard_of(scenario)); }
+
+ResponseTime response_of(const Scenario& scenario, const std::string& safeguard) {
+    const Safeguard* found = safeguard_called(scenario, safeguard);
+    proto::require(found != nullptr, "the response of no safeguard");
+    return response_by(scenario, found);
 }
 
 std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response) {
@@ -282,18 +291,51 @@ Scenario with_watchdog(const Scenario& scenario, Duration watchdog) {
     return changed;
 }
 
+std::optional<Duration> longest_watchdog_with(const Scenario& scenario,
+                                              const std::function<bool(const Scenario&)>& holds) {
+    Scenario copy = scenario;
+    copy.faults.clear();  // no part of it, and there may be thousands
+    const auto with = [&](std::int64_t us) {
+        copy.controller.link.watchdog = copy.controller.link.peer_watchdog = proto::microseconds(us);
+        copy.device.link.watchdog = copy.device.link.peer_watchdog = proto::microseconds(us);
+        return holds(copy);
+    };
+    std::int64_t low = std::max(scenario.controller.link.cycle.ns, scenario.device.link.cycle.ns) / 1000 + 1;
+    std::int64_t high = proto::seconds(3600).ns / 1000;
+    if (!with(low)) return std::nullopt;
+    if (with(high)) return proto::microseconds(high);
+    while (high - low > 1) {
+        const std::int64_t middle = low + (high - low) / 2;
+        (with(middle) ? low : high) = middle;
+    }
+    return proto::microseconds(low);
+}
+
 std::optional<Duration> LongestWatchdog::longest() const {
     std::optional<Duration> least;
     if (none) return least;
-    for (const std::optional<Duration>& by : {by_distance, by_overall, by_link})
+    for (const std::optional<Duration>& by : {by_distance, by_overall, by_link, by_function})
         if (by && (!least || *by < *least)) least = by;
     return least;
 }
 
 LongestWatchdog longest_watchdog(const Scenario& scenario) {
+    LongestWatchdog found = longest_watchdog_by_tables(scenario);
+    for (std::size_t i = 0; i < scenario.functions.size() && !found.none; ++i) {
+        if (!has_limit(scenario, scenario.functions[i])) continue;
+        const std::optional<Duration> longest = longest_watchdog_for(scenario, i);
+        found.none = !longest;
+        if (longest && found.by_function && *found.by_function <= *longest) continue;
+        found.by_function = longest;
+        found.function = i;
+    }
+    return found;
+}
+
+LongestWatchdog longest_watchdog_by_tables(const Scenario& scenario) {
     LongestWatchdog found;
     const auto overall_within = [&](Duration most) {
-        return longest_with(scenario, [&](const Scenario& s) {
+        return longest_watchdog_with(scenario, [&](const Scenario& s) {
             const ResponseTime response = response_of(s);
             return response.overall && *response.overall <= most;
         });
@@ -307,7 +349,7 @@ LongestWatchdog longest_watchdog(const Scenario& scenario) {
         found.none = found.none || !found.by_overall;
     }
     if (const auto most = required_of_link(scenario)) {
-        found.by_link = longest_with(scenario, [&](const Scenario& s) {
+        found.by_link = longest_watchdog_with(scenario, [&](const Scenario& s) {
             const ResponseTime response = response_of(s);
             const ResponsePart* link = link_part(response);
             return link != nullptr && link->with_fault <= *most;
@@ -318,6 +360,15 @@ LongestWatchdog longest_watchdog(const Scenario& scenario) {
 }
 
 Kept requirements_kept(const Scenario& scenario, const ResponseTime& response) {
+    Kept kept = tables_kept(scenario, response);
+    if (!kept.kept || scenario.functions.empty()) return kept;
+    const std::vector<FunctionTime> times = function_times(scenario);
+    const FunctionTime* decides = tightest(times);
+    if (decides == nullptr || decides->kept) return kept;
+    return {false, "\"" + scenario.functions[decides->function].name + "\": " + decides->why};
+}
+
+Kept tables_kept(const Scenario& scenario, const ResponseTime& response) {
     const auto not_kept = [](std::string why) { return Kept{false, std::move(why)}; };
     const bool wants_overall = (scenario.distance && scenario.distance->there_um) || scenario.required.overall;
     if (wants_overall && !response.overall) {

@@ -2,6 +2,8 @@
 // The response time of a safety function by its settings, part after part, and what follows from it: stopping, overall
 // time, distance, and the longest watchdog. Everything is read from the scenario, the watchdogs too: whoever wants
 // another watchdog changes it in a copy, see with_watchdog().
+#include <cstddef>
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -47,6 +49,8 @@ std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safe
 /// Requires a scenario as the reader gives it. The safeguard is that of [distance], else that of the first demand, else
 /// the first one that reaches the output.
 ResponseTime response_of(const Scenario& scenario);
+/// That of a demand of that safeguard, which must exist.
+ResponseTime response_of(const Scenario& scenario, const std::string& safeguard);
 
 /// The distance that the scenario's guard needs; nothing without [distance] or without an overall time.
 std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response);
@@ -54,24 +58,35 @@ std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime
 /// The same scenario with another watchdog at both ends.
 Scenario with_watchdog(const Scenario& scenario, Duration watchdog);
 
+/// The largest watchdog in whole microseconds above the cycle with which `holds`; it must hold for all shorter ones
+/// too. Nothing if there is none; an hour at most.
+std::optional<Duration> longest_watchdog_with(const Scenario& scenario,
+                                              const std::function<bool(const Scenario&)>& holds);
+
 /// Longest watchdogs in whole microseconds, each by one thing that the scenario states; nothing where it does not, or
 /// where no watchdog of over a cycle is short enough (`none` then says which).
 struct LongestWatchdog {
     std::optional<Duration> by_distance;  ///< [distance] there
     std::optional<Duration> by_overall;   ///< [required] overall
     std::optional<Duration> by_link;      ///< [required] to_device or to_controller, whichever way the output lies
+    std::optional<Duration> by_function;  ///< the tightest `within` or distance of a [[function]]
+    std::size_t function = 0;             ///< whose, or the first that no watchdog keeps; index in Scenario::functions
     bool none = false;                    ///< something is stated that no watchdog keeps
     /// The shortest of them.
     [[nodiscard]] std::optional<Duration> longest() const;
 };
 LongestWatchdog longest_watchdog(const Scenario& scenario);
+/// The same by [distance] and [required] alone, without the functions.
+LongestWatchdog longest_watchdog_by_tables(const Scenario& scenario);
 
-/// Everything stated is kept with the watchdogs as they are: distance, overall time, the link's own limit. `why` is one
-/// sentence for the first thing that is not.
+/// Everything stated is kept with the watchdogs as they are: distance, overall time, functions, the link's own limit.
+/// `why` is one sentence for the first thing that is not.
 struct Kept {
     bool kept = true;
     std::string why;
 };
 Kept requirements_kept(const Scenario& scenario, const ResponseTime& response);
+/// The same by [distance] and [required] alone, without the functions.
+Kept tables_kept(const Scenario& scenario, const ResponseTime& response);
 
 }  // namespace sim

@@ -34,11 +34,20 @@ std::string_view words_for(StopCategory stop) {
     return "?";
 }
 
-StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction) {
+std::string reduced_speed_mend(const Scenario& scenario, bool by_guard) {
+    if (scenario.functions.empty()) return "write reduced_speed_ends_hazard = true in [stopping]";
+    return std::string("write hazard_ends = \"reduced-speed\" in ") +
+           (by_guard ? "its [[function]]" : "every [[function]], since a failing link strikes them all");
+}
+
+StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction, bool by_guard,
+                     ReducedSpeedEnds reduced) {
     const Machine& machine = *scenario.machine;
     const Stopping& may = scenario.stopping;
-    StoppingPart part{
-        .signal = reaction.signal, .stop = reaction.stop, .source = std::string(words_for(reaction.stop))};
+    StoppingPart part{.signal = reaction.signal,
+                      .stop = reaction.stop,
+                      .by_guard = by_guard,
+                      .source = std::string(words_for(reaction.stop))};
     const Duration as_built = MachineModel::stopping_time(machine, reaction.stop);
     if (reaction.stop == StopCategory::category_0) {
         part.time = as_built;
@@ -51,11 +60,9 @@ StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction) 
             "standstill_monitored = true in [stopping]";
         return part;
     }
-    if (reaction.stop == StopCategory::reduced_speed && !may.reduced_speed_ends_hazard) {
-        part.source +=
-            ": it ends the hazard only where the risk assessment says so; if it does, write reduced_speed_ends_hazard "
-            "= "
-            "true in [stopping]";
+    if (reaction.stop == StopCategory::reduced_speed && !(by_guard ? reduced.by_guard : reduced.by_failure)) {
+        part.source += ": it ends the hazard only where the risk assessment says so; if it does, " +
+                       reduced_speed_mend(scenario, by_guard);
         return part;
     }
     if (may.ramp_monitored) {
@@ -89,20 +96,29 @@ const StoppingPart* deciding(const std::vector<StoppingPart>& parts, bool only_b
 
 }  // namespace
 
-StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard) {
+StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced) {
     proto::require(scenario.machine.has_value(), "the stopping time of no machine");
     StoppingTime found;
     for (const MachineReaction& reaction : scenario.machine->reactions) {
-        StoppingPart part = stop_of(scenario, reaction);
+        bool falls = false;
         for (std::size_t i = 0; i < scenario.signals.size(); ++i)
-            if (scenario.signals[i].name == reaction.signal) part.by_guard = (by_guard >> i & 1) != 0;
-        found.parts.push_back(std::move(part));
+            if (scenario.signals[i].name == reaction.signal) falls = (by_guard >> i & 1) != 0;
+        found.parts.push_back(stop_of(scenario, reaction, falls, reduced));
     }
     bool countable = true;
     bool only_ramps_trusted = true;
     for (const bool only_by_guard : {true, false}) {
         const StoppingPart* part = deciding(found.parts, only_by_guard);
         if (part == nullptr) continue;
+        const bool slows_only = !only_by_guard && part->stop == StopCategory::reduced_speed && !reduced.by_failure;
+        if (part->time && slows_only) {
+            countable = false;
+            found.cautions.push_back(
+                "Stop not counted, " + part->signal +
+                ": an error of the link leads to a reduced speed only; if that ends every hazard, " +
+                reduced_speed_mend(scenario, false) + ".");
+            break;
+        }
         if (!part->time) {
             countable = false;
             found.cautions.push_back("Stop not counted, " + part->signal + ": " + part->source + ".");

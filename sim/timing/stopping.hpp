@@ -27,12 +27,18 @@ struct StoppingTime {
     std::vector<std::string> cautions;
 };
 
+/// Whether the hazard has ended at reduced speed.
+struct ReducedSpeedEnds {
+    bool by_guard = false;    ///< for who asked by that guard
+    bool by_failure = false;  ///< after an error of the link, which strikes every function
+};
+
 /// `by_guard`: signals that fall with the guard's demand, one bit each. Requires a machine.
 ///
 /// The most severe of the reactions decides, once for the guard's demand and once for an error of the link, after which
 /// all signals are 0; the longer of the two counts. A ramp counts only if it is monitored: else the power goes after
 /// it, and the machine then stops from full speed as in category 0.
-StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard);
+StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced);
 
 /// The larger of the maximum and mean + 3 standard deviations (of a sample), rounded up to the nanosecond (ISO 13855,
 /// from memory). Requires at least two times, each above 0 and at most an hour, and at most 10 000 of them.

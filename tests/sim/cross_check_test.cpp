@@ -231,3 +231,22 @@ TEST_CASE("bounds") {
     CHECK(sim::longest_of(shape) == milliseconds(2));
     CHECK(sim::shortest_of(shape) == milliseconds(1));
 }
+
+TEST_CASE("where [required] is silent the functions say what is left for the link to the machine") {
+    sim::Scenario s = press();
+    s.required = {};
+    s.functions.clear();
+    CHECK(any_has(sim::cross_check(s).cautions, "which a mistyped watchdog lengthens; write required.to_device"));
+    const std::string guard = s.safeguards.front().name;
+    s.functions.push_back({.name = "press stops",
+                           .safeguards = {guard},
+                           .must = {{.machine = s.machine->name,
+                                     .must = s.machine->reactions.front().stop,
+                                     .within = proto::seconds(2),
+                                     .where = {}}},
+                           .level = {},
+                           .distance = {},
+                           .where = {}});
+    CHECK(any_has(sim::cross_check(s).cautions, "\"press stops\" leaves the least for it, "));
+    CHECK_FALSE(any_has(sim::cross_check(s).cautions, "write required.to_device"));
+}

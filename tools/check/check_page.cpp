@@ -9,6 +9,7 @@
 #include "sim/measures/by_design.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/check/check_tables.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -63,6 +64,11 @@ void sentences(Page& page, std::string_view title, const std::vector<std::string
     for (const std::string& text : texts) page.paragraph("    ", text);
 }
 
+std::vector<std::string> both(std::vector<std::string> first, const std::vector<std::string>& then) {
+    first.insert(first.end(), then.begin(), then.end());
+    return first;
+}
+
 std::string title_of(const sim::Scenario& scenario) {
     const std::string& title = !scenario.title.empty() ? scenario.title : scenario.file;
     return title.empty() ? "the link" : title;
@@ -114,7 +120,8 @@ void by_design(Page& page, const proto::Profile& profile) {
 
 }  // namespace
 
-Value describe(const sim::CrossCheck& check) {
+Value describe(const CheckFound& found) {
+    const sim::CrossCheck& check = found.ends;
     Value::List differences;
     for (const sim::Difference& d : check.differences) {
         differences.push_back(Value::Object{{"setting", d.setting},
@@ -124,20 +131,25 @@ Value describe(const sim::CrossCheck& check) {
                                             {"seen_at_device", Value::text_or_null(d.seen_at_device)},
                                             {"mend", d.mend}});
     }
-    return Value::Object{
-        {"ok", check.ok()},
+    Value::Object document{
+        {"ok", found.ok()},
         {"kind", "scenario"},
         {"compared", check.compared},
         {"signature", check.signature ? Value(sim::written_hex(*check.signature, 8)) : Value()},
         {"differences", std::move(differences)},
-        {"problems", Value::list_of(check.problems)},
+        {"functions", describe_guards(found.functions)},
+        {"problems", Value::list_of(both(check.problems, found.functions.problems))},
         {"undetectable", Value::list_of(check.undetectable)},
-        {"cautions", Value::list_of(check.cautions)},
+        {"cautions", Value::list_of(both(check.cautions, found.functions.cautions))},
     };
+    if (found.all_settings) document.push_back({"settings", describe_settings(check)});
+    return document;
 }
 
-Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Columns columns) {
+Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns columns) {
     Page page(columns);
+    const sim::CrossCheck& check = found.ends;
+    const std::vector<std::string> problems = both(check.problems, found.functions.problems);
     const EndNames names = full_names(scenario);
     const std::size_t count = check.differences.size();
     if (count == 0) {
@@ -146,7 +158,7 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
             signature = " Parameter signature " + sim::written_hex(*check.signature, 8) + ".";
         }
         // "ENDS AGREE" though something else is wrong would be read as "all is well".
-        const bool ok = check.problems.empty();
+        const bool ok = problems.empty();
         page.headline(ok ? "ENDS AGREE" : "ENDS AGREE, BUT", ok ? Hue::good : Hue::danger,
                       title_of(scenario) + ": " + counted(check.compared, "setting", "settings") +
                           " compared, 0 differ." + signature);
@@ -161,9 +173,11 @@ Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Column
             page.paragraph("Order      ", "mend them from 1 on: one difference hides the next. Then check again.");
         }
     }
-    sentences(page, "Problems", check.problems);
+    if (found.all_settings) settings_table(page, check, names);
+    guards_table(page, found.functions);
+    sentences(page, "Problems", problems);
     sentences(page, "No measure of this link sees", check.undetectable);
-    sentences(page, "Cautions", check.cautions);
+    sentences(page, "Cautions", both(check.cautions, found.functions.cautions));
     return page;
 }
 

@@ -1,9 +1,10 @@
 #pragma once
-// The cross-check of the two ends, and a profile, for people and for programs.
+// The cross-check of the two ends and of the guards, and a profile, for people and for programs.
 #include <string>
 
 #include "proto/profile.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/studies/function_check.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
@@ -13,8 +14,15 @@ struct Scenario;
 
 namespace tools {
 
-Value describe(const sim::CrossCheck& check);
-Page page_of(const sim::Scenario& scenario, const sim::CrossCheck& check, Columns columns);
+struct CheckFound {
+    sim::CrossCheck ends;
+    sim::FunctionCheck functions;
+    bool all_settings = false;  ///< list each compared setting
+    [[nodiscard]] bool ok() const { return ends.ok() && functions.ok(); }
+};
+
+Value describe(const CheckFound& found);
+Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns columns);
 
 /// A profile whose layout fits (see proto::layout_of).
 Value describe(const proto::Profile& profile, const proto::Layout& layout);

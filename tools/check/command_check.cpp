@@ -1,4 +1,5 @@
-// linkdrill check FILE: do the two ends agree, and if not, what will each of them show?
+// linkdrill check FILE: do the two ends agree, and if not, what will each of them show? Do the guards lead to what they
+// must?
 #include "proto/profile.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -20,20 +21,23 @@ proto::Result<Finished, Failure> check_profile(const std::string& file, Columns 
                     page_of(profile.value(), layout.value(), columns)};
 }
 
-proto::Result<Finished, Failure> check_scenario(const std::string& file, Columns columns) {
+proto::Result<Finished, Failure> check_scenario(const std::string& file, bool all_settings, Columns columns) {
     const auto scenario = sim::read_scenario(file);
     if (!scenario) return failure_of(scenario.error());
-    const sim::CrossCheck check = sim::cross_check(scenario.value());
-    return Finished{check.ok() ? Status::done : Status::not_met, describe(check),
-                    page_of(scenario.value(), check, columns)};
+    const CheckFound found{.ends = sim::cross_check(scenario.value()),
+                           .functions = sim::check_functions(scenario.value()),
+                           .all_settings = all_settings};
+    return Finished{found.ok() ? Status::done : Status::not_met, describe(found),
+                    page_of(scenario.value(), found, columns)};
 }
 
 proto::Result<Finished, Failure> check(const Request& request) {
     const std::string file = request.arguments.value("FILE").value_or("");
     const auto kind = sim::kind_of_file(file);
     if (!kind) return failure_of(kind.error());
-    return kind.value() == sim::FileKind::profile ? check_profile(file, request.columns)
-                                                  : check_scenario(file, request.columns);
+    return kind.value() == sim::FileKind::profile
+               ? check_profile(file, request.columns)
+               : check_scenario(file, request.arguments.has("--all"), request.columns);
 }
 
 }  // namespace
@@ -42,11 +46,12 @@ Command check_command() {
     return {
         .name = "check",
         .group = Command::Group::use_first,
-        .does = "read a scenario or profile and compare the settings of the two ends",
+        .does = "compare the settings of the two ends, and what the guards do with what they must",
         .positional = {"FILE", "scenario or telegram profile", PositionalSpec::Need::required},
-        .options = {},
+        .options = {{"--all", "", "list every setting that was compared, with its value at each end"}},
         .example = "linkdrill check scenarios/glass_table/four_settings_differ.toml",
-        .notes = {"For each setting that differs: what each end shows, and where to mend it."},
+        .notes = {"For each setting that differs: what each end shows, and where to mend it. For each guard: what it "
+                  "leads to by wiring, beside what its [[function]] asks for."},
         .run = check,
     };
 }

@@ -12,6 +12,7 @@
 #include "tools/program/console.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/log.hpp"
+#include "tools/response/function_response.hpp"
 #include "tools/response/response_page.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
@@ -47,18 +48,7 @@ class Progress {
     std::atomic<std::int64_t> told_{0};
 };
 
-proto::Result<Finished, Failure> respond(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
-    const auto placings = request.arguments.number("--placings", 100, 100'000'000);
-    if (!placings) return placings.error();
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() == sim::FileKind::profile)
-        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile; name a scenario"};
-    const auto read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
-    const sim::Scenario& scenario = read.value();
-
+ResponseFound respond_without_functions(const sim::Scenario& scenario, const sim::SearchEffort& effort) {
     ResponseFound found;
     found.response = sim::response_of(scenario);
     found.distance = sim::distance_of(scenario, found.response);
@@ -71,12 +61,6 @@ proto::Result<Finished, Failure> respond(const Request& request) {
         found.kept = {false, "the guard of [distance] does not reach the output"};
         found.anything_stated = true;
     }
-
-    log_line("searching for the worst response of " + file);
-    Progress progress;
-    sim::SearchEffort effort{.placings = placings.value().value_or(placings_for(scenario)), .jobs = request.jobs};
-    if (!request.arguments.has("--quiet"))
-        effort.progress = [&](std::uint64_t done, std::uint64_t of) { progress.tell(done, of); };
     found.seen = sim::search_worst(scenario, effort);
 
     // What was added up holds for no link that does not start, and for no demand that does not arrive.
@@ -84,14 +68,42 @@ proto::Result<Finished, Failure> respond(const Request& request) {
         found.kept = {false, "the link does not start with these settings"};
     else if (!found.seen.reaches)
         found.kept = {false, "the demand does not reach the output even without a fault"};
-
     found.anything_stated = found.anything_stated || !found.kept.kept;
-    const bool good = found.kept.kept && found.seen_within_bound();
-    const Finished finished{good ? Status::done : Status::not_met, with_provenance(describe(scenario, found), scenario),
-                            page_of(scenario, found, request.columns)};
-    if (auto failure = keep_if_asked(request.out, "response", finished.document, page_of(scenario, found, Columns{})))
-        return *failure;
-    return finished;
+    return found;
+}
+
+proto::Result<Finished, Failure> respond(const Request& request) {
+    const std::string file = request.arguments.value("FILE").value_or("");
+    const auto placings = request.arguments.number("--placings", 100, 100'000'000);
+    if (!placings) return placings.error();
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    if (kind.value() == sim::FileKind::profile)
+        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile; name a scenario"};
+    const auto read = sim::read_scenario(file);
+    if (!read) return failure_of(read.error());
+    const sim::Scenario& scenario = read.value();
+
+    log_line("searching for the worst response of " + file);
+    Progress progress;
+    sim::SearchEffort effort{.placings = placings.value().value_or(placings_for(scenario)), .jobs = request.jobs};
+    if (!request.arguments.has("--quiet"))
+        effort.progress = [&](std::uint64_t done, std::uint64_t of) { progress.tell(done, of); };
+    const auto told = [&](bool good, const Value& document, const auto& page) -> proto::Result<Finished, Failure> {
+        Finished finished{good ? Status::done : Status::not_met, with_provenance(document, scenario),
+                          page(request.columns)};
+        if (auto failure = keep_if_asked(request.out, "response", finished.document, page(Columns{}))) return *failure;
+        return finished;
+    };
+    if (!scenario.functions.empty()) {
+        const FunctionResponses found = respond_for_functions(
+            scenario, [&](const sim::Scenario& seen_by) { return sim::search_worst(seen_by, effort); });
+        return told(found.good(), describe(scenario, found),
+                    [&](Columns columns) { return page_of(scenario, found, columns); });
+    }
+    const ResponseFound found = respond_without_functions(scenario, effort);
+    return told(found.kept.kept && found.seen_within_bound(), describe(scenario, found),
+                [&](Columns columns) { return page_of(scenario, found, columns); });
 }
 
 }  // namespace
@@ -111,7 +123,8 @@ Command response_command() {
              "         '------------- response -------------'------ stopping ------'",
              "One fault at a time: the link then takes two watchdogs and a scan, never one watchdog. \"Seen\" is the",
              "longest that a search in the full simulation found, with telegrams late, and then lost.",
-             "[distance], [stopping], [[part]] and [limit] of the scenario say what stands where.",
+             "[[function]], [distance], [stopping], [[part]] and [limit] of the scenario say what stands where; with",
+             "functions there is one table for each, of its slowest safeguard.",
              "A vertical axis drops before its brake grips: measure its stop, as measured in [stopping]."},
         .run = respond,
     };

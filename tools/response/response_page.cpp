@@ -74,7 +74,9 @@ void head(Page& page, const sim::Scenario& scenario, const ResponseFound& found)
     }
 }
 
-void parts(Page& page, const ResponseFound& found) {
+}  // namespace
+
+void response_parts(Page& page, const ResponseFound& found) {
     page.blank();
     std::size_t name_width = 4;
     for (const sim::ResponsePart& part : found.response.parts)
@@ -98,6 +100,8 @@ void parts(Page& page, const ResponseFound& found) {
                        "all without a fault, and the one that loses most by a fault with it");
     }
 }
+
+namespace {
 
 void seen(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
     const sim::ResponseTime& r = found.response;
@@ -138,14 +142,17 @@ void watchdog(Page& page, const sim::Scenario& scenario, const sim::LongestWatch
         const auto add = [&](const std::optional<Duration>& time, const char* what) {
             if (time) by.push_back(sim::written(*time) + " for the " + what);
         };
+        add(found.by_function, "tightest function");
         add(found.by_distance, "distance");
-        add(found.by_overall, "required overall time");
+        add(found.by_overall, scenario.functions.empty() ? "required overall time" : "required time");
         add(found.by_link, "response required of the link");
         page.paragraph("Watchdog   ", "now " + now_set + "; longest " + joined(by) + ".");
     }
 }
 
-void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
+}  // namespace
+
+void response_figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found) {
     const sim::ResponseTime& r = found.response;
     page.blank();
     if (!r.path.empty())
@@ -173,19 +180,25 @@ void figures(Page& page, const sim::Scenario& scenario, const ResponseFound& fou
         page.paragraph("Distance   ", distance_line(scenario, *found.distance) + ".");
         page.paragraph("           ", found.distance->formula);
     } else if (!scenario.distance) {
-        page.paragraph("Distance   ", "none: the scenario has no table [distance].");
+        page.paragraph("Distance   ", scenario.functions.empty() ? "none: the scenario has no table [distance]."
+                                                                 : "none: the function states none.");
     } else {
         page.paragraph("Distance   ", "none: without an overall time there is none.");
     }
     watchdog(page, scenario, found.longest);
-    std::vector<std::string> cautions = r.cautions;
+}
+
+std::vector<std::string> response_cautions(const ResponseFound& found) {
+    std::vector<std::string> cautions = found.response.cautions;
     if (found.distance)
         cautions.insert(cautions.end(), found.distance->cautions.begin(), found.distance->cautions.end());
+    return cautions;
+}
+
+void caution_lines(Page& page, const std::vector<std::string>& cautions) {
     for (std::size_t i = 0; i < cautions.size(); ++i)
         page.paragraph(i == 0 ? "Caution    " : "           ", cautions[i]);
 }
-
-}  // namespace
 
 std::optional<Duration> ResponseFound::worst_seen() const {
     if (!seen.any()) return std::nullopt;
@@ -273,8 +286,9 @@ Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
 Page page_of(const sim::Scenario& scenario, const ResponseFound& found, Columns columns) {
     Page page(columns);
     head(page, scenario, found);
-    parts(page, found);
-    figures(page, scenario, found);
+    response_parts(page, found);
+    response_figures(page, scenario, found);
+    caution_lines(page, response_cautions(found));
     return page;
 }
 

@@ -1,6 +1,8 @@
 #pragma once
 // What `response` found, as a document and as a page.
 #include <optional>
+#include <string>
+#include <vector>
 
 #include "sim/studies/worst_seen.hpp"
 #include "sim/timing/response.hpp"
@@ -29,6 +31,12 @@ struct ResponseFound {
 
 Value describe(const sim::Scenario& scenario, const ResponseFound& found);
 Page page_of(const sim::Scenario& scenario, const ResponseFound& found, Columns columns);
+
+/// Parts of that page, for others made of them.
+void response_parts(Page& page, const ResponseFound& found);
+void response_figures(Page& page, const sim::Scenario& scenario, const ResponseFound& found);
+std::vector<std::string> response_cautions(const ResponseFound& found);
+void caution_lines(Page& page, const std::vector<std::string>& cautions);
 
 /// Millimetres, exact: a whole number where it is one.
 Value mm_value(sim::Length length);

@@ -103,6 +103,7 @@ proto::Result<std::vector<Duration>, Failure> points_of(Range range, const sim::
         points.push_back(scenario.controller.link.watchdog);
         points.push_back(scenario.device.link.watchdog);
         if (window.suggested) points.push_back(*window.suggested);
+        if (window.lowest && *window.lowest < *range.from) points.push_back(*window.lowest);
         std::sort(points.begin(), points.end());
         points.erase(std::unique(points.begin(), points.end()), points.end());
     }
@@ -225,7 +226,7 @@ Command watchdog_command() {
                   "flipped bits of the channel alone. Faults of the scenario do not act here.",
                   "The window is looked for whatever the table shows. Its lower end is the shortest watchdog that does "
                   "not stop the plant for nothing more often than [limit] says, its upper end the longest one that "
-                  "keeps the distance at hand and what is required."},
+                  "keeps what the functions, the distance at hand and [required] state; the tightest is named."},
         .run = watchdog,
     };
 }

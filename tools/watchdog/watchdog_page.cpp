@@ -9,6 +9,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/function_time.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -43,7 +44,9 @@ Value describe_point(const WatchdogPoint& point) {
 }
 
 std::string title_of(const sim::Scenario& scenario) {
-    return plain(scenario.title.empty() ? scenario.file : scenario.title);
+    std::string title = plain(scenario.title.empty() ? scenario.file : scenario.title);
+    while (title.size() > 1 && title.back() == '.') title.pop_back();  // each sentence adds its own
+    return title;
 }
 
 std::string ms(proto::Duration time) { return sim::written(time); }
@@ -112,6 +115,33 @@ char mark_of(const WatchdogPoint& point, const sim::Scenario& scenario, const si
     return set ? '=' : ' ';
 }
 
+/// Of which parts that column is the sum, and which of them each limit is about: a limit of the link alone is not
+/// compared with the sum.
+void sum_and_limits(Page& page, const sim::Scenario& scenario, const std::string& column) {
+    const std::vector<sim::FunctionTime> times = sim::function_times(scenario);
+    const sim::FunctionTime* decides = sim::tightest(times);
+    const sim::ResponseTime response = decides != nullptr ? decides->response : sim::response_of(scenario);
+    std::string sum, others;
+    for (const sim::ResponsePart& part : response.parts) {
+        const bool is_link = part.name == "link";
+        if (!is_link && part.with_fault.ns == 0) continue;
+        sum += (sum.empty() ? "" : " + ") + part.name + (is_link ? "" : " " + ms(part.delay));
+    }
+    if (response.overall) sum += " + stop " + ms(*response.stopping);
+    page.paragraph(" ", column + ": " + sum + (decides == nullptr ? "." : ", of " + decides->safeguard + "."));
+    if (decides != nullptr && decides->limit())
+        page.paragraph(" ", "Limit of this sum: " + sim::limit_in_words(*decides) + ", of \"" +
+                                scenario.functions[decides->function].name + "\", the tightest function.");
+    if (scenario.required.overall)
+        page.paragraph(" ", "Limit of this sum: " + ms(*scenario.required.overall) + ", required.overall.");
+    const bool at_device = !scenario.machine || scenario.machine->at == sim::End::device;
+    const auto& link = at_device ? scenario.required.to_device : scenario.required.to_controller;
+    if (link && sum != "link")
+        page.paragraph(" ", "Limit of the link alone: " + ms(*link) + ", " +
+                                (at_device ? "required.to_device" : "required.to_controller") +
+                                "; compare it with this sum less all that is not link.");
+}
+
 void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
     const bool overall = std::any_of(found.points.begin(), found.points.end(),
                                      [](const WatchdogPoint& point) { return point.overall.has_value(); });
@@ -124,7 +154,7 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     for (const WatchdogPoint& point : found.points) {
         std::string row = " ";
         row += mark_of(point, scenario, found.window);
-        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 26);
+        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 25) + " ";
         const std::string cause(point.odds.main_cause ? short_name_of(*point.odds.main_cause) : "-");
         if (page.columns().wide()) {
             row += left_aligned(cause, 17) + right_aligned(overall_text(point), 10) +
@@ -139,6 +169,7 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     }
     page.line(" * suggested, = now set. Usable: no more than " + sim::in_words_of(found.window.limit_per_year) +
               (scenario.trip_limit.stated ? ", as the scenario says." : ", unless the scenario says otherwise."));
+    sum_and_limits(page, scenario, time);
 }
 
 /// The power of ten of the stops a year that are drawn for it; nothing where they are rarer than what is claimed.
@@ -282,7 +313,7 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
                                {"to_ms", Value::of(found.window.highest)},
                                {"suggested_ms", Value::of(found.window.suggested)}};
     const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
-    return Value::Object{
+    Value::Object document{
         {"scenario", scenario.file},
         {"seed", found.seed},
         {"limit_per_year", found.window.limit_per_year},
@@ -300,6 +331,12 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
         {"why", found.window.why},
         {"cautions", Value::list_of(found.cautions)},
     };
+    const std::vector<sim::FunctionTime> times = sim::function_times(scenario);
+    if (const sim::FunctionTime* decides = sim::tightest(times))
+        document.push_back({"function", Value::Object{{"name", scenario.functions[decides->function].name},
+                                                      {"safeguard", decides->safeguard},
+                                                      {"limit_ms", Value::of(decides->limit())}}});
+    return document;
 }
 
 Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Columns columns) {

@@ -1,0 +1,182 @@
+#include "sim/studies/function_check.hpp"
+
+#include <algorithm>
+#include <optional>
+#include <utility>
+
+#include "sim/plant/reached.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "sim/studies/function_check_parts.hpp"
+#include "sim/timing/function_time.hpp"
+
+namespace sim {
+namespace {
+
+bool names(const SafetyFunction& function, const std::string& safeguard) {
+    return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
+}
+
+std::size_t index_of(const Scenario& scenario, const std::string& safeguard) {
+    const auto found = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
+                                    [&](const Safeguard& s) { return s.name == safeguard; });
+    return static_cast<std::size_t>(found - scenario.safeguards.begin());
+}
+
+/// "category-1 by flap_free"; "nothing" if no reaction obeys it.
+std::string in_words(const Scenario& scenario, const std::optional<Reached>& reached) {
+    if (!reached) return "nothing";
+    return std::string(name_of(reached->stop)) + " by " + scenario.signals[reached->signal].name;
+}
+
+/// The one thing that is wrong with a row by its wiring; empty if nothing is.
+std::string wrong_with(const Scenario& scenario, const FunctionCheckRow& row, const std::optional<Reached>& reached,
+                       StopCategory must) {
+    if (!reached)
+        return row.safeguard + " reaches no reaction of " + row.machine +
+               ": no signal made of it is obeyed there; write it into all_of of such a signal, or a "
+               "[[machine.reaction]] for the one it is in";
+    if (just_as_asked(reached->stop, must)) return "";
+    return row.safeguard + " must lead to " + row.must + " of " + row.machine + ", and by its wiring it leads to " +
+           in_words(scenario, reached) + "; write the reaction that is meant, or the function as it is meant";
+}
+
+void add_stated(const Scenario& scenario, FunctionCheck& result) {
+    for (const SafetyFunction& function : scenario.functions)
+        for (const std::string& safeguard : function.safeguards)
+            for (const MustReact& must : function.must) {
+                const std::optional<Reached> reached = reached_by(scenario, index_of(scenario, safeguard));
+                FunctionCheckRow row{.function = function.name,
+                                     .safeguard = safeguard,
+                                     .machine = must.machine,
+                                     .must = std::string(name_of(must.must)),
+                                     .does = std::string(reached ? name_of(reached->stop) : "nothing"),
+                                     .level = function.level ? written(*function.level) : ""};
+                row.why = wrong_with(scenario, row, reached, must.must);
+                row.ok = row.why.empty();
+                if (!row.ok) result.problems.push_back("\"" + function.name + "\": " + row.why);
+                result.rows.push_back(std::move(row));
+            }
+}
+
+/// Safeguards that no function names.
+void add_unstated(const Scenario& scenario, FunctionCheck& result) {
+    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
+        const Safeguard& safeguard = scenario.safeguards[i];
+        const bool named = std::any_of(scenario.functions.begin(), scenario.functions.end(),
+                                       [&](const SafetyFunction& f) { return names(f, safeguard.name); });
+        if (named) continue;
+        const std::optional<Reached> reached = reached_by(scenario, i);
+        FunctionCheckRow row{.safeguard = safeguard.name,
+                             .machine = scenario.machine ? scenario.machine->name : "",
+                             .does = std::string(reached ? name_of(reached->stop) : "nothing"),
+                             .why = safeguard.no_function};
+        if (!safeguard.no_function.empty()) {
+            result.rows.push_back(std::move(row));
+            continue;
+        }
+        if (!reached && scenario.machine) {
+            row.ok = false;
+            row.why = "reaches no reaction of " + row.machine;
+            result.cautions.push_back(safeguard.name + " " + row.why +
+                                      ": nothing happens when it is demanded; see all_of of the signals and the "
+                                      "[[machine.reaction]] tables");
+        }
+        if (!scenario.functions.empty()) {
+            row.ok = false;
+            row.why = "stands in no function" + (row.why.empty() ? "" : ", and " + row.why);
+            result.problems.push_back(safeguard.name +
+                                      " stands in no function, though others do; write it into a [[function]], or "
+                                      "function = \"none\" and a reason at its [[safeguard]]");
+        }
+        result.rows.push_back(std::move(row));
+    }
+}
+
+void add_nothing_stated(const Scenario& scenario, FunctionCheck& result) {
+    if (!scenario.functions.empty() || scenario.safeguards.empty()) return;
+    const bool all_say_none = std::all_of(scenario.safeguards.begin(), scenario.safeguards.end(),
+                                          [](const Safeguard& s) { return !s.no_function.empty(); });
+    if (all_say_none) return;
+    result.cautions.emplace_back(
+        "nothing states what the guards must do, so a guard that leads to a wrong reaction, or to a slow one, cannot "
+        "be told; write [[function]] tables");
+}
+
+/// A failing link strikes everything at once: what is left of it at the machine.
+void add_link_failure(const Scenario& scenario, FunctionCheck& result) {
+    const std::optional<Reached> failing = reached_by_failure(scenario);
+    if (!failing || failing->stop != StopCategory::reduced_speed) return;
+    const std::string said = "when the link fails, " + scenario.machine->name + " only goes on at its reduced speed";
+    if (scenario.functions.empty() || !failure_only_slows(scenario)) {
+        result.cautions.push_back(said + ": it never stands by itself");
+        return;
+    }
+    result.problems.push_back(said +
+                              ", and no risk assessment here says that this ends the hazard; let a signal of "
+                              "the link stop it, or write hazard_ends = \"reduced-speed\" in every [[function]]");
+}
+
+/// A function that only slows down ends no hazard unless it says so.
+void add_slowing(const Scenario& scenario, const SafetyFunction& function, FunctionCheck& result) {
+    const bool slows = std::any_of(function.must.begin(), function.must.end(),
+                                   [](const MustReact& m) { return m.must == StopCategory::reduced_speed; });
+    if (!slows || reduced_speed_counts(scenario, function) || has_limit(scenario, function)) return;
+    result.cautions.push_back("\"" + function.name +
+                              "\" asks for a reduced speed, which by itself ends no hazard; if it does here, write "
+                              "hazard_ends = \"reduced-speed\"");
+}
+
+/// From standstill nothing but a deliberate start may follow (ISO 12100, ISO 13849-1, manual reset; from memory).
+void add_returns(const SafetyFunction& function, FunctionCheck& result) {
+    if (function.returns != Returns::by_itself) return;
+    const bool stands = std::any_of(function.must.begin(), function.must.end(),
+                                    [](const MustReact& m) { return m.must != StopCategory::reduced_speed; });
+    if (stands)
+        result.problems.push_back("\"" + function.name +
+                                  "\": returns = \"by-itself\", and from standstill only a deliberate start may "
+                                  "follow; write returns = \"after-start\" or \"after-reset\"");
+    else
+        result.cautions.push_back("\"" + function.name +
+                                  "\": the full speed returns by itself, which is only for guards that sense presence "
+                                  "all the time: somebody may stand behind any other when it is free again");
+}
+
+/// The lowest claim of a chain is the claim of the chain. Levels side by side as in ISO 13849-1 and IEC 62061, from
+/// memory: PL a has no SIL, b and c are SIL 1, d is SIL 2, e is SIL 3.
+void add_level(const Scenario& scenario, const SafetyFunction& function, FunctionCheck& result) {
+    if (!function.level) return;
+    const unsigned claimed = std::min(scenario.controller.link.claimed_level, scenario.device.link.claimed_level);
+    const unsigned asked = function.level->sil();
+    if (asked <= claimed) return;
+    constexpr const char* pl_of[] = {"PL a", "PL b or c", "PL d", "PL e"};
+    const auto at = [](const TypedEnd& end) {
+        return "SIL " + std::to_string(end.link.claimed_level) + " at " + end.name;
+    };
+    result.problems.push_back(
+        "\"" + function.name + "\" asks for SIL " + std::to_string(asked) + ", that is " + pl_of[asked] + " (typed: " +
+        written(*function.level) + "), but the link claims " + at(scenario.controller) + " and " + at(scenario.device) +
+        ", and a chain has no more than its lowest claim; write claimed_sil = " + std::to_string(asked) +
+        " if the link is made for it (SIL of IEC 62061 beside PL of ISO 13849-1, from memory)");
+}
+
+}  // namespace
+
+FunctionCheck check_functions(const Scenario& scenario) {
+    FunctionCheck result;
+    add_stated(scenario, result);
+    add_unstated(scenario, result);
+    add_nothing_stated(scenario, result);
+    add_unused_signals(scenario, result);
+    add_link_failure(scenario, result);
+    for (const SafetyFunction& function : scenario.functions) {
+        add_slowing(scenario, function, result);
+        add_returns(function, result);
+        add_level(scenario, function, result);
+    }
+    add_times(scenario, result);
+    add_ramp(scenario, result);
+    add_never_seen(scenario, result);
+    return result;
+}
+
+}  // namespace sim

@@ -1,0 +1,116 @@
+#include "tools/check/check_tables.hpp"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "sim/studies/cross_check.hpp"
+#include "sim/studies/function_check.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+/// Rows under a head, each column as wide as it must be; a row that is too long goes on below itself. `headings`: what
+/// stands over each row, said where it changes.
+void columns_of(Page& page, const std::vector<std::vector<std::string>>& rows,
+                const std::vector<std::string>& headings = {}) {
+    constexpr std::size_t indent = 4;
+    std::vector<std::size_t> width(rows.front().size(), 0);
+    for (const std::vector<std::string>& row : rows)
+        for (std::size_t i = 0; i < row.size(); ++i) width[i] = std::max(width[i], plain(row[i]).size());
+    std::size_t before_last = indent;
+    for (std::size_t i = 0; i + 1 < width.size(); ++i) before_last += width[i] == 0 ? 0 : width[i] + 2;
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+        const std::vector<std::string>& row = rows[r];
+        if (r != 0 && !headings.empty() && headings[r] != headings[r - 1]) page.paragraph("  ", headings[r]);
+        std::string aligned(indent, ' '), listed;
+        for (std::size_t i = 0; i + 1 < row.size(); ++i) {
+            if (width[i] != 0) aligned += left_aligned(plain(row[i]), width[i]) + "  ";
+            if (!row[i].empty()) listed += (listed.empty() ? "" : ", ") + plain(row[i]);
+        }
+        const std::string last = plain(row.back());
+        if (before_last + last.size() <= page.columns().count) {
+            page.line(aligned + last);
+        } else if (before_last <= page.columns().count) {
+            page.line(aligned);
+            page.paragraph(std::string(indent + 4, ' '), last);
+        } else {
+            page.paragraph(std::string(indent, ' '), listed);
+            page.paragraph(std::string(indent + 4, ' '), last);
+        }
+    }
+}
+
+std::string or_dash(const std::string& text) { return text.empty() ? "-" : text; }
+
+/// What stands over the rows of a function's guards.
+std::string heading_of(const sim::FunctionCheckRow& row) {
+    if (row.stated()) return row.function;
+    return row.ok && !row.why.empty() ? "needed by no function" : "in no function";
+}
+
+/// The settings, and for each way without a signal that both ends use no bit of it, which is compared too.
+std::vector<sim::ComparedSetting> settings_of(const sim::CrossCheck& check) {
+    std::vector<sim::ComparedSetting> settings = check.settings;
+    while (check.differences.empty() && settings.size() < check.compared)
+        settings.push_back({"bits of the way without signals", "none", "none", "Running", "Running"});
+    return settings;
+}
+
+}  // namespace
+
+Value describe_guards(const sim::FunctionCheck& check) {
+    Value::List rows;
+    for (const sim::FunctionCheckRow& row : check.rows)
+        rows.push_back(Value::Object{{"name", Value::text_or_null(row.function)},
+                                     {"stated", row.stated()},
+                                     {"safeguard", row.safeguard},
+                                     {"machine", Value::text_or_null(row.machine)},
+                                     {"must", Value::text_or_null(row.must)},
+                                     {"does", row.does},
+                                     {"level", Value::text_or_null(row.level)},
+                                     {"ok", row.ok},
+                                     {"why", Value::text_or_null(row.why)}});
+    return rows;
+}
+
+void guards_table(Page& page, const sim::FunctionCheck& check) {
+    if (check.rows.empty()) return;
+    page.blank();
+    page.line("Guards, by wiring");
+    std::vector<std::vector<std::string>> rows{{"guard", "machine", "must", "does", "level", ""}};
+    std::vector<std::string> headings{""};
+    for (const sim::FunctionCheckRow& row : check.rows) {
+        rows.push_back({row.safeguard, or_dash(row.machine), or_dash(row.must), row.does, or_dash(row.level),
+                        !row.ok        ? "WRONG"
+                        : row.stated() ? ""
+                                       : row.why});
+        headings.push_back(heading_of(row));
+    }
+    columns_of(page, rows, headings);
+}
+
+Value describe_settings(const sim::CrossCheck& check) {
+    Value::List settings;
+    for (const sim::ComparedSetting& each : settings_of(check))
+        settings.push_back(Value::Object{{"link", Value()},
+                                         {"setting", each.setting},
+                                         {"meant", Value()},
+                                         {"controller", each.controller},
+                                         {"device", each.device},
+                                         {"same", each.same()}});
+    return settings;
+}
+
+void settings_table(Page& page, const sim::CrossCheck& check, const EndNames& names) {
+    page.blank();
+    page.line("Settings compared");
+    std::vector<std::vector<std::string>> rows{{"setting", names.controller, "", names.device}};
+    for (const sim::ComparedSetting& each : settings_of(check))
+        rows.push_back({each.setting, each.controller, each.same() ? "=" : "DIFFERS", each.device});
+    columns_of(page, rows);
+}
+
+}  // namespace tools
