@@ -7,6 +7,7 @@
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/function_check_parts.hpp"
+#include "sim/studies/guard_kinds.hpp"
 #include "sim/timing/function_time.hpp"
 
 namespace sim {
@@ -40,22 +41,42 @@ std::string wrong_with(const Scenario& scenario, const FunctionCheckRow& row, co
            in_words(scenario, reached) + "; write the reaction that is meant, or the function as it is meant";
 }
 
+/// In each mode of the function; what is told is that of the first in which something is wrong.
+FunctionCheckRow stated_row(const Scenario& scenario, const SafetyFunction& function, const std::string& safeguard,
+                            const MustReact& must) {
+    FunctionCheckRow row{.function = function.name,
+                         .safeguard = safeguard,
+                         .machine = must.machine,
+                         .must = std::string(name_of(must.must)),
+                         .level = function.level ? written(*function.level) : ""};
+    for (const std::size_t mode : modes_of(scenario, function)) {
+        const std::optional<Reached> reached = reached_by(scenario, index_of(scenario, safeguard), mode);
+        row.does = std::string(reached ? name_of(reached->stop) : "nothing");
+        row.why = wrong_with(scenario, row, reached, must.must);
+        if (row.why.empty()) continue;
+        if (!scenario.modes.empty()) row.why = "in the mode " + scenario.modes[mode].name + " " + row.why;
+        row.ok = false;
+        return row;
+    }
+    return row;
+}
+
 void add_stated(const Scenario& scenario, FunctionCheck& result) {
     for (const SafetyFunction& function : scenario.functions)
         for (const std::string& safeguard : function.safeguards)
             for (const MustReact& must : function.must) {
-                const std::optional<Reached> reached = reached_by(scenario, index_of(scenario, safeguard));
-                FunctionCheckRow row{.function = function.name,
-                                     .safeguard = safeguard,
-                                     .machine = must.machine,
-                                     .must = std::string(name_of(must.must)),
-                                     .does = std::string(reached ? name_of(reached->stop) : "nothing"),
-                                     .level = function.level ? written(*function.level) : ""};
-                row.why = wrong_with(scenario, row, reached, must.must);
-                row.ok = row.why.empty();
+                FunctionCheckRow row = stated_row(scenario, function, safeguard, must);
                 if (!row.ok) result.problems.push_back("\"" + function.name + "\": " + row.why);
                 result.rows.push_back(std::move(row));
             }
+}
+
+/// Without a monitor nobody would notice a drive that does not slow down.
+void add_unmonitored(const Scenario& scenario, const SafetyFunction& function, FunctionCheck& result) {
+    if (!function.reduced_speed_ends_hazard || !scenario.machine || scenario.machine->reduced_speed_monitor) return;
+    result.problems.push_back("\"" + function.name +
+                              "\" says that the reduced speed ends the hazard, and nothing monitors it; write "
+                              "reduced_speed_monitored in [machine], or hazard_ends = \"standstill\"");
 }
 
 /// Safeguards that no function names.
@@ -65,7 +86,9 @@ void add_unstated(const Scenario& scenario, FunctionCheck& result) {
         const bool named = std::any_of(scenario.functions.begin(), scenario.functions.end(),
                                        [&](const SafetyFunction& f) { return names(f, safeguard.name); });
         if (named) continue;
-        const std::optional<Reached> reached = reached_by(scenario, i);
+        std::optional<Reached> reached;
+        for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1) && !reached; ++mode)
+            reached = reached_by(scenario, i, mode);
         FunctionCheckRow row{.safeguard = safeguard.name,
                              .machine = scenario.machine ? scenario.machine->name : "",
                              .does = std::string(reached ? name_of(reached->stop) : "nothing"),
@@ -170,12 +193,16 @@ FunctionCheck check_functions(const Scenario& scenario) {
     add_link_failure(scenario, result);
     for (const SafetyFunction& function : scenario.functions) {
         add_slowing(scenario, function, result);
+        add_unmonitored(scenario, function, result);
         add_returns(function, result);
         add_level(scenario, function, result);
     }
     add_times(scenario, result);
     add_ramp(scenario, result);
     add_never_seen(scenario, result);
+    GuardKindFindings kinds = check_guard_kinds(scenario);
+    result.problems.insert(result.problems.end(), kinds.problems.begin(), kinds.problems.end());
+    result.cautions.insert(result.cautions.end(), kinds.cautions.begin(), kinds.cautions.end());
     return result;
 }
 

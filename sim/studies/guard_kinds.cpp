@@ -70,6 +70,18 @@ void check_emergency_stop(const Scenario& scenario, std::size_t index, GuardKind
     }
 }
 
+/// An emergency stop is muted by nothing.
+void check_mutings(const Scenario& scenario, GuardKindFindings& found) {
+    for (const Signal& signal : scenario.signals) {
+        if (!signal.muted_by) continue;
+        for (const Safeguard& guard : scenario.safeguards)
+            if (guard.kind == GuardKind::emergency_stop &&
+                std::find(signal.all_of.begin(), signal.all_of.end(), guard.name) != signal.all_of.end())
+                found.problems.push_back(signal.name + " is muted, and " + guard.name +
+                                         ", an emergency stop, with it; give it a signal of its own");
+    }
+}
+
 /// The power may go only once the ramp is over, and a failing link does not wait for it.
 void check_off_delays(const Scenario& scenario, GuardKindFindings& found) {
     if (!scenario.machine) return;
@@ -120,6 +132,7 @@ GuardKindFindings check_guard_kinds(const Scenario& scenario) {
                                      " is a two-hand control with one channel: letting go of either hand is a demand "
                                      "(ISO 13851); write channels = 2");
     }
+    check_mutings(scenario, found);
     check_off_delays(scenario, found);
     check_asked_category_1(scenario, found);
     return found;
