@@ -36,10 +36,30 @@ std::uint64_t outputs_of(const Scenario& scenario) {
     return word;
 }
 
+/// Signals that fall with that demand alone, in some mode.
+std::uint64_t falling_in_some_mode(const Scenario& scenario, const std::string& safeguard) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
+        if (scenario.safeguards[i].name != safeguard) continue;
+        for (const std::size_t signal : falling_with(scenario, i)) word |= std::uint64_t{1} << signal;
+    }
+    return word;
+}
+
+/// Those that fall later than they are computed only complete what others began.
+std::uint64_t delayed_signals(const Scenario& scenario) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i)
+        if (scenario.signals[i].off_delay != Duration{}) word |= std::uint64_t{1} << i;
+    return word;
+}
+
 /// Puts the longest way of a safeguard's demand to signal `i` in its place, by way of those that are known so far.
 void lengthen(std::vector<std::vector<std::size_t>>& best, std::size_t i, const std::vector<Signal>& signals,
               const std::string& safeguard) {
-    for (const std::string& source : signals[i].all_of) {
+    std::vector<std::string> sources = signals[i].all_of;
+    sources.insert(sources.end(), signals[i].any_of.begin(), signals[i].any_of.end());
+    for (const std::string& source : sources) {
         const std::size_t from = index_of(signals, source);
         const bool is_signal = from < signals.size();
         if (is_signal ? best[from].empty() : source != safeguard) continue;
@@ -54,10 +74,13 @@ void lengthen(std::vector<std::vector<std::size_t>>& best, std::size_t i, const 
 std::vector<std::size_t> longest_path(const Scenario& scenario, const std::string& safeguard) {
     // best[i]: the longest way that ends with signal i
     std::vector<std::vector<std::size_t>> best(scenario.signals.size());
+    const std::uint64_t falling = falling_in_some_mode(scenario, safeguard);
     for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
-        for (std::size_t i = 0; i < scenario.signals.size(); ++i) lengthen(best, i, scenario.signals, safeguard);
+        for (std::size_t i = 0; i < scenario.signals.size(); ++i)
+            if ((falling >> i & 1) != 0) lengthen(best, i, scenario.signals, safeguard);
     std::vector<std::size_t> longest;
-    const std::uint64_t outputs = outputs_of(scenario);
+    std::uint64_t outputs = outputs_of(scenario);
+    if (const std::uint64_t at_once = outputs & falling & ~delayed_signals(scenario); at_once != 0) outputs = at_once;
     for (std::size_t i = 0; i < best.size(); ++i)
         if ((outputs >> i & 1) != 0 && best[i].size() > longest.size()) longest = best[i];
     return longest;
@@ -253,7 +276,9 @@ ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     if (scenario.machine) {
         std::uint64_t by_guard = ~std::uint64_t{0};
         if (!found.safeguard.empty()) {
-            by_guard = signals_depending_on(scenario, static_cast<std::size_t>(safeguard - scenario.safeguards.data()));
+            by_guard = falling_in_some_mode(scenario, safeguard->name);
+            const std::uint64_t at_once = by_guard & outputs_of(scenario) & ~delayed_signals(scenario);
+            if (at_once != 0) by_guard = at_once;
         }
         StoppingTime stop = stopping_of(scenario, by_guard, reduced_speed_of(scenario, found.safeguard));
         found.stops = std::move(stop.parts);
