@@ -11,80 +11,12 @@
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/function_time.hpp"
 #include "sim/timing/stopping.hpp"
+#include "sim/timing/way_of_demand.hpp"
 
 namespace sim {
 namespace {
 
 End output_end(const Scenario& scenario) { return scenario.machine ? scenario.machine->at : End::device; }
-
-std::size_t index_of(const std::vector<Signal>& signals, const std::string& name) {
-    const auto found = std::find_if(signals.begin(), signals.end(), [&](const Signal& s) { return s.name == name; });
-    return static_cast<std::size_t>(found - signals.begin());
-}
-
-/// Signals at which a way to the output may end: those that the machine obeys, or without one all that are received.
-std::uint64_t outputs_of(const Scenario& scenario) {
-    std::uint64_t word = 0;
-    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-        const Signal& signal = scenario.signals[i];
-        const auto obeyed = [&](const MachineReaction& reaction) { return reaction.signal == signal.name; };
-        const bool is_output = scenario.machine ? std::any_of(scenario.machine->reactions.begin(),
-                                                              scenario.machine->reactions.end(), obeyed)
-                                                : receiver(signal.direction) == output_end(scenario);
-        if (is_output) word |= std::uint64_t{1} << i;
-    }
-    return word;
-}
-
-/// Signals that fall with that demand alone, in some mode.
-std::uint64_t falling_in_some_mode(const Scenario& scenario, const std::string& safeguard) {
-    std::uint64_t word = 0;
-    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
-        if (scenario.safeguards[i].name != safeguard) continue;
-        for (const std::size_t signal : falling_with(scenario, i)) word |= std::uint64_t{1} << signal;
-    }
-    return word;
-}
-
-/// Those that fall later than they are computed only complete what others began.
-std::uint64_t delayed_signals(const Scenario& scenario) {
-    std::uint64_t word = 0;
-    for (std::size_t i = 0; i < scenario.signals.size(); ++i)
-        if (scenario.signals[i].off_delay != Duration{}) word |= std::uint64_t{1} << i;
-    return word;
-}
-
-/// Puts the longest way of a safeguard's demand to signal `i` in its place, by way of those that are known so far.
-void lengthen(std::vector<std::vector<std::size_t>>& best, std::size_t i, const std::vector<Signal>& signals,
-              const std::string& safeguard) {
-    std::vector<std::string> sources = signals[i].all_of;
-    sources.insert(sources.end(), signals[i].any_of.begin(), signals[i].any_of.end());
-    for (const std::string& source : sources) {
-        const std::size_t from = index_of(signals, source);
-        const bool is_signal = from < signals.size();
-        if (is_signal ? best[from].empty() : source != safeguard) continue;
-        std::vector<std::size_t> way = is_signal ? best[from] : std::vector<std::size_t>{};
-        way.push_back(i);
-        if (way.size() > best[i].size()) best[i] = std::move(way);
-    }
-}
-
-/// The longest way of a safeguard's demand to the output, as signal numbers; empty if there is none. No way is longer
-/// than the number of signals, since none depends on itself.
-std::vector<std::size_t> longest_path(const Scenario& scenario, const std::string& safeguard) {
-    // best[i]: the longest way that ends with signal i
-    std::vector<std::vector<std::size_t>> best(scenario.signals.size());
-    const std::uint64_t falling = falling_in_some_mode(scenario, safeguard);
-    for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
-        for (std::size_t i = 0; i < scenario.signals.size(); ++i)
-            if ((falling >> i & 1) != 0) lengthen(best, i, scenario.signals, safeguard);
-    std::vector<std::size_t> longest;
-    std::uint64_t outputs = outputs_of(scenario);
-    if (const std::uint64_t at_once = outputs & falling & ~delayed_signals(scenario); at_once != 0) outputs = at_once;
-    for (std::size_t i = 0; i < best.size(); ++i)
-        if ((outputs >> i & 1) != 0 && best[i].size() > longest.size()) longest = best[i];
-    return longest;
-}
 
 const Safeguard* safeguard_called(const Scenario& scenario, const std::string& name) {
     for (const Safeguard& safeguard : scenario.safeguards)
@@ -96,7 +28,7 @@ const Safeguard* safeguard_of(const Scenario& scenario) {
     if (scenario.distance) return safeguard_called(scenario, scenario.distance->safeguard);
     if (!scenario.demands.empty()) return safeguard_called(scenario, scenario.demands.front().safeguard);
     for (const Safeguard& safeguard : scenario.safeguards)
-        if (!longest_path(scenario, safeguard.name).empty()) return &safeguard;
+        if (!longest_way(scenario, safeguard.name).empty()) return &safeguard;
     return nullptr;
 }
 
@@ -231,7 +163,7 @@ Duration added_up(std::span<const ResponsePart> parts) {
 
 std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safeguard) {
     std::vector<Direction> hops;
-    for (const std::size_t signal : longest_path(scenario, safeguard))
+    for (const std::size_t signal : longest_way(scenario, safeguard))
         hops.push_back(scenario.signals[signal].direction);
     return hops;
 }
@@ -256,7 +188,7 @@ ReducedSpeedEnds reduced_speed_of(const Scenario& scenario, const std::string& s
 ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     ResponseTime found;
     std::vector<std::size_t> path;
-    if (safeguard != nullptr) path = longest_path(scenario, safeguard->name);
+    if (safeguard != nullptr) path = longest_way(scenario, safeguard->name);
     std::vector<Direction> hops;
     for (const std::size_t signal : path) {
         hops.push_back(scenario.signals[signal].direction);
@@ -276,9 +208,7 @@ ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     if (scenario.machine) {
         std::uint64_t by_guard = ~std::uint64_t{0};
         if (!found.safeguard.empty()) {
-            by_guard = falling_in_some_mode(scenario, safeguard->name);
-            const std::uint64_t at_once = by_guard & outputs_of(scenario) & ~delayed_signals(scenario);
-            if (at_once != 0) by_guard = at_once;
+            by_guard = stopping_signals(scenario, safeguard->name);
         }
         StoppingTime stop = stopping_of(scenario, by_guard, reduced_speed_of(scenario, found.safeguard));
         found.stops = std::move(stop.parts);
