@@ -78,8 +78,16 @@ async function look_at_charts(page, where, scheme) {
   check(points('timeline', 'caught') === count(result.injections, i => i.detect_ms !== null), where + ': detections drawn');
   for (const end of ['controller', 'device'])  // a point at the start and one at the end besides
     check(points('timeline', read('plant.json').ends[end]) === line.states[end].length + 2, where + ': states of ' + end);
+  for (const signal of line.signals) {
+    const name = end => read('plant.json').ends[end];
+    check(points('timeline', `${signal.name} used at ${name(signal.used_at)}`) === signal.changes.length + 2, where + ': what is used of ' + signal.name);
+    check(points('timeline', `${signal.name} computed at ${name(signal.computed_at)}`) === signal.computed.length + 2, where + ': what is computed of ' + signal.name);
+  }
+  for (const contact of line.contacts)
+    check(points('timeline', contact.name + ', contact') === contact.changes.length + 2, where + ': contact of ' + contact.name);
+  check(points('timeline', 'demand') === new Set(result.demands.map(d => d.id)).size, where + ': demands drawn');
   check(points('timeline', line.machine + ', speed') === line.speed.length, where + ': corners of the speed');
-  check(points('reaction', 'machine still') === count(result.injections, i => i.standstill_ms !== null), where + ': standstills drawn');
+  check(points('reaction', 'machine stands') === count(result.injections, i => i.standstill_ms !== null), where + ': standstills drawn');
   check(points('reaction', 'allowed until the machine stands') === count(result.injections, i => i.allowed_ms !== null), where + ': limits drawn');
   check(points('watchdog', 'stops for nothing a year') === watchdog.points.length, where + ': watchdogs drawn');
   check(points('watchdog', 'distance needed, mm') === count(watchdog.points, p => p.needed_mm !== null), where + ': distances drawn');
@@ -109,7 +117,7 @@ async function look_at_charts(page, where, scheme) {
     check(ring >= 2, 'no focus ring on ' + at);
   }
   check(path_taken[0] === '#main', 'the first Tab does not skip to the report: ' + path_taken[0]);
-  for (const stop of ['acceptance_sheet.html', 'link_sheet.html', 'in', 'out', 'left', 'right', 'previous', 'next', 'all', 'timeline', 'scroll'])
+  for (const stop of ['acceptance_sheet.html', 'link_sheet.html', 'in', 'out', 'left', 'right', 'previous', 'next', 'previous-demand', 'next-demand', 'all', 'timeline', 'scroll'])
     check(path_taken.includes(stop), 'not to be reached by Tab: ' + stop);
   check(path_taken.length < 80, 'Tab does not come to an end');
 
@@ -131,6 +139,11 @@ async function look_at_charts(page, where, scheme) {
   await page.keyboard.press('Shift+Tab');
   await page.keyboard.press('Space');
   check(/Injection 1: corruption/.test(await said()), 'Injection before says: ' + await said());
+  await page.focus('button[data-act="next-demand"]');
+  await page.keyboard.press('Enter');
+  check(/Demand 1: \S+ opens, /.test(await said()), 'Next demand says: ' + await said());
+  for (let i = 0; i < 5; ++i) await page.locator('button[data-act="in"]').press('Enter');
+  check(/Demand 1: /.test(await said()), 'what was stepped to is out of sight when closer: ' + await said());
   await page.focus('button[data-act="all"]');
   await page.keyboard.press('Enter');
   check((await view()).join() === [from, to].join(), 'Whole run does not show all');

@@ -3,7 +3,7 @@
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 here=$(dirname -- "$(realpath -- "${BASH_SOURCE[0]}")")
 
-names=$'.linkdrill\nacceptance.json\nacceptance_sheet.html\nacceptance_sheet.md\ncapture.pcapng\ninjections.csv\njunit.xml\nlink_sheet.html\nlink_sheet.md\nplant.json\nreport.html\nresult.json\nsummary.txt\ntimeline.json'
+names=$'.linkdrill\nacceptance.json\nacceptance_sheet.html\nacceptance_sheet.md\ncapture.pcapng\ndemands.csv\ninjections.csv\njunit.xml\nlink_sheet.html\nlink_sheet.md\nplant.json\nreport.html\nresult.json\nsummary.txt\ntimeline.json'
 run 0 run "$good"
 [ "$(ls -A linkdrill-out/all_errors)" = "$names" ] || fail "evidence: $(ls -A linkdrill-out/all_errors)"
 cmp -s linkdrill-out/all_errors/summary.txt out || fail "summary.txt is not what was printed"
@@ -77,6 +77,14 @@ for row, injection in zip(rows[1:], run["injections"]):
     assert cells["outcome"] == injection["outcome"]
     assert injection["at_ms"] is None or float(cells["at (ms)"]) == injection["at_ms"]
     assert not any(cell[:1] in "=+@" for cell in row if cell)
+hops = [(demand, hop) for demand in run["demands"] for hop in demand["hops"] or [None]]
+rows = list(csv.reader(open("read/demands.csv", newline="")))
+assert len(rows) == 1 + len(hops), rows
+for row, (demand, hop) in zip(rows[1:], hops):
+    cells = dict(zip(rows[0], row))
+    assert len(row) == len(rows[0]) and cells["safeguard"] == demand["safeguard"]
+    assert float(cells["contact (ms)"]) == demand["contact_ms"]
+    assert hop is None or cells["signal"] == hop["signal"]
 PYTHON
 done
 finish

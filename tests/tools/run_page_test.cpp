@@ -56,6 +56,7 @@ TEST_CASE("at most 100 columns, ASCII only, the verdict first, whatever the resu
             check_rules(r, columns);
         }
         check_rules(samples::usual(), columns);
+        check_rules(samples::guarded(), columns);
         check_rules(samples::Rehearsed{}, columns);
     }
 }
@@ -90,6 +91,7 @@ TEST_CASE("under 90 columns a row takes two lines") {
     CHECK(row->find("corruption, 3 bits") != std::string::npos);
     CHECK(row->find("stopped") == std::string::npos);
     CHECK((row + 1)->starts_with("    stopped  caught by: I/O: CRC"));
+    CHECK((row + 1)->ends_with(", stands 135 ms"));
 }
 
 TEST_CASE("a link that did not start shows both ends and what to do") {
@@ -101,7 +103,7 @@ TEST_CASE("a link that did not start shows both ends and what to do") {
     CHECK(text.starts_with("FAIL  Veneer press, two errors: the link did not start."));
     CHECK(text.find("At the press controller") != std::string::npos);
     CHECK(text.find("At the press I/O") != std::string::npos);
-    CHECK(text.find("start refused: ") != std::string::npos);
+    CHECK(text.find("start refused: watchdog of press I/O differs") != std::string::npos);
     CHECK(text.find("linkdrill check press.toml") != std::string::npos);
 }
 

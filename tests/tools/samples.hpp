@@ -70,6 +70,98 @@ inline Rehearsed usual() {
     return r;
 }
 
+inline sim::Safeguard guard(const std::string& name, proto::Duration delay) {
+    sim::Safeguard one;
+    one.name = name;
+    one.delay = delay;
+    return one;
+}
+
+inline sim::SafetyFunction function(const std::string& name, const std::string& guard, sim::StopCategory must) {
+    sim::SafetyFunction one;
+    one.name = name;
+    one.safeguards = {guard};
+    one.must.push_back({"rollers", must, proto::milliseconds(600), {}});
+    return one;
+}
+
+/// A log debarker: the flap keeps its function, the cord comes too late, the mat slows, the pit door shows nothing
+/// since the rollers stood, and nothing obeys the hatch, long after which the rollers stop for another reason.
+inline Rehearsed guarded() {
+    using proto::milliseconds;
+    Rehearsed r;
+    sim::Scenario& s = r.scenario;
+    s.title = "Log debarker";
+    s.file = "debarker.toml";
+    s.controller.name = "yard controller";
+    s.device.name = "debarker drive";
+    s.machine.emplace().name = "rollers";
+    s.machine->speed_um_s = 900'000;
+    s.machine->reduced_speed_um_s = 120'000;
+    s.safeguards = {guard("flap", milliseconds(4)), guard("pull_cord", milliseconds(10)),
+                    guard("mat", milliseconds(20)), guard("pit_door", milliseconds(4)),
+                    guard("hatch", milliseconds(2))};
+    s.signals.resize(2);
+    s.signals[0].name = "guards_closed";
+    s.signals[1].name = "mat_free";
+    s.functions = {function("opening the flap stops the rollers", "flap", sim::StopCategory::category_0),
+                   function("pulling the cord stops the rollers", "pull_cord", sim::StopCategory::category_2),
+                   function("stepping on the mat slows the rollers", "mat", sim::StopCategory::reduced_speed),
+                   function("opening the pit door stops the rollers", "pit_door", sim::StopCategory::category_0)};
+    s.functions[0].level = sim::FunctionLevel{sim::FunctionLevel::Scale::pl, 4};
+
+    sim::RunResult& result = r.result;
+    result.scenario_title = s.title;
+    result.scenario_file = s.file;
+    result.link_started = result.machine_started = true;
+    result.stopping = milliseconds(320);
+    const auto demanded = [&](std::size_t guard, std::int64_t at_ms) -> sim::DemandResult& {
+        s.demands.push_back({});
+        s.demands.back().safeguard = s.safeguards[guard].name;
+        sim::DemandResult demand{};
+        demand.demand = s.demands.size() - 1;
+        demand.at = milliseconds(at_ms);
+        demand.link_ran = demand.moved = true;
+        result.demands.push_back(demand);
+        return result.demands.back();
+    };
+    sim::DemandResult& flap = demanded(0, 2004);
+    flap.command = milliseconds(9);
+    flap.reduced = milliseconds(289);
+    flap.standstill = milliseconds(329);
+    flap.travelled_um = 161'100;
+    flap.hops = {{0, milliseconds(6), milliseconds(7), milliseconds(9), false}};
+    sim::DemandResult& cord = demanded(1, 8010);
+    cord.command = milliseconds(3);
+    cord.reduced = milliseconds(543);
+    cord.standstill = milliseconds(623);
+    cord.travelled_um = 290'700;
+    sim::DemandResult& mat = demanded(2, 9020);
+    mat.command = milliseconds(3);
+    mat.reduced = milliseconds(548);
+    mat.hops = {{1, milliseconds(1), milliseconds(2), milliseconds(3), false}};
+    sim::DemandResult& door = demanded(3, 10'204);
+    door.moved = false;
+    door.hops = {{0, milliseconds(6), milliseconds(6), std::nullopt, true}};
+    sim::DemandResult& hatch = demanded(4, 12'002);
+    hatch.reaches_output = false;
+    hatch.reduced = milliseconds(2301);
+    hatch.standstill = milliseconds(2361);
+    hatch.travelled_um = 1'989'900;
+    const auto judged = [&](std::size_t which, sim::Met met, std::optional<proto::Duration> took, std::string why) {
+        result.function_rows.push_back({which, which, 0, met, took, milliseconds(596), std::move(why)});
+        result.functions.push_back({which, met, took, milliseconds(600), {}, result.function_rows.back().why});
+    };
+    judged(0, sim::Met::yes, milliseconds(329), "");
+    judged(1, sim::Met::no, milliseconds(623), "told by another part of the program");
+    judged(2, sim::Met::yes, milliseconds(548), "");
+    judged(3, sim::Met::not_shown, std::nullopt, "the rollers stood already");
+    result.verdict = sim::RunVerdict::dangerous;
+    result.dangerous = {{milliseconds(8010), std::nullopt, "the cord came too late"},
+                        {milliseconds(9000), std::nullopt, "an old value was used"}};
+    return r;
+}
+
 /// Everything as long, as large and as hostile as its type allows.
 inline Rehearsed extreme() {
     constexpr proto::Duration longest{std::numeric_limits<std::int64_t>::max()};
@@ -116,6 +208,23 @@ inline Rehearsed extreme() {
     }
     r.result.injections.push_back({});
     r.result.injections.back().fault = std::numeric_limits<std::size_t>::max() - 1;  // no such fault
+    r.scenario.safeguards = {guard(hostile, longest), guard(word, longest)};
+    r.scenario.signals.resize(1);
+    r.scenario.signals[0].name = hostile;
+    r.scenario.functions = {function(hostile, hostile, sim::StopCategory::category_0)};
+    r.scenario.demands.resize(1);
+    r.scenario.demands[0].safeguard = hostile;
+    for (unsigned met = 0; met < 3; ++met) {
+        sim::DemandResult demand{};
+        demand.demand = met;  // of two of them the scenario knows nothing
+        demand.at = longest;
+        demand.reaches_output = met != 1;
+        demand.command = demand.reduced = demand.standstill = longest;
+        demand.hops.assign(3, {met, longest, longest, longest, met == 2});
+        r.result.demands.push_back(demand);
+        r.result.function_rows.push_back({met, met, met, static_cast<sim::Met>(met), longest, longest, hostile});
+        r.result.functions.push_back({met, static_cast<sim::Met>(met), longest, longest, {hostile}, hostile});
+    }
     r.result.seed = r.result.digest = r.result.cycles = r.result.exchanges = r.result.spurious_trips = most;
     r.result.stops = r.result.acknowledgements = r.result.twin.cycles = r.result.twin.spurious_trips = most;
     r.result.twin.recovered = r.result.as_expected = false;

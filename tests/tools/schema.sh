@@ -116,8 +116,8 @@ PYTHON
 # CSV opens in a spreadsheet: one header row with units, numbers in every cell under a unit.
 /usr/bin/python3 - <<'PYTHON' || fail "CSV"
 import csv, glob
-files = glob.glob("runs/*/injections.csv")
-assert len(files) >= 15
+files = glob.glob("runs/*/injections.csv") + glob.glob("runs/*/demands.csv")
+assert len(files) >= 30
 for path in files:
     header, *rows = list(csv.reader(open(path, newline="")))
     timed = [i for i, name in enumerate(header) if name.endswith("(ms)")]

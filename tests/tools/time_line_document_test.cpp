@@ -65,3 +65,38 @@ TEST_CASE("a line of many changes is thinned, says so, and keeps the short ones 
     CHECK(tools::scalar_text(tools::look_up(changes.front(), "at_ms")) == "0");
     CHECK(tools::scalar_text(tools::look_up(changes.back(), "at_ms")) == "80002");
 }
+
+TEST_CASE("a time line has each contact, and of each signal what was computed and what is used") {
+    sim::Scenario s = one_signal();
+    s.safeguards.resize(2);
+    s.safeguards[0].name = "flap";
+    s.safeguards[1].name = "pit_door";
+    s.safeguards[1].at = End::device;
+    sim::TimeLine line(s);
+    line.hear(sim::Computed{End::controller, 1, Instant{} + milliseconds(10)});
+    line.hear(sim::InUse{End::device, 1, Instant{} + milliseconds(20)});
+    line.hear(sim::Contacted{1, false, Instant{} + milliseconds(30)});
+    line.hear(sim::Computed{End::controller, 0, Instant{} + milliseconds(40)});
+    line.hear(sim::InUse{End::device, 0, Instant{} + milliseconds(50)});
+    line.hear(sim::Contacted{1, true, Instant{} + milliseconds(60)});
+    line.finish(Instant{} + milliseconds(100));
+    const tools::Value document = tools::describe(s, line);
+    const auto told = [](const tools::Value& of, const char* key) {
+        std::string text;
+        for (const tools::Value& change : tools::look_up_list(of, key))
+            text += tools::scalar_text(tools::look_up(change, "at_ms")) + ":" +
+                    tools::scalar_text(tools::look_up(change, "value")) + " ";
+        return text;
+    };
+    const tools::Value& signal = tools::look_up_list(document, "signals").at(0);
+    CHECK(told(signal, "computed") == "10:1 40:0 ");
+    CHECK(told(signal, "changes") == "20:1 50:0 ");
+    CHECK(tools::look_up_text(signal, "computed_at") == "controller");
+    CHECK(tools::look_up_text(signal, "used_at") == "device");
+    const auto& contacts = tools::look_up_list(document, "contacts");
+    REQUIRE(contacts.size() == 2);
+    CHECK(told(contacts[0], "changes").empty());  // closed all the time
+    CHECK(tools::look_up_text(contacts[1], "name") == "pit_door");
+    CHECK(tools::look_up_text(contacts[1], "at") == "device");
+    CHECK(told(contacts[1], "changes") == "30:0 60:1 ");
+}

@@ -46,7 +46,7 @@ void bits(Sheet& sheet, const Dossier& d) {
     SheetTable table{
         .caption = "Bit map",
         .columns = {"Signal", "byte.bit at " + name_of_end(d, "controller"), "byte.bit at " + name_of_end(d, "device"),
-                    "Meaning of 1", "Substitute value", "Reaction at 0"},
+                    "Meaning of 1", "When replaced", "Reaction at 0"},
         .rows = {}};
     for (const Value& bit : look_up_list(d.plant, "bits")) {
         const std::string controller = look_up_text(bit, "at_controller"), device = look_up_text(bit, "at_device");
@@ -108,12 +108,12 @@ Sheet link_sheet_of(const Dossier& d) {
     network(sheet, d);
     bits(sheet, d);
     repeats(sheet);
-    sheet.blocks.emplace_back(
-        SheetTable{.caption = "Who to call",
-                   .columns = {"Signature found at controller", "Signature found at I/O", "Call, when it stops",
-                               "Name, date, signature"},
-                   .rows = {{SheetCell::blank(), SheetCell::blank(), SheetCell::blank(), SheetCell::blank()}},
-                   .look = "form"});
+    sheet.blocks.emplace_back(SheetTable{
+        .caption = "Who to call",
+        .columns = {"Signature found at " + name_of_end(d, "controller"),
+                    "Signature found at " + name_of_end(d, "device"), "Call, when it stops", "Name, date, signature"},
+        .rows = {{SheetCell::blank(), SheetCell::blank(), SheetCell::blank(), SheetCell::blank()}},
+        .look = "form"});
     sheet.foot = "Supplements the validation plan and never replaces it. Scenario " +
                  look_up_text(d.result, "scenario") + ", rehearsal fingerprint " + look_up_text(d.result, "digest") +
                  ", linkdrill " + look_up_text(d.result, "version") + ".";

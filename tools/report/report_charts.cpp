@@ -19,12 +19,38 @@ Value columns_of(const Value::List& objects, std::initializer_list<const char*> 
     return rows;
 }
 
+/// Each demand once, with what it came to in words.
+Value::List demands_of(const Dossier& d) {
+    Value::List demands;
+    for (const Value& row : look_up_list(d.result, "demands")) {
+        const std::string met = word_for_met(look_up(row, "met")),
+                          stands = tenths(look_up(row, "standstill_ms"), Rounding::up),
+                          reduced = tenths(look_up(row, "reduced_ms"), Rounding::up);
+        std::string words = look_up_text(row, "safeguard") + " opens";
+        if (look_up_text(row, "machine_did") == "stopped") words += ", stands after " + stands + " ms";
+        if (look_up_text(row, "machine_did") == "slowed") words += ", reduced after " + reduced + " ms";
+        if (look_up_text(row, "machine_did") == "ran-on") words += ", ran on";
+        if (met != "-") words += ", " + met;
+        const Value& id = look_up(row, "id");
+        if (!demands.empty() && scalar_text(look_up(demands.back(), "id")) == scalar_text(id)) continue;
+        demands.push_back(Value::Object{
+            {"id", id}, {"guard", look_up(row, "safeguard")}, {"at", look_up(row, "contact_ms")}, {"words", words}});
+    }
+    return demands;
+}
+
 Value time_line_of(const Dossier& d) {
-    Value::List signals, injections;
+    Value::List signals, contacts, injections;
     for (const Value& signal : look_up_list(d.time_line, "signals"))
         signals.push_back(Value::Object{{"name", look_up(signal, "name")},
                                         {"used_at", name_of_end(d, look_up_text(signal, "used_at"))},
+                                        {"computed_at", name_of_end(d, look_up_text(signal, "computed_at"))},
+                                        {"computed", columns_of(look_up_list(signal, "computed"), {"at_ms", "value"})},
                                         {"changes", columns_of(look_up_list(signal, "changes"), {"at_ms", "value"})}});
+    for (const Value& contact : look_up_list(d.time_line, "contacts"))
+        contacts.push_back(
+            Value::Object{{"name", look_up(contact, "name")},
+                          {"changes", columns_of(look_up_list(contact, "changes"), {"at_ms", "value"})}});
     for (const Value& i : look_up_list(d.result, "injections"))
         injections.push_back(Value::Object{{"id", look_up(i, "id")},
                                            {"at", look_up(i, "at_ms")},
@@ -44,6 +70,8 @@ Value time_line_of(const Dossier& d) {
                                                   {"short", look_up(d.plant, "short_names", "device")},
                                                   {"states", states("device")}}},
                          {"signals", std::move(signals)},
+                         {"contacts", std::move(contacts)},
+                         {"demands", demands_of(d)},
                          {"machine", look_up(d.time_line, "machine")},
                          {"speed", columns_of(look_up_list(d.time_line, "speed"), {"at_ms", "mm_per_s"})},
                          {"injections", std::move(injections)}};
@@ -65,7 +93,9 @@ Value reaction_of(const Dossier& d) {
             {"error", error},
             {"caught", look_up(i, "detect_ms")},
             {"safe", later_of(look_up(i, "safe_state_ms", "controller"), look_up(i, "safe_state_ms", "device"))},
-            {"still", look_up(i, "standstill_ms")},
+            {"stands", look_up(i, "standstill_ms")},
+            {"slowed",
+             is_null(look_up(i, "standstill_ms")) && !reduced_speed_of(d).empty() ? look_up(i, "reduced_ms") : Value()},
             {"allowed", look_up(i, "allowed_ms")}});
     }
     return rows;

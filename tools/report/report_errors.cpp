@@ -1,4 +1,4 @@
-// Sections 11 and 12 of the report: residual error, and which measure catches which error.
+// Sections 12 and 13 of the report: residual error, and which measure catches which error.
 #include <algorithm>
 
 #include "tools/report/report_sheet.hpp"
@@ -9,7 +9,7 @@ namespace tools {
 namespace {
 
 void residual(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "11", .text = "Residual error", .id = "residual"});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "12", .text = "Residual error", .id = "residual"});
     const Value& r = d.residual;
     if (is_null(r)) {
         sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft,
@@ -156,8 +156,6 @@ void caught_in_run(Sheet& sheet, const Dossier& d) {
 }
 
 void measures(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{
-        .margin = "12", .text = "Errors and measures", .id = "measures", .page = SheetHeading::Page::next_wide});
     // of the exchange that this link uses; the study may have tried others
     const std::string exchange = look_up_text(d.plant, "exchange");
     std::vector<const Value*> cells;
@@ -165,6 +163,12 @@ void measures(Sheet& sheet, const Dossier& d) {
         const std::string of_cell = look_up_text(cell, "exchange");
         if (of_cell.empty() || of_cell == exchange) cells.push_back(&cell);
     }
+    // a page across for the study's wide tables only; the few lines of one run would leave it empty
+    sheet.blocks.emplace_back(
+        SheetHeading{.margin = "13",
+                     .text = "Errors and measures",
+                     .id = "measures",
+                     .page = cells.empty() ? SheetHeading::Page::same : SheetHeading::Page::next_wide});
     if (cells.empty()) return caught_in_run(sheet, d);
     matrix(sheet, cells);
     beside_published(sheet, d.measures, cells);

@@ -33,16 +33,36 @@ std::string counts_of(const Value& result) {
            std::to_string(dangerous) + " dangerous.";
 }
 
-std::string longest_of(const Value& result) {
-    std::optional<double> longest, allowed;
-    for (const Value& injection : look_up_list(result, "injections")) {
-        const auto still = look_up_number(injection, "standstill_ms"), most = look_up_number(injection, "allowed_ms");
-        if (still && most && (!longest || *still > *longest)) longest = still;
-        if (still && most && (!allowed || *most < *allowed)) allowed = most;
+/// The longest of one moment over all injections, and the least that is allowed for it.
+struct Longest {
+    std::optional<double> took, allowed;
+    void add(std::optional<double> time, std::optional<double> most) {
+        if (!time) return;
+        if (!took || *time > *took) took = time;
+        if (most && (!allowed || *most < *allowed)) allowed = most;
+        if (!most) limited = false;
     }
-    if (!longest) return {};
-    return " After a fault the machine stood still within " + tenths(longest, Rounding::up) + " ms at most; " +
-           tenths(allowed, Rounding::down) + " ms are allowed.";
+    [[nodiscard]] std::string words() const {
+        return tenths(took, Rounding::up) + " ms at most" +
+               (limited ? "; " + tenths(allowed, Rounding::down) + " ms are allowed." : ".");
+    }
+    bool limited = true;
+};
+
+/// Two moments, each in its own words: stood, or only came down to reduced speed.
+std::string longest_of(const Dossier& d) {
+    const std::string reduced = reduced_speed_of(d);
+    Longest stood, slowed;
+    for (const Value& injection : look_up_list(d.result, "injections")) {
+        const auto stands = look_up_number(injection, "standstill_ms"), most = look_up_number(injection, "allowed_ms");
+        stood.add(stands, most);
+        if (!stands && !reduced.empty()) slowed.add(look_up_number(injection, "reduced_ms"), most);
+    }
+    std::string text;
+    if (slowed.took)
+        text += " After a fault the machine was down to " + reduced + " and ran on, within " + slowed.words();
+    if (stood.took) text += " After a fault the machine stood within " + stood.words();
+    return text;
 }
 
 void verdict(Sheet& sheet, const Dossier& d) {
@@ -55,19 +75,23 @@ void verdict(Sheet& sheet, const Dossier& d) {
     else if (!look_up(r, "link_started").is_true())
         sentence = "The link did not start.";
     else
-        sentence = counts_of(r) + longest_of(r);
+        sentence = counts_of(r) + longest_of(d);
     if (!look_up(r, "as_expected").is_true())
         sentence += " This is not what the scenario expects.";
     else if (word != "pass")
         sentence += " The scenario expects this, to show what its link cannot do.";
-    sheet.blocks.emplace_back(SheetVerdict{word_of_verdict(word), mark_of_verdict(word), sentence});
+    const bool limited = link_only(d) && word != "not-judged" && look_up(r, "link_started").is_true();
+    if (limited) sentence = "Nothing states what the guards must do. " + sentence;
+    sheet.blocks.emplace_back(
+        SheetVerdict{word_of_verdict(word) + (limited ? ", link only" : ""), mark_of_verdict(word), sentence});
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::strong,
                                         "Rehearsed on a desk. It does not replace the measurements on the machine."});
-    sheet.blocks.emplace_back(SheetText{
-        SheetText::Kind::soft,
-        "Plant: " + or_dash(look_up_text(r, "plant")) + ". Scenario " + look_up_text(r, "scenario") + ", seed " +
-            scalar_text(look_up(r, "seed")) + ", " + (look_up_text(r, "mode") == "live" ? "live" : "in virtual time") +
-            ". linkdrill " + look_up_text(r, "version") + ", trace fingerprint " + look_up_text(r, "digest") + "."});
+    sheet.blocks.emplace_back(
+        SheetText{SheetText::Kind::soft, "Plant: " + as_sentence(or_dash(look_up_text(r, "plant"))) + " Scenario " +
+                                             look_up_text(r, "scenario") + ", seed " + scalar_text(look_up(r, "seed")) +
+                                             ", " + (look_up_text(r, "mode") == "live" ? "live" : "in virtual time") +
+                                             ". linkdrill " + look_up_text(r, "version") + ", trace fingerprint " +
+                                             look_up_text(r, "digest") + "."});
 }
 
 /// One row for each injection (or for none): the first event, and what became of it.
@@ -187,6 +211,7 @@ void plant(Sheet& sheet, const Dossier& d) {
 
 void add_head(Sheet& sheet, const Dossier& dossier) {
     verdict(sheet, dossier);
+    add_functions(sheet, dossier);
     dangers(sheet, dossier);
     cautions(sheet, dossier);
     left_to_do(sheet, dossier);

@@ -1,4 +1,4 @@
-// Sections 9 and 10 of the report: response and distance, the watchdog window; with the years of an endurance test.
+// Sections 10 and 11 of the report: response and distance, the watchdog window; with the years of an endurance test.
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
 #include "tools/text/look_up.hpp"
@@ -22,7 +22,7 @@ void missing(Sheet& sheet, const Dossier& d, const std::string& command) {
 
 void response(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetHeading{
-        .margin = "9", .text = "Response and distance", .id = "response", .page = SheetHeading::Page::next});
+        .margin = "10", .text = "Response and distance", .id = "response", .page = SheetHeading::Page::next});
     const Value& r = d.response;
     if (is_null(r)) return missing(sheet, d, "response");
     const std::string why = look_up_text(r, "why");
@@ -33,7 +33,7 @@ void response(Sheet& sheet, const Dossier& d) {
                          why.empty() ? "Everything that the scenario requires is kept." : as_sentence(why)});
     SheetTable parts{
         .caption = "From the demand on " + or_dash(look_up_text(r, "safeguard")) + " to the output command",
-        .columns = {"Part", "Worst delay (ms)", "Watchdog (ms)", "Source of the value"},
+        .columns = {"Part", "No fault (ms)", "One fault (ms)", "Source of the value"},
         .rows = {}};
     for (const Value& part : look_up_list(r, "parts"))
         parts.rows.push_back({look_up_text(part, "name"), up(look_up(part, "delay_ms")),
@@ -67,7 +67,7 @@ std::string odds_text(const Value& value, const char* otherwise) {
 }
 
 void watchdog(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "10", .text = "Watchdog window", .id = "watchdog"});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "11", .text = "Watchdog window", .id = "watchdog"});
     const Value& w = d.watchdog;
     if (is_null(w)) return missing(sheet, d, "watchdog");
     const Value& window = look_up(w, "window");
@@ -117,7 +117,8 @@ void endurance(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetHeading{.level = 3, .margin = {}, .text = "Years simulated", .id = {}});
     sheet.blocks.emplace_back(
         SheetTable{.caption = "Stops for nothing in simulated years, with background losses and errors only",
-                   .columns = {"Years", "Cycles", "At controller", "At I/O", "A year", "from", "to", "Dangerous"},
+                   .columns = {"Years", "Cycles", "At " + name_of_end(d, "controller"),
+                               "At " + name_of_end(d, "device"), "A year", "from", "to", "Dangerous"},
                    .rows = {{SheetCell::number(figure(look_up_number(e, "years"))),
                              SheetCell::number(figure(look_up_number(e, "cycles"))),
                              SheetCell::number(scalar_text(look_up(e, "spurious_trips", "controller"))),

@@ -1,4 +1,4 @@
-// Sections 5 to 8 of the report: settings, injections, time line, reaction times.
+// Sections 5, 6 and 9 of the report: settings, injections, reaction times.
 #include <algorithm>
 #include <cmath>
 
@@ -9,11 +9,20 @@
 namespace tools {
 namespace {
 
-constexpr std::size_t events_in_table = 250;
-
 using Row = std::vector<SheetCell>;
 
-Row injection_row(const Dossier& d, const Value& i) {
+/// It came down to the machine's reduced speed and went on there.
+bool only_slowed(const Dossier& d, const Value& i) {
+    return !is_null(look_up(d.result, "machine", "reduced_mm_per_s")) && !is_null(look_up(i, "reduced_ms")) &&
+           is_null(look_up(i, "standstill_ms"));
+}
+
+bool any_only_slowed(const Dossier& d) {
+    const Value::List& all = look_up_list(d.result, "injections");
+    return std::any_of(all.begin(), all.end(), [&](const Value& i) { return only_slowed(d, i); });
+}
+
+Row injection_row(const Dossier& d, const Value& i, bool slowed) {
     const std::string outcome = look_up_text(i, "outcome");
     const auto ms = [&](const Value& value, Rounding rounding) { return SheetCell::number(tenths(value, rounding)); };
     const std::string error = look_up_text(i, "error");
@@ -30,7 +39,7 @@ Row injection_row(const Dossier& d, const Value& i) {
                                                            : direction;
     std::string end = look_up_text(i, "detected_end");
     if (!end.empty()) end = name_of_end(d, end);
-    return {SheetCell::number(scalar_text(look_up(i, "id"))),
+    Row row{SheetCell::number(scalar_text(look_up(i, "id"))),
             SheetCell::number(seconds(look_up_number(i, "at_ms"))),
             error.empty() ? look_up_text(i, "fault") : error,
             look_up_text(i, "words"),
@@ -40,24 +49,29 @@ Row injection_row(const Dossier& d, const Value& i) {
             or_dash(end),
             ms(look_up(i, "detect_ms"), Rounding::up),
             ms(look_up(i, "safe_state_ms", "controller"), Rounding::up),
-            ms(look_up(i, "safe_state_ms", "device"), Rounding::up),
-            ms(look_up(i, "standstill_ms"), Rounding::up),
-            ms(look_up(i, "allowed_ms"), Rounding::down),
-            or_dash(look_up_text(i, "expected")),
-            as_expected};
+            ms(look_up(i, "safe_state_ms", "device"), Rounding::up)};
+    if (slowed) row.push_back(ms(look_up(i, "reduced_ms"), Rounding::up));
+    row.push_back(only_slowed(d, i) ? SheetCell{"ran on"} : ms(look_up(i, "standstill_ms"), Rounding::up));
+    row.push_back(ms(look_up(i, "allowed_ms"), Rounding::down));
+    row.insert(row.end(), {or_dash(look_up_text(i, "expected")), as_expected});
+    return row;
 }
 
 void injections(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(
         SheetHeading{.margin = "6", .text = "Injections", .id = "injections", .page = SheetHeading::Page::next_wide});
+    const bool slowed = any_only_slowed(d);
     SheetTable table{.caption = "What was injected, what caught it, and how long the machine ran on",
                      .columns = {"No", "At (s)", "Error", "How and where", "Way", "Outcome", "Caught by (measure)",
-                                 "At end", "Caught after (ms)", "Controller safe after (ms)", "I/O safe after (ms)",
-                                 "Machine still after (ms)", "Allowed (ms)", "Expected", "As expected?"},
+                                 "At end", "Caught after (ms)", short_name_of_end(d, "controller") + " safe after (ms)",
+                                 short_name_of_end(d, "device") + " safe after (ms)"},
                      .rows = {},
                      .look = "dense"};
+    if (slowed) table.columns.push_back("Down to " + reduced_speed_of(d) + " after (ms)");
+    table.columns.insert(table.columns.end(),
+                         {"Machine stands after (ms)", "Allowed (ms)", "Expected", "As expected?"});
     for (const Value& injection : look_up_list(d.result, "injections"))
-        table.rows.push_back(injection_row(d, injection));
+        table.rows.push_back(injection_row(d, injection, slowed));
     // a dangerous one comes first, whatever its number
     std::stable_partition(table.rows.begin(), table.rows.end(),
                           [](const Row& row) { return row[5].mark == Mark::dangerous; });
@@ -67,70 +81,6 @@ void injections(Sheet& sheet, const Dossier& d) {
                   "C>D: from " + name_of_end(d, "controller") + " to " + name_of_end(d, "device") +
                       "; D>C: back. Everything \"after\" counts from the injection. A caught error that neither end "
                       "acted on leaves a \"-\". Allowed is calculated from the settings, never from what was seen."});
-}
-
-struct Event {
-    double at = 0;
-    std::string where, what;
-    Mark mark = Mark::none;
-};
-
-Mark mark_of_state(const std::string& state) {
-    if (state == "running") return Mark::running;
-    if (state == "start-up") return Mark::starting;
-    if (state == "awaiting acknowledgement") return Mark::waits;
-    return Mark::stopped;
-}
-
-std::vector<Event> events_of(const Dossier& d) {
-    std::vector<Event> events;
-    for (const char* end : {"controller", "device"})
-        for (const Value& change : look_up_list(d.time_line, "states", std::string_view(end))) {
-            const std::string state = look_up_text(change, "state"), measure = look_up_text(change, "measure");
-            std::string cause = look_up_text(change, "cause");
-            if (!measure.empty()) cause += ": " + word_for_measure(measure);
-            events.push_back({look_up_number(change, "at_ms").value_or(0), name_of_end(d, end),
-                              word_for_state(state) + " (" + cause + ")", mark_of_state(state)});
-        }
-    for (const Value& i : look_up_list(d.result, "injections")) {
-        const auto at = look_up_number(i, "at_ms"), detect = look_up_number(i, "detect_ms");
-        const std::string number = "injection " + scalar_text(look_up(i, "id"));
-        if (at) events.push_back({*at, "channel", number + ": " + look_up_text(i, "words"), Mark::none});
-        if (at && detect)
-            events.push_back({*at + *detect, name_of_end(d, look_up_text(i, "detected_end")),
-                              number + " caught by: " + word_for_measure(look_up_text(i, "detected_by")), Mark::none});
-    }
-    for (const Value& demand : look_up_list(d.result, "demands"))
-        events.push_back({look_up_number(demand, "at_ms").value_or(0), "safeguard",
-                          "demand on " + look_up_text(demand, "safeguard"), Mark::none});
-    std::stable_sort(events.begin(), events.end(), [](const Event& a, const Event& b) { return a.at < b.at; });
-    return events;
-}
-
-void time_line(Sheet& sheet, const Dossier& d) {
-    if (is_null(d.time_line)) return;
-    sheet.blocks.emplace_back(
-        SheetHeading{.margin = "7", .text = "Time line", .id = "time-line", .page = SheetHeading::Page::next});
-    const std::vector<Event> events = events_of(d);
-    sheet.blocks.emplace_back(
-        SheetChart{"timeline", "States, signals and machine over time",
-                   "States of both ends, each signal as its user reads it, the machine's speed, and where faults were "
-                   "injected and caught. Arrow keys move, + and - change the scale, Home and End go to the begin and "
-                   "the whole.",
-                   SheetChart::Tools::zoom});
-    if (const std::string thinned = look_up_text(d.time_line, "thinned"); !thinned.empty())
-        sheet.blocks.emplace_back(SheetText{SheetText::Kind::strong, thinned});
-    SheetTable table{.caption = "The same as a table", .columns = {"At (s)", "Where", "What"}, .rows = {}};
-    for (std::size_t i = 0; i < std::min(events.size(), events_in_table); ++i)
-        table.rows.push_back({SheetCell::number(seconds(events[i].at)),
-                              events[i].where,
-                              {events[i].what, SheetCell::Kind::text, events[i].mark}});
-    sheet.blocks.emplace_back(std::move(table));
-    if (events.size() > events_in_table)
-        sheet.blocks.emplace_back(
-            SheetText{SheetText::Kind::strong, "The first " + std::to_string(events_in_table) + " of " +
-                                                   std::to_string(events.size()) +
-                                                   " events; the rest is in timeline.json and in the chart."});
 }
 
 /// One error's times in ms, and what is allowed.
@@ -167,7 +117,7 @@ std::vector<Reaction> reactions_of_campaign(const Value::Object& by_error) {
 
 std::vector<Reaction> reactions_of_run(const Value& result) {
     std::vector<Reaction> found;
-    std::vector<std::vector<double>> still;
+    std::vector<std::vector<double>> stood;
     for (const Value& i : look_up_list(result, "injections")) {
         std::string name = look_up_text(i, "error");
         if (name.empty()) name = look_up_text(i, "fault");
@@ -175,14 +125,14 @@ std::vector<Reaction> reactions_of_run(const Value& result) {
         while (at < found.size() && found[at].error != name) ++at;
         if (at == found.size()) {
             found.push_back({.error = name});
-            still.emplace_back();
+            stood.emplace_back();
         }
-        if (const auto took = look_up_number(i, "standstill_ms")) still[at].push_back(*took);
+        if (const auto took = look_up_number(i, "standstill_ms")) stood[at].push_back(*took);
         if (const auto most = look_up_number(i, "allowed_ms"))
             found[at].allowed = std::min(found[at].allowed.value_or(*most), *most);
     }
     for (std::size_t at = 0; at < found.size(); ++at) {
-        std::vector<double>& times = still[at];
+        std::vector<double>& times = stood[at];
         found[at].trials = times.size();
         if (times.empty()) continue;
         std::sort(times.begin(), times.end());
@@ -200,8 +150,8 @@ std::vector<Reaction> reactions_of_run(const Value& result) {
 void reaction_table(Sheet& sheet, const Dossier& d) {
     const Value::Object* by_error = look_up(d.campaign, "by_error").object();
     SheetTable table{
-        .caption = by_error ? "Machine still after (without one: both ends safe), by error, in the campaign"
-                            : "Machine still after, by error",
+        .caption = by_error ? "Machine stands after (without one: both ends safe), by error, in the campaign"
+                            : "Machine stands after, by error",
         .columns = {"Error", "Trials", "Median (ms)", "99 % (ms)", "Longest (ms)", "Allowed (ms)", "Spare (ms)"},
         .rows = {}};
     for (const Reaction& r : by_error ? reactions_of_campaign(*by_error) : reactions_of_run(d.result))
@@ -211,7 +161,7 @@ void reaction_table(Sheet& sheet, const Dossier& d) {
 
 void reactions(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(
-        SheetHeading{.margin = "8", .text = "Reaction times against the allowed", .id = "reactions"});
+        SheetHeading{.margin = "9", .text = "Reaction times against the allowed", .id = "reactions"});
     const Value::List& injections = look_up_list(d.result, "injections");
     const bool any = std::any_of(injections.begin(), injections.end(), [](const Value& i) {
         return !is_null(look_up(i, "standstill_ms")) || !is_null(look_up(i, "detect_ms"));
@@ -220,7 +170,7 @@ void reactions(Sheet& sheet, const Dossier& d) {
         sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "No injection was caught or led to a stop."});
     else
         sheet.blocks.emplace_back(
-            SheetChart{"reaction", "From each injection until caught, both ends safe, machine still",
+            SheetChart{"reaction", "From each injection until caught, both ends safe, machine stands",
                        "One column for each injection; the ink line is what is allowed until the machine stands. Below "
                        "the line is good; a column without a mark was not acted on."});
     reaction_table(sheet, d);
@@ -245,7 +195,8 @@ void add_settings(Sheet& sheet, const Dossier& d) {
         .margin = "5", .text = "Settings of both ends", .id = "settings", .page = SheetHeading::Page::next});
     SheetTable table{.caption = "Settings side by side; differences are marked",
                      .columns = {"Setting", name_of_end(d, "controller"), name_of_end(d, "device"), "Same?",
-                                 "If it differs, seen at controller", "Seen at I/O", "Mend at"},
+                                 "If it differs, seen at " + name_of_end(d, "controller"),
+                                 "Seen at " + name_of_end(d, "device"), "Mend at"},
                      .rows = {},
                      .look = "dense"};
     std::size_t differ = 0;
@@ -279,7 +230,8 @@ void add_settings(Sheet& sheet, const Dossier& d) {
 
 void add_run(Sheet& sheet, const Dossier& dossier) {
     injections(sheet, dossier);
-    time_line(sheet, dossier);
+    add_guards(sheet, dossier);
+    add_time_line(sheet, dossier);
     reactions(sheet, dossier);
 }
 

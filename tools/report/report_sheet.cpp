@@ -6,7 +6,7 @@
 namespace tools {
 
 void add_end(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "13", .text = "Repeat and provenance", .id = "repeat"});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "14", .text = "Repeat and provenance", .id = "repeat"});
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::command, repeat_of(d)});
     std::string files;
     for (const std::string& file : d.files) files += (files.empty() ? "" : ", ") + file;
@@ -33,24 +33,34 @@ void add_end(Sheet& sheet, const Dossier& d) {
                                         "No date is written into this file, so that equal runs make equal files; its "
                                         "date is that of the file."});
 
-    sheet.blocks.emplace_back(SheetHeading{.margin = "14", .text = "Words", .id = "words"});
-    sheet.blocks.emplace_back(
-        SheetTable{.caption = "Words as they are used here",
-                   .columns = {"Word", "Meaning"},
-                   .rows = {{"stopped", "both ends went to their safe values (0)"},
-                            {"tolerated", "something was rejected or missing, and the link ran on"},
-                            {"no effect", "nothing arrived wrong"},
-                            {"DANGEROUS", "a wrong or stale value was used, or a demand came too late"},
-                            {"caught by", "the measure of the link that found the error first"},
-                            {"demand", "a safeguard asks for a stop"},
-                            {"way out, way back", "from " + name_of_end(d, "controller") + " to " +
-                                                      name_of_end(d, "device") + ", written C>D; and back, D>C"},
-                            {"allowed", "the calculated worst case by the settings; never what was seen"},
-                            {"stops for nothing",
-                             "a stop without a demand and without an injected fault; losses of the channel "
-                             "itself count as nothing"},
-                            {"safe value", "the substitute value that an end uses when it may trust no telegram: 0"},
-                            {"trace fingerprint", "a sum over everything that happened; equal for equal runs"}}});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "15", .text = "Words", .id = "words"});
+    sheet.blocks.emplace_back(SheetTable{
+        .caption = "Words as they are used here",
+        .columns = {"Word", "Meaning"},
+        .rows = {{"stopped", "both ends went to their safe values (0)"},
+                 {"tolerated", "something was rejected or missing, and the link ran on"},
+                 {"no effect", "nothing arrived wrong"},
+                 {"DANGEROUS", "a wrong or stale value was used, or a demand came too late"},
+                 {"caught by", "the measure of the link that found the error first"},
+                 {"demand", "a safeguard asks for the safety function; its contact opens when its sensor is done"},
+                 {"reduced, stands",
+                  "two moments: from when on the machine stays at or under its reduced speed; and speed 0 "
+                  "with a stop in force"},
+                 {"met, not shown",
+                  "the demand caused what its function asks, in time; or the machine stood already, "
+                  "or the signal was 0 for another reason, so that the demand shows nothing"},
+                 {"way out, way back", "from " + name_of_end(d, "controller") + " to " + name_of_end(d, "device") +
+                                           ", written C>D; and back, D>C"},
+                 {"allowed", "the calculated worst case by the settings; never what was seen"},
+                 {"stops for nothing",
+                  "a stop without a demand and without an injected fault; losses of the channel "
+                  "itself count as nothing"},
+                 {"0, replaced",
+                  "the safe value: what an end uses in place of a received value while it may trust no "
+                  "telegram"},
+                 {"asks to be acknowledged",
+                  "the link is free of errors again, and stays stopped until somebody acknowledges"},
+                 {"trace fingerprint", "a sum over everything that happened; equal for equal runs"}}});
 }
 
 Sheet report_of(const Dossier& dossier) {

@@ -5,19 +5,25 @@
 
 namespace tools {
 
-/// Sections in this order: verdict, dangers, cautions, what is left to do, plant, settings, injections, time line,
-/// reaction times, response and distance, watchdog, residual error, errors and measures, how to repeat it, words.
+/// Sections in this order: verdict and functions, dangers, cautions, what is left to do, plant, settings, injections,
+/// guards, time line, reaction times, response and distance, watchdog, residual error, errors and measures, how to
+/// repeat it, words.
 Sheet report_of(const Dossier& dossier);
 
 /// What the page's script draws: one member per chart.
 Value chart_data_of(const Dossier& dossier);
 
 // ---- its parts, each adding its sections ----
-void add_head(Sheet& sheet, const Dossier& dossier);      ///< 0 to 4
-void add_settings(Sheet& sheet, const Dossier& dossier);  ///< 5
-void add_run(Sheet& sheet, const Dossier& dossier);       ///< 6 to 8
-void add_reckoned(Sheet& sheet, const Dossier& dossier);  ///< 9 and 10
-void add_errors(Sheet& sheet, const Dossier& dossier);    ///< 11 and 12
-void add_end(Sheet& sheet, const Dossier& dossier);       ///< 13 and 14
+void add_head(Sheet& sheet, const Dossier& dossier);       ///< 0 to 4
+void add_settings(Sheet& sheet, const Dossier& dossier);   ///< 5
+void add_run(Sheet& sheet, const Dossier& dossier);        ///< 6 to 9, by way of:
+void add_guards(Sheet& sheet, const Dossier& dossier);     ///< 7
+void add_time_line(Sheet& sheet, const Dossier& dossier);  ///< 8
+void add_reckoned(Sheet& sheet, const Dossier& dossier);   ///< 10 and 11
+void add_errors(Sheet& sheet, const Dossier& dossier);     ///< 12 and 13
+void add_end(Sheet& sheet, const Dossier& dossier);        ///< 14 and 15
+
+/// What each function came to, near the top; nothing where none is stated.
+void add_functions(Sheet& sheet, const Dossier& dossier);
 
 }  // namespace tools

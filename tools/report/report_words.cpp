@@ -18,6 +18,21 @@ std::string name_of_end(const Dossier& dossier, const std::string& end) {
     return name.empty() ? end : name;
 }
 
+std::string short_name_of_end(const Dossier& dossier, const std::string& end) {
+    const std::string name = look_up_text(dossier.plant, "short_names", std::string_view(end));
+    return name.empty() ? name_of_end(dossier, end) : name;
+}
+
+std::string reduced_speed_of(const Dossier& dossier) {
+    const Value& speed = look_up(dossier.result, "machine", "reduced_mm_per_s");
+    return is_null(speed) ? std::string() : scalar_text(speed) + " mm/s";
+}
+
+bool link_only(const Dossier& dossier) {
+    const Value::List& functions = look_up_list(dossier.result, "functions");
+    return !functions.empty() && !look_up(functions.front(), "stated").is_true();
+}
+
 std::string word_for_measure(const std::string& measure) {
     for (unsigned i = 0; i < proto::measure_count; ++i)
         if (const auto m = static_cast<proto::Measure>(i); name_of(m) == measure) return std::string(word_for(m));
@@ -63,11 +78,16 @@ std::string seconds(std::optional<double> ms) {
 
 std::string or_dash(const std::string& text) { return text.empty() ? "-" : text; }
 
-std::string as_sentence(std::string text) {
-    if (text.empty()) return text;
-    if (text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
-    if (text.back() != '.' && text.back() != '!' && text.back() != '?') text += '.';
-    return text;
+std::string word_for_met(const Value& met) {
+    if (is_null(met)) return "-";
+    if (met.text() == "not-shown") return "not shown";
+    return met.is_true() ? "met" : "NOT MET";
+}
+
+Mark mark_of_met(const Value& met) {
+    if (is_null(met)) return Mark::none;
+    if (met.text() == "not-shown") return Mark::unknown;
+    return met.is_true() ? Mark::running : Mark::dangerous;
 }
 
 std::string yes_or_no(const Value& value) {

@@ -5,6 +5,7 @@
 
 #include "tools/report/dossier.hpp"
 #include "tools/report/sheet.hpp"
+#include "tools/text/words.hpp"
 
 namespace tools {
 
@@ -12,6 +13,12 @@ namespace tools {
 std::string title_of(const Dossier& dossier);
 /// "controller" or "device" -> how people call that end.
 std::string name_of_end(const Dossier& dossier, const std::string& end);
+/// The same without the words that both names begin with.
+std::string short_name_of_end(const Dossier& dossier, const std::string& end);
+/// "120 mm/s", the machine's reduced speed; empty without one.
+std::string reduced_speed_of(const Dossier& dossier);
+/// No function is stated for guards that should have one.
+bool link_only(const Dossier& dossier);
 /// "integrity" -> "CRC": the measure as a technician reads it; anything else as it is.
 std::string word_for_measure(const std::string& measure);
 std::string word_for_outcome(const std::string& outcome);
@@ -22,8 +29,9 @@ std::string repeat_of(const Dossier& dossier);
 /// "2.000" for 2000 ms.
 std::string seconds(std::optional<double> ms);
 std::string or_dash(const std::string& text);
-/// With a capital letter and a full stop.
-std::string as_sentence(std::string text);
+/// Whether a function was kept: "met", "NOT MET", "not shown", or "-" where none asks.
+std::string word_for_met(const Value& met);
+Mark mark_of_met(const Value& met);
 /// "yes", "NO", or "-" for what is not there.
 std::string yes_or_no(const Value& value);
 

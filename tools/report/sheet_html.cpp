@@ -120,6 +120,7 @@ class Html {
             close_section();
             const std::string page = h.page == SheetHeading::Page::next        ? " next-page"
                                      : h.page == SheetHeading::Page::next_wide ? " next-page wide-page"
+                                     : h.page == SheetHeading::Page::wide      ? " wide-page"
                                                                                : "";
             out_ += "<section class=\"entry" + page + "\"" + attribute("id", h.id) +
                     attribute("aria-labelledby", h.id + "-h") + ">\n<div class=\"margin\" aria-hidden=\"true\">" +
@@ -200,6 +201,8 @@ class Html {
                                       {"right", "Later"},
                                       {"previous", "Injection before"},
                                       {"next", "Next injection"},
+                                      {"previous-demand", "Demand before"},
+                                      {"next-demand", "Next demand"},
                                       {"all", "Whole run"}};
         out_ += R"(<div class="tools" role="group")" + attribute("aria-label", "Move in: " + chart.title) + ">";
         for (const Button& b : buttons)

@@ -15,6 +15,7 @@
 #include "tools/report/dossier.hpp"
 #include "tools/report/papers.hpp"
 #include "tools/run/acceptance_document.hpp"
+#include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/live_run.hpp"
 #include "tools/run/plant_document.hpp"
@@ -26,6 +27,7 @@
 #include "tools/text/csv.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/junit.hpp"
+#include "tools/text/look_up.hpp"
 
 namespace tools {
 namespace {
@@ -38,9 +40,9 @@ bool as_it_should_be(const sim::RunResult& result) {
 }
 
 /// What a run leaves for people first, in the order in which the page names it.
-constexpr std::array<const char*, 7> named_first{"report.html", "link_sheet.html", "acceptance_sheet.html",
-                                                 "summary.txt", "injections.csv",  "junit.xml",
-                                                 "result.json"};
+constexpr std::array<const char*, 8> named_first{"report.html", "link_sheet.html", "acceptance_sheet.html",
+                                                 "summary.txt", "injections.csv",  "demands.csv",
+                                                 "junit.xml",   "result.json"};
 
 /// What is found out besides the run itself.
 struct Studies {
@@ -59,13 +61,15 @@ std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::
     static const Value::List no_rows;
     const Value* injections = document.find("injections");
     const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
+    const DemandTable demands = demand_table(look_up_list(document, "demands"));
     const auto stamped = [&](const Value& value) { return to_json(with_provenance(value, scenario)); };
     std::vector<EvidenceFile> files{
         {"plant.json", stamped(describe_plant(scenario, result.seed, studies.plant))},
         {"acceptance.json", stamped(describe_acceptance(scenario, studies.acceptance))},
         {"timeline.json", stamped(describe(scenario, line))},
         {"summary.txt", page_of(scenario, result, notes, Columns{}).text(Colour::off)},
-        {"injections.csv", to_csv(rows, describe_injection(scenario, sim::InjectionResult{}))},
+        {"injections.csv", to_csv(look_up_list(document, "injections"), describe_injection(scenario, {}))},
+        {"demands.csv", to_csv(demands.rows, demands.pattern)},
         {"junit.xml", to_junit(document)},
         {"result.json", to_json(document)},
     };
@@ -175,7 +179,8 @@ Command run_command() {
         .notes =
             {"The evidence: report.html, a link sheet and an acceptance sheet (HTML and Markdown), capture.pcapng "
              "(every "
-             "telegram on every hop, see linkdrill decode), summary.txt, injections.csv, junit.xml, and documents as "
+             "telegram on every hop, see linkdrill decode), summary.txt, injections.csv, demands.csv, junit.xml, and "
+             "documents as "
              "JSON. A folder that linkdrill did not write is left alone.",
              "Outcomes. Stopped: an end went to its safe values. Tolerated: something was rejected or missing, and the "
              "link "

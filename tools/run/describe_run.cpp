@@ -4,6 +4,7 @@
 
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/run/describe_guards.hpp"
 #include "tools/text/words.hpp"
 
 namespace tools {
@@ -49,6 +50,14 @@ Value describe_end(const sim::EndShown& end, const std::string& name) {
     };
 }
 
+Value describe_machine(const sim::Scenario& scenario) {
+    if (!scenario.machine) return {};
+    const std::int64_t reduced = scenario.machine->reduced_speed_um_s;
+    return Value::Object{{"name", scenario.machine->name},
+                         {"mm_per_s", in_mm(scenario.machine->speed_um_s)},
+                         {"reduced_mm_per_s", reduced > 0 ? in_mm(reduced) : Value()}};
+}
+
 }  // namespace
 
 Value describe_injection(const sim::Scenario& scenario, const sim::InjectionResult& injection) {
@@ -71,6 +80,7 @@ Value describe_injection(const sim::Scenario& scenario, const sim::InjectionResu
         {"detect_ms", Value::of(injection.detect)},
         {"safe_state_ms", Value::Object{{"controller", Value::of(injection.safe_state_controller)},
                                         {"device", Value::of(injection.safe_state_device)}}},
+        {"reduced_ms", Value::of(injection.reduced)},
         {"standstill_ms", Value::of(injection.standstill)},
         {"travelled_mm", in_mm(injection.travelled_um)},
         {"stopping_mm", in_mm(injection.stopping_um)},
@@ -93,17 +103,6 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
             Value::Object{{"at_ms", event.at},
                           {"injection", event.injection ? Value(std::uint64_t{*event.injection} + 1) : Value()},
                           {"why", event.why}});
-    }
-    Value::List demands;
-    for (const sim::DemandResult& demand : result.demands) {
-        const bool known = demand.demand < scenario.demands.size();
-        demands.push_back(
-            Value::Object{{"safeguard", known ? Value(scenario.demands[demand.demand].safeguard) : Value()},
-                          {"at_ms", demand.at},
-                          {"response_ms", Value::of(demand.response)},
-                          {"standstill_ms", Value::of(demand.standstill)},
-                          {"travelled_mm", in_mm(demand.travelled_um)},
-                          {"stopping_mm", in_mm(demand.stopping_um)}});
     }
     Value::List safeguards;
     for (std::size_t i = 0; i < std::min(result.safeguards.size(), scenario.safeguards.size()); ++i) {
@@ -139,7 +138,10 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
                                    {"required_ms", Value::of(result.required)},
                                    {"stopping_ms", Value::of(result.stopping)},
                                    {"stopping_mm", in_mm(result.stopping_um)}}},
-        {"demands", std::move(demands)},
+        {"machine", describe_machine(scenario)},
+        {"machine_started", result.machine_started},
+        {"demands", describe_demands(scenario, result)},
+        {"functions", describe_functions(scenario, result)},
         {"safeguards", std::move(safeguards)},
         {"dangerous", std::move(dangerous)},
         {"ends", Value::Object{{"controller", describe_end(result.controller, names.controller)},

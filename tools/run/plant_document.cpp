@@ -103,12 +103,12 @@ std::string joined(const std::vector<std::string>& names, std::string_view betwe
     return out;
 }
 
-std::string stop_in_words(sim::StopCategory stop) {
+std::string stop_in_words(const sim::Machine& machine, sim::StopCategory stop) {
     switch (stop) {
         case sim::StopCategory::category_0: return "stops, category 0";
         case sim::StopCategory::category_1: return "stops, category 1";
         case sim::StopCategory::category_2: return "stops, category 2";
-        case sim::StopCategory::reduced_speed: return "slows down";
+        case sim::StopCategory::reduced_speed: return "slows down to " + speed_in_words(machine.reduced_speed_um_s);
     }
     return "?";
 }
@@ -118,7 +118,7 @@ std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
     std::vector<std::string> reactions;
     if (s.machine)
         for (const sim::MachineReaction& r : s.machine->reactions)
-            if (r.signal == signal.name) reactions.push_back(s.machine->name + " " + stop_in_words(r.stop));
+            if (r.signal == signal.name) reactions.push_back(s.machine->name + " " + stop_in_words(*s.machine, r.stop));
     for (const sim::Signal& other : s.signals)
         if (std::find(other.all_of.begin(), other.all_of.end(), signal.name) != other.all_of.end())
             reactions.push_back(other.name + " falls to 0");

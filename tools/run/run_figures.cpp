@@ -39,11 +39,13 @@ void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult&
     if (result.stopping) {
         std::string stopping = in_ms(*result.stopping, Rounding::up);
         if (result.stopping_um) stopping += " and " + whole_mm_up(*result.stopping_um);
-        page.paragraph("Stopping   ", stopping + " from the output command until the " +
-                                          safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
-                                          " stands.");
+        const std::string machine = safe_name(scenario.machine ? scenario.machine->name : "", "machine");
+        page.paragraph("Stopping   ", stopping + " from the output command until the " + machine + " " +
+                                          std::string(with_name(machine, "stands", "stand")) + ".");
+        // of those that ended in standstill; what nothing obeys stops for some other reason
         std::optional<std::int64_t> farthest;
-        for (const sim::DemandResult& demand : result.demands) farthest = std::max(farthest, demand.travelled_um);
+        for (const sim::DemandResult& demand : result.demands)
+            if (demand.reaches_output && demand.standstill) farthest = std::max(farthest, demand.travelled_um);
         if (farthest) page.paragraph("Travelled  ", whole_mm_up(*farthest) + " at most from a demand until it stood.");
     }
     // A slowed run has other times than the plant.

@@ -7,6 +7,7 @@
 #include "proto/parameters.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/run/guard_rows.hpp"
 #include "tools/run/run_page_parts.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
@@ -58,6 +59,37 @@ std::string counts_of(const sim::RunResult& result) {
     return out + grouped(expected) + " as expected, " + grouped(dangerous) + " dangerous.";
 }
 
+/// The longest of one moment after all faults, and the least that is allowed for it.
+struct Longest {
+    std::optional<Duration> longest;
+    Duration allowed{proto::never.ns};
+    bool limited = true;  // a fault that builds up, or comes and goes, has no limit to be held against
+    void add(Duration took, const std::optional<Duration>& most) {
+        longest = std::max(longest, std::optional(took));
+        if (most) allowed = std::min(allowed, *most);
+        if (!most) limited = false;
+    }
+    [[nodiscard]] std::string words() const {
+        return in_ms(*longest, Rounding::up) + " at most" +
+               (limited ? "; " + in_ms(allowed, Rounding::down) + " are allowed." : ".");
+    }
+};
+
+/// Two moments, each in its own words: stood, or only came down to reduced speed.
+void after_faults(Page& page, const std::string& indent, const sim::Scenario& scenario, const sim::RunResult& result) {
+    Longest stood, slowed;
+    for (const InjectionResult& i : result.injections) {
+        if (i.standstill) stood.add(*i.standstill, i.allowed);
+        if (only_slowed(scenario, i)) slowed.add(*i.reduced, i.allowed);
+    }
+    const std::string machine = safe_name(scenario.machine ? scenario.machine->name : "", "machine");
+    if (slowed.longest)
+        page.paragraph(indent, "After a fault the " + machine + " " + std::string(with_name(machine, "was", "were")) +
+                                   " down to " + speed_in_words(scenario.machine->reduced_speed_um_s) +
+                                   " and ran on, within " + slowed.words());
+    if (stood.longest) page.paragraph(indent, "After a fault the " + machine + " stood within " + stood.words());
+}
+
 void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
     const Head h = head_of(result.verdict);
     const std::string indent(h.word.size() + 2, ' ');
@@ -70,11 +102,13 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         page.paragraph(indent, "Try --times-slower 5, an idle computer, or no --live.");
         return;
     }
-    if (!result.link_started) {
+    if (!result.link_started)
         page.headline(h.word, h.hue, title + ": the link did not start.");
-    } else {
+    else if (link_only(scenario))
+        page.headline_over(h.word, h.hue, ", link only: nothing states what the guards must do",
+                           title + ": " + counts_of(result));
+    else
         page.headline(h.word, h.hue, title + ": " + counts_of(result));
-    }
     if (!result.as_expected)
         page.paragraph(indent, "This is not what the scenario expects: \"" + scenario.expect_verdict + "\".");
     else if (result.verdict == sim::RunVerdict::dangerous)
@@ -83,20 +117,7 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         page.paragraph(indent, "The scenario expects this.");
     if (!result.link_started) return;
 
-    std::optional<Duration> longest;
-    Duration allowed{proto::never.ns};
-    bool limited = true;  // a fault that builds up, or comes and goes, has no limit to be held against
-    for (const InjectionResult& i : result.injections) {
-        longest = std::max(longest, i.standstill);
-        if (i.allowed) allowed = std::min(allowed, *i.allowed);
-        if (i.standstill && !i.allowed) limited = false;
-    }
-    if (longest) {
-        std::string text = "After a fault the " + safe_name(scenario.machine ? scenario.machine->name : "", "machine") +
-                           " stood still within " + in_ms(*longest, Rounding::up) + " at most";
-        text += limited ? "; " + in_ms(allowed, Rounding::down) + " are allowed." : ".";
-        page.paragraph(indent, text);
-    }
+    after_faults(page, indent, scenario, result);
     page.paragraph(indent, "Rehearsed on a desk. It does not replace the measurements on the machine.");
 }
 
@@ -148,7 +169,7 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
     const auto show = [&](const std::string& name, const sim::EndShown& end) {
         std::string text = std::string(word_for(end.state)) + "; ";
         if (end.refusal != proto::Refusal::none)
-            text += "start refused: " + std::string(name_of(end.refusal)) + " differs; ";
+            text += "start refused: " + refused_setting(end.refusal, names) + " differs; ";
         text += grouped(end.counters.sent) + " sent, " + grouped(end.counters.received) + " received, " +
                 grouped(end.counters.ignored) + " ignored";
         for (unsigned i = 0; i < proto::measure_count; ++i) {
@@ -166,12 +187,20 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
                    "linkdrill check " + shell_word(result.scenario_file) + "    (which settings differ, and the mend)");
 }
 
-void dangers(Page& page, const sim::RunResult& result) {
+/// A row of the guards' table tells it already.
+bool told_of_guard(const sim::Scenario& scenario, const sim::RunResult& result, const sim::DangerousEvent& event) {
+    const std::vector<GuardRow> rows = guard_rows(result);
+    return result.link_started && std::any_of(rows.begin(), rows.end(), [&](const GuardRow& row) {
+               return row.demand->at == event.at && is_dangerous(scenario, row);
+           });
+}
+
+void dangers(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
     // Those of an injection stand under its row.
     constexpr std::size_t shown = 5;
     std::vector<const sim::DangerousEvent*> alone;
     for (const sim::DangerousEvent& event : result.dangerous)
-        if (!event.injection) alone.push_back(&event);
+        if (!event.injection && !told_of_guard(scenario, result, event)) alone.push_back(&event);
     if (alone.empty()) return;
     page.blank();
     page.line("Dangerous, not due to one injection:");
@@ -190,11 +219,13 @@ Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const 
     Page page(columns);
     head(page, scenario, result);
     link(page, scenario);
-    if (!result.link_started)
+    if (!result.link_started) {
         not_started(page, scenario, result);
-    else
+    } else {
         rows_on(page, scenario, result);
-    dangers(page, result);
+        guards_on(page, scenario, result);
+    }
+    dangers(page, scenario, result);
     if (result.link_started) figures_on(page, scenario, result);
     for (const std::string& remark : result.remarks) page.paragraph_at(figure_indent, "Remark     ", remark);
 

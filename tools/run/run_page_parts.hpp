@@ -17,6 +17,13 @@ bool is_dangerous(const sim::InjectionResult& injection);
 /// One row an injection, dangerous ones first, as wide as the page or in two lines each; nothing without any.
 void rows_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
 
+/// It came down to the machine's reduced speed and went on there.
+bool only_slowed(const sim::Scenario& scenario, const sim::InjectionResult& injection);
+
+/// One row a demand and a line a hop, what is not met first; then a line a function; nothing without demands and
+/// functions.
+void guards_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
+
 /// Response, stopping, distance, lateness, the fault-free twin and the recovery, of a link that started.
 void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
 

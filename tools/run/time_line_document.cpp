@@ -46,17 +46,30 @@ struct Level {
     bool one;
 };
 
-/// The changes of one signal among those of all that an end uses.
-std::vector<Level> levels_of(const std::vector<sim::TimeLine::SignalChange>& changes, std::size_t signal) {
+/// The changes of one bit among those of many; `first`: what it is before the first change.
+template <class Change>
+std::vector<Level> levels_of(const std::vector<Change>& changes, std::uint64_t Change::*bits, std::size_t bit,
+                             bool first) {
     std::vector<Level> levels;
-    bool one = false;
-    for (const auto& change : changes) {
-        const bool now = (change.used >> signal & 1) != 0;
+    bool one = first;
+    for (const Change& change : changes) {
+        const bool now = (change.*bits >> bit & 1) != 0;
         if (now != one) levels.push_back({change.at, now});
         one = now;
     }
     return levels;
 }
+
+int height_of_level(const Level& level) { return level.one ? 1 : 0; }
+
+Value::List changes_of(const std::vector<Level>& levels) {
+    Value::List changes;
+    for (const Level& level : levels)
+        changes.push_back(Value::Object{{"at_ms", since_start(level.at)}, {"value", level.one ? 1 : 0}});
+    return changes;
+}
+
+std::string_view name_of_end(sim::End end) { return end == sim::End::controller ? "controller" : "device"; }
 
 int height_of(proto::State state) {
     switch (state) {
@@ -91,17 +104,26 @@ Value describe(const sim::Scenario& scenario, const sim::TimeLine& line, std::si
     const auto by_state = [](const sim::TimeLine::StateChange& change) { return height_of(change.state); };
     Value::Object states;
     for (const sim::End e : {sim::End::controller, sim::End::device})
-        states.push_back(
-            {e == sim::End::controller ? "controller" : "device", states_of(thin(line.states(e), by_state))});
-    Value::List signals;
+        states.push_back({std::string(name_of_end(e)), states_of(thin(line.states(e), by_state))});
+    using SignalChange = sim::TimeLine::SignalChange;
+    using ContactChange = sim::TimeLine::ContactChange;
+    Value::List signals, contacts;
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
-        const sim::End user = sim::receiver(scenario.signals[i].direction);
-        Value::List changes;
-        for (const Level& level : thin(levels_of(line.signals(user), i), [](const Level& l) { return l.one ? 1 : 0; }))
-            changes.push_back(Value::Object{{"at_ms", since_start(level.at)}, {"value", level.one ? 1 : 0}});
+        const sim::Direction way = scenario.signals[i].direction;
+        const sim::End from = sim::sender(way), user = sim::receiver(way);
+        const auto computed = thin(levels_of(line.computed(from), &SignalChange::used, i, false), height_of_level);
+        const auto used = thin(levels_of(line.signals(user), &SignalChange::used, i, false), height_of_level);
         signals.push_back(Value::Object{{"name", scenario.signals[i].name},
-                                        {"used_at", user == sim::End::controller ? "controller" : "device"},
-                                        {"changes", std::move(changes)}});
+                                        {"computed_at", name_of_end(from)},
+                                        {"used_at", name_of_end(user)},
+                                        {"computed", changes_of(computed)},
+                                        {"changes", changes_of(used)}});
+    }
+    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
+        const auto free = thin(levels_of(line.contacts(), &ContactChange::free, i, true), height_of_level);
+        contacts.push_back(Value::Object{{"name", scenario.safeguards[i].name},
+                                         {"at", name_of_end(scenario.safeguards[i].at)},
+                                         {"changes", changes_of(free)}});
     }
     Value::List speed;
     for (const auto& corner : thin(line.speed(), [](const sim::TimeLine::Corner& c) { return c.um_s; }))
@@ -111,6 +133,7 @@ Value describe(const sim::Scenario& scenario, const sim::TimeLine& line, std::si
         {"scenario", scenario.file},
         {"duration_ms", since_start(end)},
         {"states", std::move(states)},
+        {"contacts", std::move(contacts)},
         {"signals", std::move(signals)},
         {"machine", scenario.machine ? Value(scenario.machine->name) : Value()},
         {"speed", std::move(speed)},

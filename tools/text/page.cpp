@@ -68,6 +68,16 @@ void Page::headline(std::string_view verdict, Hue hue, std::string_view text) {
     head_lines_ = lines_.size();
 }
 
+void Page::headline_over(std::string_view verdict, Hue hue, std::string_view more, std::string_view text) {
+    const std::size_t at = lines_.size();
+    const std::string indent(verdict.size() + 2, ' ');
+    paragraph_at(indent.size(), "", std::string(verdict) + std::string(more));
+    paragraph(indent, text);
+    lines_[at].length = verdict.size();
+    lines_[at].hue = hue;
+    head_lines_ = lines_.size();
+}
+
 void Page::marked(std::string_view text, std::size_t from, std::size_t length, Hue hue) {
     push({plain(text), from, length, hue});
 }

@@ -37,6 +37,8 @@ class Page {
     void paragraph(std::string_view lead, std::string_view text);
     void paragraph_at(std::size_t indent, std::string_view lead, std::string_view text);
     void headline(std::string_view verdict, Hue hue, std::string_view text);
+    /// A headline whose first line goes on after the verdict with `more`, which limits what it says.
+    void headline_over(std::string_view verdict, Hue hue, std::string_view more, std::string_view text);
     /// One line whose part [from, from + length) has a hue. Requires that it fits.
     void marked(std::string_view text, std::size_t from, std::size_t length, Hue hue);
 

@@ -47,6 +47,42 @@ std::string_view word_for(proto::State state) {
     return "?";
 }
 
+std::string refused_setting(proto::Refusal refusal, const EndNames& full) {
+    switch (refusal) {
+        case proto::Refusal::controller_address: return "address of " + full.controller;
+        case proto::Refusal::device_address: return "address of " + full.device;
+        case proto::Refusal::payload_to_device: return "payload to " + full.device;
+        case proto::Refusal::payload_to_controller: return "payload to " + full.controller;
+        case proto::Refusal::bits_to_device: return "bits used to " + full.device;
+        case proto::Refusal::bits_to_controller: return "bits used to " + full.controller;
+        case proto::Refusal::watchdog_controller: return "watchdog of " + full.controller;
+        case proto::Refusal::watchdog_device: return "watchdog of " + full.device;
+        case proto::Refusal::claimed_level: return "claimed safety integrity level";
+        case proto::Refusal::none:
+        case proto::Refusal::profile:
+        case proto::Refusal::exchange:
+        case proto::Refusal::byte_order:
+        case proto::Refusal::cycle:
+        case proto::Refusal::missing_allowed: return std::string(name_of(refusal));
+    }
+    return "?";
+}
+
+std::string_view with_name(const std::string& name, std::string_view one, std::string_view many) {
+    return name.ends_with('s') && !name.ends_with("ss") ? many : one;
+}
+
+std::string as_sentence(std::string text) {
+    if (text.empty()) return text;
+    if (text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    if (text.back() != '.' && text.back() != '!' && text.back() != '?') text += '.';
+    return text;
+}
+
+std::string speed_in_words(std::int64_t um_s) {
+    return scalar_text(Value(static_cast<double>(um_s) / 1000.0)) + " mm/s";
+}
+
 EndNames full_names(const sim::Scenario& scenario) {
     const auto or_else = [](const std::string& name, const char* otherwise) { return name.empty() ? otherwise : name; };
     return {or_else(scenario.controller.name, "controller"), or_else(scenario.device.name, "device")};

@@ -1,5 +1,6 @@
 #pragma once
 // Words for people. Files and JSON keep the names of the standard; a technician reads the plainer ones.
+#include <cstdint>
 #include <string>
 #include <string_view>
 
@@ -29,6 +30,15 @@ struct EndNames {
 };
 EndNames short_names(const sim::Scenario& scenario);
 EndNames full_names(const sim::Scenario& scenario);
+
+/// The setting for which an end refuses to start, with the ends by their names.
+std::string refused_setting(proto::Refusal refusal, const EndNames& full);
+/// The word that goes with the name of a machine: "the press stands", "the rollers stand".
+std::string_view with_name(const std::string& name, std::string_view one, std::string_view many);
+/// With a capital letter and a full stop.
+std::string as_sentence(std::string text);
+/// "120 mm/s".
+std::string speed_in_words(std::int64_t um_s);
 
 /// "repetition, 3 back, beside the new one".
 std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario);

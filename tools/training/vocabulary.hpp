@@ -94,7 +94,7 @@ using DangerId = OneOf<danger_words>;
 inline constexpr auto event_words =
     std::to_array<Word>({{"changed", "{0}: {1}, {2}"},
                          {"acknowledged", "acknowledged"},
-                         {"acknowledged-in-vain", "Acknowledged. No effect: nothing was requested."},
+                         {"acknowledged-in-vain", "Acknowledged. No effect: nothing asked to be acknowledged."},
                          {"contact-stuck", "Button pressed. The contact does not change."},
                          {"machine-started", "machine started"},
                          {"machine-not-started", "Machine not started: a stop is still asked for, or it runs already."},

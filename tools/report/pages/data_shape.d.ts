@@ -18,7 +18,17 @@ export interface TimeLine {
   duration: number;
   machine: string | null;
   speed: Change<number>[];
-  signals: { name: string; used_at: string; changes: Change<number>[] }[];
+  /** Of each signal what its sender computed and what its user reads. */
+  signals: {
+    name: string;
+    computed_at: string;
+    used_at: string;
+    computed: Change<number>[];
+    changes: Change<number>[];
+  }[];
+  /** Of each guard: 1 closed, before the first change too. */
+  contacts: { name: string; changes: Change<number>[] }[];
+  demands: { id: number; guard: string; at: number; words: string }[];
   device: LineEnd;
   controller: LineEnd;
   injections: Injection[];
@@ -35,7 +45,9 @@ export interface Reaction {
   id: number;
   error: string;
   allowed: number | null;
-  still: number | null;
+  stands: number | null;
+  /** Of a machine that only came down to its reduced speed. */
+  slowed: number | null;
   safe: number | null;
   caught: number | null;
 }

@@ -1,5 +1,5 @@
 // The chart of reactions: when each injection was caught, when both ends were safe, when the
-// machine stood.
+// machine stood, or only came down to its reduced speed.
 import { axis, common, ink_line, look } from './looks.js';
 import { end_words } from './on_lines.js';
 
@@ -12,7 +12,11 @@ export function reaction_chart(rows) {
     x: axis('injection', { offset: true }),
     y: axis('ms after the injection', { min: 0, suggestedMax: 10 }),
   };
-  /** @param {1 | 2 | 3} n @param {string} label @param {'still' | 'safe' | 'caught'} key */
+  /**
+   * @param {1 | 2 | 3 | 4} n
+   * @param {string} label
+   * @param {'stands' | 'slowed' | 'safe' | 'caught'} key
+   */
   const set = (n, label, key) => ({
     ...look(n),
     showLine: false,
@@ -26,6 +30,7 @@ export function reaction_chart(rows) {
     data: rows.map((r) => r.allowed),
     spanGaps: true,
     pointStyle: 'line',
+    pointRadius: rows.length === 1 ? 14 : 0, // one point alone makes no line
     endWords: rows.some((r) => r.allowed !== null) ? 'allowed' : '',
   };
   return {
@@ -36,9 +41,12 @@ export function reaction_chart(rows) {
       labels: rows.map((r) => r.id + ' ' + r.error),
       datasets: [
         allowed,
-        set(1, 'machine still', 'still'),
+        set(1, 'machine stands', 'stands'),
         set(2, 'both ends safe', 'safe'),
         set(3, 'caught', 'caught'),
+        ...(rows.some((r) => r.slowed !== null)
+          ? [set(4, 'at reduced speed, ran on', 'slowed')]
+          : []),
       ],
     },
   };

@@ -3,7 +3,7 @@
 import { charts, data } from './data.js';
 import { reaction_chart } from './reaction_chart.js';
 import { methods_chart, residual_chart } from './residual_charts.js';
-import { time_line_chart } from './time_line_chart.js';
+import { height_of, time_line_chart } from './time_line_chart.js';
 import { listen_to_people, show, view } from './time_line_view.js';
 import { watchdog_chart } from './watchdog_chart.js';
 
@@ -29,6 +29,8 @@ function draw_charts() {
     const figures = data[/** @type {keyof typeof data} */ (name)];
     if (!figures) continue;
     const narrow = (canvas.parentElement?.clientWidth ?? 0) < NARROW;
+    if (name === 'timeline' && data.timeline)
+      canvas.parentElement?.style.setProperty('--lanes', String(height_of(data.timeline)));
     charts.set(name, new Chart(canvas, makers[name](figures, narrow)));
   }
   show(view.from, view.to);

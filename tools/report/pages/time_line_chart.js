@@ -1,141 +1,19 @@
-// The chart of the time line: lanes of faults, both ends, signals and speed above each other.
+// The chart of the time line: lanes of faults, both ends, guards, signals and speed above each
+// other.
 import { axis, common, look } from './looks.js';
 import { cut, ink_across, text_width, words } from './on_lines.js';
+import {
+  add_end,
+  add_guards,
+  add_lane,
+  add_signals,
+  add_speed,
+  state_words,
+  weight_of,
+} from './time_line_lanes.js';
 
 /** @typedef {import('./data_shape.js').TimeLine} TimeLine */
-/** @typedef {import('./data_shape.js').Injection} Injection */
-/**
- * What is drawn, while it is gathered.
- * @typedef {object} Lanes
- * @property {TimeLine} line
- * @property {boolean} narrow
- * @property {number} letters of a name, at most
- * @property {number} wide px of what stands beside the lanes
- * @property {number} end s
- * @property {any[]} sets
- * @property {any} scales
- */
-
-const state_words = ['stopped', 'waits', 'starting', 'running'];
-/** @type {{ [state: string]: number }} */
-const state_height = {
-  'safe state': 0,
-  'awaiting acknowledgement': 1,
-  'start-up': 2,
-  running: 3,
-};
-const signal_apart = 1.6;
-
-/**
- * Changes as points of a stepped line, s against height.
- * @template T
- * @param {[number, T][]} changes
- * @param {number} first
- * @param {(value: T) => number} height
- * @param {number} end
- */
-function steps_of(changes, first, height, end) {
-  const points = [{ x: 0, y: first }];
-  for (const [at, value] of changes) points.push({ x: at / 1000, y: height(value) });
-  points.push({ x: end, y: points[points.length - 1].y });
-  return points;
-}
-
-/** A line without dash and markers. @param {1 | 2} n */
-const plain = (n) => ({ ...look(n), borderDash: [], pointRadius: 0, clip: 0 });
-
-/**
- * @param {Lanes} lanes
- * @param {string} id
- * @param {{ weight: number, title: string, min: number, max: number }} lane
- * @param {number[]} values that are marked
- * @param {(value: number) => string} text of each
- */
-function add_lane(lanes, id, { weight, title, min, max }, values, text) {
-  lanes.scales[id] = axis(title, {
-    type: 'linear',
-    position: 'left',
-    stack: 'lanes',
-    stackWeight: weight,
-    min,
-    max,
-    offset: true,
-    ticks: { autoSkip: false, callback: text },
-    grid: { drawTicks: false },
-    // one width for all lanes: the library would fit each to itself and cut the longest
-    afterFit: (/** @type {any} */ a) => {
-      a.width = lanes.wide;
-    },
-    afterBuildTicks: (/** @type {any} */ a) => {
-      a.ticks = values.map((value) => ({ value }));
-    },
-  });
-}
-
-/** @param {Lanes} lanes */
-function add_speed(lanes) {
-  const { machine, speed } = lanes.line;
-  if (machine === null) return;
-  const top = Math.max(1, ...speed.map((p) => p[1]));
-  const lane = { weight: 2, title: cut(machine, 10) + ', mm/s', min: 0, max: top * 1.1 };
-  add_lane(lanes, 'speed', lane, [0, top], String);
-  lanes.sets.push({
-    ...plain(2),
-    fill: false,
-    label: machine + ', speed',
-    yAxisID: 'speed',
-    data: speed.map(([at, v]) => ({ x: at / 1000, y: v })),
-  });
-}
-
-/** @param {Lanes} lanes */
-function add_signals(lanes) {
-  const { signals } = lanes.line;
-  const count = signals.length;
-  if (count === 0) return;
-  const base = (/** @type {number} */ i) => (count - 1 - i) * signal_apart;
-  const lane = {
-    weight: Math.max(1.2, count * 0.8),
-    title: '',
-    min: -0.3,
-    max: (count - 1) * signal_apart + 1.3,
-  };
-  const text = (/** @type {number} */ v) => {
-    const i = signals.findIndex((_, k) => Math.abs(base(k) - v) < 1e-6);
-    return i < 0 ? '' : cut(signals[i].name, lanes.letters);
-  };
-  add_lane(
-    lanes,
-    'signals',
-    lane,
-    signals.map((_, i) => base(i)),
-    text,
-  );
-  signals.forEach((signal, i) =>
-    lanes.sets.push({
-      ...plain(1),
-      stepped: 'before',
-      yAxisID: 'signals',
-      label: signal.name + ' at ' + signal.used_at,
-      data: steps_of(signal.changes, base(i), (v) => base(i) + v, lanes.end),
-    }),
-  );
-}
-
-/** @param {Lanes} lanes @param {'device' | 'controller'} which */
-function add_end(lanes, which) {
-  const end = lanes.line[which];
-  const title = cut(lanes.narrow ? end.short : end.name, 16);
-  const lane = { weight: 2.4, title, min: -0.4, max: 3.4 };
-  add_lane(lanes, which, lane, [0, 1, 2, 3], (v) => state_words[v]);
-  lanes.sets.push({
-    ...plain(1),
-    stepped: 'before',
-    yAxisID: which,
-    label: end.name,
-    data: steps_of(end.states, 2, (s) => state_height[s], lanes.end),
-  });
-}
+/** @typedef {import('./time_line_lanes.js').Lanes} Lanes */
 
 /** Those that came to act. @param {TimeLine} line */
 const fired_of = (line) =>
@@ -144,7 +22,7 @@ const fired_of = (line) =>
 /** @param {Lanes} lanes */
 function add_faults(lanes) {
   const fired = fired_of(lanes.line);
-  const lane = { weight: 1.2, title: 'faults', min: -0.5, max: 1.5 };
+  const lane = { weight: 2, title: 'faults', min: -0.5, max: 2.3 };
   add_lane(lanes, 'faults', lane, [0, 1], (v) => ['caught', 'injected'][v]);
   lanes.sets.push({
     ...look(4),
@@ -191,18 +69,52 @@ const through_lanes = (line) => ({
 });
 
 /**
+ * The name of each lane in its upper left corner: beside it, on end, long names ran together.
+ * @param {Lanes} lanes
+ */
+const lane_names = (lanes) => ({
+  id: 'laneNames',
+  /** @param {any} chart */
+  afterDatasetsDraw(chart) {
+    for (const { id, title } of lanes.names) {
+      const scale = chart.scales[id];
+      words(chart, cut(title, lanes.narrow ? 30 : 60), scale.right + 6, scale.top + 14);
+    }
+  },
+});
+
+/** How high all lanes are together, in the unit of the style sheet. @param {TimeLine} line */
+export function height_of(line) {
+  const levels = (/** @type {unknown[]} */ rows) => (rows.length > 0 ? weight_of(rows.length) : 0);
+  return (
+    2 + 2 * 2.8 + levels(line.contacts) + levels(line.signals) + (line.machine === null ? 0 : 2.4)
+  );
+}
+
+/**
  * @param {TimeLine} line
  * @param {boolean} narrow
  */
 export function time_line_chart(line, narrow) {
   const letters = narrow ? 14 : 24;
-  const labels = [...state_words, 'injected', ...line.signals.map((s) => cut(s.name, letters))];
-  const wide = Math.max(...labels.map(text_width)) + 44;
+  const names = [...line.signals, ...line.contacts].map((s) => cut(s.name, letters));
+  const labels = [...state_words, 'injected', ...names];
+  const wide = Math.max(...labels.map(text_width)) + 20;
   /** @type {Lanes} */
-  const lanes = { line, narrow, letters, wide, end: line.duration / 1000, sets: [], scales: {} };
+  const lanes = {
+    line,
+    narrow,
+    letters,
+    wide,
+    end: line.duration / 1000,
+    sets: [],
+    scales: {},
+    names: [],
+  };
   // the last lane that is made stands on top
   add_speed(lanes);
   add_signals(lanes);
+  add_guards(lanes);
   add_end(lanes, 'device');
   add_end(lanes, 'controller');
   add_faults(lanes);
@@ -223,6 +135,6 @@ export function time_line_chart(line, narrow) {
     type: 'line',
     data: { datasets: lanes.sets },
     options,
-    plugins: [through_lanes(line)],
+    plugins: [through_lanes(line), lane_names(lanes)],
   };
 }

@@ -15,8 +15,20 @@ function says(line) {
   );
   const span =
     'Shown: ' + view.from.toFixed(3) + ' s to ' + view.to.toFixed(3) + ' s of ' + whole + ' s. ';
-  if (seen.length !== 1) return span + seen.length + ' injections.';
-  return span + 'Injection ' + seen[0].id + ': ' + seen[0].words + ', ' + seen[0].outcome + '.';
+  const demands = line.demands.filter((d) => d.at / 1000 >= view.from && d.at / 1000 <= view.to);
+  const count = (/** @type {number} */ n, /** @type {string} */ what) =>
+    n + ' ' + what + (n === 1 ? '' : 's');
+  const faults =
+    seen.length === 1
+      ? 'Injection ' + seen[0].id + ': ' + seen[0].words + ', ' + seen[0].outcome + '.'
+      : count(seen.length, 'injection') + '.';
+  const guards =
+    demands.length === 1
+      ? ' Demand ' + demands[0].id + ': ' + demands[0].words + '.'
+      : demands.length > 1
+        ? ' ' + count(demands.length, 'demand') + '.'
+        : '';
+  return span + faults + guards;
 }
 
 /**
@@ -37,24 +49,42 @@ export function show(from, to) {
   if (place) place.textContent = says(data.timeline);
 }
 
-/** @param {number} factor @param {number} [at] what stays in its place; else the middle */
+/** What was stepped to last, in s: it stays in sight when the scale changes. @type {number | null} */
+let mark = null;
+
+/**
+ * @param {number} factor
+ * @param {number} [at] what stays in its place; else the mark, if it is in sight, or the middle
+ */
 function scale(factor, at) {
-  const middle = at === undefined ? (view.from + view.to) / 2 : at;
+  const marked = mark !== null && mark >= view.from && mark <= view.to ? mark : null;
+  const middle = at ?? marked ?? (view.from + view.to) / 2;
   show(middle - (middle - view.from) * factor, middle + (view.to - middle) * factor);
 }
 /** @param {number} share of what is shown */
 const move = (share) =>
   show(view.from + share * (view.to - view.from), view.to + share * (view.to - view.from));
 
-let current = -1;
-/** @param {number} step */
-function to_injection(step) {
-  const fired = (data.timeline?.injections ?? []).flatMap((i) => (i.at === null ? [] : [i.at]));
-  if (!fired.length) return;
-  current = Math.min(fired.length - 1, Math.max(0, current + step));
-  const at = fired[current] / 1000;
-  show(at - 0.1, at + 0.9);
+/** Steps from one to the next of those times, in ms. @param {number[]} times in order */
+function stepper(times) {
+  let current = -1;
+  return {
+    /** @param {number} step */
+    to(step) {
+      if (!times.length) return;
+      current = Math.min(times.length - 1, Math.max(0, current + step));
+      mark = times[current] / 1000;
+      show(mark - 0.1, mark + 0.9);
+    },
+    begin() {
+      current = -1;
+    },
+  };
 }
+const injections = stepper(
+  (data.timeline?.injections ?? []).flatMap((i) => (i.at === null ? [] : [i.at])),
+);
+const demands = stepper((data.timeline?.demands ?? []).map((d) => d.at));
 
 /** @type {{ [act: string]: () => void }} */
 const acts = {
@@ -62,10 +92,14 @@ const acts = {
   out: () => scale(2),
   left: () => move(-0.25),
   right: () => move(0.25),
-  previous: () => to_injection(-1),
-  next: () => to_injection(1),
+  previous: () => injections.to(-1),
+  next: () => injections.to(1),
+  'previous-demand': () => demands.to(-1),
+  'next-demand': () => demands.to(1),
   all: () => {
-    current = -1;
+    injections.begin();
+    demands.begin();
+    mark = null;
     show(0, whole);
   },
 };
