@@ -27,7 +27,7 @@ ROWS = {
     "sim/odds": "proto sim/{numeric,scenario,channel,timing}",
     "sim/drive": "proto sim/{numeric,scenario,channel,plant,timing,capture,judge,link,cell}",
     "sim/measures": "proto sim/{numeric,scenario,drive}",
-    "sim/studies": "proto sim/{numeric,scenario,timing,judge,drive,measures}",
+    "sim/studies": "proto sim/{numeric,scenario,plant,timing,judge,drive,measures}",
     "sim/training": "proto sim/{numeric,scenario,capture,judge,cell,drive}",
     "sim/reading": "proto sim/{scenario,channel,timing,capture,judge,training}",
     "sim/live": "proto sim/{numeric,scenario,judge,link,cell,drive}",
