@@ -1,13 +1,16 @@
 #include "sim/studies/acceptance.hpp"
 
 #include <algorithm>
+#include <utility>
 
-#include "sim/drive/limits.hpp"
-#include "sim/drive/watched_run.hpp"
-#include "sim/judge/time_line.hpp"
+#include "sim/plant/application.hpp"
+#include "sim/plant/machine.hpp"
+#include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/acceptance_stage.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/minimum_distance.hpp"
 #include "sim/timing/response.hpp"
 
 namespace sim {
@@ -15,14 +18,11 @@ namespace {
 
 constexpr unsigned placings = 40;
 constexpr Duration power_is_off = proto::seconds(1);
-constexpr Duration start_machine_after = proto::milliseconds(100);
-constexpr Duration held_since = proto::milliseconds(100);
 
 using Kind = AcceptanceAct::Kind;
 
 std::size_t index(End end) { return static_cast<std::size_t>(end) & 1; }
 Direction toward(End end) { return end == End::device ? Direction::to_device : Direction::to_controller; }
-End output_of(const Scenario& s) { return s.machine ? s.machine->at : End::device; }
 
 Duration longest_delay(const Scenario& s, End to) {
     return longest_of(toward(to) == Direction::to_device ? s.to_device.delay : s.to_controller.delay);
@@ -52,72 +52,170 @@ std::string in_sum(const Scenario& s, End end) {
            written(link.watchdog) + " watchdog of " + s.end(end).name;
 }
 
-/// The rest of the way after the output's end has let go.
-std::optional<Duration> with_stop(const Scenario& s, Duration link, const ResponseTime& response, std::string& words) {
-    if (!s.machine) return link;
-    if (!response.stopping) {
-        words += "; the machine's stop may not be counted";
-        return std::nullopt;
-    }
-    words += " + " + written(*response.stopping) + " stop";
-    return link + *response.stopping;
+const Safeguard* safeguard_named(const Scenario& s, const std::string& name) {
+    for (const Safeguard& one : s.safeguards)
+        if (one.name == name) return &one;
+    return nullptr;
 }
 
-/// As a person would do it: everything runs undisturbed, then the act at `at`.
-Scenario staged(const Scenario& scenario, const AcceptanceAct& act, Duration at, Duration ends_after) {
-    Scenario s = scenario;
-    s.faults.clear();
-    s.demands.clear();
-    s.distance.reset();
-    s.duration = at + ends_after;
-    s.operator_acts = {{.event = OperatorAct::Event::link_running,
-                        .act = OperatorAct::Act::start_machine,
-                        .after = start_machine_after,
-                        .where = {}}};
-    if (s.machine && act.speed == AcceptanceAct::Speed::reduced) s.machine->speed_um_s = s.machine->reduced_speed_um_s;
-    if (act.kind == Kind::cut || act.kind == Kind::demand_in_cut) {
-        Fault cut;
-        cut.error = ErrorKind::loss;
-        cut.way = FaultWay::drop;
-        cut.to_controller = true;
-        cut.at = at;
-        cut.lasting = ends_after;
-        s.faults.push_back(cut);
+bool more_severe(StopCategory a, StopCategory b) { return command_of(a) > command_of(b); }
+
+std::optional<StopCategory> reached_by_name(const Scenario& s, const std::string& name) {
+    const Safeguard* guard = safeguard_named(s, name);
+    if (guard == nullptr) return std::nullopt;
+    const auto reached = reached_by(s, static_cast<std::size_t>(guard - s.safeguards.data()));
+    return reached ? std::optional(reached->stop) : std::nullopt;
+}
+
+std::optional<StopCategory> reached_by_failing(const Scenario& s) {
+    const auto reached = reached_by_failure(s);
+    return reached ? std::optional(reached->stop) : std::nullopt;
+}
+
+/// What the function of the act says of its machine; nullptr where none does.
+const MustReact* must_of(const Scenario& s, const AcceptanceAct& act) {
+    if (!act.function || *act.function >= s.functions.size()) return nullptr;
+    for (const MustReact& must : s.functions[*act.function].must)
+        if (s.machine && must.machine == s.machine->name) return &must;
+    return nullptr;
+}
+
+/// Of the failing link: its reaction, but a stop where no reduced speed ends the hazard.
+StopCategory asked_of_failure(const Scenario& s) {
+    const StopCategory does = reached_by_failing(s).value_or(StopCategory::category_0);
+    return does == StopCategory::reduced_speed && !reduced_speed_counts(s) ? StopCategory::category_0 : does;
+}
+
+/// The end's own power is what the machine's drive would ramp down with.
+bool without_power(const Scenario& s, const AcceptanceAct& act) {
+    return act.kind == Kind::power_off && act.end == output_of(s);
+}
+
+/// By the machine's figures, from the output command at full speed; nothing where they say nothing of such a stop.
+std::optional<Duration> by_figures(const Machine& machine, StopCategory stop, std::int64_t slow_um_s) {
+    const std::int64_t slope = stop == StopCategory::category_0 ? machine.braking_um_s2 : machine.ramp_um_s2;
+    if (slope == 0) return std::nullopt;
+    if (slow_um_s == 0 || stop == StopCategory::reduced_speed) return MachineModel::stopping_time(machine, stop);
+    MachineModel model(machine);
+    model.start({});
+    model.command(command_of(stop), {});
+    return model.reduced_at() - Instant{};
+}
+
+/// From the output command to what is asked: the longer of the guard's own reaction and that of a failing link.
+std::optional<Duration> stop_of(const Scenario& s, const AcceptanceAct& act, const AskedOfMachine& asked,
+                                const ResponseTime& response, std::string& words) {
+    if (without_power(s, act)) {
+        const auto stop = by_figures(*s.machine, StopCategory::category_0, 0);
+        words += stop ? " + " + written(*stop) + " stop without power"
+                      : "; nothing in the scenario says how the machine stops without power";
+        return stop;
     }
-    if (act.kind == Kind::power_off) {
-        Fault off;
-        off.error = ErrorKind::none;
-        off.way = FaultWay::restart;
-        off.to_device = false;
-        off.at_end = act.end;
-        off.at = at;
-        off.lasting = power_is_off;
-        s.faults.push_back(off);
+    if (asked.slow_um_s == 0 && response.stopping) {
+        words += " + " + written(*response.stopping) + " stop";
+        return response.stopping;
     }
-    if (act.kind == Kind::demand || act.kind == Kind::demand_in_cut)
-        s.demands.push_back({.safeguard = act.safeguard, .at = at, .lasting = ends_after, .where = {}});
+    std::optional<Duration> longest = by_figures(*s.machine, asked.stop, asked.slow_um_s);
+    if (const auto failing = reached_by_failing(s); longest && failing && more_severe(*failing, asked.stop)) {
+        const auto other = by_figures(*s.machine, *failing, asked.slow_um_s);
+        if (other) longest = std::max(*longest, *other);
+    }
+    words += longest ? " + " + written(*longest) + (asked.slow_um_s != 0 ? " until it is slow" : " stop") +
+                           ", by the machine's figures"
+                     : "; the machine's stop may not be counted";
+    return longest;
+}
+
+/// A limit from the demand on that somebody stated, and where it is from.
+struct Stated {
+    Duration at_most;
+    std::string words;
+};
+std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) {
+    std::optional<Stated> found;
+    const MustReact* must = must_of(s, act);
+    if (must == nullptr) return found;
+    // at reduced speed that hazard has ended before the act
+    if (act.speed == AcceptanceAct::Speed::reduced && reduced_speed_counts(s, s.functions[*act.function])) return found;
+    const std::string of = "function " + std::to_string(*act.function + 1);
+    if (must->within) found = Stated{*must->within, of + ": within " + written(*must->within)};
+    const auto& distance = s.functions[*act.function].distance;
+    if (!distance || !distance->there_um) return found;
+    if (!distance->safeguard.empty() && distance->safeguard != act.safeguard) return found;
+    const Length there = micrometres(*distance->there_um);
+    const auto most = longest_overall(distance->how, there);
+    if (most && (!found || *most < found->at_most))
+        found = Stated{*most, of + ": " + written(*most) + " for a distance of " + written(there)};
+    return found;
+}
+
+void limits_of_demand(const Scenario& s, const AcceptanceAct& act, ActLimits& found) {
+    for (const OutsidePart& part : s.outside_parts)
+        found.outside = found.outside + std::max(part.delay, part.with_fault);
+    const std::optional<Stated> stated = stated_limit(s, act);
+    const ResponseTime response = response_of(with_demand(s, act.safeguard));
+    std::string settings;
+    std::optional<Duration> by_settings;
+    if (!response.response) {
+        settings = "the link has no bound for this demand";
+    } else {
+        settings = "response " + written(*response.response) + ", one fault in the link reckoned with";
+        by_settings = response.response;
+        if (const auto asked = asked_of_machine(s, act)) {
+            const auto stop = stop_of(s, act, *asked, response, settings);
+            by_settings = stop ? std::optional(*response.response + *stop) : std::nullopt;
+        }
+    }
+    found.by_settings = by_settings;
+    found.machine_at_most = stated ? std::optional(stated->at_most) : by_settings;
+    if (!stated) {
+        found.reckoned = settings;
+    } else {
+        found.reckoned = stated->words + "; by the settings " +
+                         (by_settings ? "at most " + written(*by_settings) + ": " : "no limit: ") + settings;
+    }
+}
+
+/// A machine that is to be at its reduced speed when the act comes, or whose drive has lost its power, in a copy.
+void prepare_machine(const AcceptanceAct& act, Scenario& s) {
+    if (!s.machine) return;
+    if (act.speed == AcceptanceAct::Speed::reduced) s.machine->speed_um_s = s.machine->reduced_speed_um_s;
+    if (without_power(s, act))
+        for (MachineReaction& reaction : s.machine->reactions) reaction.stop = StopCategory::category_0;
+}
+
+bool can_be_tried(const Scenario& s, const AcceptanceAct& act) {
+    if (act.speed == AcceptanceAct::Speed::reduced && (!s.machine || s.machine->reduced_speed_um_s == 0)) return false;
+    return !s.machine || !without_power(s, act) || s.machine->braking_um_s2 > 0;
+}
+
+Scenario with_act(const Scenario& plant, const AcceptanceAct& act, Duration at, Duration ends_after) {
+    Scenario s = staged(plant, at + ends_after);
+    start_when_running(s);
+    prepare_machine(act, s);
+    if (act.kind == Kind::cut || act.kind == Kind::demand_in_cut) cut_cable(s, at, ends_after);
+    if (act.kind == Kind::power_off) power_off(s, act.end, at, power_is_off);
+    if (is_demand(act)) {
+        demand_at(s, act.safeguard, at, ends_after);
+        if (!act.together_with.empty()) demand_at(s, act.together_with, at, ends_after);
+    }
     return s;
 }
 
-/// Time enough for the link to run, and for the machine to be at speed.
-Duration settled(const Scenario& s) {
-    const Duration watchdog = std::max(s.controller.link.watchdog, s.device.link.watchdog);
-    return std::max(proto::seconds(1), watchdog * 4 + s.controller.link.cycle * 40);
-}
-
-std::optional<Instant> still_at(const TimeLine& line, Instant since) {
-    std::optional<Instant> still;
-    for (const TimeLine::Corner& corner : line.speed()) {
-        if (corner.um_s > 0) still.reset();
-        if (corner.um_s == 0 && !still) still = corner.at;
+/// Without a machine: the signals that the act takes away are all 0 at the output from then on.
+std::optional<Instant> output_off_at(const TimeLine& line, const Scenario& s, const AcceptanceAct& act, Instant since) {
+    std::uint64_t taken = Application(s, output_of(s)).receives();
+    if (act.kind == Kind::demand)
+        taken &=
+            signals_depending_on(s, static_cast<std::size_t>(safeguard_named(s, act.safeguard) - s.safeguards.data()));
+    std::optional<Instant> off;
+    for (const TimeLine::SignalChange& change : line.signals(output_of(s))) {
+        if ((change.used & taken) != 0)
+            off.reset();
+        else if (!off)
+            off = change.at;
     }
-    return still && *still > since ? still : std::nullopt;
-}
-
-std::optional<Instant> output_off_at(const TimeLine& line, End output, Instant since) {
-    const auto& changes = line.signals(output);
-    if (changes.empty() || changes.back().at < since) return std::nullopt;
-    return changes.back().at;
+    return taken != 0 && off && *off >= since ? off : std::nullopt;
 }
 
 void look_at(const TimeLine& line, Instant since, ActSeen& seen) {
@@ -129,53 +227,38 @@ void look_at(const TimeLine& line, Instant since, ActSeen& seen) {
             }
 }
 
-bool runs_at(const TimeLine& line, End end, Instant when) {
-    bool running = false;
-    for (const TimeLine::StateChange& change : line.states(end))
-        if (change.at < when) running = change.state == proto::State::running;
-    return running;
-}
-
-/// The last corner before says whether the machine moves: until the act it only starts.
-bool moves_at(const TimeLine& line, Instant when) {
-    bool moving = line.speed().empty();
-    for (const TimeLine::Corner& corner : line.speed())
-        if (corner.at < when) moving = corner.um_s > 0;
-    return moving;
-}
-
-/// Of a run that is staged: what its time line shows.
-TimeLine drawn(const Scenario& s, std::uint64_t seed) {
-    const ScenarioLimits limits = limits_of(s);
-    TimeLine line(s);
-    WatchedRun run(s, seed, Faults::all, limits.limits, {.line = &line});
-    const Instant end = Instant{} + s.duration;
-    run.cell.run_until(end);
-    line.finish(end);
-    return line;
-}
-
-bool runs_at_end(const TimeLine& line, End end) {
-    return !line.states(end).empty() && line.states(end).back().state == proto::State::running;
-}
-bool both_run(const TimeLine& line) { return runs_at_end(line, End::controller) && runs_at_end(line, End::device); }
-
 }  // namespace
+
+bool is_demand(const AcceptanceAct& act) { return act.kind == Kind::demand || act.kind == Kind::demand_in_cut; }
+
+std::optional<AskedOfMachine> asked_of_machine(const Scenario& s, const AcceptanceAct& act) {
+    if (!s.machine) return std::nullopt;
+    if (without_power(s, act)) return AskedOfMachine{};
+    AskedOfMachine asked{.stop = asked_of_failure(s)};
+    if (!is_demand(act)) {
+        if (asked.runs_on()) asked.slow_um_s = s.machine->reduced_speed_um_s;
+        return asked;
+    }
+    const MustReact* must = must_of(s, act);
+    StopCategory stop = must != nullptr ? must->must : reached_by_name(s, act.safeguard).value_or(asked.stop);
+    const bool to_slow =
+        stop == StopCategory::reduced_speed || (must != nullptr && reduced_speed_counts(s, s.functions[*act.function]));
+    if (!act.together_with.empty())
+        if (const auto other = reached_by_name(s, act.together_with); other && more_severe(*other, stop)) stop = *other;
+    // a cut link fails besides: the more severe one acts
+    if (act.kind == Kind::demand || more_severe(stop, asked.stop)) asked.stop = stop;
+    const bool fast = act.speed == AcceptanceAct::Speed::full;
+    if (to_slow && fast) asked.slow_um_s = s.machine->reduced_speed_um_s;
+    return asked;
+}
 
 ActLimits limits_of_act(const Scenario& scenario, const AcceptanceAct& act) {
     ActLimits found;
-    const End output = output_of(scenario);
-    if (act.kind == Kind::demand || act.kind == Kind::demand_in_cut) {
-        const ResponseTime response = response_of(with_demand(scenario, act.safeguard));
-        if (!response.response) {
-            found.reckoned = "the link has no bound for this demand";
-            return found;
-        }
-        found.reckoned = "response " + written(*response.response) + ", one fault in the link reckoned with";
-        found.machine_at_most = with_stop(scenario, *response.response, response, found.reckoned);
+    if (is_demand(act)) {
+        limits_of_demand(scenario, act, found);
         return found;
     }
-    const ResponseTime response = response_of(scenario);
+    const End output = output_of(scenario);
     Duration link = pulled(scenario, output).at_most;
     found.reckoned = in_sum(scenario, output);
     for (const End end : {End::controller, End::device}) found.end_at_most[index(end)] = pulled(scenario, end).at_most;
@@ -188,29 +271,34 @@ ActLimits limits_of_act(const Scenario& scenario, const AcceptanceAct& act) {
     } else {
         found.link_at_least = pulled(scenario, output).at_least;
     }
-    found.machine_at_most = with_stop(scenario, link, response, found.reckoned);
+    found.machine_at_most = link;
+    if (const auto asked = asked_of_machine(scenario, act)) {
+        const auto stop = stop_of(scenario, act, *asked, response_of(scenario), found.reckoned);
+        found.machine_at_most = stop ? std::optional(link + *stop) : std::nullopt;
+    }
     return found;
 }
 
-ActSeen rehearse_act(const Scenario& scenario, const AcceptanceAct& act, std::uint64_t seed) {
+ActSeen rehearse_act(const Scenario& plant, const AcceptanceAct& act, const AskedOfMachine& asked, std::uint64_t seed) {
     ActSeen seen;
-    const bool reduced = act.speed == AcceptanceAct::Speed::reduced;
-    if (reduced && (!scenario.machine || scenario.machine->reduced_speed_um_s == 0)) return seen;
-    const ActLimits limits = limits_of_act(scenario, act);
+    if (!can_be_tried(plant, act)) return seen;
+    const ActLimits limits = limits_of_act(plant, act);
     const Duration ends_after = limits.machine_at_most.value_or(proto::seconds(5)) * 2 + proto::seconds(1);
-    const Duration period = std::max(scenario.controller.link.cycle, scenario.device.link.scan) * 3;
+    const Duration period = std::max(plant.controller.link.cycle, plant.device.link.scan) * 3;
     for (unsigned k = 0; k < placings; ++k) {
-        const Duration at = settled(scenario) + Duration{period.ns * k / placings};
-        const Scenario s = staged(scenario, act, at, ends_after);
+        const Duration at = settled(plant) + Duration{period.ns * k / placings};
+        const Scenario s = with_act(plant, act, at, ends_after);
         const TimeLine line = drawn(s, seed + k);
         const Instant since = Instant{} + at;
         ++seen.tried;
-        if (!runs_at(line, End::controller, since) || !runs_at(line, End::device, since) || !moves_at(line, since))
-            continue;
+        if (!runs_at(line, End::controller, since) || !runs_at(line, End::device, since)) continue;
+        if (s.machine && speed_at(line, since - Duration{1}) == 0) continue;
         ++seen.ran;
-        const auto ended = s.machine ? still_at(line, since) : output_off_at(line, output_of(s), since);
         look_at(line, since, seen);
-        if (!ended) continue;
+        const bool stands = s.machine && speed_at(line, line.end()) == 0;
+        if (stands && both_run_at_end(line)) ++seen.stood;
+        const auto ended = s.machine ? at_or_under(line, asked.slow_um_s, since) : output_off_at(line, s, act, since);
+        if (!ended || (s.machine && !asked.runs_on() && !stands)) continue;
         ++seen.stopped;
         const Duration took = *ended - since;
         seen.shortest = std::min(seen.shortest.value_or(took), took);
@@ -219,36 +307,52 @@ ActSeen rehearse_act(const Scenario& scenario, const AcceptanceAct& act, std::ui
     return seen;
 }
 
-AcknowledgementSeen rehearse_acknowledgement(const Scenario& scenario, std::uint64_t seed) {
-    const Duration at = settled(scenario), cut_for = proto::seconds(1);
-    const Duration watchdog = std::max(scenario.controller.link.watchdog, scenario.device.link.watchdog);
-    const Duration rest = watchdog * 20 + proto::seconds(5);
-    Scenario s = staged(scenario, {.kind = Kind::cut}, at, cut_for);
-    s.duration = at + cut_for + rest;
-    // started once, by hand, so that a motion after the acknowledgement is one that nobody asked for
-    s.operator_acts = {{.event = OperatorAct::Event::time,
-                        .act = OperatorAct::Act::start_machine,
-                        .after = at - start_machine_after,
-                        .where = {}}};
-    AcknowledgementSeen seen;
-    seen.stays_without = !both_run(drawn(s, seed));
+ActSeen rehearse_act(const Scenario& scenario, const AcceptanceAct& act, std::uint64_t seed) {
+    return rehearse_act(scenario, act, asked_of_machine(scenario, act).value_or(AskedOfMachine{}), seed);
+}
 
-    Scenario held = s;
-    held.operator_acts.push_back({.event = OperatorAct::Event::time,
-                                  .act = OperatorAct::Act::hold_acknowledge,
-                                  .after = at + held_since,
-                                  .where = {}});
-    seen.stays_when_held = !both_run(drawn(held, seed));
+namespace {
 
-    Scenario asked = s;
-    asked.operator_acts.push_back({.event = OperatorAct::Event::acknowledgement_requested,
-                                   .act = OperatorAct::Act::acknowledge,
-                                   .after = proto::milliseconds(300),
-                                   .where = {}});
-    const TimeLine line = drawn(asked, seed);
-    seen.resumes_when_asked = both_run(line);
-    seen.machine_stays = line.speed().empty() || line.speed().back().um_s == 0;
-    return seen;
+/// What the plant's wiring makes of the act; nothing where it makes nothing of it.
+std::optional<StopCategory> does_by_wiring(const Scenario& plant, const AcceptanceAct& act) {
+    std::optional<StopCategory> does;
+    if (is_demand(act)) does = reached_by_name(plant, act.safeguard);
+    if (act.kind == Kind::demand && act.together_with.empty()) return does;
+    const auto besides =
+        act.kind == Kind::demand ? reached_by_name(plant, act.together_with) : reached_by_failing(plant);
+    if (!does || (besides && more_severe(*besides, *does))) does = besides;
+    return does;
+}
+
+std::string in_mm_s(std::int64_t um_s) { return written(micrometres(um_s)) + "/s"; }
+
+}  // namespace
+
+Passes judge_act(const Scenario& plant, const AcceptanceAct& act, const std::optional<AskedOfMachine>& asked,
+                 const ActLimits& limits, const ActSeen& seen) {
+    if (seen.tried == 0)
+        return {std::nullopt, act.kind == Kind::power_off ? "nothing in the scenario says how it stops without power"
+                                                          : "the scenario states no reduced speed"};
+    if (seen.ran == 0) return {std::nullopt, "with these settings the link does not run, or the machine not start"};
+    const std::string of = " of " + std::to_string(seen.ran);
+    const std::string missed = std::to_string(seen.ran - seen.stopped) + of;
+    if (is_demand(act) && plant.machine && !reached_by_name(plant, act.safeguard))
+        return {false, act.safeguard + " reaches no output" +
+                           (seen.stopped < seen.ran ? "; DID NOT STOP in " + missed : std::string())};
+    if (seen.stopped < seen.ran) {
+        if (asked && asked->runs_on())
+            return {false, "DID NOT COME DOWN TO " + in_mm_s(asked->slow_um_s) + " in " + missed};
+        return {false, "DID NOT STOP in " + missed};
+    }
+    if (asked && asked->runs_on() && seen.stood > 0)
+        return {false, "stood in " + std::to_string(seen.stood) + of + ", and should only slow down"};
+    const std::optional<StopCategory> does = does_by_wiring(plant, act);
+    if (asked && does && *does != asked->stop && !without_power(plant, act))
+        return {false, "by its wiring it is " + std::string(name_of(*does)) + ", and " +
+                           std::string(name_of(asked->stop)) + " is asked"};
+    if (seen.longest && limits.machine_at_most && *seen.longest + limits.outside > *limits.machine_at_most)
+        return {false, "OVER what is allowed"};
+    return {true, (asked && asked->runs_on() ? "slowed down in " : "stopped in ") + std::to_string(seen.stopped) + of};
 }
 
 }  // namespace sim

@@ -1,6 +1,8 @@
 #pragma once
-// The acts of an acceptance test on the real machine, reckoned and rehearsed one by one: a guard demanded, a cable
-// pulled, an end's power cycled. What is allowed comes from the settings; what a rehearsal takes is for information.
+// The timed acts of an acceptance test on the real machine, reckoned and rehearsed one by one: a guard demanded, a
+// cable pulled, an end's power cycled. What is asked and allowed comes from the safety functions where they state it,
+// else from wiring and settings; what a rehearsal takes is for information, and whether it passes is told with its
+// reason.
 #include <array>
 #include <cstdint>
 #include <optional>
@@ -9,6 +11,7 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/scenario/ends.hpp"
+#include "sim/scenario/plant.hpp"
 
 namespace sim {
 
@@ -25,36 +28,59 @@ struct AcceptanceAct {
     std::string safeguard = {};
     End end = End::device;
     enum class Speed : std::uint8_t { full, reduced } speed = Speed::full;
+    std::string together_with = {};  ///< of a demand: a second safeguard at the same moment
+    /// Of a demand: whose limits count, index in Scenario::functions; nothing where none names the safeguard.
+    std::optional<std::size_t> function = {};
 };
+/// On one safeguard or two.
+bool is_demand(const AcceptanceAct& act);
 
-/// Limits by the settings, from the act on. What cannot be told is nothing.
+/// What an act asks of the machine: this reaction and no other.
+struct AskedOfMachine {
+    StopCategory stop = StopCategory::category_0;
+    std::int64_t slow_um_s = 0;  ///< the clock stops once it is at or under this speed; 0: when it stands
+    /// It slows down and goes on.
+    [[nodiscard]] bool runs_on() const { return stop == StopCategory::reduced_speed; }
+};
+/// By the function, else by the wiring; where the link fails, its reaction if that is the more severe one. Nothing
+/// without a machine.
+std::optional<AskedOfMachine> asked_of_machine(const Scenario& scenario, const AcceptanceAct& act);
+
+/// Limits from the act on. What cannot be told is nothing.
 struct ActLimits {
-    std::optional<Duration> machine_at_most;  ///< until the machine is harmless; without a machine until the output is
+    std::optional<Duration> machine_at_most;  ///< until what is asked; without a machine until the output is off
+    std::optional<Duration> by_settings;      ///< of a demand: the same by the settings alone
     std::optional<Duration> link_at_least;    ///< of a cut: not before that the output's end can have noticed it
     std::array<std::optional<Duration>, 2> end_at_most{};  ///< of a cut or power cycle, by End: substitute values
-    std::string reckoned;                                  ///< in words with numbers
+    Duration outside{};    ///< of a demand: of that, parts outside the link and its plant, which nobody rehearses
+    std::string reckoned;  ///< in words with numbers
 };
-/// Requires a scenario as the reader gives it.
+/// Requires a scenario as the reader gives it. A function's `within` or distance counts where stated, the smaller of
+/// both, else what the settings promise.
 ActLimits limits_of_act(const Scenario& scenario, const AcceptanceAct& act);
 
 /// What rehearsals of an act showed, with the machine at speed and the act at many places of the exchange.
 struct ActSeen {
     unsigned tried = 0;
     unsigned ran = 0;      ///< of them, found both ends running and the machine in motion when the act came
-    unsigned stopped = 0;  ///< of them, ended with the machine still (without a machine: with the output off)
-    std::optional<Duration> shortest, longest;     ///< from the act until then, of those that stopped
+    unsigned stopped = 0;  ///< of them, came to what is asked (without a machine: ended with the output off)
+    unsigned stood = 0;    ///< of them, stood at the end although no end had stopped
+    std::optional<Duration> shortest, longest;     ///< from the act until then, of those that came to it
     std::array<std::set<proto::Cause>, 2> causes;  ///< by End: why it left the running state; empty if it did not
 };
-/// Deterministic by the scenario and the seed. A reduced speed that the machine does not have is not tried.
+/// Deterministic by the plant and the seed. Not tried: a reduced speed that the machine does not have, and a machine
+/// without power of which nothing says how it stops then.
+ActSeen rehearse_act(const Scenario& plant, const AcceptanceAct& act, const AskedOfMachine& asked, std::uint64_t seed);
+/// The same, asking what that scenario itself asks.
 ActSeen rehearse_act(const Scenario& scenario, const AcceptanceAct& act, std::uint64_t seed);
 
-/// After a cut that is over: when nobody acknowledges, when the button has been held down since before the request, and
-/// when it is pressed after the request.
-struct AcknowledgementSeen {
-    bool stays_without = false, stays_when_held = false;  ///< the link does not resume
-    bool resumes_when_asked = false;
-    bool machine_stays = false;  ///< still, with the link running again, until it is started
+/// Whether a rehearsal shows what its row asks; nothing where it could not be rehearsed.
+struct Passes {
+    std::optional<bool> passes;
+    std::string why;  ///< why not, or what was seen
 };
-AcknowledgementSeen rehearse_acknowledgement(const Scenario& scenario, std::uint64_t seed);
+/// `seen` on that `plant`; asked and limits are those of the sheet.
+Passes judge_act(const Scenario& plant, const AcceptanceAct& act, const std::optional<AskedOfMachine>& asked,
+                 const ActLimits& limits, const ActSeen& seen);
 
 }  // namespace sim

@@ -202,6 +202,49 @@ async function look_at_charts(page, where, scheme) {
   await context.close();
 }
 
+// ---- a sheet filled in, saved and opened again: all that was typed is in the file, and only there ----
+for (const name of ['acceptance_sheet.html', 'link_sheet.html']) {
+  const context = await browser.newContext({ acceptDownloads: true });
+  const page = await context.newPage();
+  const quiet = seen => {
+    seen.on('console', message => check(false, `${name}, filled in: console: ${message.text()}`));
+    seen.on('pageerror', error => check(false, `${name}, filled in: ${error.message}`));
+  };
+  quiet(page);
+  await page.goto(address(name));
+  const typed = '<b>12.5</b> & "more"\nsecond line';
+  await page.locator('textarea').first().fill(typed);
+  await page.locator('textarea').nth(5).fill('7');
+  check(await page.locator('textarea').first().evaluate(field => field.scrollHeight <= field.clientHeight), name + ': a field cuts off what is typed');
+  const letters = name === 'acceptance_sheet.html';
+  if (letters) {
+    await page.getByRole('radio', { name: 'P', exact: true }).first().check();
+    await page.getByRole('radio', { name: 'F', exact: true }).first().check();
+  }
+  const unnamed = await page.locator('textarea:not([aria-label]), textarea[aria-label=""]').count();
+  check(unnamed === 0, name + ': fields without a name');
+  const [download] = await Promise.all([page.waitForEvent('download'), page.click('#save')]);
+  const file = path.join(path.resolve(pictures), 'filled-' + name);
+  await download.saveAs(file);
+  check(/^[a-z0-9_]+\.html$/.test(download.suggestedFilename()), name + ' is saved as ' + download.suggestedFilename());
+  const again = await context.newPage();
+  quiet(again);
+  await again.goto('file://' + file);
+  check(await again.locator('textarea').first().inputValue() === typed, name + ': a text is lost in the saved file');
+  check(await again.locator('textarea').nth(5).inputValue() === '7', name + ': a figure is lost in the saved file');
+  check(await again.locator('b').count() === 0, name + ': what is typed became markup');
+  if (letters) {
+    check(await again.getByRole('radio', { name: 'F', exact: true }).first().isChecked(), 'a choice is lost in the saved file');
+    check(await again.locator('input:checked').count() === 1, 'a choice that was taken back is in the saved file');
+  }
+  check(await again.locator('#save').count() === 1, name + ': what was saved cannot be saved again');
+  const kept = await again.evaluate(() => { try { return localStorage.length + sessionStorage.length + document.cookie.length; } catch { return 0; } });
+  check(kept === 0, name + ' keeps something outside of the file');
+  await again.emulateMedia({ media: 'print' });
+  check(await again.locator('.typed').first().innerText() === typed, name + ': what is typed is not on paper');
+  await context.close();
+}
+
 // ---- on paper ----
 for (const name of pages) {
   const page = await open(name, { viewport: { width: 1280, height: 900 }, colorScheme: name === 'report.html' ? 'dark' : 'light' });

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include "sim/reading/read.hpp"
+#include "sim/studies/acceptance_checks.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {

@@ -27,7 +27,7 @@ run 0 watchdog "$good" --out demo --quiet
 run 1 residual "$profile" --sil 3 --telegrams-per-hour 360000 --out demo --quiet
 run 0 report demo/
 grep -q '^DOSSIER  Veneer press, all errors: 7 documents' out || fail "report: $(head -n 1 out)"
-for words in 'Usable from 12 ms to 49 ms' 'Parameter signature, to be found at both ends: 0xF8DD5D6F'; do
+for words in 'Usable from 12 ms to 49 ms' 'parameters 0xF8DD5D6F' 'as each maker'; do
     grep -qF "$words" demo/link_sheet.html demo/link_sheet.md || fail "link sheet lacks: $words"
 done
 for words in '484 mm' 'USABLE FROM 12 ms TO 49 ms' 'linkdrill run .*all_errors.toml --seed 7' 'IEC 62541-15' '2.67 × 10⁻⁸'; do
@@ -45,12 +45,18 @@ done
 grep -q 'grows slowly: every telegram comes in time' demo/report.html && fail "cells of another exchange are shown"
 
 # The acceptance sheet: in this order, the pulled cable by its own limit, what supplements what.
-order='Before you begin.*Look only.*At reduced speed.*At full speed.*Break the link.*Change settings.*Ten measurements.*Closing'
+order='Before you begin.*Found at the machine.*Look only.*Wires.*At full speed.*Free again.*Break the link.*Change settings'
+order+='.*Ten measurements.*Deviations.*Closing'
 tr '\n' ' ' <demo/acceptance_sheet.html | grep -q "$order" || fail "acceptance sheet: other order"
 for words in '179\.3 (the link alone not before 32\.3)' 'plug back in, seen by' 'never replaces it' '<strong>WARNING</strong>' \
-    'Signature read again at press I/O' 'at least 484'; do
+    'settings read again at press I/O' 'Distances measured on the floor' '>484<' 'press I/O must show' 'front_curtain 0, curtain_free sent 0, closing_allowed 0'; do
     grep -q "$words" demo/acceptance_sheet.html || fail "acceptance sheet lacks: $words"
 done
+grep -q 'At reduced speed' demo/acceptance_sheet.html && fail "a press without a reduced speed is asked for one"
+grep -qE '>(Controller|I/O) must show|Signature found at (controller|I/O)' demo/*_sheet.html && fail "an end is not called by its place"
+# linkdrill's own number is asked of nobody: it names the rehearsal
+grep -q '0xF8DD5D6F' demo/acceptance_sheet.html || fail "the rehearsal has no identity"
+grep -qE '<t[dh][^>]*>0xF8DD5D6F<' demo/*_sheet.html && fail "an end is asked for linkdrill's own signature"
 grep -Eq 'WARNING|CAUTION' demo/report.html demo/link_sheet.html && fail "hazard words outside the acceptance sheet"
 
 # Not mixed: another seed, scenario, content, version, telegram.

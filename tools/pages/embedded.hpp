@@ -14,6 +14,7 @@ struct EmbeddedFile {
 extern const EmbeddedFile chart_library;  ///< Chart.js, of Debian's package libjs-chart.js
 extern const EmbeddedFile report_script;
 extern const EmbeddedFile report_style;
+extern const EmbeddedFile sheet_script;
 extern const EmbeddedFile sheet_style;
 
 /// A file of the pages that are served over HTTP.

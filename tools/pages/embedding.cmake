@@ -8,6 +8,7 @@ set(embedded_files
     "chart_library=${chart_library}"
     "report_script=bundle:${report_pages}/report.js"
     "report_style=${report_pages}/report.css"
+    "sheet_script=bundle:${report_pages}/sheet.js"
     "sheet_style=${report_pages}/sheet.css")
 
 # Pages that are served over HTTP, each file under its path below tools/: what all share, and a folder for each.

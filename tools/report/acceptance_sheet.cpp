@@ -1,3 +1,8 @@
+#include <cmath>
+#include <cstdio>
+#include <optional>
+
+#include "tools/report/acceptance_forms.hpp"
 #include "tools/report/papers.hpp"
 #include "tools/report/report_words.hpp"
 #include "tools/text/look_up.hpp"
@@ -9,52 +14,31 @@ using Kind = SheetCell::Kind;
 
 constexpr unsigned measurements = 10;
 
-void head(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(
-        SheetHeading{.level = 1, .margin = {}, .text = "Acceptance sheet: " + title_of(d), .id = {}});
-    const std::string signature = look_up_text(d.plant, "signature");
-    sheet.blocks.emplace_back(SheetTable{.caption = "Head",
-                                         .columns = {"Plant", "Machine no.", "Stations", "Link signature to be found",
-                                                     "Rehearsal fingerprint", "Document no."},
-                                         .rows = {{or_dash(look_up_text(d.plant, "plant")), SheetCell::blank(),
-                                                   name_of_end(d, "controller") + ", " + name_of_end(d, "device"),
-                                                   signature.empty() ? "NONE: the ends as written differ" : signature,
-                                                   look_up_text(d.result, "digest"), SheetCell::blank()}},
-                                         .look = "form"});
+std::string fixed(double value, int digits) {
+    char text[64];
+    std::snprintf(text, sizeof text, "%.*f", digits, value);
+    return text;
 }
 
-void before(Sheet& sheet) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "A", .text = "Before you begin", .id = "before"});
-    sheet.blocks.emplace_back(
-        SheetText{SheetText::Kind::warning,
-                  "Moving machine. Nobody may be in the zone while it can move. Measure from outside the barrier. Lock "
-                  "out before a wire is touched. Failure to do so can kill."});
-    sheet.blocks.emplace_back(SheetText{
-        SheetText::Kind::caution,
-        "An unexpected stop may drop a load or throw a workpiece. Begin without a workpiece and at reduced speed."});
-    const auto line = [](const char* what) {
-        return std::vector<SheetCell>{what, SheetCell::blank(), SheetCell::blank(), SheetCell::blank()};
-    };
-    sheet.blocks.emplace_back(SheetTable{
-        .caption = "Seen to, before the first row",
-        .columns = {"What", "Done", "By whom, or number", "Name"},
-        .rows = {line("Competent person named"), line("Second person present"), line("Zone barred and seen empty"),
-                 line("Emergency stop tried first"), line("Lock-out for every row that touches a wire"),
-                 line("Instrument, and date of its calibration"), line("Settings saved, signature noted")},
-        .look = "form"});
-}
-
-/// What nobody finds by these rows, so that nobody believes to have found it.
-void cautions(Sheet& sheet, const Dossier& d) {
-    SheetList list;
-    for (const char* key : {"problems", "cautions"})
-        for (const Value& text : look_up_list(d.plant, key))
-            list.items.push_back(as_sentence(std::string(text.text())));
-    for (const Value& text : look_up_list(d.plant, "undetectable"))
-        list.items.push_back("No measure of this link sees: " + std::string(text.text()) + ".");
-    if (list.items.empty()) return;
-    sheet.blocks.emplace_back(SheetHeading{.level = 3, .margin = {}, .text = "To bear in mind", .id = {}});
-    sheet.blocks.emplace_back(std::move(list));
+/// Two times in ms, the first rounded down and the second up, with as many decimals as it takes that the second does
+/// not look longer where it is not: a rehearsed value rounded down instead would look shorter than what was seen.
+struct Apart {
+    std::string allowed, rehearsed;
+};
+Apart apart(const Value& allowed, const Value& rehearsed) {
+    const std::optional<double> most = number_of(allowed), seen = number_of(rehearsed);
+    Apart both{tenths(allowed, Rounding::down), tenths(rehearsed, Rounding::up)};
+    if (!most || !seen || *seen > *most) return both;
+    constexpr int finest = 6;  // a nanosecond
+    double scale = 10;
+    for (int digits = 1; digits <= finest; ++digits, scale *= 10) {
+        // what a decimal fraction lacks or has too much in binary is far below a nanosecond
+        const double down = std::floor(*most * scale + 1e-4), up = std::ceil(*seen * scale - 1e-4);
+        if (up > down && digits < finest) continue;
+        if (digits > 1) both = {fixed(down / scale, digits), fixed(up / scale, digits)};
+        return both;
+    }
+    return both;
 }
 
 /// The lower limit stands beside the upper one: what stops sooner was stopped by something else.
@@ -62,7 +46,10 @@ std::string allowed_of(const Value& row) {
     const Value& allowed = look_up(row, "allowed_ms");
     if (is_null(look_up(row, "clock"))) return "-";
     if (is_null(allowed)) return "no limit can be reckoned: " + look_up_text(row, "reckoned");
-    std::string text = tenths(allowed, Rounding::down);
+    std::string text = apart(allowed, look_up(row, "rehearsed_ms")).allowed;
+    const Value& settings = look_up(row, "by_settings_ms");
+    if (!is_null(settings) && scalar_text(settings) != scalar_text(allowed))
+        text += " (by the settings " + tenths(settings, Rounding::down) + ")";
     if (const Value& least = look_up(row, "not_before_ms"); !is_null(least))
         text += " (the link alone not before " + tenths(least, Rounding::down) + ")";
     return text;
@@ -72,7 +59,23 @@ std::string rehearsed_of(const Value& row) {
     const std::string words = look_up_text(row, "rehearsal");
     const Value& time = look_up(row, "rehearsed_ms");
     if (is_null(time)) return or_dash(words);
-    return tenths(time, Rounding::up) + ", " + words;
+    return apart(look_up(row, "allowed_ms"), time).rehearsed + ", " + words;
+}
+
+std::string number_and_function(const Value& row) {
+    const Value& function = look_up(row, "function");
+    return scalar_text(look_up(row, "no")) + (is_null(function) ? "" : " F" + scalar_text(function));
+}
+
+SheetCell shows(const Value& row, const char* key) {
+    return look_up(row, "noted").is_true() ? SheetCell::blank("its tool shows") : SheetCell(look_up_text(row, key));
+}
+
+/// The speed is a measurement of its own beside the time.
+SheetCell machine_must(const Value& row) {
+    const Value& slow = look_up(row, "at_most_mm_s");
+    const std::string words = look_up_text(row, "machine");
+    return is_null(slow) ? SheetCell(words) : SheetCell::blank(words + "; measured with, mm/s");
 }
 
 std::vector<SheetCell> row_of(const Value& row) {
@@ -82,11 +85,11 @@ std::vector<SheetCell> row_of(const Value& row) {
     std::string act = look_up_text(row, "do");
     if (look_up(row, "optional").is_true()) act = "Optional, engineer only. " + act;
     const std::string passes = look_up_text(row, "reckoned");
-    return {SheetCell::number(scalar_text(look_up(row, "no"))),
+    return {number_and_function(row),
             act + (timed || passes.empty() ? "" : " (" + passes + ")"),
-            look_up_text(row, "controller_shows"),
-            look_up_text(row, "device_shows"),
-            look_up_text(row, "machine"),
+            shows(row, "controller_shows"),
+            shows(row, "device_shows"),
+            machine_must(row),
             or_dash(look_up_text(row, "clock")),
             SheetCell::number(allowed_of(row)),
             {rehearsed_of(row), Kind::grey},
@@ -99,6 +102,17 @@ std::vector<SheetCell> row_of(const Value& row) {
             SheetCell::blank(),
             SheetCell::blank(),
             SheetCell::blank()};
+}
+
+/// Each end is called as it is called at the plant.
+SheetTable table_of(const Dossier& d, const std::string& stage) {
+    return {.caption = stage,
+            .columns = {"No", "Do this, and how to do it safely", name_of_end(d, "controller") + " must show",
+                        name_of_end(d, "device") + " must show", "Machine must", "Clock starts at … stops at …",
+                        "Allowed at most (ms)", "In rehearsal (ms, for information)", "Measured (ms)", "Instrument no.",
+                        "Pass / Fail / Not done, why", "Undone, seen by", "Name", "Date", "Signature"},
+            .rows = {},
+            .look = "acts"};
 }
 
 void rows(Sheet& sheet, const Dossier& d) {
@@ -114,23 +128,18 @@ void rows(Sheet& sheet, const Dossier& d) {
             stage = look_up_text(row, "stage");
             std::string id = "stage-";
             id += letter;
-            sheet.blocks.emplace_back(SheetHeading{
-                .margin = std::string(1, letter++), .text = stage, .id = id, .page = SheetHeading::Page::next});
+            sheet.blocks.emplace_back(SheetHeading{.margin = std::string(1, letter), .text = stage, .id = id});
+            if (letter++ == 'B')
+                sheet.blocks.emplace_back(
+                    SheetText{SheetText::Kind::strong,
+                              "A failed row ends the sheet: stop, lock out, call who is named above, write it down "
+                              "under deviations."});
             if (stage == "Change settings")
                 sheet.blocks.emplace_back(
                     SheetText{SheetText::Kind::warning,
                               "These rows change settings of a real machine. Only an engineer who has saved them, with "
                               "the machine locked out; every row must be undone and the undoing seen by another."});
-            sheet.blocks.emplace_back(
-                SheetText{SheetText::Kind::strong,
-                          "A failed row ends the sheet: stop, lock out, call ____________________________."});
-            table = {.caption = stage,
-                     .columns = {"No", "Do this, and how to do it safely", "Controller must show", "I/O must show",
-                                 "Machine must", "Clock starts at … stops at …", "Allowed at most (ms)",
-                                 "In rehearsal (ms, for information)", "Measured (ms)", "Instrument no.",
-                                 "Pass / Fail / Not done, why", "Undone, seen by", "Name", "Date", "Signature"},
-                     .rows = {},
-                     .look = "acts"};
+            table = table_of(d, stage);
         }
         table.rows.push_back(row_of(row));
     }
@@ -138,12 +147,8 @@ void rows(Sheet& sheet, const Dossier& d) {
 }
 
 void ten_measurements(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "M",
-                                           .text = "Ten measurements: overall stopping time, worst position and load",
-                                           .id = "ten",
-                                           .page = SheetHeading::Page::next});
     SheetTable table{
-        .caption = "Overall times in ms, from the demand until the machine stands (ISO 13855, from memory)",
+        .caption = "Overall times in ms, from the demand until the row's clock stops (ISO 13855, from memory)",
         .columns = {"Row, safeguard"},
         .rows = {},
         .look = "form ten"};
@@ -152,54 +157,31 @@ void ten_measurements(Sheet& sheet, const Dossier& d) {
                                                "Value used (the larger)", "Allowed", "Pass"});
     for (const Value& row : look_up_list(d.acceptance, "rows")) {
         if (look_up_number(row, "times").value_or(1) <= 1) continue;
-        std::vector<SheetCell> cells{"row " + scalar_text(look_up(row, "no"))};
+        std::vector<SheetCell> cells{"row " + number_and_function(row) + ", " + look_up_text(row, "safeguard")};
         for (unsigned i = 0; i < measurements + 5; ++i) cells.push_back(SheetCell::blank());
         cells.push_back(SheetCell::number(allowed_of(row)));
         cells.emplace_back("P / F", Kind::choice);
         table.rows.push_back(std::move(cells));
     }
+    if (table.rows.empty()) return;
+    sheet.blocks.emplace_back(
+        SheetHeading{.margin = "M", .text = "Ten measurements: overall times, worst position and load", .id = "ten"});
     sheet.blocks.emplace_back(std::move(table));
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft,
                                         "Value used: the larger of the highest and of the mean with three standard "
                                         "deviations of a sample (divided by nine)."});
 }
 
-void closing(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(
-        SheetHeading{.margin = "Z", .text = "Closing", .id = "closing", .page = SheetHeading::Page::next});
-    const std::string signature = look_up_text(d.plant, "signature");
-    const std::string needed = tenths(look_up(d.acceptance, "needed_mm"), Rounding::up);
-    const auto line = [](std::string what, std::string must) {
-        return std::vector<SheetCell>{std::move(what), std::move(must), SheetCell::blank(), SheetCell::blank()};
-    };
-    sheet.blocks.emplace_back(
-        SheetTable{.caption = "Before the machine is handed over",
-                   .columns = {"What", "Must be", "Found", "Name"},
-                   .rows = {line("Every row undone", "all, each seen by another"),
-                            line("Signature read again at " + name_of_end(d, "controller"), or_dash(signature)),
-                            line("Signature read again at " + name_of_end(d, "device"), or_dash(signature)),
-                            line("Distance measured on the floor (mm)", "at least " + needed),
-                            line("Rows not done, and why", "-"), line("Remarks", "-")},
-                   .look = "form"});
-    sheet.blocks.emplace_back(
-        SheetTable{.caption = "Signatures",
-                   .columns = {"Who", "Name", "Date", "Signature"},
-                   .rows = {{"Competent person", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()},
-                            {"Second person", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()},
-                            {"Operator of the plant", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()}},
-                   .look = "form"});
-}
-
 }  // namespace
 
 Sheet acceptance_sheet_of(const Dossier& d) {
     Sheet sheet{.title = title_of(d) + ": acceptance sheet", .blocks = {}};
-    head(sheet, d);
-    before(sheet);
-    cautions(sheet, d);
+    add_acceptance_head(sheet, d);
     rows(sheet, d);
     ten_measurements(sheet, d);
-    closing(sheet, d);
+    add_distances(sheet, d);
+    add_deviations(sheet);
+    add_closing(sheet, d);
     sheet.foot =
         "Supplements the validation plan and never replaces it. Allowed times come from the calculation; a shorter "
         "measured time proves nothing about faults that were not tried.";

@@ -11,8 +11,9 @@ std::string quoted_hash(const EmbeddedFile& file) { return "'" + std::string(fil
 std::string policy_of(PageLook look) {
     std::string policy = "default-src 'none'; base-uri 'none'; form-action 'none'; style-src ";
     policy += quoted_hash(look == PageLook::report ? report_style : sheet_style);
-    if (look == PageLook::report)
-        policy += "; script-src " + quoted_hash(chart_library) + " " + quoted_hash(report_script);
+    policy += "; script-src ";
+    policy += look == PageLook::report ? quoted_hash(chart_library) + " " + quoted_hash(report_script)
+                                       : quoted_hash(sheet_script);
     return policy;
 }
 
@@ -24,6 +25,13 @@ std::string_view class_of(PageLook look) {
     }
     return "";
 }
+
+/// On the screen, and what the script writes on paper; by hand where no script runs.
+constexpr std::string_view sheet_tools =
+    "<p class=\"tools\"><button type=\"button\" id=\"save\">Save this sheet as filled in</button> "
+    "<span class=\"soft\" id=\"saved\" role=\"status\">What is typed is kept in the saved file and nowhere "
+    "else.</span></p>\n"
+    "<p class=\"printed\">Date of print: <span id=\"printed\">____________</span></p>\n";
 
 }  // namespace
 
@@ -37,11 +45,14 @@ std::string html_page(const Sheet& sheet, PageLook look, const std::optional<Val
         "<title>" + html_text(sheet.title) + "</title>\n<style>" + std::string(style.content) + "</style>\n</head>\n";
     out += "<body class=\"" + std::string(class_of(look)) + "\">\n";
     if (look == PageLook::report) out += "<a class=\"skip\" href=\"#main\">Skip to the report</a>\n";
-    out += "<main id=\"main\">\n" + html_of(sheet) + "</main>\n";
+    out += "<main id=\"main\">\n" + (look == PageLook::report ? "" : std::string(sheet_tools)) + html_of(sheet) +
+           "</main>\n";
     if (data) out += R"(<script type="application/json" id="data">)" + to_embedded_json(*data) + "</script>\n";
     if (look == PageLook::report) {
         out += "<script>" + std::string(chart_library.content) + "</script>\n";
         out += "<script>" + std::string(report_script.content) + "</script>\n";
+    } else {
+        out += "<script>" + std::string(sheet_script.content) + "</script>\n";
     }
     return out + "</body>\n</html>\n";
 }

@@ -28,7 +28,8 @@ void network(Sheet& sheet, const Dossier& d) {
         .columns = {"What", name_of_end(d, "controller"), name_of_end(d, "device"), "From the network plan"},
         .rows = {},
         .look = "form"};
-    table.rows.push_back({"network address, port", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()});
+    for (const char* what : {"network address, mask, gateway", "station name", "module, slot"})
+        table.rows.push_back({what, SheetCell::blank(), SheetCell::blank(), SheetCell::blank()});
     table.rows.push_back({"telegram sent", bytes("telegram_to_device_bytes"), bytes("telegram_to_controller_bytes"),
                           figure(look_up_number(n, "telegrams_per_second_each_way")) + " a second each way"});
     table.rows.push_back(
@@ -51,7 +52,7 @@ void bits(Sheet& sheet, const Dossier& d) {
     for (const Value& bit : look_up_list(d.plant, "bits")) {
         const std::string controller = look_up_text(bit, "at_controller"), device = look_up_text(bit, "at_device");
         const bool out = look_up_text(bit, "direction") == "to-device";
-        table.rows.push_back({look_up_text(bit, "signal") + (out ? " (C>D)" : " (D>C)"),
+        table.rows.push_back({look_up_text(bit, "signal") + ", to " + name_of_end(d, out ? "device" : "controller"),
                               controller,
                               {device, controller == device ? Kind::text : Kind::differs},
                               look_up_text(bit, "meaning_of_1"),
@@ -85,12 +86,28 @@ void repeats(Sheet& sheet) {
     sheet.blocks.emplace_back(SheetTable{
         .caption = "What change calls for which repeat test (common practice)",
         .columns = {"Changed", "Do again"},
-        .rows = {{"any value under \"must be equal\"", "signature at both ends, all rows of the acceptance sheet"},
+        .rows = {{"any value under \"must be equal\"", "signatures at both ends, all rows of the acceptance sheet"},
                  {"watchdog, cycle or scan", "watchdog and response, rows at full speed and with the link broken"},
-                 {"a bit, a wire or a safeguard", "demand each safeguard alone, at reduced and at full speed"},
+                 {"a bit, a wire or a safeguard", "the rows that only look, the wires, each safeguard at full speed"},
                  {"network device, cable or path", "delays measured, watchdog, rows with the link broken"},
                  {"an end replaced, or its firmware", "everything, beginning with this sheet"},
                  {"drive, brake, load or speed", "stopping time, ten measurements, distance"}}});
+}
+
+/// What the makers' tools show is theirs alone: it is noted here, and found again by whoever comes back.
+void signatures(Sheet& sheet, const Dossier& d) {
+    const auto line = [](const char* what) {
+        return std::vector<SheetCell>{what, SheetCell::blank(), SheetCell::blank(), SheetCell::blank(),
+                                      SheetCell::blank()};
+    };
+    sheet.blocks.emplace_back(
+        SheetTable{.caption = "Signatures and checksums, as each maker's tool shows them",
+                   .columns = {"What", "at " + name_of_end(d, "controller"), "at " + name_of_end(d, "device"),
+                               "Equal, or fits?", "Name, date, signature"},
+                   .rows = {line("signature of the safety settings"),
+                            line("checksum of the safety program"),
+                            {"call, when it stops", SheetCell::blank(), SheetCell::blank(), "-", "-"}},
+                   .look = "form"});
 }
 
 }  // namespace
@@ -98,25 +115,23 @@ void repeats(Sheet& sheet) {
 Sheet link_sheet_of(const Dossier& d) {
     Sheet sheet{.title = title_of(d) + ": link sheet", .blocks = {}};
     sheet.blocks.emplace_back(SheetHeading{.level = 1, .margin = {}, .text = "Link sheet: " + title_of(d), .id = {}});
-    const std::string signature = look_up_text(d.plant, "signature");
-    sheet.blocks.emplace_back(SheetText{
-        SheetText::Kind::strong,
-        signature.empty() ? "NO COMMON SIGNATURE: the ends as written differ. Mend them before anything is typed."
-                          : "Parameter signature, to be found at both ends: " + signature});
+    if (look_up_text(d.plant, "signature").empty())
+        sheet.blocks.emplace_back(
+            SheetText{SheetText::Kind::strong, "THE ENDS AS WRITTEN DIFFER: mend them before anything is typed."});
     settings(sheet, d);
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Watchdog. " + window_of(d)});
     network(sheet, d);
     bits(sheet, d);
+    // on a page of its own only where the rest needs one: then about half of it
+    sheet.blocks.emplace_back(SheetHeading{
+        .margin = {}, .text = "Noted, and done again", .id = "noted", .page = SheetHeading::Page::together});
+    signatures(sheet, d);
     repeats(sheet);
-    sheet.blocks.emplace_back(SheetTable{
-        .caption = "Who to call",
-        .columns = {"Signature found at " + name_of_end(d, "controller"),
-                    "Signature found at " + name_of_end(d, "device"), "Call, when it stops", "Name, date, signature"},
-        .rows = {{SheetCell::blank(), SheetCell::blank(), SheetCell::blank(), SheetCell::blank()}},
-        .look = "form"});
-    sheet.foot = "Supplements the validation plan and never replaces it. Scenario " +
-                 look_up_text(d.result, "scenario") + ", rehearsal fingerprint " + look_up_text(d.result, "digest") +
-                 ", linkdrill " + look_up_text(d.result, "version") + ".";
+    const std::string signature = look_up_text(d.plant, "signature");
+    sheet.foot = "Supplements the validation plan and never replaces it. Identity of the rehearsal: scenario " +
+                 look_up_text(d.result, "scenario") + ", fingerprint " + look_up_text(d.result, "digest") +
+                 (signature.empty() ? "" : ", parameters " + signature) + ", linkdrill " +
+                 look_up_text(d.result, "version") + "; no maker's tool shows these numbers.";
     return sheet;
 }
 

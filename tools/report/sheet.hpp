@@ -16,8 +16,8 @@ struct SheetCell {
         text,
         number,   ///< right-aligned, digits of one width
         grey,     ///< for information only, so that nobody aims at it
-        blank,    ///< to be filled in by hand
-        choice,   ///< letters of which one is ringed by hand
+        blank,    ///< to be filled in, by hand or in the page
+        choice,   ///< letters, "P / F / N", of which one is ringed, by hand or in the page; a line beneath for why
         differs,  ///< a setting that is not what the other end has
     };
     std::string text = {};
@@ -37,8 +37,9 @@ struct SheetHeading {
     std::string margin;  ///< what stands in the margin: a number
     std::string text;
     std::string id;  ///< for links to it; letters, digits and hyphens
-    /// When printed. `wide`: across, on the same page as what stands before if that is across too.
-    enum class Page : unsigned char { same, next, next_wide, wide } page = Page::same;
+    /// When printed. `wide`: across, on the same page as what stands before if that is across too. `together`: on one
+    /// page, whole.
+    enum class Page : unsigned char { same, next, next_wide, wide, together } page = Page::same;
 };
 struct SheetText {
     enum class Kind : unsigned char { plain, soft, strong, command, warning, caution } kind = Kind::plain;

@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "tools/report/sheet.hpp"
 #include "tools/text/junit.hpp"
 
@@ -93,17 +95,46 @@ bool of_numbers(const SheetTable& table, std::size_t column) {
     return any;
 }
 
-std::string cell(const SheetCell& c, std::string_view tag) {
+/// A field on the screen; on paper the text that the script puts beside it, on a line.
+std::string field(const std::string& what) {
+    return "<textarea rows=\"1\"" + attribute("aria-label", what) + "></textarea><span class=\"typed\"></span>";
+}
+
+/// The letters as buttons of which one is pressed, with a line for why where there is a letter that wants a reason.
+std::string choices(const std::string& letters, const std::string& what, const std::string& group) {
+    std::string out = "<span class=\"letters\" role=\"radiogroup\"" + attribute("aria-label", what) + ">";
+    std::size_t count = 0;
+    for (std::size_t at = 0; at < letters.size(); ++count) {
+        const std::size_t end = std::min(letters.find(" / ", at), letters.size());
+        const std::string letter = letters.substr(at, end - at);
+        out += "<label><input type=\"radio\"" + attribute("name", group) + attribute("value", letter) + "><span>" +
+               html_text(letter) + "</span></label> ";
+        at = end + (end < letters.size() ? 3 : 0);
+    }
+    return out + "</span>" + (count > 2 ? field(what + ": why") : "");
+}
+
+/// What a reader hears of a field: row and column.
+struct CellPlace {
+    std::string_view tag;
+    std::string row, column, group;
+};
+
+std::string cell(const SheetCell& c, const CellPlace& place) {
     std::string classes(class_of(c.kind));
     if (is_short(c)) classes = "short";
     if (c.mark != Mark::none) classes += (classes.empty() ? "" : " ") + std::string(class_of(c.mark));
-    std::string out = "<" + std::string(tag) + (tag == "th" ? " scope=\"row\"" : "");
+    const std::string tag(place.tag);
+    std::string out = "<" + tag + (tag == "th" ? " scope=\"row\"" : "");
     if (!classes.empty()) out += attribute("class", classes);
     out += ">" + svg_of(c.mark);
     if (c.kind == SheetCell::Kind::differs) out += "<strong>differs</strong> ";
-    const bool label = c.kind == SheetCell::Kind::blank && !c.text.empty();
-    out += label ? "<span class=\"label\">" + html_text(c.text) + "</span>" : html_text(c.text);
-    return out + "</" + std::string(tag) + ">";
+    const std::string what = place.row + ": " + place.column;
+    if (c.kind == SheetCell::Kind::choice) return out + choices(c.text, what, place.group) + "</" + tag + ">";
+    const bool blank = c.kind == SheetCell::Kind::blank;
+    out += blank && !c.text.empty() ? "<span class=\"label\">" + html_text(c.text) + "</span>" : html_text(c.text);
+    if (blank) out += field(c.text.empty() ? what : what + ", " + c.text);
+    return out + "</" + tag + ">";
 }
 
 class Html {
@@ -118,7 +149,8 @@ class Html {
         const std::string level = std::to_string(h.level);
         if (h.level == 2) {
             close_section();
-            const std::string page = h.page == SheetHeading::Page::next        ? " next-page"
+            const std::string page = h.page == SheetHeading::Page::together    ? " together"
+                                     : h.page == SheetHeading::Page::next      ? " next-page"
                                      : h.page == SheetHeading::Page::next_wide ? " next-page wide-page"
                                      : h.page == SheetHeading::Page::wide      ? " wide-page"
                                                                                : "";
@@ -177,9 +209,16 @@ class Html {
             out_ += std::string("<th scope=\"col\"") + (of_numbers(table, i) ? " class=\"number\"" : "") + ">" +
                     html_text(table.columns[i]) + "</th>";
         out_ += "</tr></thead>\n<tbody>\n";
-        for (const std::vector<SheetCell>& row : table.rows) {
+        for (std::size_t r = 0; r < table.rows.size(); ++r) {
+            const std::vector<SheetCell>& row = table.rows[r];
+            // a row of nothing but blanks is known by its number
+            const bool named = !row.empty() && !row[0].text.empty() && row[0].kind != SheetCell::Kind::blank;
+            const std::string name = named ? row[0].text : table.caption + ", line " + std::to_string(r + 1);
             out_ += "<tr>";
-            for (std::size_t i = 0; i < row.size(); ++i) out_ += cell(row[i], i == 0 ? "th" : "td");
+            for (std::size_t i = 0; i < row.size(); ++i)
+                out_ += cell(row[i], {i == 0 && row[i].kind != SheetCell::Kind::blank ? "th" : "td", name,
+                                      i < table.columns.size() ? table.columns[i] : std::string(),
+                                      "choice-" + std::to_string(++fields_)});
             out_ += "</tr>\n";
         }
         out_ += "</tbody>\n</table>\n</div>\n";
@@ -213,6 +252,7 @@ class Html {
 
     std::string out_;
     bool open_ = false;
+    unsigned fields_ = 0;  ///< cells so far, so that each choice has a name of its own
 };
 
 }  // namespace

@@ -2,20 +2,16 @@
 
 #include <algorithm>
 #include <optional>
-#include <set>
 #include <string>
 #include <utility>
-#include <variant>
+#include <vector>
 
-#include "sim/plant/application.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
-#include "sim/studies/acceptance.hpp"
 #include "sim/studies/acceptance_study.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/minimum_distance.hpp"
-#include "sim/timing/response.hpp"
-#include "tools/run/plant_document.hpp"
+#include "tools/run/acceptance_words.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -27,89 +23,19 @@ using sim::End;
 using Kind = AcceptanceAct::Kind;
 
 constexpr unsigned measurements = 10;  ///< ISO 13855, from memory: ten, at the worst position and load
-
-std::string words_for(proto::Cause cause) {
-    switch (cause) {
-        case proto::Cause::time_expectation: return "No good telegram in time";
-        case proto::Cause::told_by_peer: return "The other end says that it has stopped";
-        case proto::Cause::peer_restarted: return "The other end started anew";
-        case proto::Cause::rejected_telegram: return "A telegram was rejected";
-        case proto::Cause::power_up:
-        case proto::Cause::first_value:
-        case proto::Cause::error_free_again:
-        case proto::Cause::errors_again:
-        case proto::Cause::acknowledged:
-        case proto::Cause::start_failed: return std::string(name_of(cause));
-    }
-    return "?";
-}
-
-std::string words_for(const std::set<proto::Cause>& causes) {
-    std::string words;
-    for (const proto::Cause cause : causes) words += (words.empty() ? "" : ", or: ") + words_for(cause);
-    return words;
-}
-
-std::string words_for(const sim::ActSeen& seen) {
-    if (seen.ran == 0) return "not rehearsed: with these settings the link does not run, or the machine not start";
-    const std::string of = " of " + std::to_string(seen.ran);
-    if (seen.stopped < seen.ran) return "DID NOT STOP in " + std::to_string(seen.ran - seen.stopped) + of;
-    return "stopped in " + std::to_string(seen.stopped) + of;
-}
+constexpr double um_per_mm = 1000.0;
 
 /// One row, filled in by its name as it is built.
 struct Row {
     std::string stage, act, controller, device, machine, clock = {}, reckoned = {}, rehearsal = {}, undo = {};
-    std::optional<proto::Duration> allowed = {}, at_least = {}, rehearsed = {};
+    std::optional<proto::Duration> allowed = {}, by_settings = {}, at_least = {}, rehearsed = {};
     unsigned times = 1;
     enum class Need : unsigned char { always, optional_by_engineer } need = Need::always;
-};
-
-/// What a demand's row asks for.
-struct DemandAsked {
-    std::string stage, act;
-    unsigned times = 1;
-};
-
-DemandAsked asked_of(const AcceptanceAct& act) {
-    const std::string clear = "Nobody in the zone, barrier closed, measured from outside. ";
-    if (act.kind == Kind::demand_in_cut)
-        return {"Break the link", clear +
-                                      "At full speed. From the cabinet outside the barrier pull the network plug, and "
-                                      "demand " +
-                                      act.safeguard + " at the same moment"};
-    if (act.speed == AcceptanceAct::Speed::reduced)
-        return {"At reduced speed", clear + "At reduced speed demand " + act.safeguard};
-    return {"At full speed", clear + "At full speed, worst load and position, demand " + act.safeguard + ", ten times",
-            measurements};
-}
-
-/// How a setting is mistyped, and how that is undone.
-struct HowMistyped {
-    const sim::Scenario& s;
-    const std::string& device;
-    struct Words {
-        std::string act, undo;
-    };
-
-    Words operator()(const sim::MistypedAddress& typed) const {
-        return {"Type address " + sim::written_hex(typed.address, 4) + " at the " + device + " and start the link",
-                "right address typed: " + sim::written_hex(s.device.link.own_address, 4)};
-    }
-    Words operator()(const sim::MistypedWatchdog& typed) const {
-        return {"Type a watchdog of " + sim::written(typed.watchdog) + " at the " + device + " and start the link",
-                "right watchdog typed: " + sim::written(s.device.link.watchdog)};
-    }
-    Words operator()(const sim::ExchangedBits& typed) const {
-        return {"Exchange the bits of " + typed.first + " and " + typed.second + " at the " + device +
-                    " and start the link",
-                "bits typed as in the link sheet"};
-    }
-    Words operator()(const sim::MovedBit& typed) const {
-        return {"Move the bit of " + typed.signal + " at the " + device + " to " + std::to_string(typed.to.byte) + "." +
-                    std::to_string(typed.to.bit) + " and start the link",
-                "bits typed as in the link sheet"};
-    }
+    std::optional<bool> passes = {};
+    std::optional<std::size_t> function = {};
+    std::string safeguard = {};
+    std::optional<std::int64_t> slow_um_s = {};  ///< the speed is measured too
+    bool noted = false;                          ///< what the ends show is written down there
 };
 
 class Rows {
@@ -119,19 +45,21 @@ class Rows {
 
     Value::List made() {
         look_only();
-        for (const sim::RehearsedAct& demanded : study_.demands) demand(demanded);
+        wires();
+        for (const sim::RehearsedAct& demanded : study_.demands)
+            if (demanded.act.kind == Kind::demand) demand(demanded);
+        for (const sim::RehearsedCheck& check : study_.free_again) free_again(check);
+        for (const sim::RehearsedAct& demanded : study_.demands)
+            if (demanded.act.kind == Kind::demand_in_cut) demand(demanded);
         broken_link();
         for (const sim::Mistyped& mistyped : study_.mistyped) changed_setting(mistyped);
         return std::move(list_);
     }
 
   private:
-    [[nodiscard]] std::string stops() const { return s_.machine ? "stops by itself" : "outputs off"; }
-    [[nodiscard]] std::string until() const {
-        return s_.machine ? "stops: " + s_.machine->name + " stands" : "stops: outputs are off";
-    }
-
     void add(const Row& row) {
+        const auto function = row.function ? Value(static_cast<std::uint64_t>(*row.function + 1)) : Value();
+        const auto slow = row.slow_um_s ? Value(static_cast<double>(*row.slow_um_s) / um_per_mm) : Value();
         list_.push_back(Value::Object{{"no", static_cast<std::uint64_t>(list_.size() + 1)},
                                       {"stage", row.stage},
                                       {"do", row.act},
@@ -140,117 +68,183 @@ class Rows {
                                       {"machine", row.machine},
                                       {"clock", Value::text_or_null(row.clock)},
                                       {"allowed_ms", Value::of(row.allowed)},
+                                      {"by_settings_ms", Value::of(row.by_settings)},
                                       {"not_before_ms", Value::of(row.at_least)},
                                       {"reckoned", Value::text_or_null(row.reckoned)},
                                       {"rehearsed_ms", Value::of(row.rehearsed)},
                                       {"rehearsal", Value::text_or_null(row.rehearsal)},
+                                      {"rehearsal_passes", Value::of(row.passes)},
                                       {"undo", Value::text_or_null(row.undo)},
                                       {"times", row.times},
-                                      {"optional", row.need == Row::Need::optional_by_engineer}});
+                                      {"optional", row.need == Row::Need::optional_by_engineer},
+                                      {"function", function},
+                                      {"safeguard", Value::text_or_null(row.safeguard)},
+                                      {"at_most_mm_s", slow},
+                                      {"noted", row.noted}});
+    }
+
+    static void tell(Row& row, const sim::Passes& seen) {
+        row.passes = seen.passes;
+        if (!seen.passes)
+            row.rehearsal = seen.why.empty() ? "" : "not rehearsed: " + seen.why;
+        else
+            row.rehearsal = *seen.passes ? seen.why : "FAILED: " + seen.why;
     }
 
     /// Limits and rehearsal of an act, and what both ends showed in it.
     static void tell(Row& row, const sim::RehearsedAct& rehearsed) {
-        const auto& [act, limits, seen] = rehearsed;
+        const auto& [act, asked, limits, seen, passes] = rehearsed;
         row.allowed = limits.machine_at_most;
+        row.by_settings = limits.by_settings;
         row.at_least = limits.link_at_least;
         row.reckoned = limits.reckoned;
         row.rehearsed = seen.longest;
-        if (seen.tried == 0) {
-            row.rehearsal = "not rehearsed: the scenario states no reduced speed";
-            return;
-        }
-        row.rehearsal = words_for(seen);
-        if (seen.longest && limits.machine_at_most && *seen.longest > *limits.machine_at_most)
-            row.rehearsal += "; OVER what is allowed: the scenario's machine stops more slowly than it was measured";
-        // a link that runs on shows what the row expects of it already
+        if (asked && asked->runs_on()) row.slow_um_s = asked->slow_um_s;
+        tell(row, passes);
+        if (act.kind == Kind::demand) return;  // the link runs on
         for (const End end : {End::controller, End::device}) {
             std::string& expected = end == End::controller ? row.controller : row.device;
-            const std::string words = words_for(seen.causes[static_cast<std::size_t>(end) & 1]);
-            if (expected.empty() || (act.kind != Kind::power_off && !words.empty()))
-                expected = words.empty() ? "Running" : words;
+            std::string words = words_for(seen.causes[static_cast<std::size_t>(end) & 1]);
+            if (words.empty()) words = "No good telegram in time";
+            const bool dark = act.kind == Kind::power_off && act.end == end;
+            if (!dark) expected += (expected.empty() ? "" : ", ") + words;
         }
     }
 
     void look_only() {
-        const std::string signature =
-            study_.signature ? sim::written_hex(*study_.signature, 8) : "none: the ends differ";
-        add({.stage = "Look only",
-             .act = "Read the parameter signature at both ends. It must be that of the link sheet",
-             .controller = signature,
-             .device = signature,
-             .machine = "stands still"});
-        for (std::size_t i = 0; i < s_.safeguards.size(); ++i) {
-            const auto shown = [&](End end) {
-                const std::string words = falls(i, end);
-                return words.empty() ? std::string("nothing falls here") : words + ", no other signal";
-            };
-            add({.stage = "Look only",
-                 .act = "Machine standing. Demand " + s_.safeguards[i].name +
-                        " with a test rod or its own actuator, alone",
-                 .controller = shown(End::controller),
-                 .device = shown(End::device),
-                 .machine = "stands still",
-                 .undo = s_.safeguards[i].latched ? "safeguard free again and reset" : "safeguard free again"});
+        Row signatures{.stage = "Look only",
+                       .act =
+                           "Read at each end what its maker's tool shows as checksum or signature of the safety "
+                           "settings. They must be those noted in the link sheet",
+                       .controller = "noted",
+                       .device = "noted",
+                       .machine = "stands still",
+                       .noted = true};
+        signatures.rehearsal = study_.signature
+                                   ? "identity of the rehearsal " + sim::written_hex(*study_.signature, 8) +
+                                         ": of linkdrill's own telegrams, no maker's tool shows it"
+                                   : "the ends as written differ";
+        add(signatures);
+        for (const sim::RehearsedCheck& look : study_.looks) {
+            const sim::Safeguard& guard = s_.safeguards[look.safeguard];
+            Row row{.stage = "Look only",
+                    .act = "Machine standing. Demand " + guard.name + " with a test rod or its own actuator, alone",
+                    .controller = shown(look.safeguard, End::controller),
+                    .device = shown(look.safeguard, End::device),
+                    .machine = "stands still",
+                    .undo = sim::is_reset(s_, guard) ? "safeguard free again and reset" : "safeguard free again",
+                    .function = look.function,
+                    .safeguard = guard.name};
+            tell(row, look.passes);
+            add(row);
         }
     }
 
-    /// The signals that fall at an end when that safeguard is demanded: "curtain_free 0".
-    [[nodiscard]] std::string falls(std::size_t safeguard, End end) const {
-        const std::uint64_t signals = sim::signals_depending_on(s_, safeguard);
-        std::string words;
-        for (std::size_t k = 0; k < s_.signals.size(); ++k)
-            if ((signals >> k & 1) != 0 && sim::receiver(s_.signals[k].direction) == end)
-                words += (words.empty() ? "" : ", ") + s_.signals[k].name + " 0";
-        return words;
+    [[nodiscard]] std::string shown(std::size_t safeguard, End end, const std::string& contact = {}) const {
+        const std::string words = falls_at(s_, {safeguard}, end, contact);
+        return words.empty() ? std::string("nothing falls here") : words + ", nothing else";
+    }
+
+    void wires() {
+        for (const sim::RehearsedCheck& wire : study_.wires) {
+            const WireWords words = wire_words(s_, wire);
+            Row row{.stage = "Wires",
+                    .act = words.act,
+                    .controller = shown(wire.safeguard, End::controller, words.contact),
+                    .device = shown(wire.safeguard, End::device, words.contact),
+                    .machine = "stands still",
+                    .undo = words.undo,
+                    .function = wire.function,
+                    .safeguard = s_.safeguards[wire.safeguard].name};
+            tell(row, wire.passes);
+            add(row);
+        }
+    }
+
+    [[nodiscard]] std::size_t index_of(const std::string& safeguard) const {
+        const auto found = std::find_if(s_.safeguards.begin(), s_.safeguards.end(),
+                                        [&](const sim::Safeguard& one) { return one.name == safeguard; });
+        return static_cast<std::size_t>(found - s_.safeguards.begin());
+    }
+
+    [[nodiscard]] static std::string stage_of(const AcceptanceAct& act) {
+        if (act.kind != Kind::demand) return "Break the link";
+        return act.speed == AcceptanceAct::Speed::reduced ? "At reduced speed" : "At full speed";
     }
 
     void demand(const sim::RehearsedAct& rehearsed) {
-        const auto guard = std::find_if(s_.safeguards.begin(), s_.safeguards.end(), [&](const sim::Safeguard& each) {
-            return each.name == rehearsed.act.safeguard;
-        });
-        const auto shown = [&](End end) {
-            const std::string words = falls(static_cast<std::size_t>(guard - s_.safeguards.begin()), end);
-            return words.empty() ? std::string("Running") : "Running, " + words;
+        const AcceptanceAct& act = rehearsed.act;
+        const auto falls = [&](End end) {
+            std::vector<std::size_t> guards{index_of(act.safeguard)};
+            if (!act.together_with.empty()) guards.push_back(index_of(act.together_with));
+            const std::string falling = falls_at(s_, guards, end);
+            std::string words = act.kind == Kind::demand ? "Running" : "";
+            if (!falling.empty()) words += (words.empty() ? "" : ", ") + falling;
+            return words;
         };
-        DemandAsked asked = asked_of(rehearsed.act);
-        Row row{.stage = std::move(asked.stage),
-                .act = std::move(asked.act),
-                .controller = shown(End::controller),
-                .device = shown(End::device),
-                .machine = stops(),
-                .clock = "starts: " + guard->name + " is demanded; " + until(),
-                .undo = guard->latched ? "safeguard free again and reset" : "safeguard free again",
-                .times = asked.times};
+        const bool often =
+            act.kind == Kind::demand && act.speed == AcceptanceAct::Speed::full && act.together_with.empty();
+        Row row{.stage = stage_of(act),
+                .act = deed_of(rehearsed),
+                .controller = falls(End::controller),
+                .device = falls(End::device),
+                .machine = machine_must(s_, rehearsed.asked),
+                .clock = "starts: " + act.safeguard + " is demanded; " + clock_stops(s_, rehearsed.asked),
+                .undo = undone_by(s_, act),
+                .times = often ? measurements : 1,
+                .function = act.function,
+                .safeguard = act.safeguard};
         tell(row, rehearsed);
         add(row);
     }
 
+    void free_again(const sim::RehearsedCheck& check) {
+        const FreeAgainWords words = free_again_words(s_, check);
+        const auto shows = [&](End end) {
+            const std::string rising = rises_at(s_, check.safeguard, end);
+            return rising.empty() ? std::string("Running") : "Running, " + rising + " at the end";
+        };
+        Row row{.stage = "Free again",
+                .act = words.act,
+                .controller = shows(End::controller),
+                .device = shows(End::device),
+                .machine = words.machine,
+                .function = check.function,
+                .safeguard = s_.safeguards[check.safeguard].name};
+        tell(row, check.passes);
+        add(row);
+    }
+
+    [[nodiscard]] static std::string how(const AcceptanceAct& act) {
+        return std::string("Nobody in the zone, barrier closed, ") +
+               (act.speed == AcceptanceAct::Speed::reduced ? "reduced speed" : "machine running") + ". ";
+    }
+
     void cut(const std::string& place) {
-        Row row{.stage = "Break the link",
-                .act =
-                    "Nobody in the zone, barrier closed, reduced speed. From the cabinet outside the barrier pull the "
-                    "network plug of the " +
-                    place,
-                .controller = {},
-                .device = {},
-                .machine = stops(),
-                .clock = "starts: plug leaves; " + until(),
-                .undo = "plug back in"};
+        Row row{
+            .stage = "Break the link",
+            .act = how(study_.cut.act) + "From the cabinet outside the barrier pull the network plug of the " + place,
+            .controller = {},
+            .device = {},
+            .machine = machine_must(s_, study_.cut.asked),
+            .clock = "starts: plug leaves; " + clock_stops(s_, study_.cut.asked),
+            .undo = "plug back in"};
         tell(row, study_.cut);
         add(row);
     }
 
+    /// Without its power no drive ramps down.
     void power(const sim::RehearsedAct& rehearsed) {
         const End end = rehearsed.act.end;
-        const std::string& name = names_.of(end);
+        const bool drives = s_.machine && s_.machine->at == end;
+        const std::string stops = drives ? "stops without power" : machine_must(s_, rehearsed.asked);
         Row row{.stage = "Break the link",
-                .act = "Nobody in the zone, barrier closed, reduced speed. Switch the " + name +
+                .act = how(rehearsed.act) + "Switch the " + names_.of(end) +
                        " off at its own breaker, outside the barrier; on again after a second or more",
                 .controller = end == End::controller ? "dark, then Starting" : "",
                 .device = end == End::device ? "dark, then Starting" : "",
-                .machine = stops() + "; does not start again by itself",
-                .clock = "starts: power off; " + until(),
+                .machine = stops + "; does not start again by itself",
+                .clock = "starts: power off; " + clock_stops(s_, rehearsed.asked),
                 .undo = "power on"};
         tell(row, rehearsed);
         add(row);
@@ -261,35 +255,43 @@ class Rows {
         cut(names_.controller);
         for (const sim::RehearsedAct& rehearsed : study_.power_off) power(rehearsed);
         const sim::AcknowledgementSeen& seen = study_.acknowledgement;
-        const auto in_words = [](bool kept, const char* kept_words, const char* otherwise) {
-            return std::string("rehearsal: ") + (kept ? kept_words : otherwise);
+        const bool slow = study_.cut.asked && study_.cut.asked->runs_on();
+        const std::string stays = slow ? "stays slow" : "stands still";
+        const auto told = [&](bool as_asked, const char* so, const char* otherwise) {
+            if (!seen.ran) return sim::Passes{std::nullopt, "with these settings the link does not run"};
+            return sim::Passes{as_asked, as_asked ? so : otherwise};
         };
-        add({.stage = "Break the link",
-             .act = "Nobody in the zone, barrier closed. Pull the plug, press and hold the acknowledgement button, put "
-                    "the plug back in, hold on for 10 s",
-             .controller = "Waits for you",
-             .device = "Stopped, or waits",
-             .machine = "stands still; the link does not resume",
-             .rehearsal = in_words(seen.stays_when_held, "did not resume", "RESUMED with the button held"),
-             .undo = "button let go"});
-        add({.stage = "Break the link",
-             .act = "Nobody in the zone, barrier closed. Press the acknowledgement button once, after the request",
-             .controller = "Running",
-             .device = "Running",
-             .machine = "stands still until it is started",
-             .rehearsal = in_words(seen.resumes_when_asked && seen.machine_stays, "resumed, machine stood still",
-                                   "did NOT behave so")});
+        Row held{.stage = "Break the link",
+                 .act =
+                     "Nobody in the zone, barrier closed. Pull the plug, press and hold the acknowledgement button, "
+                     "put the plug back in, hold on for 10 s",
+                 .controller = "Waits for you",
+                 .device = "Stopped, or waits",
+                 .machine = stays + "; the link does not resume",
+                 .undo = "button let go"};
+        tell(held, told(seen.stays_when_held, "did not resume", "RESUMED with the button held"));
+        add(held);
+        Row pressed{
+            .stage = "Break the link",
+            .act = "Nobody in the zone, barrier closed. Press the acknowledgement button once, after the request",
+            .controller = "Running",
+            .device = "Running",
+            .machine = stays + " until it is started"};
+        tell(pressed, told(seen.resumes_when_asked && seen.machine_stays,
+                           slow ? "resumed, machine stayed slow" : "resumed, machine stood still",
+                           seen.resumes_when_asked ? "the machine SPED UP by it" : "the link did NOT resume"));
+        add(pressed);
     }
 
     /// By what the comparison of the ends says of it.
     void changed_setting(const sim::Mistyped& mistyped) {
-        const HowMistyped::Words how = std::visit(HowMistyped{s_, names_.device}, mistyped.what);
+        const MistypedWords words = mistyped_words(s_, names_.device, mistyped);
         Row row{.stage = "Change settings",
-                .act = "Machine locked out. " + how.act,
+                .act = "Machine locked out. " + words.act,
                 .controller = "Running",
                 .device = "Running",
                 .machine = "cannot be started",
-                .undo = how.undo,
+                .undo = words.undo,
                 .need = Row::Need::optional_by_engineer};
         if (mistyped.difference) {
             row.controller = mistyped.difference->seen_at_controller;
@@ -310,18 +312,42 @@ class Rows {
     Value::List list_;
 };
 
+Value there_of(const std::optional<sim::GuardDistance>& distance) {
+    if (!distance || !distance->there_um) return {};
+    return static_cast<double>(*distance->there_um) / um_per_mm;
+}
+
+Value::List functions_of(const sim::Scenario& s, const sim::AcceptanceStudy& study) {
+    Value::List list;
+    for (const sim::SafetyFunction& function : s.functions) {
+        Value::List musts;
+        for (const sim::MustReact& must : function.must)
+            musts.push_back(Value::Object{
+                {"machine", must.machine}, {"must", sim::name_of(must.must)}, {"within_ms", Value::of(must.within)}});
+        const std::optional<sim::Distance>& distance = study.function_distances[list.size()];
+        list.push_back(Value::Object{{"no", static_cast<std::uint64_t>(list.size() + 1)},
+                                     {"name", function.name},
+                                     {"safeguards", Value::list_of(function.safeguards)},
+                                     {"must", std::move(musts)},
+                                     {"level", function.level ? Value(written(*function.level)) : Value()},
+                                     {"returns", sim::name_of(function.returns)},
+                                     {"needed_mm", distance ? Value(sim::whole_mm_up(distance->needed)) : Value()},
+                                     {"there_mm", there_of(function.distance)}});
+    }
+    return list;
+}
+
 }  // namespace
 
 Value describe_acceptance(const sim::Scenario& scenario, const sim::AcceptanceStudy& study) {
-    constexpr double um_per_mm = 1000.0;
-    const bool there = scenario.distance && scenario.distance->there_um;
     return Value::Object{
         {"scenario", scenario.file},
         {"seed", study.seed},
+        {"functions", functions_of(scenario, study)},
         {"rows", Rows(scenario, study).made()},
         {"stopping_ms", Value::of(study.response.stopping)},
         {"needed_mm", study.distance ? Value(sim::whole_mm_up(study.distance->needed)) : Value()},
-        {"there_mm", there ? Value(static_cast<double>(*scenario.distance->there_um) / um_per_mm) : Value()},
+        {"there_mm", there_of(scenario.distance)},
     };
 }
 

@@ -58,9 +58,6 @@ Studies studies_of(const sim::Scenario& scenario, std::uint64_t seed) {
 std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result,
                                       const Studies& studies, const Value& document, const sim::TimeLine& line,
                                       const RunPageNotes& notes) {
-    static const Value::List no_rows;
-    const Value* injections = document.find("injections");
-    const Value::List& rows = injections && injections->list() ? *injections->list() : no_rows;
     const DemandTable demands = demand_table(look_up_list(document, "demands"));
     const auto stamped = [&](const Value& value) { return to_json(with_provenance(value, scenario)); };
     std::vector<EvidenceFile> files{

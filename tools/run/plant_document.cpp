@@ -7,6 +7,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/minimum_distance.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -64,7 +65,8 @@ Value::List typed_of(const sim::Scenario& s) {
         list.push_back(
             Value::Object{{"what", what}, {"controller", controller}, {"device", device}, {"must_be_equal", false}});
     };
-    equal("telegram profile, identity", c.profile.name + ", " + written_hex(proto::identity_of(c.profile), 8),
+    equal("telegram layout, as linkdrill calls it",
+          c.profile.name + ", " + written_hex(proto::identity_of(c.profile), 8),
           d.profile.name + ", " + written_hex(proto::identity_of(d.profile), 8));
     equal("address of " + s.controller.name, written_hex(c.own_address, 4) + " (own)",
           written_hex(d.peer_address, 4) + " (other end)");
@@ -103,12 +105,14 @@ std::string joined(const std::vector<std::string>& names, std::string_view betwe
     return out;
 }
 
+/// A machine's name may be one or many: "rollers", "press".
 std::string stop_in_words(const sim::Machine& machine, sim::StopCategory stop) {
     switch (stop) {
-        case sim::StopCategory::category_0: return "stops, category 0";
-        case sim::StopCategory::category_1: return "stops, category 1";
-        case sim::StopCategory::category_2: return "stops, category 2";
-        case sim::StopCategory::reduced_speed: return "slows down to " + speed_in_words(machine.reduced_speed_um_s);
+        case sim::StopCategory::category_0: return machine.name + ": stop, category 0";
+        case sim::StopCategory::category_1: return machine.name + ": stop, category 1";
+        case sim::StopCategory::category_2: return machine.name + ": stop, category 2";
+        case sim::StopCategory::reduced_speed:
+            return machine.name + ": down to at most " + written(sim::micrometres(machine.reduced_speed_um_s)) + "/s";
     }
     return "?";
 }
@@ -118,7 +122,7 @@ std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
     std::vector<std::string> reactions;
     if (s.machine)
         for (const sim::MachineReaction& r : s.machine->reactions)
-            if (r.signal == signal.name) reactions.push_back(s.machine->name + " " + stop_in_words(*s.machine, r.stop));
+            if (r.signal == signal.name) reactions.push_back(stop_in_words(*s.machine, r.stop));
     for (const sim::Signal& other : s.signals)
         if (std::find(other.all_of.begin(), other.all_of.end(), signal.name) != other.all_of.end())
             reactions.push_back(other.name + " falls to 0");
