@@ -9,7 +9,7 @@
 #include "sim/plant/machine.hpp"
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
-#include "sim/timing/minimum_distance.hpp"
+#include "sim/timing/function_time.hpp"
 
 namespace sim {
 namespace {
@@ -33,16 +33,20 @@ Duration before_and_outside(const Scenario& scenario, const Safeguard& guard) {
     return sum;
 }
 
-/// From the contact: the least of what is stated, else what the settings promise.
-Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, const SafetyFunction& function,
-                     const MustReact& must, const Safeguard& guard, const Reached& reached, bool distances_count) {
-    std::optional<Duration> from_demand = must.within;
-    if (distances_count && function.distance && function.distance->there_um &&
-        (function.distance->safeguard.empty() || function.distance->safeguard == guard.name)) {
-        const auto most = longest_overall(function.distance->how, micrometres(*function.distance->there_um));
-        if (most && (!from_demand || *most < *from_demand)) from_demand = most;
-    }
-    if (from_demand) return *from_demand - before_and_outside(scenario, guard);
+/// From the demand on: the smaller of what the function states and of what its distance leaves; of a slowed run the
+/// distance says nothing.
+std::optional<Duration> stated_limit(const Scenario& scenario, std::size_t function, std::size_t must,
+                                     const std::string& guard, bool distances_count) {
+    const FunctionTime time = time_of(scenario, function, must, guard);
+    std::optional<Duration> limit = time.within;
+    if (distances_count && time.by_distance && (!limit || *time.by_distance < *limit)) limit = time.by_distance;
+    return limit;
+}
+
+/// From the contact: what is stated, else what the settings promise.
+Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, std::optional<Duration> stated,
+                     const Safeguard& guard, const Reached& reached) {
+    if (stated) return *stated - before_and_outside(scenario, guard);
     return worst_with_end_faults(scenario, limits.limits.demand_required) +
            MachineModel::stopping_time(*scenario.machine, reached.stop);
 }
@@ -91,7 +95,9 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
     }
     const bool to_reduced = must.must == StopCategory::reduced_speed || reduced_counts;
     row.took = to_reduced && demand.reduced ? demand.reduced : demand.standstill;
-    if (!row.took) {
+    if (!row.took && demand.at + *row.allowed > scenario.duration) {
+        row.why = "the run ended before it could be seen";
+    } else if (!row.took) {
         row.met = Met::no;
         row.why = must.machine + (to_reduced ? " never came down to its reduced speed" : " never stood");
     } else if (*row.took > *row.allowed) {
@@ -123,8 +129,9 @@ void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t
         row.met = Met::no;
         row.why = "it reaches no output";
     } else {
-        row.allowed =
-            allowed_for(scenario, limits, function, must, scenario.safeguards[guard], *reached, result.time_scale == 1);
+        const Safeguard& safeguard = scenario.safeguards[guard];
+        const auto stated = stated_limit(scenario, row.function, row.must, safeguard.name, result.time_scale == 1);
+        row.allowed = allowed_for(scenario, limits, stated, safeguard, *reached);
         judge(scenario, demand, must, *reached, reduced_speed_counts(scenario, function), row);
     }
     if (row.met == Met::no && demand.reaches_output)
@@ -194,8 +201,11 @@ FunctionResult over_all(const Scenario& scenario, const RunResult& result, std::
             if (met == Met::not_shown) not_seen += (not_seen.empty() ? "" : ", ") + safeguard;
         }
     }
-    for (const MustReact& must : function.must)
-        if (must.within && (!found.within || *must.within < *found.within)) found.within = must.within;
+    for (const std::string& safeguard : function.safeguards)
+        for (std::size_t must = 0; must < function.must.size(); ++must) {
+            const auto limit = stated_limit(scenario, which, must, safeguard, result.time_scale == 1);
+            if (limit && (!found.within || *limit < *found.within)) found.within = limit;
+        }
     for (const FunctionRow& row : result.function_rows) {
         if (row.function != which) continue;
         if (row.met == Met::no && found.why.empty()) found.why = row.why;

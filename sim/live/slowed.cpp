@@ -65,6 +65,7 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         for (MustReact& must : function.must) slow(must.within, factor);
     slow(s.required.to_device, factor);
     slow(s.required.to_controller, factor);
+    slow(s.required.overall, factor);
     for (Fault& fault : s.faults) {
         slow(fault.at, factor);
         slow(fault.lasting, factor);
