@@ -216,7 +216,7 @@ TEST_CASE("a row asks for no ramp while the power is off") {
     CHECK(sim::asked_of_machine(ramps, other)->stop == StopCategory::category_1);
 }
 
-TEST_CASE("the function's limit counts, the smaller of its time and its distance; else that of the settings") {
+TEST_CASE("the function's limit counts, the smaller of its time and its distance, else that of the settings") {
     sim::Scenario s = debarker();
     const AcceptanceAct flap{.kind = Kind::demand, .safeguard = "flap", .function = 0};
     const sim::ActLimits stated = sim::limits_of_act(s, flap);

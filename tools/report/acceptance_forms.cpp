@@ -160,7 +160,7 @@ void add_acceptance_head(Sheet& sheet, const Dossier& d) {
 
 void add_deviations(Sheet& sheet) {
     sheet.blocks.emplace_back(
-        SheetHeading{.margin = "D", .text = "Deviations, each with its re-test", .id = "deviations"});
+        SheetHeading{.margin = "X", .text = "Deviations, each with its re-test", .id = "deviations"});
     SheetTable table{.caption = "What was not as a row asks",
                      .columns = {"No", "Row", "What was found", "What was changed, by whom", "Rows done again",
                                  "Re-test", "Name", "Date", "Signature"},
@@ -204,7 +204,7 @@ void add_closing(Sheet& sheet, const Dossier& d) {
     SheetTable table{.caption = "Before the machine is handed over",
                      .columns = {"What", "Must be", "Found", "Name"},
                      .rows = {},
-                     .look = "form"};
+                     .look = "form closing"};
     const auto must = [&](std::string what, SheetCell what_must) {
         table.rows.push_back({std::move(what), std::move(what_must), SheetCell::blank(), SheetCell::blank()});
     };
@@ -218,7 +218,7 @@ void add_closing(Sheet& sheet, const Dossier& d) {
         SheetTable{.caption = "Signatures",
                    .columns = {"Who", "Name", "Date", "Signature"},
                    .rows = {line("Competent person", 3), line("Second person", 3), line("Operator of the plant", 3)},
-                   .look = "form"});
+                   .look = "form closing"});
 }
 
 }  // namespace tools

@@ -94,7 +94,7 @@ std::vector<SheetCell> row_of(const Value& row) {
             SheetCell::number(allowed_of(row)),
             {rehearsed_of(row), Kind::grey},
             !timed ? SheetCell{"-"}
-            : ten  ? SheetCell{"see ten measurements"}
+            : ten  ? SheetCell{"ten: see M"}
                    : SheetCell::blank(),
             timed ? SheetCell::blank() : SheetCell{"-"},
             {"P / F / N", Kind::choice},

@@ -95,23 +95,25 @@ bool of_numbers(const SheetTable& table, std::size_t column) {
     return any;
 }
 
-/// A field on the screen; on paper the text that the script puts beside it, on a line.
+/// A field on the screen; on paper a line, and the text that the script puts beside the field.
 std::string field(const std::string& what) {
-    return "<textarea rows=\"1\"" + attribute("aria-label", what) + "></textarea><span class=\"typed\"></span>";
+    return "<textarea rows=\"1\"" + attribute("aria-label", what) + "></textarea>";
 }
+
+/// Where there is one for what was not done.
+bool asks_why(const std::string& letters) { return letters.find('N') != std::string::npos; }
 
 /// The letters as buttons of which one is pressed, with a line for why where there is a letter that wants a reason.
 std::string choices(const std::string& letters, const std::string& what, const std::string& group) {
     std::string out = "<span class=\"letters\" role=\"radiogroup\"" + attribute("aria-label", what) + ">";
-    std::size_t count = 0;
-    for (std::size_t at = 0; at < letters.size(); ++count) {
+    for (std::size_t at = 0; at < letters.size();) {
         const std::size_t end = std::min(letters.find(" / ", at), letters.size());
         const std::string letter = letters.substr(at, end - at);
         out += "<label><input type=\"radio\"" + attribute("name", group) + attribute("value", letter) + "><span>" +
                html_text(letter) + "</span></label> ";
         at = end + (end < letters.size() ? 3 : 0);
     }
-    return out + "</span>" + (count > 2 ? field(what + ": why") : "");
+    return out + "</span>" + (asks_why(letters) ? field(what + ": why") : "");
 }
 
 /// What a reader hears of a field: row and column.
@@ -124,6 +126,7 @@ std::string cell(const SheetCell& c, const CellPlace& place) {
     std::string classes(class_of(c.kind));
     if (is_short(c)) classes = "short";
     if (c.mark != Mark::none) classes += (classes.empty() ? "" : " ") + std::string(class_of(c.mark));
+    if (c.kind == SheetCell::Kind::choice && asks_why(c.text)) classes += " why";
     const std::string tag(place.tag);
     std::string out = "<" + tag + (tag == "th" ? " scope=\"row\"" : "");
     if (!classes.empty()) out += attribute("class", classes);

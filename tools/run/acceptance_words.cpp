@@ -126,7 +126,7 @@ FreeAgainWords free_again_words(const sim::Scenario& scenario, const sim::Rehear
     const std::string stays =
         slow ? "stays at or under " + speed(scenario.machine->reduced_speed_um_s) : "stands still";
     FreeAgainWords words;
-    words.act = std::string(clear) + "At full speed demand " + guard.name +
+    words.act = "Nobody in the zone, barrier closed. At full speed demand " + guard.name +
                 (slow ? " and wait until it is slow. " : " and wait for standstill. ");
     if (reset) words.act += "Press its reset and let go while it is still demanded. ";
     words.act += "Let " + guard.name + " go and wait 10 s. ";

@@ -65,7 +65,7 @@ Value::List typed_of(const sim::Scenario& s) {
         list.push_back(
             Value::Object{{"what", what}, {"controller", controller}, {"device", device}, {"must_be_equal", false}});
     };
-    equal("telegram layout, as linkdrill calls it",
+    equal("telegram layout (linkdrill's name for it)",
           c.profile.name + ", " + written_hex(proto::identity_of(c.profile), 8),
           d.profile.name + ", " + written_hex(proto::identity_of(d.profile), 8));
     equal("address of " + s.controller.name, written_hex(c.own_address, 4) + " (own)",

@@ -9,8 +9,14 @@ let changed = false;
  */
 function take_text(field) {
   field.textContent = field.value;
-  const beside = field.nextElementSibling;
-  if (beside) beside.textContent = field.value;
+  let beside = field.nextElementSibling;
+  if (!beside && field.value) {
+    beside = document.createElement('span');
+    beside.className = 'typed';
+    field.after(beside);
+  }
+  if (beside && !field.value) beside.remove();
+  else if (beside) beside.textContent = field.value;
   field.rows = 1;
   while (field.scrollHeight > field.clientHeight && field.rows < 40) ++field.rows;
 }

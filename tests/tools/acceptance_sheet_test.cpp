@@ -1,0 +1,118 @@
+// The acceptance sheet as a document and as a page: what its rows say, and how what is allowed stands beside what was
+// seen.
+#include <string>
+
+#include <doctest/doctest.h>
+
+#include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tools/report/papers.hpp"
+#include "tools/run/acceptance_document.hpp"
+#include "tools/run/plant_document.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/look_up.hpp"
+
+using tools::look_up;
+using tools::look_up_list;
+using tools::look_up_number;
+using tools::look_up_text;
+using tools::Value;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+/// What run would leave of that scenario, as far as the sheets look at it.
+tools::Dossier dossier_of(const std::string& name) {
+    const sim::Scenario s =
+        sim::read_scenario(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/log_debarker/" + name).value();
+    tools::Dossier dossier;
+    dossier.result = Value::Object{{"title", s.title}, {"scenario", s.file}, {"digest", "0x1"}, {"version", "1"}};
+    dossier.plant = tools::describe_plant(s, 1, {sim::cross_check(s), sim::longest_watchdog(s)});
+    // through the text, as it is read by whoever writes the sheets
+    const Value acceptance = tools::describe_acceptance(s, sim::study_acceptance(s, 1));
+    dossier.acceptance = tools::from_json(tools::to_json(acceptance)).value();
+    return dossier;
+}
+
+const Value& row_of(const Value& acceptance, const std::string& stage, const std::string& safeguard) {
+    for (const Value& row : look_up_list(acceptance, "rows"))
+        if (look_up_text(row, "stage") == stage && look_up_text(row, "safeguard") == safeguard) return row;
+    FAIL("no row of " << safeguard << " in " << stage);
+    return acceptance;
+}
+
+TEST_CASE("a row asks for what the function states, and names what falls at both ends") {
+    const tools::Dossier dossier = dossier_of("guards.toml");
+    const Value& flap = row_of(dossier.acceptance, "At full speed", "flap");
+    CHECK(look_up_text(flap, "controller_shows") == "Running, flap 0, closed sent 0");
+    CHECK(look_up_text(flap, "device_shows") == "Running, closed 0");
+    CHECK(look_up_text(flap, "machine") == "stops by itself, category 0: its power goes at once");
+    CHECK(look_up_number(flap, "allowed_ms") == 600);
+    CHECK(look_up_number(flap, "by_settings_ms") == 526);
+    CHECK(look_up_number(flap, "function") == 1);
+    const Value& slow = row_of(dossier.acceptance, "At full speed", "speed_selector");
+    CHECK(look_up_text(slow, "machine") == "slows down by itself to at most 120 mm/s and runs on");
+    CHECK(holds(look_up_text(slow, "clock"), "rollers at 120 mm/s or less"));
+    CHECK(look_up_number(slow, "at_most_mm_s") == 120);
+    CHECK(look_up_text(row_of(dossier.acceptance, "Free again", "speed_selector"), "machine") ==
+          "stays at or under 120 mm/s until it is started");
+    for (const Value& row : look_up_list(dossier.acceptance, "rows")) {
+        INFO(tools::to_json(row));
+        CHECK((tools::is_null(look_up(row, "rehearsal_passes")) || look_up(row, "rehearsal_passes").is_true()));
+        // at reduced speed a guard that only slows down to it changes nothing
+        if (look_up_text(row, "stage") == "At reduced speed") CHECK(look_up_text(row, "safeguard") != "speed_selector");
+    }
+}
+
+TEST_CASE("a guard that nothing obeys has its row, and the sheet says at its head that it fails") {
+    const tools::Dossier dossier = dossier_of("forgotten_guard.toml");
+    const Value& row = row_of(dossier.acceptance, "At full speed", "pit_door");
+    CHECK_FALSE(look_up(row, "rehearsal_passes").is_true());
+    CHECK(holds(look_up_text(row, "rehearsal"), "FAILED: pit_door reaches no output"));
+    const std::string sheet = tools::markdown_of(tools::acceptance_sheet_of(dossier));
+    CHECK(holds(sheet, "FAILS in the rehearsal, at row "));
+    CHECK_FALSE(holds(tools::markdown_of(tools::acceptance_sheet_of(dossier_of("guards.toml"))), "FAILS"));
+}
+
+TEST_CASE("both sheets call the ends by their place, and ask nobody for linkdrill's own number") {
+    const tools::Dossier dossier = dossier_of("guards.toml");
+    const std::string signature = look_up_text(dossier.plant, "signature");
+    REQUIRE_FALSE(signature.empty());
+    for (const tools::Sheet& sheet : {tools::acceptance_sheet_of(dossier), tools::link_sheet_of(dossier)})
+        for (const tools::SheetBlock& block : sheet.blocks)
+            if (const auto* table = std::get_if<tools::SheetTable>(&block)) {
+                for (const std::string& column : table->columns) {
+                    CHECK_FALSE(holds(column, "Controller"));
+                    CHECK_FALSE(holds(column, "I/O"));
+                }
+                for (const auto& row : table->rows)
+                    for (const tools::SheetCell& cell : row) CHECK(cell.text != signature);
+            }
+    CHECK(holds(tools::markdown_of(tools::acceptance_sheet_of(dossier)), "roller drive must show"));
+}
+
+/// A sheet of one timed row.
+std::string sheet_with(double allowed, double rehearsed) {
+    tools::Dossier dossier;
+    dossier.acceptance = Value::Object{{"rows", Value::List{Value::Object{{"no", 1},
+                                                                          {"stage", "At full speed"},
+                                                                          {"do", "demand"},
+                                                                          {"clock", "starts; stops"},
+                                                                          {"allowed_ms", allowed},
+                                                                          {"rehearsed_ms", rehearsed},
+                                                                          {"rehearsal", "seen"}}}}};
+    return tools::markdown_of(tools::acceptance_sheet_of(dossier));
+}
+
+TEST_CASE("what was seen within its limit never looks longer than it") {
+    CHECK(holds(sheet_with(706.64, 706.62), "706.64 | 706.62, seen"));
+    CHECK(holds(sheet_with(706.64, 706.64), "706.64 | 706.64, seen"));
+    CHECK(holds(sheet_with(130, 130), "130 | 130, seen"));
+    CHECK(holds(sheet_with(600, 445.05), "600 | 445.1, seen"));
+    CHECK(holds(sheet_with(706.123457, 706.123456), "706.123457 | 706.123456, seen"));
+    // over the limit stays over it
+    CHECK(holds(sheet_with(706.62, 706.64), "706.6 | 706.7, seen"));
+}
+
+}  // namespace
