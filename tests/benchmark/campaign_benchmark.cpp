@@ -5,11 +5,10 @@
 // two: it means something on a quiet machine only.
 #include <benchmark/benchmark.h>
 
-#include <time.h>
 #include <algorithm>
-
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <string>
 #include <vector>
 
