@@ -67,7 +67,7 @@ class ParameterBlock {
 
   private:
     LinkParameters parameters_;
-    std::array<std::uint8_t, 44> bytes_;
+    std::array<std::uint8_t, 44> bytes_{};
 };
 
 void encode(const ParameterTelegram& telegram, std::span<std::uint8_t, parameter_telegram_bytes> out);
