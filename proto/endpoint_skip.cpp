@@ -34,8 +34,8 @@ Codec::Decoded Endpoint::Core::decode_near(std::span<const std::uint8_t> bytes) 
     if (settings_.profile.sequence.presence != Presence::implied) return in_codec_.decode(bytes);
     const std::uint32_t middle = polled() && controller() ? own_number_ - 1 : peer_number_;
     const unsigned ahead = polled() ? near_behind : near_ahead;
-    std::array<std::uint32_t, near_ahead + near_behind + 1>
-        numbers;  // NOLINT(cppcoreguidelines-pro-type-member-init): filled before it is read, often
+    // Filled before it is read, and often. NOLINTNEXTLINE(cppcoreguidelines-pro-type-member-init)
+    std::array<std::uint32_t, near_ahead + near_behind + 1> numbers;
     unsigned count = 0;
     for (unsigned i = 1; i <= ahead; ++i) numbers[count++] = (middle + i) & mask();
     for (unsigned i = 0; i <= near_behind; ++i) numbers[count++] = (middle - i) & mask();

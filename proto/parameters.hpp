@@ -71,8 +71,8 @@ class ParameterBlock {
 
   private:
     LinkParameters parameters_;
-    std::array<std::uint8_t, 44> bytes_;
-    std::uint32_t own_part_;  ///< what the bytes alone leave in an empty register of the CRC
+    std::array<std::uint8_t, 44> bytes_{};
+    std::uint32_t own_part_ = 0;  ///< what the bytes alone leave in an empty register of the CRC
 };
 
 void encode(const ParameterTelegram& telegram, std::span<std::uint8_t, parameter_telegram_bytes> out);

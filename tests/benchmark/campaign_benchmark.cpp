@@ -7,11 +7,11 @@
 #include <benchmark/benchmark.h>
 
 #include <sched.h>
-#include <time.h>
-#include <algorithm>
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <string>
 #include <vector>
 

@@ -6,10 +6,10 @@
 #include <array>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <memory>
 #include <vector>
 
-#include <time.h>
 #include <unistd.h>
 
 #include "sim/capture/capture_writer.hpp"
@@ -76,7 +76,7 @@ std::uint64_t capture() {
 
 std::uint64_t bare() {
     const File file = file_of_nobody();
-    std::vector<char> buffer(256 * 1024);
+    std::vector<char> buffer(std::size_t{256} * 1024);
     std::setvbuf(file.get(), buffer.data(), _IOFBF, buffer.size());
     std::array<std::uint8_t, sim::pcapng::packet_block_bytes(28 + telegram_bytes)> block{};
     for (unsigned i = 0; i < telegrams; ++i) {

@@ -3,10 +3,9 @@
 // floor.cpp, both taken alternately in one run, the median of the rounds.
 #include <benchmark/benchmark.h>
 
-#include <time.h>
 #include <algorithm>
-
 #include <cstdlib>
+#include <ctime>
 #include <vector>
 
 #include "sim/drive/endurance.hpp"

@@ -3,10 +3,9 @@
 // figure that means something on a machine shared with others.
 #include <benchmark/benchmark.h>
 
-#include <time.h>
 #include <algorithm>
-
 #include <cstdlib>
+#include <ctime>
 #include <vector>
 
 #include "sim/drive/judged_run.hpp"

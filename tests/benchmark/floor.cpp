@@ -41,7 +41,7 @@ class SliceBy8 {
     }
 
   private:
-    std::uint32_t table_[8][256];
+    std::uint32_t table_[8][256] = {};
 };
 
 /// xoshiro256++ (Blackman, Vigna), seeded by SplitMix64.
@@ -94,7 +94,7 @@ class AliasDelay {
         }
     }
     [[nodiscard]] std::uint64_t at(std::uint64_t draw) const {
-        const unsigned i = static_cast<unsigned>(draw >> 58);
+        const auto i = static_cast<unsigned>(draw >> 58);
         const unsigned cell = static_cast<std::uint32_t>(draw) < cell_[i].below ? i : cell_[i].other;
         return 200'000 + cell * 20'000ULL + ((draw >> 32 & 0xFFFFF) * 20'000 >> 20);
     }
@@ -129,7 +129,7 @@ class SortedArray {
     Event pop() { return events_[--count_]; }
 
   private:
-    Event events_[64];
+    Event events_[64] = {};
     unsigned count_ = 0;
 };
 

@@ -7,7 +7,6 @@
 #include <benchmark/benchmark.h>
 #include <netinet/in.h>
 #include <sys/socket.h>
-#include <time.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -16,6 +15,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
+#include <ctime>
 #include <fstream>
 #include <random>
 #include <string>
@@ -135,6 +135,26 @@ double quantile(std::vector<double>& values, double share) {
     return *at;
 }
 
+/// Of one more trainee, who looks at every instrument.
+std::string session_at_drill(tools::Trainer& trainer) {
+    const tools::WebReply joined =
+        trainer.answer({.method = "POST", .path = "/api/join", .fields = {{"name", "x"}}, .session = "", .token = ""});
+    const std::string token = joined.body.substr(joined.body.find(R"("token": ")") + 10, 32);
+    tools::WebRequest begin{
+        .method = "POST", .path = "/api/start", .fields = {{"drill", "20"}}, .session = joined.session, .token = token};
+    if (trainer.answer(begin).status != 200) std::abort();
+    for (const char* act : {"controller-panel", "io-panel", "time-line", "telegrams"}) {
+        begin.path = "/api/act";
+        begin.fields = {{"act", "instrument"}, {"value", act}};
+        // a link that does not run would cost nothing
+        const tools::WebReply reply = trainer.answer(begin);
+        if (reply.status != 200 ||
+            (std::string_view(act) == "io-panel" && reply.body.find(R"("state": "running")") == std::string::npos))
+            std::abort();
+    }
+    return joined.session;
+}
+
 void training_full_room(benchmark::State& state) {
     for (auto _ : state) {
         tools::TrainingStore store(std::nullopt);
@@ -145,27 +165,7 @@ void training_full_room(benchmark::State& state) {
              .random = hex_text});
         std::vector<Reader> readers(tools::Trainer::places);
         const double before_kb = resident_kb();
-        for (Reader& reader : readers) {
-            const tools::WebReply joined = trainer.answer(
-                {.method = "POST", .path = "/api/join", .fields = {{"name", "x"}}, .session = "", .token = ""});
-            reader.session = joined.session;
-            const std::string token = joined.body.substr(joined.body.find("\"token\": \"") + 10, 32);
-            tools::WebRequest begin{.method = "POST",
-                                    .path = "/api/start",
-                                    .fields = {{"drill", "20"}},
-                                    .session = joined.session,
-                                    .token = token};
-            if (trainer.answer(begin).status != 200) std::abort();
-            for (const char* act : {"controller-panel", "io-panel", "time-line", "telegrams"}) {
-                begin.path = "/api/act";
-                begin.fields = {{"act", "instrument"}, {"value", act}};
-                // a link that does not run would cost nothing
-                const tools::WebReply reply = trainer.answer(begin);
-                if (reply.status != 200 || (std::string_view(act) == "io-panel" &&
-                                            reply.body.find("\"state\": \"running\"") == std::string::npos))
-                    std::abort();
-            }
-        }
+        for (Reader& reader : readers) reader.session = session_at_drill(trainer);
         const double each_kb = (resident_kb() - before_kb) / static_cast<double>(readers.size());
         std::atomic<bool> counts = false, over = false;
         std::atomic<std::uint16_t> port = 0;

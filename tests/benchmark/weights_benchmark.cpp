@@ -55,7 +55,7 @@ void dual_listed(benchmark::State& state, const sim::Generator& generator, sim::
     }
     for (auto _ : state)
         benchmark::DoNotOptimize(sim::dual_weights(generator, static_cast<unsigned>(state.range(0)), effort));
-    const double words = static_cast<double>(std::uint64_t{1} << 32);
+    const auto words = static_cast<double>(std::uint64_t{1} << 32);
     state.counters["a word"] =
         benchmark::Counter(words, benchmark::Counter::kIsIterationInvariantRate | benchmark::Counter::kInvert);
 }

@@ -48,8 +48,8 @@ enum class Symbol : std::uint8_t {
     far_ahead,  ///< the number two after the next one
     count,
 };
-constexpr unsigned plain_symbols = static_cast<unsigned>(Symbol::next_twice);
-constexpr unsigned all_symbols = static_cast<unsigned>(Symbol::count);
+constexpr auto plain_symbols = static_cast<unsigned>(Symbol::next_twice);
+constexpr auto all_symbols = static_cast<unsigned>(Symbol::count);
 constexpr const char* symbol_names[] = {
     "nothing",     "next",  "repeat",     "two back",    "skipping",     "foreign", "corrupt", "safe",  "acknowledging",
     "two at once", "pause", "next twice", "repeat+next", "corrupt+next", "restart", "press",   "offer", "far ahead"};
@@ -194,17 +194,17 @@ class Walk {
         proto::require(!failure_.empty() || model_.connected(), "the handshake of a walk fails");
         if (begin == Begin::connected || !failure_.empty()) return;
         for (int i = 0; i < 2; ++i) {
-            names_.push_back("next");
+            names_.emplace_back("next");
             if (!step(Symbol::next, model_, now_, true)) return;
         }
         if (begin == Begin::stopped) {
-            names_.push_back("safe");
+            names_.emplace_back("safe");
             if (!step(Symbol::safe, model_, now_, true)) return;
         }
         names_.clear();
     }
 
-    std::vector<Meaning> telegrams(Symbol symbol, const tests::model::Endpoint& model) const {
+    [[nodiscard]] std::vector<Meaning> telegrams(Symbol symbol, const tests::model::Endpoint& model) const {
         const bool controller = settings_.end == End::controller;
         const bool answers = controller && settings_.exchange == Exchange::polled;
         const std::uint32_t next = answers             ? model.number_out()

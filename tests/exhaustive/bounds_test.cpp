@@ -23,7 +23,6 @@ namespace {
 
 using proto::End;
 using proto::Endpoint;
-using proto::Exchange;
 using proto::Instant;
 using tests::Draws;
 using Ns = std::int64_t;
@@ -180,7 +179,8 @@ tests::Pair random_times(tests::Pair pair, Draws& draws) {
     const Ns cycle = draws.between(20, 200) * step;
     const Ns scan = draws.between(20, 200) * step;
     const Ns least = std::max(cycle, scan) + step;
-    return with_times(pair, cycle, scan, least + draws.between(0, 400) * step, least + draws.between(0, 400) * step);
+    return with_times(std::move(pair), cycle, scan, least + draws.between(0, 400) * step,
+                      least + draws.between(0, 400) * step);
 }
 
 struct Worst {

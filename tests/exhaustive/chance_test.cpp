@@ -111,7 +111,7 @@ class Device {
 
 void check_chance(const std::string& what, std::uint64_t passed, std::uint64_t trials, double probability) {
     const boost::math::binomial_distribution<double> law(static_cast<double>(trials), probability);
-    const double k = static_cast<double>(passed);
+    const auto k = static_cast<double>(passed);
     const double at_least = passed == 0 ? 1.0 : cdf(complement(law, k - 1));
     const double at_most = cdf(law, k);
     MESSAGE(what << ": " << passed << " of " << trials << " passed, expected " << mean(law)

@@ -17,7 +17,6 @@
 
 namespace {
 
-using proto::Duration;
 using proto::End;
 using proto::Exchange;
 using proto::Instant;
@@ -198,6 +197,7 @@ unsigned scans_of(std::uint64_t seed) { return 8 + static_cast<unsigned>(seed * 
 TEST_CASE("R-20 R-50 R-55 R-60 R-62 a million random sequences over a whole link are taken as the models take them") {
     const std::vector<tests::Pair> kinds = variants();
     std::vector<std::unique_ptr<Link>> links;
+    links.reserve(kinds.size());
     for (const tests::Pair& pair : kinds) links.push_back(std::make_unique<Link>(pair));
 
     const std::uint64_t count = tests::runs_wanted(1'000'000);

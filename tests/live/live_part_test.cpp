@@ -17,7 +17,6 @@ using proto::Instant;
 using proto::milliseconds;
 using proto::seconds;
 using sim::End;
-using sim::Part;
 
 /// Three parts on one clock whose network takes no time.
 class Table {

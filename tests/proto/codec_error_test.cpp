@@ -34,6 +34,7 @@ struct Line {
     }
     Line(const Line&) = delete;
     Line& operator=(const Line&) = delete;
+    ~Line() = default;
 
     [[nodiscard]] bool rejected(const Bytes& bytes) const { return !codec.decode(bytes, tries).failed.empty(); }
 

@@ -93,13 +93,13 @@ Case any_case(Draws& draws) {
 CrcEngine engine_of(const Profile& profile) { return CrcEngine::make(*profile.crc).value(); }
 
 Codec codec_of(const Case& c, const CrcEngine& crc) {
-    return Codec(c.profile, &crc, c.sender, c.source, c.destination, c.payload_bytes);
+    return {c.profile, &crc, c.sender, c.source, c.destination, c.payload_bytes};
 }
 
 Bytes encoded(const Codec& codec, const Header& header, const Bytes& payload) {
     std::array<std::uint8_t, proto::telegram_bytes_max> out{};
     codec.encode(header, payload, out);
-    return Bytes(out.begin(), out.begin() + codec.layout().total_bytes);
+    return {out.begin(), out.begin() + codec.layout().total_bytes};
 }
 
 void append(std::vector<bool>& bits, std::uint64_t value, unsigned count) {
@@ -283,7 +283,7 @@ TEST_CASE("R-09 nothing but zeros is rejected, also where its CRC fits") {
         // One bit more, and it is a telegram like any other.
         CHECK(codec.decode(encoded(codec, Header{.number = 1}, Bytes(4)), {}).failed.empty());
     }
-    for (Profile profile : tests::profiles_like_shipped()) {
+    for (const Profile& profile : tests::profiles_like_shipped()) {
         const CrcEngine crc = engine_of(profile);
         const Codec codec(profile, &crc, End::controller, 0, 0, 4);
         const std::array<std::uint32_t, 2> tries{0, 1};

@@ -40,7 +40,7 @@ Bytes encoded(const proto::Profile& profile, End sender, std::uint32_t source, s
     const Codec codec(profile, &crc, sender, source, destination, static_cast<unsigned>(payload.size()));
     std::array<std::uint8_t, proto::telegram_bytes_max> out{};
     codec.encode({.number = number}, payload, out);
-    return Bytes(out.begin(), out.begin() + codec.layout().total_bytes);
+    return {out.begin(), out.begin() + codec.layout().total_bytes};
 }
 
 }  // namespace

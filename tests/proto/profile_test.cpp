@@ -8,7 +8,6 @@
 
 namespace {
 
-using proto::Exchange;
 using proto::LinkSettings;
 using proto::Presence;
 using proto::Profile;

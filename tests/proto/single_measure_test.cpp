@@ -11,12 +11,11 @@ using proto::End;
 using proto::Measure;
 using proto::milliseconds;
 using proto::NumberUse;
-using proto::Presence;
 using proto::ProfileUse;
 using proto::SettingsFault;
 using tests::Bench;
 
-proto::LinkSettings stream_of(proto::Profile profile) { return tests::streaming_pair(profile).controller; }
+proto::LinkSettings stream_of(const proto::Profile& profile) { return tests::streaming_pair(profile).controller; }
 
 TEST_CASE("R-12 without a CRC, a watchdog or a judged number: refused for a link, possible for a look at a measure") {
     proto::LinkSettings none = stream_of(tests::plain_profile());

@@ -19,7 +19,6 @@ using proto::Duration;
 using proto::End;
 using proto::Endpoint;
 using proto::Instant;
-using proto::microseconds;
 using proto::milliseconds;
 using proto::QuietPeriod;
 using proto::State;

@@ -35,6 +35,7 @@ class Soak {
     }
     Soak(const Soak&) = delete;
     Soak& operator=(const Soak&) = delete;
+    ~Soak() = default;
 
     void run() {
         bench_.start_both();

@@ -28,7 +28,7 @@ struct ProtectedMessage {
     Profile profile;
     IdMode id_mode = none;
     std::uint32_t data_id = 0;
-    std::string_view data_id_list = "";  ///< profiles 2 and 22: one id byte for each of 16 counter values
+    std::string_view data_id_list = {};  ///< profiles 2 and 22: one id byte for each of 16 counter values
     std::uint32_t counter;
     std::size_t offset = 0;  ///< bytes before the header
     std::string_view before;

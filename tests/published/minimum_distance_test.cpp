@@ -7,7 +7,6 @@
 
 namespace {
 
-using proto::Duration;
 using proto::milliseconds;
 using sim::Approach;
 using sim::DistanceCase;

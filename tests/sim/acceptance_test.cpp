@@ -9,7 +9,6 @@
 namespace {
 
 using proto::Cause;
-using proto::Duration;
 using proto::End;
 using proto::microseconds;
 using proto::milliseconds;

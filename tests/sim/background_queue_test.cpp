@@ -41,7 +41,7 @@ TEST_CASE("a constant load above 1 makes a delay that creeps by exactly what is 
     // In each second 0.25 s more comes than is served; the packets of a slot come at its begin.
     for (const int s : {1, 2, 4, 8}) {
         const Duration waiting = queue.waiting({proto::seconds(s).ns - 1});
-        CHECK(std::abs(waiting.ns - proto::milliseconds(250 * s).ns) <= microseconds(50).ns);
+        CHECK(std::abs(waiting.ns - (proto::milliseconds(250) * s).ns) <= microseconds(50).ns);
     }
 }
 
@@ -102,7 +102,8 @@ TEST_CASE("what the other traffic does depends on its seed alone, not on when te
     int differing = 0;
     for (int i = 1; i <= 500; ++i) {
         const Instant now{milliseconds(i).ns};
-        for (int k = 0; k < 5; ++k) static_cast<void>(often.waiting({now.ns - milliseconds(1).ns + k * 200'000}));
+        for (std::int64_t k = 0; k < 5; ++k)
+            static_cast<void>(often.waiting({now.ns - milliseconds(1).ns + k * 200'000}));
         const Duration right = seldom.waiting(now);
         CHECK(often.waiting(now) == right);
         differing += other.waiting(now) != right ? 1 : 0;
@@ -129,7 +130,7 @@ TEST_CASE("R-80 a channel keeps its order behind other traffic, and a full queue
     };
     constexpr int sent = 2000;
     for (int i = 0; i < sent; ++i) {
-        const Instant now{microseconds(500 * i).ns};
+        const Instant now{(microseconds(500) * i).ns};
         receive(now);
         sim::Telegram& telegram = channel.slot();
         telegram.size = 20;

@@ -15,7 +15,6 @@ namespace {
 using fault_test::at_ms;
 using fault_test::Bench;
 using fault_test::constant_delay;
-using fault_test::instances;
 using proto::Instant;
 using proto::milliseconds;
 using sim::Channel;
@@ -137,8 +136,8 @@ TEST_CASE("a hundred thousand random telegrams arrive sorted, each once, with fi
                 REQUIRE(delivery.passage.due == due);
                 REQUIRE(due >= last_due);
                 last_due = due;
-                auto& lane =
-                    arrived[delivery.passage.tag.link * 2U + static_cast<std::size_t>(delivery.passage.tag.direction)];
+                auto& lane = arrived[std::size_t{delivery.passage.tag.link} * 2 +
+                                     static_cast<std::size_t>(delivery.passage.tag.direction)];
                 if (!lane.empty() && lane.back() > delivery.passage.tag.instance) ++overtaken;
                 lane.push_back(delivery.passage.tag.instance);
                 channel.release(delivery);

@@ -19,7 +19,6 @@ using proto::Instant;
 using proto::milliseconds;
 using proto::seconds;
 using proto::State;
-using sim::Direction;
 using sim::Fault;
 using sim::FaultCondition;
 using sim::FaultWay;
@@ -34,10 +33,10 @@ struct Set final : sim::Surroundings {
     bool moves = false;
     std::int64_t position = 0;
     std::uint64_t events = 0;
-    State state(End end) const override { return end == End::controller ? controller : device; }
-    bool machine_moves(Instant) const override { return moves; }
-    std::int64_t machine_position(Instant) const override { return position; }
-    std::uint64_t happened(Event, Instant) const override { return events; }
+    [[nodiscard]] State state(End end) const override { return end == End::controller ? controller : device; }
+    [[nodiscard]] bool machine_moves(Instant) const override { return moves; }
+    [[nodiscard]] std::int64_t machine_position(Instant) const override { return position; }
+    [[nodiscard]] std::uint64_t happened(Event, Instant) const override { return events; }
 };
 
 struct Tried {

@@ -1,6 +1,7 @@
 // The cross-check of the two ends, and the bounds it compares with what is required.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <string>
 
 #include "proto/parameters.hpp"
@@ -22,10 +23,8 @@ sim::Scenario shipped(const std::string& name) {
 sim::Scenario press() { return shipped("veneer_press/all_errors.toml"); }
 
 bool any_has(const std::vector<std::string>& sentences, const std::string& part) {
-    for (const std::string& sentence : sentences) {
-        if (sentence.find(part) != std::string::npos) return true;
-    }
-    return false;
+    return std::ranges::any_of(sentences,
+                               [&](const std::string& sentence) { return sentence.find(part) != std::string::npos; });
 }
 
 /// The only difference after an edit of the press.

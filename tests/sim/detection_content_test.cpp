@@ -8,7 +8,21 @@
 
 namespace {
 
-using namespace tests::detection;
+using tests::detection::all;
+using tests::detection::At;
+using tests::detection::burst;
+using tests::detection::check;
+using tests::detection::In;
+using tests::detection::one_bit_in;
+using tests::detection::one_copy;
+using tests::detection::patient_controller;
+using tests::detection::plain;
+using tests::detection::random_bits;
+using tests::detection::Reaction;
+using tests::detection::Row;
+using tests::detection::three_missing;
+using tests::detection::truncated;
+using tests::detection::two_copies;
 using enum proto::Measure;
 using enum sim::Outcome;
 using proto::milliseconds;

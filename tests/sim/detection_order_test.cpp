@@ -8,7 +8,21 @@
 
 namespace {
 
-using namespace tests::detection;
+using tests::detection::all;
+using tests::detection::At;
+using tests::detection::cable;
+using tests::detection::check;
+using tests::detection::held;
+using tests::detection::In;
+using tests::detection::number_carried;
+using tests::detection::number_implied;
+using tests::detection::patient_controller;
+using tests::detection::patient_device;
+using tests::detection::Reaction;
+using tests::detection::repeated;
+using tests::detection::Row;
+using tests::detection::three_missing;
+using tests::detection::Within;
 using enum proto::Measure;
 using enum sim::Outcome;
 using proto::milliseconds;

@@ -8,7 +8,18 @@
 
 namespace {
 
-using namespace tests::detection;
+using tests::detection::addresses_carried;
+using tests::detection::addresses_implied;
+using tests::detection::At;
+using tests::detection::check;
+using tests::detection::In;
+using tests::detection::number_carried;
+using tests::detection::number_implied;
+using tests::detection::plain;
+using tests::detection::Reaction;
+using tests::detection::Row;
+using tests::detection::three_missing;
+using tests::detection::Within;
 using enum proto::Measure;
 using enum sim::Outcome;
 using proto::milliseconds;

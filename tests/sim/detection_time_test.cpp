@@ -7,7 +7,12 @@
 
 namespace {
 
-using namespace tests::detection;
+using tests::detection::all;
+using tests::detection::check;
+using tests::detection::In;
+using tests::detection::late;
+using tests::detection::Row;
+using tests::detection::Within;
 using enum proto::Measure;
 using enum sim::Outcome;
 using proto::milliseconds;

@@ -9,7 +9,6 @@
 
 namespace {
 
-using namespace tests::detection;
 using proto::Exchange;
 using proto::milliseconds;
 using sim::Fault;
@@ -19,6 +18,8 @@ using sim::Scenario;
 using tests::Carries;
 using tests::fault_of;
 using tests::lasting;
+using tests::detection::held;
+using tests::detection::repeated;
 
 /// How often the fault was dangerous, over the phases.
 unsigned dangerous_phases(Scenario s) {

@@ -21,7 +21,6 @@
 namespace {
 
 using proto::Duration;
-using proto::End;
 using proto::Measure;
 using proto::microseconds;
 using proto::milliseconds;
@@ -289,7 +288,7 @@ TEST_CASE("R-90 simulated years are the same again, on one thread and on two") {
 TEST_CASE("R-90 a channel without faults passes a century at once, whatever the exchange") {
     for (const tests::Carries what : {tests::Carries::everything, tests::Carries::two_copies,
                                       tests::Carries::implied_number, tests::Carries::implied_addresses}) {
-        for (Scenario scenario : {tests::polled_link(what), tests::streaming_link(what)}) {
+        for (const Scenario& scenario : {tests::polled_link(what), tests::streaming_link(what)}) {
             const sim::EnduranceParts parts = sim::parts_of_years(100.0);
             CHECK(parts.count == 256);
             const EnduranceResult result = run(scenario, EnduranceMethod::jumps, 1, parts);

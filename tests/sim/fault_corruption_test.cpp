@@ -12,7 +12,14 @@
 
 namespace {
 
-using namespace fault_test;  // NOLINT(google-build-using-namespace)
+using fault_test::at;
+using fault_test::Bench;
+using fault_test::differing_bits;
+using fault_test::Direction;
+using fault_test::Fault;
+using fault_test::FaultWay;
+using fault_test::milliseconds;
+using fault_test::on_telegram;
 using sim::TelegramField;
 
 constexpr auto out = Direction::to_device;
@@ -171,6 +178,7 @@ TEST_CASE("a parameter telegram has no fields of a profile, but bits") {
 /// Numbers of changed bits in the order in which a CRC takes them.
 std::vector<unsigned> in_crc_order(const std::vector<unsigned>& bits, bool reflected) {
     std::vector<unsigned> order;
+    order.reserve(bits.size());
     for (const unsigned bit : bits) order.push_back(reflected ? bit / 8 * 8 + (7 - bit % 8) : bit);
     std::sort(order.begin(), order.end());
     return order;

@@ -9,7 +9,15 @@
 
 namespace {
 
-using namespace fault_test;  // NOLINT(google-build-using-namespace)
+using fault_test::at;
+using fault_test::at_ms;
+using fault_test::Bench;
+using fault_test::Direction;
+using fault_test::Fault;
+using fault_test::FaultWay;
+using fault_test::instances;
+using fault_test::milliseconds;
+using fault_test::on_telegram;
 
 constexpr auto out = Direction::to_device;
 constexpr auto back = Direction::to_controller;

@@ -103,7 +103,8 @@ class Bench {
         const bool out = direction == Direction::to_device;
         const proto::Codec codec(profile, &crc_, sender(direction), out ? base : base + 1, out ? base + 1 : base, 8);
         std::array<std::uint8_t, 8> payload{};
-        for (std::size_t i = 0; i < payload.size(); ++i) payload[i] = static_cast<std::uint8_t>(number * 7 + i);
+        for (std::size_t i = 0; i < payload.size(); ++i)
+            payload[i] = static_cast<std::uint8_t>(std::size_t{number} * 7 + i);
         std::array<std::uint8_t, proto::telegram_bytes_max> out_bytes{};
         proto::Header header;
         header.number = number;
@@ -164,6 +165,7 @@ class Bench {
 
 inline std::vector<std::uint64_t> instances(const std::vector<Arrival>& arrivals) {
     std::vector<std::uint64_t> all;
+    all.reserve(arrivals.size());
     for (const Arrival& arrival : arrivals) all.push_back(arrival.passage.tag.instance);
     return all;
 }

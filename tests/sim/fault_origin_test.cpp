@@ -11,7 +11,16 @@
 
 namespace {
 
-using namespace fault_test;  // NOLINT(google-build-using-namespace)
+using fault_test::Arrival;
+using fault_test::at;
+using fault_test::at_ms;
+using fault_test::Bench;
+using fault_test::Direction;
+using fault_test::Fault;
+using fault_test::FaultWay;
+using fault_test::instances;
+using fault_test::milliseconds;
+using fault_test::on_telegram;
 using Numbers = std::vector<std::uint64_t>;
 
 constexpr auto out = Direction::to_device;
@@ -104,9 +113,10 @@ TEST_CASE("a forged telegram has header and length of the right one, another pay
                 const proto::Layout& layout = bench.context.wire(out).layout;
                 for (std::uint32_t n = 0; n < 20; ++n) {
                     const auto real = bench.bytes_of(n);
-                    const Arrival& forged = all[2 * n + 1];
-                    CHECK(all[2 * n].bytes == real);
-                    CHECK_FALSE(all[2 * n].passage.tag.forged);
+                    const std::size_t at = std::size_t{2} * n;
+                    const Arrival& forged = all[at + 1];
+                    CHECK(all[at].bytes == real);
+                    CHECK_FALSE(all[at].passage.tag.forged);
                     REQUIRE(forged.bytes.size() == real.size());
                     CHECK(forged.passage.tag.forged);
                     CHECK_FALSE(forged.passage.tag.altered);
@@ -183,7 +193,7 @@ TEST_CASE("one swap exchanges one telegram of each link") {
     Bench bench;
     bench.add(on_telegram(FaultWay::swap, 3));
     for (std::uint32_t n = 0; n < 6; ++n) {
-        bench.offer(100 + n, 2 * n, out, 1);
+        bench.offer(100 + n, 2 * std::int64_t{n}, out, 1);
         bench.offer(n, 2 * n + 1);
     }
     Numbers swapped;

@@ -9,7 +9,15 @@
 
 namespace {
 
-using namespace fault_test;  // NOLINT(google-build-using-namespace)
+using fault_test::at_ms;
+using fault_test::Bench;
+using fault_test::Direction;
+using fault_test::End;
+using fault_test::Fault;
+using fault_test::FaultWay;
+using fault_test::instances;
+using fault_test::milliseconds;
+using fault_test::on_telegram;
 using Numbers = std::vector<std::uint64_t>;
 
 constexpr auto out = Direction::to_device;
@@ -20,7 +28,7 @@ TEST_CASE("an old telegram arrives beside the new one, after it, under its own n
     Fault fault = on_telegram(FaultWay::beside, 4);
     fault.back = 2;
     bench.add(fault);
-    for (std::uint32_t n = 0; n < 5; ++n) bench.offer(n, 10 * n);
+    for (std::uint32_t n = 0; n < 5; ++n) bench.offer(n, 10 * std::int64_t{n});
     const auto all = bench.drain();
     CHECK(instances(all) == Numbers{0, 1, 2, 3, 1, 4});
     REQUIRE(all.size() == 6);
@@ -117,7 +125,7 @@ TEST_CASE("where order is not kept a copy has a delay of its own, but never come
     bench.add(fault);
     int later = 0;
     for (std::uint32_t n = 0; n < 200; ++n) {
-        bench.offer(n, n * 100);
+        bench.offer(n, 100 * std::int64_t{n});
         const auto all = bench.drain();
         REQUIRE(all.size() == 2);
         CHECK(+all[0].passage.tag.injection == 0);

@@ -8,7 +8,16 @@
 
 namespace {
 
-using namespace fault_test;  // NOLINT(google-build-using-namespace)
+using fault_test::at;
+using fault_test::at_ms;
+using fault_test::Bench;
+using fault_test::constant_delay;
+using fault_test::Direction;
+using fault_test::Fault;
+using fault_test::FaultWay;
+using fault_test::instances;
+using fault_test::milliseconds;
+using fault_test::on_telegram;
 using Numbers = std::vector<std::uint64_t>;
 
 constexpr auto out = Direction::to_device;
@@ -25,7 +34,7 @@ TEST_CASE("a held telegram is overtaken, also where order is kept") {
         Fault fault = on_telegram(FaultWay::hold, 2);
         fault.hold = milliseconds(25);
         bench.add(fault);
-        for (std::uint32_t n = 0; n < 6; ++n) bench.offer(n, 10 * n);
+        for (std::uint32_t n = 0; n < 6; ++n) bench.offer(n, 10 * std::int64_t{n});
         const auto all = bench.drain();
         CHECK(instances(all) == Numbers{0, 2, 3, 1, 4, 5});
         CHECK(all[3].passage.due == at_ms(37));
@@ -64,7 +73,7 @@ TEST_CASE("a step of latency adds the same to each, and nothing overtakes at its
         fault.lasting = milliseconds(20);
         fault.extra = milliseconds(35);
         bench.add(fault);
-        for (std::uint32_t n = 0; n < 9; ++n) bench.offer(n, 10 * n);
+        for (std::uint32_t n = 0; n < 9; ++n) bench.offer(n, 10 * std::int64_t{n});
         const auto all = bench.drain();
         CHECK(instances(all) == Numbers{0, 1, 2, 3, 4, 5, 6, 7, 8});
         const std::vector<std::int64_t> due{2, 12, 57, 67, 67, 67, 67, 72, 82};
@@ -86,7 +95,7 @@ TEST_CASE("a step that does not keep the order is overtaken at its end") {
         fault.extra = milliseconds(35);
         fault.keep_order = false;
         bench.add(fault);
-        for (std::uint32_t n = 0; n < 7; ++n) bench.offer(n, 10 * n);
+        for (std::uint32_t n = 0; n < 7; ++n) bench.offer(n, 10 * std::int64_t{n});
         const auto all = bench.drain();
         CHECK(instances(all) == Numbers{0, 3, 4, 1, 5, 2, 6});
         CHECK(all[3].passage.due == at_ms(47));
@@ -102,7 +111,7 @@ TEST_CASE("a creeping delay grows with the time since its begin") {
     bench.add(fault);
     std::vector<std::int64_t> extra_us;
     for (std::uint32_t n = 0; n < 10; ++n) {
-        bench.offer(n, 500 * n);
+        bench.offer(n, 500 * std::int64_t{n});
         const auto all = bench.drain();
         extra_us.push_back((all[0].passage.due - all[0].passage.sent).ns / 1000 - 2000);
     }
@@ -119,7 +128,7 @@ TEST_CASE("a creeping delay that counts telegrams grows from the first of them")
     fault.times = 3;
     fault.extra = proto::seconds(1);
     bench.add(fault);
-    for (std::uint32_t n = 0; n < 4; ++n) bench.offer(n, 10 * n);
+    for (std::uint32_t n = 0; n < 4; ++n) bench.offer(n, 10 * std::int64_t{n});
     const auto all = bench.drain();
     CHECK(all[1].passage.due == at_ms(12));
     CHECK(all[2].passage.due == at_ms(22 + 10));

@@ -172,7 +172,7 @@ TEST_CASE("R-87: a telegram late, just inside, and then nothing comes close to t
 
 // ---- Round trips
 
-std::uint64_t trips(Scenario s, std::uint64_t seed) {
+std::uint64_t trips(const Scenario& s, std::uint64_t seed) {
     const RunResult result = sim::rehearse(s, seed);
     return result.spurious_trips + (result.link_started ? 0 : 1) + (result.exchanges < 10 ? 1 : 0);
 }

@@ -18,8 +18,8 @@ using sim::FaultCondition;
 
 /// The parts of a file that a test may replace.
 struct Parts {
-    std::string guard = "", machine = "travel = \"400 mm\"\ntravel_angle = \"80 deg\"\n";
-    std::string rest = "";
+    std::string guard = {}, machine = "travel = \"400 mm\"\ntravel_angle = \"80 deg\"\n";
+    std::string rest = {};
     bool with_machine = true;
 };
 
@@ -127,7 +127,7 @@ TEST_CASE("a begin around the first demand on a safeguard becomes a time") {
     CHECK(complaint(drop("", "after_demand = \"rope\"\n")) ==
           "fault[1].after_demand: \"rope\" is never demanded; write a [[demand]] on it");
     CHECK(complaint(drop("", "after_demand = \"dor\"\n")) ==
-          "fault[1].after_demand: \"dor\" is no safeguard; nearest is \"door\"");
+          R"(fault[1].after_demand: "dor" is no safeguard; nearest is "door")");
     CHECK(complaint(drop("", "before_demand = \"door\"\noffset = \"2.1 s\"\n")) ==
           "fault[1].offset: is before the start of the run; write \"2 s\" or less");
     CHECK(complaint(drop("", "after_demand = \"door\"\noffset = \"3 s\"\n")) ==
@@ -139,7 +139,7 @@ TEST_CASE("conditions that make no sense are told in one line with the mend") {
               .find("fault[1].while: \"stopped\" is none of start-up, running, safe-state, awaiting-acknowledgement") ==
           0);
     CHECK(complaint(drop("while = \"running\"\n")) ==
-          "fault[1].while_end: is missing; write while_end = \"controller\" or \"device\"");
+          R"(fault[1].while_end: is missing; write while_end = "controller" or "device")");
     CHECK(complaint(drop("while_end = \"device\"\n")) ==
           "fault[1].while_end: says whose state while means; write while = \"running\", or take it away");
     const std::string no_machine = ": there is no machine; write a table [machine]";
@@ -197,7 +197,7 @@ TEST_CASE("the machine's travel arrives, and wrong ones are told") {
     CHECK(complaint(with_machine_keys({}, "travel = \"400 mm\"\ntravel_angle = \"361 deg\"\n")) ==
           "machine.travel_angle: is more than a turn; write \"360 deg\" or less");
     CHECK(complaint(with_machine_keys({}, "travel = \"0 mm\"\n")) ==
-          "machine.travel: \"0 mm\" is too small; write more than 0, such as \"400 mm\"");
+          R"(machine.travel: "0 mm" is too small; write more than 0, such as "400 mm")");
     CHECK(complaint(with_machine_keys({}, "travel = \"400\"\n")).find("machine.travel: \"400\" has no unit") == 0);
 }
 
@@ -243,7 +243,7 @@ TEST_CASE("a demand on one channel and a reset need a safeguard that knows them"
     CHECK(complaint(door("", "[[operator]]\nat = \"1 s\"\ndoes = \"reset\"\nsafeguard = \"rope\"\n")) ==
           "operator[1].safeguard: \"rope\" is not latched, so there is nothing to reset; write latched = true there");
     CHECK(complaint(door("", "[[operator]]\nat = \"1 s\"\ndoes = \"reset\"\nsafeguard = \"rop\"\n")) ==
-          "operator[1].safeguard: \"rop\" is no safeguard; nearest is \"rope\"");
+          R"(operator[1].safeguard: "rop" is no safeguard; nearest is "rope")");
     CHECK(complaint(door("", "[[operator]]\nat = \"1 s\"\ndoes = \"acknowledge\"\nsafeguard = \"rope\"\n")) ==
           "operator[1].safeguard: means something with does = \"reset\" only; take it away");
 }

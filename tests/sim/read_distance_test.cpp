@@ -59,12 +59,14 @@ class Folder {
     Folder(const Folder&) = delete;
     Folder& operator=(const Folder&) = delete;
 
-    std::string write(const std::string& name, const std::string& text) const {
-        std::ofstream(path_ / name) << text;
+    void write(const std::string& name, const std::string& text) const { std::ofstream(path_ / name) << text; }
+    /// Its path.
+    [[nodiscard]] std::string written(const std::string& name, const std::string& text) const {
+        write(name, text);
         return (path_ / name).string();
     }
     [[nodiscard]] proto::Result<sim::Scenario, sim::FileError> read(const std::string& more) const {
-        return sim::read_scenario(write("scenario.toml", head + more));
+        return sim::read_scenario(written("scenario.toml", head + more));
     }
     /// The message about a scenario with these lines behind the good ones, with its line counted from there.
     [[nodiscard]] std::string wrong(const std::string& more) const {
@@ -165,7 +167,7 @@ TEST_CASE("what is wrong with a distance is one line with file, line and key") {
     CHECK(has(folder.wrong(guard("edition = \"2010\"\ncase = \"mat\"\nheigth = \"1 mm\"\n")),
               "did you mean \"height\"?"));
     CHECK(has(folder.wrong("[distance]\nsafeguard = \"curtains\"\nedition = \"2010\"\ncase = \"mat\"\n"),
-              "distance.safeguard: \"curtains\" is no safeguard; nearest is \"curtain\""));
+              R"(distance.safeguard: "curtains" is no safeguard; nearest is "curtain")"));
     CHECK(has(folder.wrong("[limit]\ntrips_per_year = 0\n"), "limit.trips_per_year: "));
     CHECK(
         has(folder.wrong("[channel]\ndelay = \"9 ms\"\n[limit]\none_way_delay = \"8 ms\"\n"), "limit.one_way_delay: "));
@@ -195,7 +197,7 @@ TEST_CASE("a stopping time finer than a nanosecond is rounded up") {
     const Folder folder;
     std::string csv = "stopping_ms\n";
     for (int i = 0; i < 10; ++i) csv += "118.4000001\r\n";
-    const auto read = sim::read_stopping_times(folder.write("stops.csv", csv));
+    const auto read = sim::read_stopping_times(folder.written("stops.csv", csv));
     REQUIRE(read.ok());
     CHECK(read.value().front() == proto::Duration{118'400'001});
 }

@@ -46,7 +46,7 @@ TEST_CASE("wrong faults of ends are told in one line with the mend") {
     CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"drive\"\nat = \"1 s\"\nlasting = \"1 s\"\n") ==
           "fault[1].at_end: \"drive\" is none of controller, device; write one of them");
     CHECK(complaint("[[fault]]\nway = \"stall\"\nat = \"1 s\"\nlasting = \"1 s\"\n") ==
-          "fault[1].at_end: is missing; write at_end = \"controller\" or \"device\"");
+          R"(fault[1].at_end: is missing; write at_end = "controller" or "device")");
     CHECK(complaint("[[fault]]\nway = \"stall\"\nat_end = \"device\"\nat = \"1 s\"\n") ==
           "fault[1].lasting: is missing; write lasting = \"0.5 s\"");
     CHECK(complaint("[[fault]]\nway = \"restart\"\nat_end = \"device\"\nat = \"1 s\"\n") ==

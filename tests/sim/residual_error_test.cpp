@@ -47,8 +47,8 @@ TEST_CASE("residual error: fifteen digits against 166-digit arithmetic, down to 
 TEST_CASE("residual error: the maximum is above every rate looked at, and where it says") {
     struct Case {
         sim::Generator generator;
-        unsigned data_bits;
-        bool proper;
+        unsigned data_bits = 0;
+        bool proper = false;
     };
     // Binary cyclic Hamming codes of full length are proper (Leung-Yan-Cheong, Barnes, Friedman: On some properties of
     // the undetected error probability of linear codes, IEEE Trans. Inf. Theory 25, 1979): 0x1D is primitive, n = 255.

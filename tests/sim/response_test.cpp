@@ -69,7 +69,7 @@ TEST_CASE("the link counts two watchdogs and a scan: 28 ms give 66 ms, 38 ms giv
     s.demands = {tests::demand_of("rope_pull", milliseconds(1))};
     CHECK(link_of(sim::response_of(s)).delay == milliseconds(28 + 4 + 10));
     s.demands = {tests::demand_of("table_curtain", milliseconds(1))};
-    CHECK(link_of(sim::response_of(s)).delay == milliseconds(28 * 2));
+    CHECK(link_of(sim::response_of(s)).delay == milliseconds(28) * 2);
 }
 
 TEST_CASE("parts add up with one fault at a time, so only the largest excess counts") {

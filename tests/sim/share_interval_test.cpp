@@ -90,7 +90,8 @@ void check_below(const Wide& bound, std::uint64_t seen, std::uint64_t trials, do
 /// By what share of the nearer end's distance `bound` lies above where the tail is that of the confidence: Newton's
 /// step on Boost's function. `a` and `b` of the beta distribution that is the tail's.
 long double outside(double bound, double a, double b, bool upper) {
-    const long double x = bound, wide_a = a, wide_b = b;
+    const auto x = static_cast<long double>(bound), wide_a = static_cast<long double>(a);
+    const auto wide_b = static_cast<long double>(b);
     const long double tail = upper ? boost::math::ibetac(wide_a, wide_b, x) : boost::math::ibeta(wide_a, wide_b, x);
     return (0.025L - tail) / boost::math::ibeta_derivative(wide_a, wide_b, x) / std::min(x, 1 - x);
 }
@@ -131,7 +132,9 @@ TEST_CASE("share interval: many seen, never inside Boost's bounds and 1e-9 outsi
             const sim::Interval interval = sim::share_interval(seen, trials);
             const long double below = outside(interval.low, k, n - k + 1, false);
             const long double above = outside(interval.high, k + 1, n - k, true);
-            const auto allowed = [](double bound) { return 1e-9L + 0x1p-53L / std::min(bound, 1.0 - bound); };
+            const auto allowed = [](double bound) {
+                return 1e-9L + 0x1p-53L / static_cast<long double>(std::min(bound, 1.0 - bound));
+            };
             CHECK(below >= 0);
             CHECK(below <= allowed(interval.low));
             CHECK(above >= 0);

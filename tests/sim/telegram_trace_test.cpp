@@ -60,10 +60,10 @@ class Listener final : public sim::TelegramTrace {
 
   private:
     void hear(sim::Instant now) {
-        CHECK(last <= now);
-        last = now;
+        CHECK(last_ <= now);
+        last_ = now;
     }
-    sim::Instant last{};
+    sim::Instant last_{};
 };
 
 [[nodiscard]] std::uint64_t of(const Listener& heard, End end, Kind kind) {

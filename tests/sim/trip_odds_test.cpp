@@ -276,6 +276,7 @@ TEST_CASE("nothing is claimed beyond what the samples of a measured channel supp
     CHECK(tests::close_to(sim::unseen_share(1000), 3.0 / 1000, 0.01));  // the rule of three
     Scenario s = tests::polled_link();
     std::vector<proto::Duration> seen;
+    seen.reserve(500);
     for (int i = 0; i < 500; ++i) seen.push_back(microseconds(900 + i));
     s.to_device.delay = s.to_controller.delay = sim::histogram_of_seen(seen);
     const sim::TripOdds odds = trip_odds(sim::model_of(s), {});

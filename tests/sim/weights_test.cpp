@@ -54,7 +54,7 @@ cpp_int as_cpp_int(const sim::WideNumber& number) { return cpp_int(number.decima
 TEST_CASE("weights: every error pattern of up to 24 bits tried gives the same counts") {
     struct Case {
         Generator generator;
-        unsigned data_bits;
+        unsigned data_bits = 0;
     };
     for (const Case& c : {Case{{8, 0x2F}, 14}, Case{{8, 0x01}, 14},  // x^8 + 1: a factor eight times over
                           Case{{8, 0x1B}, 1}, Case{{3, 0x3}, 19}, Case{{1, 0x1}, 20}, Case{{12, 0xF13}, 10},
@@ -127,7 +127,7 @@ TEST_CASE("weights: MacWilliams' identity by Krawtchouk polynomials in Boost's w
     for (const unsigned data_bits : {5U, 56U, 180U}) {
         const Generator generator{16, 0x8BB7};
         const sim::WeightDistribution found = sim::weight_distribution(generator, data_bits);
-        const int n = static_cast<int>(found.bits());
+        const auto n = static_cast<int>(found.bits());
         std::vector<cpp_int> sums(static_cast<std::size_t>(n) + 1);
         for (int w = 0; w <= n; ++w) {
             const std::uint64_t count = found.dual[static_cast<std::size_t>(w)];

@@ -84,6 +84,7 @@ class Bench {
     explicit Bench(const Pair& settings, proto::ProfileUse use = proto::ProfileUse::link);
     Bench(const Bench&) = delete;
     Bench& operator=(const Bench&) = delete;
+    ~Bench() = default;
 
     std::function<void(Telegram&)> channel;  ///< the script; may be empty
     /// Runs at each scan of each end before it sends; by default it writes the time of the scan into the payload.

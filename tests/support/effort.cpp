@@ -7,7 +7,7 @@ namespace tests {
 
 unsigned depth_wanted() {
     const char* const text = std::getenv("LINKDRILL_DEPTH");
-    return text == nullptr ? 6 : static_cast<unsigned>(std::clamp(std::atoi(text), 3, 8));
+    return text == nullptr ? 6 : static_cast<unsigned>(std::clamp(std::strtol(text, nullptr, 10), 3L, 8L));
 }
 
 std::uint64_t runs_wanted(std::uint64_t full) {

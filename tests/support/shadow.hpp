@@ -53,6 +53,7 @@ class RealEndpoint {
     explicit RealEndpoint(const proto::LinkSettings& settings);
     RealEndpoint(const RealEndpoint&) = delete;
     RealEndpoint& operator=(const RealEndpoint&) = delete;
+    ~RealEndpoint() = default;
 
     void start(proto::Instant now, std::uint64_t entropy);
     /// One scan that also sends; what was sent stands in sent_bytes.

@@ -71,6 +71,7 @@ class TwoEnds {
     TwoEnds(Party& controller, Party& device, proto::End first) : parties_{&controller, &device}, first_(first) {}
     TwoEnds(const TwoEnds&) = delete;
     TwoEnds& operator=(const TwoEnds&) = delete;
+    ~TwoEnds() = default;
 
     std::function<void(const Sent&)> channel;  ///< without one, all is lost
     std::function<void(proto::End)> before_scan, after_scan;

@@ -61,10 +61,10 @@ TEST_CASE("milliseconds are exact decimals, hex values are strings, what does no
     CHECK(json.find("\"detect_ms\": 0.2,") != std::string::npos);
     CHECK(json.find("\"standstill_ms\": 134.2,") != std::string::npos);
     CHECK(json.find("\"allowed_ms\": 235,") != std::string::npos);
-    CHECK(json.find("\"digest\": \"0x9C1E04B752ADE310\"") != std::string::npos);
+    CHECK(json.find(R"("digest": "0x9C1E04B752ADE310")") != std::string::npos);
     CHECK(json.find("\"detected_by\": null") != std::string::npos);
     CHECK(json.find("\"lateness_ms\": null") != std::string::npos);
-    CHECK(json.find("\"detected_by\": \"integrity\"") != std::string::npos);
+    CHECK(json.find(R"("detected_by": "integrity")") != std::string::npos);
     CHECK(tools::exact_ms(proto::Duration{1}) == "0.000001");
     CHECK(tools::exact_ms(proto::Duration{-1'500'000}) == "-1.5");
     CHECK(tools::to_json(Value(proto::Duration{123'456'789'012'345})) == "123456789.012345\n");
@@ -148,7 +148,7 @@ TEST_CASE("JUnit: a case for each injection, and twin, bound and recovery") {
     const samples::Rehearsed r = samples::usual();
     const std::string xml = tools::to_junit(tools::describe(r.scenario, r.result));
     CHECK(split(xml, "<testcase ").size() - 1 == r.result.injections.size() + 3);
-    CHECK(xml.find("tests=\"5\" failures=\"1\"") != std::string::npos);
+    CHECK(xml.find(R"(tests="5" failures="1")") != std::string::npos);
     CHECK(xml.find("<failure type=\"dangerous\"") != std::string::npos);
     CHECK(xml.find("time=\"0.134\"") != std::string::npos);
 }

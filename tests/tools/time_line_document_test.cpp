@@ -32,7 +32,7 @@ TEST_CASE("a line of few changes is written whole and says nothing of thinning")
     const sim::Scenario s = one_signal();
     sim::TimeLine line(s);
     for (int i = 0; i < 100; ++i)
-        line.hear(sim::InUse{End::device, i % 2 == 0 ? 1U : 0U, Instant{} + milliseconds(10 * i)});
+        line.hear(sim::InUse{End::device, i % 2 == 0 ? 1U : 0U, Instant{} + milliseconds(10) * i});
     line.finish(Instant{} + milliseconds(1000));
     const tools::Value document = tools::describe(s, line);
     CHECK(changes_of(document).size() == 100);

@@ -187,7 +187,7 @@ TEST_CASE("the strip keeps the last twenty seconds, one sample each 50 ms") {
     sim::Bench bench(press(), 1);
     bench.run_until(at(30));
     REQUIRE(bench.strip().size() == sim::Bench::samples_kept);
-    CHECK(bench.strip().back().at - bench.strip().front().at == proto::milliseconds(50 * 399));
+    CHECK(bench.strip().back().at - bench.strip().front().at == proto::milliseconds(50) * 399);
 }
 
 TEST_CASE("a bench clock follows at its pace and stands while paused") {

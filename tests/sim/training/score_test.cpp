@@ -169,11 +169,11 @@ TEST_CASE("hands that go in before the machine is locked out are not secured, wh
         sim::Answers answers = good();
         answers.actions = actions;
         CHECK(score(answers).result == DrillResult::not_secured);
-        answers.conduct.push_back("lock-out");  // before anything else
+        answers.conduct.emplace_back("lock-out");  // before anything else
         CHECK(score(answers).result != DrillResult::not_secured);
     }
     sim::Answers answers = good();
-    answers.conduct.push_back("lock-out");
+    answers.conduct.emplace_back("lock-out");
     answers.actions = {"test-fibre"};
     CHECK(score(answers).result == DrillResult::safe_and_found);
 }

@@ -26,9 +26,9 @@ const sim::DrillSet& drills() {
 Instant at(double seconds) { return {static_cast<std::int64_t>(seconds * 1e9)}; }
 
 tools::Exercise exercise(unsigned number, ExerciseMode mode = ExerciseMode::practice) {
-    return tools::Exercise(*drills().find(number), drills().cards, mode, at(0), 0);
+    return {*drills().find(number), drills().cards, mode, at(0), 0};
 }
-void do_it(tools::Exercise& one, ActFields fields) { REQUIRE_FALSE(one.act(fields)); }
+void do_it(tools::Exercise& one, const ActFields& fields) { REQUIRE_FALSE(one.act(fields)); }
 
 }  // namespace
 

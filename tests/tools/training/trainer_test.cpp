@@ -45,7 +45,7 @@ struct Room {
             trainer->run_on();
         }
     }
-    tools::Value got(tools::WebRequest request, int status = 200) {
+    tools::Value got(const tools::WebRequest& request, int status = 200) {
         const tools::WebReply reply = trainer->answer(request);
         REQUIRE_MESSAGE(reply.status == status, (request.path + ": " + reply.body));
         if (!reply.session.empty()) session = reply.session;

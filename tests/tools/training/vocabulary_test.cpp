@@ -61,10 +61,10 @@ TEST_CASE("every fault that is offered can be put in, and is a word of a finding
     const tools::Value vocabulary = tools::vocabulary();
     const tools::Value::Object& offered = *vocabulary.find("faults")->object();
     CHECK(offered.size() == tools::fault_ways.size());
-    for (const auto& [way, what] : offered) {
-        CHECK_MESSAGE(has(list_of(vocabulary, "what"), what.text()), way);
+    for (const tools::Value::Member& fault : offered) {
+        CHECK_MESSAGE(has(list_of(vocabulary, "what"), fault.value.text()), fault.key);
         tools::Exercise exercise = begun();
-        const auto refusal = exercise.instruct({{"act", "put-in"}, {"way", way}, {"where", "io"}});
+        const auto refusal = exercise.instruct({{"act", "put-in"}, {"way", fault.key}, {"where", "io"}});
         if (refusal) CHECK(refusal->why == "no neighbour here, or too many faults");
     }
     for (const std::string_view place : tools::fault_places) CHECK(has(list_of(vocabulary, "where"), place));
@@ -78,11 +78,13 @@ TEST_CASE("every measure, state and result has a word, and no word is empty") {
          {"safe-and-found", "safe-not-found", "dangerous-action", "not-secured", "not-finished", "drill-broken"})
         CHECK(has(list_of(vocabulary, "results"), result));
     CHECK(has(list_of(vocabulary, "readings"), sim::test_demand_reading));
-    for (const auto& [name, list] : *vocabulary.find("words")->object()) {
-        CHECK_MESSAGE(!list.object()->empty(), name);
-        for (const auto& [id, text] : *list.object()) {
-            CHECK_MESSAGE(!text.text().empty(), (name + ": " + id));
-            CHECK_MESSAGE(text.text() != "?", (name + ": " + id));
+    for (const tools::Value::Member& list : *vocabulary.find("words")->object()) {
+        CAPTURE(list.key);
+        CHECK_FALSE(list.value.object()->empty());
+        for (const tools::Value::Member& word : *list.value.object()) {
+            CAPTURE(word.key);
+            CHECK_FALSE(word.value.text().empty());
+            CHECK(word.value.text() != "?");
         }
     }
 }
