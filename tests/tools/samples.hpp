@@ -85,12 +85,9 @@ inline sim::SafetyFunction function(const std::string& name, const std::string& 
     return one;
 }
 
-/// A log debarker: the flap keeps its function, the cord comes too late, the mat slows, the pit door shows nothing
-/// since the rollers stood, and nothing obeys the hatch, long after which the rollers stop for another reason.
-inline Rehearsed guarded() {
+inline sim::Scenario debarker() {
     using proto::milliseconds;
-    Rehearsed r;
-    sim::Scenario& s = r.scenario;
+    sim::Scenario s;
     s.title = "Log debarker";
     s.file = "debarker.toml";
     s.controller.name = "yard controller";
@@ -109,7 +106,16 @@ inline Rehearsed guarded() {
                    function("stepping on the mat slows the rollers", "mat", sim::StopCategory::reduced_speed),
                    function("opening the pit door stops the rollers", "pit_door", sim::StopCategory::category_0)};
     s.functions[0].level = sim::FunctionLevel{sim::FunctionLevel::Scale::pl, 4};
+    return s;
+}
 
+/// A log debarker: the flap keeps its function, the cord comes too late, the mat slows, the pit door shows nothing
+/// since the rollers stood, and nothing obeys the hatch, long after which the rollers stop for another reason.
+inline Rehearsed guarded() {
+    using proto::milliseconds;
+    Rehearsed r;
+    sim::Scenario& s = r.scenario;
+    s = debarker();
     sim::RunResult& result = r.result;
     result.scenario_title = s.title;
     result.scenario_file = s.file;
@@ -162,6 +168,28 @@ inline Rehearsed guarded() {
     return r;
 }
 
+/// Guards and functions of whose demands the scenario does not know all, each with that name.
+inline void extreme_guards(Rehearsed& r, const std::string& hostile) {
+    constexpr proto::Duration longest{std::numeric_limits<std::int64_t>::max()};
+    r.scenario.safeguards = {guard(hostile, longest), guard("guard", longest)};
+    r.scenario.signals.resize(1);
+    r.scenario.signals[0].name = hostile;
+    r.scenario.functions = {function(hostile, hostile, sim::StopCategory::category_0)};
+    r.scenario.demands.resize(1);
+    r.scenario.demands[0].safeguard = hostile;
+    for (unsigned met = 0; met < 3; ++met) {
+        sim::DemandResult demand{};
+        demand.demand = met;  // of two of them the scenario knows nothing
+        demand.at = longest;
+        demand.reaches_output = met != 1;
+        demand.command = demand.reduced = demand.standstill = longest;
+        demand.hops.assign(3, {met, longest, longest, longest, met == 2});
+        r.result.demands.push_back(demand);
+        r.result.function_rows.push_back({met, met, met, static_cast<sim::Met>(met), longest, longest, hostile});
+        r.result.functions.push_back({met, static_cast<sim::Met>(met), longest, longest, {hostile}, hostile});
+    }
+}
+
 /// Everything as long, as large and as hostile as its type allows.
 inline Rehearsed extreme() {
     constexpr proto::Duration longest{std::numeric_limits<std::int64_t>::max()};
@@ -208,23 +236,7 @@ inline Rehearsed extreme() {
     }
     r.result.injections.push_back({});
     r.result.injections.back().fault = std::numeric_limits<std::size_t>::max() - 1;  // no such fault
-    r.scenario.safeguards = {guard(hostile, longest), guard(word, longest)};
-    r.scenario.signals.resize(1);
-    r.scenario.signals[0].name = hostile;
-    r.scenario.functions = {function(hostile, hostile, sim::StopCategory::category_0)};
-    r.scenario.demands.resize(1);
-    r.scenario.demands[0].safeguard = hostile;
-    for (unsigned met = 0; met < 3; ++met) {
-        sim::DemandResult demand{};
-        demand.demand = met;  // of two of them the scenario knows nothing
-        demand.at = longest;
-        demand.reaches_output = met != 1;
-        demand.command = demand.reduced = demand.standstill = longest;
-        demand.hops.assign(3, {met, longest, longest, longest, met == 2});
-        r.result.demands.push_back(demand);
-        r.result.function_rows.push_back({met, met, met, static_cast<sim::Met>(met), longest, longest, hostile});
-        r.result.functions.push_back({met, static_cast<sim::Met>(met), longest, longest, {hostile}, hostile});
-    }
+    extreme_guards(r, hostile);
     r.result.seed = r.result.digest = r.result.cycles = r.result.exchanges = r.result.spurious_trips = most;
     r.result.stops = r.result.acknowledgements = r.result.twin.cycles = r.result.twin.spurious_trips = most;
     r.result.twin.recovered = r.result.as_expected = false;

@@ -87,6 +87,10 @@ TEST_CASE("the head of a page is its headline, also where that takes two lines")
     page.headline("PASS", tools::Hue::good, std::string(90, 'a') + " " + std::string(20, 'b'));
     page.line("more");
     CHECK(page.head(tools::Colour::off) == "PASS  " + std::string(90, 'a') + "\n      " + std::string(20, 'b') + "\n");
+    tools::Page limited{tools::Columns{}};
+    limited.limited_headline("PASS", tools::Hue::good, ", link only: a reason");
+    limited.line("more");
+    CHECK(limited.head(tools::Colour::on) == "\x1b[32mPASS\x1b[0m, link only: a reason\n");
     tools::Page bare{tools::Columns{}};
     bare.line("a value");
     CHECK(bare.head(tools::Colour::off) == "a value\n");

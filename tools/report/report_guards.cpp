@@ -110,7 +110,8 @@ void add_functions(Sheet& sheet, const Dossier& d) {
     if (functions.empty() || link_only(d)) return;
     SheetTable table{.caption = "What each guard must do; times count from the demand, sensor included",
                      .columns = {"Function", "Level", "Met?", "Worst (ms)", "Within (ms)", "Why"},
-                     .rows = {}};
+                     .rows = {},
+                     .look = "functions"};
     for (const Value& function : functions) {
         const Value& met = look_up(function, "met");
         table.rows.push_back({look_up_text(function, "name"), or_dash(look_up_text(function, "level")), met_cell(met),

@@ -29,6 +29,8 @@ std::string counts_of(const Value& result) {
         if (look_up(injection, "as_expected").is_true()) ++expected;
         if (look_up_text(injection, "outcome") == "dangerous") ++dangerous;
     }
+    // what is due to no injection is dangerous all the same
+    if (!look_up_list(result, "dangerous").empty()) dangerous = std::max<std::uint64_t>(dangerous, 1);
     return std::to_string(fired) + " injected, " + std::to_string(expected) + " as expected, " +
            std::to_string(dangerous) + " dangerous.";
 }

@@ -105,11 +105,18 @@ void add_speed(Events& events, const Dossier& d) {
     for (std::size_t i = 1; i < corners.size(); ++i) {
         const bool last = i + 1 == corners.size();
         std::string what = words(i);
-        if (last && speed(i) == speed(i - 1)) continue;  // where the line ends
+        if (speed(i) == speed(i - 1) && (last || speed(i + 1) == speed(i))) continue;  // no corner
         if (!last && speed(i + 1) < speed(i)) what = "slows down from " + what;
         if (!last && speed(i + 1) > speed(i)) what = "speeds up from " + what;
         events.push_back({at_of(corners[i]), look_up_text(d.time_line, "machine"), what});
     }
+}
+
+/// What is said of one more signal, where the same is said of one before.
+std::string without_verb(const std::string& what, const std::string& before) {
+    for (const std::string verb : {"computes ", "uses "})
+        if (what.starts_with(verb) && before.find(verb) != std::string::npos) return what.substr(verb.size());
+    return what;
 }
 
 /// In order of time; what happens at one place at one time, without a mark, in one row.
@@ -127,7 +134,7 @@ Events events_of(const Dossier& d) {
             return e.at != event.at || (e.where == event.where && e.mark == Mark::none);
         });
         if (event.mark == Mark::none && before != joined.rend() && before->at == event.at)
-            before->what += "; " + event.what;
+            before->what += "; " + without_verb(event.what, before->what);
         else
             joined.push_back(std::move(event));
     }

@@ -102,13 +102,14 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         page.paragraph(indent, "Try --times-slower 5, an idle computer, or no --live.");
         return;
     }
-    if (!result.link_started)
+    if (!result.link_started) {
         page.headline(h.word, h.hue, title + ": the link did not start.");
-    else if (link_only(scenario))
-        page.headline_over(h.word, h.hue, ", link only: nothing states what the guards must do",
-                           title + ": " + counts_of(result));
-    else
+    } else if (link_only(scenario)) {
+        page.limited_headline(h.word, h.hue, ", link only: nothing states what the guards must do");
+        page.paragraph(indent, title + ": " + counts_of(result));
+    } else {
         page.headline(h.word, h.hue, title + ": " + counts_of(result));
+    }
     if (!result.as_expected)
         page.paragraph(indent, "This is not what the scenario expects: \"" + scenario.expect_verdict + "\".");
     else if (result.verdict == sim::RunVerdict::dangerous)

@@ -63,18 +63,18 @@ void Page::paragraph_at(std::size_t indent, std::string_view lead, std::string_v
 void Page::headline(std::string_view verdict, Hue hue, std::string_view text) {
     const std::size_t at = lines_.size();
     paragraph(std::string(verdict) + "  ", text);
-    lines_[at].length = verdict.size();
-    lines_[at].hue = hue;
-    head_lines_ = lines_.size();
+    is_headline(at, verdict.size(), hue);
 }
 
-void Page::headline_over(std::string_view verdict, Hue hue, std::string_view more, std::string_view text) {
+void Page::limited_headline(std::string_view verdict, Hue hue, std::string_view more) {
     const std::size_t at = lines_.size();
-    const std::string indent(verdict.size() + 2, ' ');
-    paragraph_at(indent.size(), "", std::string(verdict) + std::string(more));
-    paragraph(indent, text);
-    lines_[at].length = verdict.size();
-    lines_[at].hue = hue;
+    paragraph_at(verdict.size() + 2, "", std::string(verdict) + std::string(more));
+    is_headline(at, verdict.size(), hue);
+}
+
+void Page::is_headline(std::size_t from, std::size_t coloured, Hue hue) {
+    lines_[from].length = coloured;
+    lines_[from].hue = hue;
     head_lines_ = lines_.size();
 }
 

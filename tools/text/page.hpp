@@ -37,8 +37,8 @@ class Page {
     void paragraph(std::string_view lead, std::string_view text);
     void paragraph_at(std::size_t indent, std::string_view lead, std::string_view text);
     void headline(std::string_view verdict, Hue hue, std::string_view text);
-    /// A headline whose first line goes on after the verdict with `more`, which limits what it says.
-    void headline_over(std::string_view verdict, Hue hue, std::string_view more, std::string_view text);
+    /// A headline in which `more` goes on at once after the verdict and limits it: "PASS, link only: ...".
+    void limited_headline(std::string_view verdict, Hue hue, std::string_view more);
     /// One line whose part [from, from + length) has a hue. Requires that it fits.
     void marked(std::string_view text, std::size_t from, std::size_t length, Hue hue);
 
@@ -54,6 +54,8 @@ class Page {
     };
     static std::string painted(const Line& line, Colour colour);
     void push(Line line);
+    /// From that line on to the end.
+    void is_headline(std::size_t from, std::size_t coloured, Hue hue);
 
     Columns columns_;
     std::vector<Line> lines_;

@@ -22,7 +22,7 @@ const fired_of = (line) =>
 /** @param {Lanes} lanes */
 function add_faults(lanes) {
   const fired = fired_of(lanes.line);
-  const lane = { weight: 2, title: 'faults', min: -0.5, max: 2.3 };
+  const lane = { weight: 2.4, title: 'faults', min: -0.5, max: 2.3 };
   add_lane(lanes, 'faults', lane, [0, 1], (v) => ['caught', 'injected'][v]);
   lanes.sets.push({
     ...look(4),
@@ -87,7 +87,7 @@ const lane_names = (lanes) => ({
 export function height_of(line) {
   const levels = (/** @type {unknown[]} */ rows) => (rows.length > 0 ? weight_of(rows.length) : 0);
   return (
-    2 + 2 * 2.8 + levels(line.contacts) + levels(line.signals) + (line.machine === null ? 0 : 2.4)
+    2.4 + 2 * 2.8 + levels(line.contacts) + levels(line.signals) + (line.machine === null ? 0 : 2.4)
   );
 }
 

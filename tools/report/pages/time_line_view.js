@@ -49,7 +49,7 @@ export function show(from, to) {
   if (place) place.textContent = says(data.timeline);
 }
 
-/** What was stepped to last, in s: it stays in sight when the scale changes. @type {number | null} */
+/** Stepped to last, in s: it stays in sight when the scale changes. @type {number | null} */
 let mark = null;
 
 /**
