@@ -78,10 +78,14 @@ TEST_CASE("bytes that are no UTF-8 do not stop JSON, and keys keep their order")
 }
 
 TEST_CASE("a cross-check has every key that programs rely on") {
-    sim::CrossCheck check;
-    check.differences.emplace_back();
+    tools::CheckFound check;
+    check.ends.differences.emplace_back();
+    check.functions.rows.emplace_back();
     const Value document = tools::describe(check);
-    check_keys(&document, {"ok", "compared", "signature", "differences", "problems", "undetectable", "cautions"});
+    check_keys(&document,
+               {"ok", "compared", "signature", "differences", "problems", "undetectable", "cautions", "functions"});
+    check_keys(&document.find("functions")->list()->front(),
+               {"name", "safeguard", "machine", "must", "does", "ok", "why", "stated", "level"});
     check_keys(&document.find("differences")->list()->front(),
                {"setting", "controller", "device", "seen_at_controller", "seen_at_device", "mend"});
 }
@@ -89,18 +93,20 @@ TEST_CASE("a cross-check has every key that programs rely on") {
 TEST_CASE("the page of a cross-check keeps to its width") {
     const samples::Rehearsed r = samples::extreme();
     const std::string& long_text = r.scenario.title;
-    sim::CrossCheck check;
-    check.differences.resize(3);
-    for (auto& d : check.differences) d.setting = d.controller = d.device = d.seen_at_controller = d.mend = long_text;
-    check.cautions = {long_text};
+    tools::CheckFound check;
+    check.ends.differences.resize(3);
+    for (auto& d : check.ends.differences)
+        d.setting = d.controller = d.device = d.seen_at_controller = d.mend = long_text;
+    check.ends.cautions = {long_text};
     for (const std::size_t columns : {1UL, 80UL, 100UL, 200UL}) {
         const tools::Columns c = tools::Columns::of_terminal(columns);
         const std::string text = page_of(r.scenario, check, c).text(tools::Colour::off);
         for (const std::string& line : split(text, "\n")) CHECK(line.size() <= c.count);
         CHECK(text.starts_with("ENDS DISAGREE  "));
     }
-    CHECK(
-        page_of(r.scenario, sim::CrossCheck{}, tools::Columns{}).text(tools::Colour::off).starts_with("ENDS AGREE  "));
+    CHECK(page_of(r.scenario, tools::CheckFound{}, tools::Columns{})
+              .text(tools::Colour::off)
+              .starts_with("ENDS AGREE  "));
 }
 
 TEST_CASE("CSV: units in the header, one row each, quotes by RFC 4180") {
