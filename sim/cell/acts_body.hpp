@@ -171,7 +171,7 @@ void Acts<Host>::select_mode(const Agenda::Entry& entry, Instant now) {
 
 template <class Host>
 void Acts<Host>::end_muting(Instant now) {
-    host_.plant().end_muting(now);
+    host_.plant().end_mutings(now);
     for (const End end : {End::controller, End::device})
         if (EndRun<Host>* const here = host_.end_here(end)) here->mark_stale();
 }
@@ -193,7 +193,7 @@ void Acts<Host>::fire_demand(const Agenda::Entry& entry, Instant now) {
     const std::uint64_t asked = plant.asked_of_output(guard);
     const bool told_here = host_.end_here(scenario_.safeguards[guard].at) != nullptr;
     if (asked != 0) plant.open_demand(asked);
-    if (told_here) host_.tell(Demanded{entry.index, asked, now, plant.modes(), muted});
+    if (told_here) host_.tell(Demanded{entry.index, asked, now, plant.inputs(0).modes, muted});
     // an end that is off, or switched off, does not scan: its outputs are what they are
     if (const FailingEnd* f = host_.clocks().failing(plant.output_end()); f != nullptr && now < f->still_until)
         if (const EndRun<Host>* output = host_.end_here(plant.output_end())) {
@@ -207,7 +207,7 @@ template <class Host>
 void Acts<Host>::safeguard_changed(std::size_t safeguard, Instant now) {
     if (const Instant check = host_.plant().safeguard(safeguard).next_check(); check != proto::never)
         agenda_.note(std::max(check, now), Kind::safeguard_check, safeguard);
-    if (const Instant end = host_.plant().muting_ends(); end != proto::never)
+    if (const Instant end = host_.plant().end_mutings(now); end != proto::never)
         agenda_.note(std::max(end, now), Kind::muting_ends, 0);
     EndRun<Host>* const reads = host_.end_here(scenario_.safeguards[safeguard].at);
     if (reads == nullptr) return;

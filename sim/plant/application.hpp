@@ -13,7 +13,6 @@ struct Scenario;
 
 inline constexpr unsigned signals_max = 64;
 inline constexpr unsigned safeguards_max = 64;
-inline constexpr unsigned modes_max = 16;
 
 /// What an application looks at: one bit each, 1 = no demand; of modes those that act, two while one is changed for
 /// another.

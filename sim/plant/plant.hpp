@@ -42,17 +42,17 @@ class Plant {
     void reset(std::size_t index, Instant now);
 
     // ---- modes ----
-    /// Those that act, one bit each: two while one is changed for another. 0 without modes.
-    [[nodiscard]] std::uint64_t modes() const { return modes_; }
     /// What an application sees of the plant, beside the signals that it receives.
     [[nodiscard]] Inputs inputs(std::uint64_t received) const { return {received, free_, modes_, mutings_.muted()}; }
     /// Somebody begins to select that mode, or has it selected alone. It starts nothing: what runs at its reduced speed
     /// takes a start from now on.
     void select_mode(std::size_t mode, bool alone);
 
-    /// When a muting ends by its time, and that it does.
-    [[nodiscard]] Instant muting_ends() const { return mutings_.next_end(); }
-    void end_muting(Instant now) { mutings_.see(free_, now); }
+    /// Ends each muting whose time is over; when the next one is.
+    Instant end_mutings(Instant now) {
+        mutings_.see(free_, now);
+        return mutings_.next_end();
+    }
     /// A demand of it brings down less than it would, since something is muted.
     [[nodiscard]] bool muted(std::size_t safeguard) const;
 

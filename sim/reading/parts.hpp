@@ -60,6 +60,8 @@ void read_functions(Section& top, Scenario& scenario);
 void read_condition(Section& section, const Scenario& scenario, Fault& fault);
 /// `while_machine` of a fault of an end; the other conditions are refused.
 void read_end_condition(Section& section, const Scenario& scenario, Fault& fault);
+/// A drive that fails is that of the machine, and has a speed to slow down to.
+void check_drive(Section& section, const Scenario& scenario, const Fault& fault);
 /// The run time `offset` after or before the first demand on a safeguard; nothing if no demand is named.
 std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenario);
 

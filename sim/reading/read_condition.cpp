@@ -155,4 +155,13 @@ std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenar
     return begin;
 }
 
+void check_drive(Section& section, const Scenario& scenario, const Fault& fault) {
+    if (fault.way != FaultWay::drive_does_not_slow || section.problems().any()) return;
+    if (!scenario.machine || scenario.machine->reduced_speed_um_s == 0)
+        return section.say("way", "needs a machine with a reduced speed; write reduced_speed in [machine]");
+    if (fault.at_end != scenario.machine->at)
+        section.say("at_end", std::string("is not where the machine is; write at_end = \"") +
+                                  (scenario.machine->at == End::device ? "device" : "controller") + "\"");
+}
+
 }  // namespace sim

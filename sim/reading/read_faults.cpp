@@ -328,16 +328,6 @@ void check_one_at_a_time(const Scenario& scenario, Problems& problems) {
     }
 }
 
-/// A drive that fails is that of the machine, and has a speed to slow down to.
-void check_drive(Section& section, const Scenario& scenario, const Fault& fault) {
-    if (fault.way != FaultWay::drive_does_not_slow || section.problems().any()) return;
-    if (!scenario.machine || scenario.machine->reduced_speed_um_s == 0)
-        return section.say("way", "needs a machine with a reduced speed; write reduced_speed in [machine]");
-    if (fault.at_end != scenario.machine->at)
-        section.say("at_end", std::string("is not where the machine is; write at_end = \"") +
-                                  (scenario.machine->at == End::device ? "device" : "controller") + "\"");
-}
-
 Fault read_fault(Section& section, const Scenario& scenario) {
     enum class Ways : std::uint8_t { out, back, both };
     Fault fault;

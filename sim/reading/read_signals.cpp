@@ -4,7 +4,6 @@
 #include <utility>
 #include <vector>
 
-#include "sim/plant/application.hpp"
 #include "sim/reading/named_things.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/scenario.hpp"

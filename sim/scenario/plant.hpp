@@ -1,5 +1,6 @@
 #pragma once
 // The plant: safeguards, the signals that they set, the machine, and what is counted of its stop and around the link.
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -30,6 +31,8 @@ struct Safeguard {
     /// Why no safety function needs it, where the scenario says `function = "none"`; empty: it does not.
     std::string no_function = {};
 };
+
+inline constexpr std::size_t modes_max = 16;
 
 /// A way of running that somebody selects, such as setting up. Exactly one is selected; the first one of a scenario is
 /// so at first.

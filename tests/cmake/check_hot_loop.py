@@ -15,7 +15,7 @@ from sources import finish
 
 LOOP = re.compile(r"^sim::Cell<sim::Heard<(?P<who>.*)> >::run_on_until\(")
 # Loops that must be there: trials, studies and simulated years; rehearsals.
-CELLS = ("sim::Observer", "sim::Observer, sim::LineIfAny, sim::TraceIfAny")
+CELLS = ("sim::Observer", "sim::Observer, sim::LineIfAny, sim::TraceIfAny, sim::DemandTrail")
 HOT = re.compile(
     r"""(proto::CrcEngine::(feed|feed_in_place|finish|difference)
     |proto::Codec::(encode|encode_next|decode|decode_next)

@@ -295,7 +295,7 @@ TEST_CASE("a delay that has begun ends with the fall, and another demand does no
     CHECK(delays.next(at(120)) == proto::never);
 }
 
-TEST_CASE("category 1 timed by the controller: the ramp first, then the power; a failing link takes both at once") {
+TEST_CASE("category 1 timed by the controller: the ramp first, then the power, and a failing link takes both") {
     sim::Scenario s = one_demand("flap");
     s.functions.resize(1);
     s.functions[0].must[0].must = StopCategory::category_1;

@@ -125,5 +125,6 @@ TEST_CASE("parts of a response have the heads that the terminal has, and no word
     CHECK_FALSE(has(text, "Seen at I/O"));
     const std::string link_sheet = tools::markdown_of(tools::link_sheet_of(d));
     CHECK(has(link_sheet, "| When replaced |"));
-    CHECK(has(link_sheet, "Signature found at debarker drive"));
+    CHECK(has(link_sheet, "Signatures and checksums, as each maker's tool shows them"));
+    CHECK(has(link_sheet, "at debarker drive"));
 }
