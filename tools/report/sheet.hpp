@@ -37,8 +37,7 @@ struct SheetHeading {
     std::string margin;  ///< what stands in the margin: a number
     std::string text;
     std::string id;  ///< for links to it; letters, digits and hyphens
-    /// When printed. `wide`: across, on the same page as what stands before if that is across too.
-    enum class Page : unsigned char { same, next, next_wide, wide } page = Page::same;
+    enum class Page : unsigned char { same, next, next_wide } page = Page::same;  ///< when printed
 };
 struct SheetText {
     enum class Kind : unsigned char { plain, soft, strong, command, warning, caution } kind = Kind::plain;
