@@ -78,6 +78,8 @@ TEST_CASE("a report without functions says that its verdict is of the link only"
     const std::string text = report(dossier_of(r));
     CHECK(has(text, "**PASS, link only** Nothing states what the guards must do. "));
     CHECK_FALSE(has(text, "What each guard must do; times"));
+    CHECK_FALSE(has(text, "| Met? |"));  // nor is there a column in which nothing stands
+    CHECK(has(report(dossier_of(samples::guarded())), "| Met? |"));
     CHECK_FALSE(has(report(dossier_of(samples::guarded())), "link only"));
 }
 
@@ -86,7 +88,7 @@ TEST_CASE("the report keeps reduced speed and standstill apart, and calls ends b
     const std::string stood = report(dossier_of(r));
     CHECK(has(stood, "After a fault the machine stood within 134.2 ms at most; 235 ms are allowed."));
     CHECK_FALSE(has(stood, "Down to"));
-    CHECK(has(stood, "| yard safe after (ms) | drive safe after (ms) | Machine stands after (ms) |"));
+    CHECK(has(stood, "| Safe at yard after (ms) | Safe at drive after (ms) | Machine stands after (ms) |"));
     r.scenario.machine->reduced_speed_um_s = 120'000;
     r.result.injections[0].reduced = milliseconds(548);
     r.result.injections[0].standstill.reset();

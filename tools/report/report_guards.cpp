@@ -81,6 +81,17 @@ void add_demand(SheetTable& table, const Value& demand, bool first) {
     for (const Value& hop : look_up_list(demand, "hops")) table.rows.push_back(hop_row(hop));
 }
 
+/// A column in which no row has anything is left out.
+void leave_out_empty(SheetTable& table) {
+    for (std::size_t column = table.columns.size(); column-- > 1;) {
+        const auto tells = [&](const Row& row) { return !row[column].text.empty() && row[column].text != "-"; };
+        if (std::any_of(table.rows.begin(), table.rows.end(), tells)) continue;
+        const auto at = static_cast<std::ptrdiff_t>(column);
+        table.columns.erase(table.columns.begin() + at);
+        for (Row& row : table.rows) row.erase(row.begin() + at);
+    }
+}
+
 /// Those that are not as they must be first, whatever their time.
 SheetTable table_of(const Value::List& demands) {
     SheetTable table{.caption = "What each demand showed; times count from the opening of the contact",
@@ -122,8 +133,7 @@ void add_functions(Sheet& sheet, const Dossier& d) {
 }
 
 void add_guards(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(
-        SheetHeading{.margin = "7", .text = "Guards", .id = "guards", .page = SheetHeading::Page::wide});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "7", .text = "Guards", .id = "guards"});
     const Value::List& demands = look_up_list(d.result, "demands");
     if (demands.empty()) {
         sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "No guard was demanded."});
@@ -137,6 +147,7 @@ void add_guards(Sheet& sheet, const Dossier& d) {
     SheetTable table = table_of(demands);
     const std::size_t all = table.rows.size();
     table.rows.resize(std::min(all, rows_shown));
+    leave_out_empty(table);
     sheet.blocks.emplace_back(std::move(table));
     if (all > rows_shown)
         sheet.blocks.emplace_back(SheetText{SheetText::Kind::strong, "The first " + std::to_string(rows_shown) +

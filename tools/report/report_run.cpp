@@ -61,12 +61,13 @@ void injections(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(
         SheetHeading{.margin = "6", .text = "Injections", .id = "injections", .page = SheetHeading::Page::next_wide});
     const bool slowed = any_only_slowed(d);
-    SheetTable table{.caption = "What was injected, what caught it, and how long the machine ran on",
-                     .columns = {"No", "At (s)", "Error", "How and where", "Way", "Outcome", "Caught by (measure)",
-                                 "At end", "Caught after (ms)", short_name_of_end(d, "controller") + " safe after (ms)",
-                                 short_name_of_end(d, "device") + " safe after (ms)"},
-                     .rows = {},
-                     .look = "dense"};
+    SheetTable table{
+        .caption = "What was injected, what caught it, and how long the machine ran on",
+        .columns = {"No", "At (s)", "Error", "How and where", "Way", "Outcome", "Caught by (measure)", "At end",
+                    "Caught after (ms)", "Safe at " + short_name_of_end(d, "controller") + " after (ms)",
+                    "Safe at " + short_name_of_end(d, "device") + " after (ms)"},
+        .rows = {},
+        .look = "dense"};
     if (slowed) table.columns.push_back("Down to " + reduced_speed_of(d) + " after (ms)");
     table.columns.insert(table.columns.end(),
                          {"Machine stands after (ms)", "Allowed (ms)", "Expected", "As expected?"});

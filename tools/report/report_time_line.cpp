@@ -145,8 +145,7 @@ Events events_of(const Dossier& d) {
 
 void add_time_line(Sheet& sheet, const Dossier& d) {
     if (is_null(d.time_line)) return;
-    sheet.blocks.emplace_back(
-        SheetHeading{.margin = "8", .text = "Time line", .id = "time-line", .page = SheetHeading::Page::next});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "8", .text = "Time line", .id = "time-line"});
     const Events events = events_of(d);
     sheet.blocks.emplace_back(
         SheetChart{"timeline", "States, guards, signals and machine over time",

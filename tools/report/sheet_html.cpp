@@ -155,7 +155,6 @@ class Html {
             const std::string page = h.page == SheetHeading::Page::together    ? " together"
                                      : h.page == SheetHeading::Page::next      ? " next-page"
                                      : h.page == SheetHeading::Page::next_wide ? " next-page wide-page"
-                                     : h.page == SheetHeading::Page::wide      ? " wide-page"
                                                                                : "";
             out_ += "<section class=\"entry" + page + "\"" + attribute("id", h.id) +
                     attribute("aria-labelledby", h.id + "-h") + ">\n<div class=\"margin\" aria-hidden=\"true\">" +
