@@ -100,6 +100,13 @@ TEST_CASE("columns without meaning are left out, and a narrow terminal gets line
     samples::Rehearsed r = samples::guarded();
     r.scenario.machine->reduced_speed_um_s = 0;
     CHECK_FALSE(has(page(r), "reduced"));
+    samples::Rehearsed unseen = r;  // that nothing was sent or commanded is what is to be seen
+    for (sim::DemandResult& demand : unseen.result.demands) {
+        demand.command.reset();
+        for (sim::DemandHop& hop : demand.hops) hop.sent = hop.received = std::nullopt;
+    }
+    CHECK(line_of(page(unseen), "  guards_closed ") == " guards_closed 6.0 ms - -");
+    CHECK(line_of(page(unseen), "flap ") == "flap 2.004 s - stops 329 ms 596 ms met");
     const std::string narrow = page(r, 60);
     CHECK(has(narrow,
               "\nflap  contact opened 2.004 s\n    guards_closed: computed 6.0 ms, sent 1->0 7.0 ms,\n"

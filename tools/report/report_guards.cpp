@@ -81,11 +81,16 @@ void add_demand(SheetTable& table, const Value& demand, bool first) {
     for (const Value& hop : look_up_list(demand, "hops")) table.rows.push_back(hop_row(hop));
 }
 
-/// A column in which no row has anything is left out.
+/// Columns without meaning in this plant are left out: a reduced speed, what a function asks, a machine.
 void leave_out_empty(SheetTable& table) {
-    for (std::size_t column = table.columns.size(); column-- > 1;) {
-        const auto tells = [&](const Row& row) { return !row[column].text.empty() && row[column].text != "-"; };
-        if (std::any_of(table.rows.begin(), table.rows.end(), tells)) continue;
+    const auto tells = [&](std::size_t column) {
+        return std::any_of(table.rows.begin(), table.rows.end(),
+                           [&](const Row& row) { return !row[column].text.empty() && row[column].text != "-"; });
+    };
+    const bool machine = tells(6);
+    for (std::size_t column = table.columns.size(); column-- > 5;) {
+        const bool of_machine = column == 5 || column == 6 || column == 8;
+        if (of_machine ? machine : tells(column)) continue;
         const auto at = static_cast<std::ptrdiff_t>(column);
         table.columns.erase(table.columns.begin() + at);
         for (Row& row : table.rows) row.erase(row.begin() + at);

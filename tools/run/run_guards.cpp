@@ -125,7 +125,7 @@ struct Layout {
 
 bool tells(const std::string& cell) { return !cell.empty() && cell != "-"; }
 
-/// A column stays only if some row has something in it; names get what is left, and wrap.
+/// A column without meaning in this plant is left out; names get what is left, and wrap.
 Layout layout_for(const std::vector<Row>& rows, Columns page) {
     Layout layout;
     std::size_t longest = 5;
@@ -133,10 +133,16 @@ Layout layout_for(const std::vector<Row>& rows, Columns page) {
         for (std::size_t c = opened; c < columns; ++c)
             if (tells(cells[c])) layout.width[c] = std::max(layout.width[c], cells[c].size());
     };
+    // that nothing was sent, received or commanded is what such a column tells
+    const auto keep = [&](std::initializer_list<Column> kept) {
+        for (const Column c : kept) layout.width[c] = std::max<std::size_t>(layout.width[c], 1);
+    };
     for (const Row& row : rows) {
         look_at(row.cells);
         longest = std::max(longest, row.cells[guard].size());
         for (const Hop& hop : row.hops) look_at(hop.cells);
+        if (!row.hops.empty()) keep({computed, sent, received});
+        if (tells(row.cells[machine])) keep({command, stands});
     }
     std::size_t fixed = 0, gaps = 0;
     for (std::size_t c = opened; c < columns; ++c) {
