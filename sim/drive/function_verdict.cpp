@@ -9,6 +9,7 @@
 #include "sim/plant/machine.hpp"
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/units.hpp"
 #include "sim/timing/function_time.hpp"
 
 namespace sim {
@@ -102,7 +103,7 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
         row.why = must.machine + (to_reduced ? " never came down to its reduced speed" : " never stood");
     } else if (*row.took > *row.allowed) {
         row.met = Met::no;
-        row.why = "it took " + in_ms(*row.took) + " from the contact, and " + in_ms(*row.allowed) + " are allowed";
+        row.why = "it took " + in_ms(*row.took) + " from the contact, and " + written(*row.allowed) + " are allowed";
     } else {
         row.met = Met::yes;
         if (stopped_by_link(demand, reached)) row.why = "by the link, which failed before the guard's 0 had come";

@@ -40,6 +40,7 @@ Scenario stated() {
 Scenario only_slows() {
     Scenario s = stated();
     s.machine->reduced_speed_um_s = 120'000;
+    s.machine->reduced_speed_monitor = sim::SpeedMonitor{10'000, proto::milliseconds(20), StopCategory::category_1};
     s.machine->reactions = {{"tilting_allowed", StopCategory::reduced_speed, {}}};
     for (sim::SafetyFunction& function : s.functions) function.must.front().must = StopCategory::reduced_speed;
     return s;
@@ -131,6 +132,9 @@ TEST_CASE("a function that only slows down ends no hazard unless it says so") {
     CHECK(caution(s, "asks for a reduced speed, which by itself ends no hazard"));
     for (sim::SafetyFunction& function : s.functions) function.reduced_speed_ends_hazard = true;
     CHECK_FALSE(caution(s, "asks for a reduced speed"));
+    // and unless something monitors it
+    s.machine->reduced_speed_monitor.reset();
+    CHECK(problem(s, "nothing monitors it"));
 }
 
 TEST_CASE("a guard in no function while others are in one is a problem, unless it says none and why") {

@@ -144,6 +144,7 @@ TEST_CASE("of several functions the tightest decides") {
 TEST_CASE("reduced speed counts by the function for its demand, and by all of them for a failing link") {
     Scenario s = table();
     s.machine->reduced_speed_um_s = 50'000;
+    s.machine->reduced_speed_monitor = sim::SpeedMonitor{10'000, milliseconds(20), StopCategory::category_1};
     s.signals.push_back({"slow", sim::Direction::to_device, {"rope_pull"}, {}});
     for (sim::TypedEnd* end : {&s.controller, &s.device}) end->bits.push_back({"slow", {0, 2}, {}});
     s.signals[1].all_of = {"curtain_free"};

@@ -55,7 +55,7 @@ void head(Page& page, const CampaignFinding& found) {
     const double bound = sim::share_at_most(dangerous, summary.trials());
     page.paragraph(blank, "With 95 % confidence at most " + one_in(bound) + " of such trials is dangerous.");
     if (summary.late() > 0)
-        page.paragraph(blank, "Late: the machine stood still, or the output was safe, later than the bound allows.");
+        page.paragraph(blank, "Late: the machine stood, or the output was safe, later than the bound allows.");
     if (summary.not_started() > 0)
         page.paragraph(blank, "In " + counted(summary.not_started(), "trial", "trials") + " the link never ran.");
     page.paragraph(blank, "Simulated on a desk. It does not replace the measurements on the machine.");
@@ -159,7 +159,7 @@ void reactions(Page& page, CampaignFinding found) {
                         error.allowed ? in_tenths_of_ms(*error.allowed, Rounding::down) : "-"});
         without += error.without_bound.count();
     }
-    reaction_rows(page, rows, machine ? "still" : "safe");
+    reaction_rows(page, rows, machine ? "stands" : "safe");
     std::string note =
         "Half of those that were caught, or stopped, did so within the first time, 99 % within the "
         "second, all within the third. Allowed: the longest bound of any trial; each is held against "
