@@ -223,8 +223,9 @@ void add_settings(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetText{
         differ == 0 ? SheetText::Kind::plain : SheetText::Kind::strong,
         scalar_text(look_up(d.plant, "compared")) + " settings compared, " + std::to_string(differ) + " differ. " +
-            (signature.empty() ? "There is no common parameter signature."
-                               : "Parameter signature to be found at both ends: " + signature + ".") +
+            (signature.empty()
+                 ? "There is no common parameter signature."
+                 : "Identity of the parameters in this rehearsal: " + signature + "; no maker's tool shows it.") +
             (differ > 1 ? " Mend them from the first on: one difference hides the next." : "")});
     sheet.blocks.emplace_back(std::move(table));
 }

@@ -9,6 +9,7 @@
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/acceptance_study.hpp"
+#include "sim/studies/function_check.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/log.hpp"
@@ -50,8 +51,17 @@ struct Studies {
     sim::AcceptanceStudy acceptance;
 };
 
+/// Of the ends and of the guards: what check would say of both.
+sim::CrossCheck checked(const sim::Scenario& scenario) {
+    sim::CrossCheck found = sim::cross_check(scenario);
+    const sim::FunctionCheck guards = sim::check_functions(scenario);
+    found.problems.insert(found.problems.end(), guards.problems.begin(), guards.problems.end());
+    found.cautions.insert(found.cautions.end(), guards.cautions.begin(), guards.cautions.end());
+    return found;
+}
+
 Studies studies_of(const sim::Scenario& scenario, std::uint64_t seed) {
-    return {{sim::cross_check(scenario), sim::longest_watchdog(scenario)}, sim::study_acceptance(scenario, seed)};
+    return {{checked(scenario), sim::longest_watchdog(scenario)}, sim::study_acceptance(scenario, seed)};
 }
 
 /// Describes what was found; result.json comes last: see put_evidence().
