@@ -212,12 +212,13 @@ MachineModel stopped_from_full_speed(const Machine& machine, StopCategory catego
 }  // namespace
 
 Duration MachineModel::stopping_time(const Machine& machine, StopCategory category) {
-    return stopped_from_full_speed(machine, category).settles_at() - Instant{};
+    const Instant settles = stopped_from_full_speed(machine, category).settles_at();
+    return settles == proto::never ? Duration{} : settles - Instant{};
 }
 
 std::int64_t MachineModel::stopping_distance(const Machine& machine, StopCategory category) {
     const MachineModel model = stopped_from_full_speed(machine, category);
-    return model.travelled(model.settles_at());
+    return model.settles_at() == proto::never ? 0 : model.travelled(model.settles_at());
 }
 
 }  // namespace sim

@@ -72,7 +72,8 @@ class MachineModel {
     /// Started and not stopped since.
     [[nodiscard]] bool started() const { return started_; }
 
-    /// From the output command to what one kind of stop comes to, from full speed: standstill, or reduced speed.
+    /// From the output command to what one kind of stop comes to, from full speed: standstill, or reduced speed; 0 for
+    /// a machine that is never faster than that.
     static Duration stopping_time(const Machine& machine, StopCategory category);
     /// The way in that time, micrometres.
     static std::int64_t stopping_distance(const Machine& machine, StopCategory category);

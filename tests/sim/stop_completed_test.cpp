@@ -192,4 +192,11 @@ TEST_CASE("a stop that is demanded before the monitor trips is completed as it w
     CHECK(model.still_at() == at(150 + 10 + 320));
 }
 
+TEST_CASE("a machine that is never faster than its reduced speed takes no time to it") {
+    sim::Machine slow = rollers();
+    slow.speed_um_s = slow.reduced_speed_um_s;
+    CHECK(MachineModel::stopping_time(slow, sim::StopCategory::reduced_speed) == Duration{});
+    CHECK(MachineModel::stopping_distance(slow, sim::StopCategory::reduced_speed) == 0);
+}
+
 }  // namespace
