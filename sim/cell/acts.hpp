@@ -81,7 +81,8 @@ class Acts {
     void fire(const Agenda::Entry& entry, Instant now);
     void fire_demand(const Agenda::Entry& entry, Instant now);
     void select_mode(const Agenda::Entry& entry, Instant now);
-    void end_muting(Instant now);
+    /// The applications here have to compute anew.
+    void mark_stale();
     void set_contact(proto::Endpoint::Contact contact, Instant now);
     void safeguard_changed(std::size_t safeguard, Instant now);
     // `index`: of the fault in the scenario

@@ -142,7 +142,10 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
         case Kind::hand_out: plant.release(entry.index, DemandChannel::both, now); break;
         case Kind::select_mode:
         case Kind::mode_selected: select_mode(entry, now); return;
-        case Kind::muting_ends: end_muting(now); return;
+        case Kind::muting_ends:
+            plant.end_mutings(now);
+            mark_stale();
+            return;
         case Kind::application_due:
             if (EndRun<Host>* const here = host_.end_here(static_cast<End>(entry.index))) here->mark_stale();
             return;
@@ -160,20 +163,18 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
 }
 
 template <class Host>
-void Acts<Host>::select_mode(const Agenda::Entry& entry, Instant now) {
-    const Duration takes = scenario_.modes[entry.index].takes;
-    const bool alone = entry.kind == Kind::mode_selected || takes == Duration{};
-    host_.plant().select_mode(entry.index, alone);
-    if (!alone) agenda_.note(now + takes, Kind::mode_selected, entry.index);
+void Acts<Host>::mark_stale() {
     for (const End end : {End::controller, End::device})
         if (EndRun<Host>* const here = host_.end_here(end)) here->mark_stale();
 }
 
 template <class Host>
-void Acts<Host>::end_muting(Instant now) {
-    host_.plant().end_mutings(now);
-    for (const End end : {End::controller, End::device})
-        if (EndRun<Host>* const here = host_.end_here(end)) here->mark_stale();
+void Acts<Host>::select_mode(const Agenda::Entry& entry, Instant now) {
+    const Duration takes = scenario_.modes[entry.index].takes;
+    const bool alone = entry.kind == Kind::mode_selected || takes == Duration{};
+    host_.plant().select_mode(entry.index, alone);
+    if (!alone) agenda_.note(now + takes, Kind::mode_selected, entry.index);
+    mark_stale();
 }
 
 template <class Host>

@@ -17,14 +17,7 @@ namespace {
 
 /// The safeguard of a demand, by its place.
 std::size_t guard_of(const Scenario& scenario, const DemandResult& demand) {
-    const std::string& name = scenario.demands[demand.demand].safeguard;
-    const auto found = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
-                                    [&](const Safeguard& one) { return one.name == name; });
-    return static_cast<std::size_t>(found - scenario.safeguards.begin());
-}
-
-bool names(const SafetyFunction& function, const std::string& safeguard) {
-    return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
+    return scenario.place_of(scenario.demands[demand.demand].safeguard);
 }
 
 /// What of a limit from the demand on is used up before its contact opens, and outside the link.
@@ -39,9 +32,7 @@ Duration before_and_outside(const Scenario& scenario, const Safeguard& guard) {
 std::optional<Duration> stated_limit(const Scenario& scenario, std::size_t function, std::size_t must,
                                      const std::string& guard, bool distances_count) {
     const FunctionTime time = time_of(scenario, function, must, guard);
-    std::optional<Duration> limit = time.within;
-    if (distances_count && time.by_distance && (!limit || *time.by_distance < *limit)) limit = time.by_distance;
-    return limit;
+    return distances_count ? time.limit() : time.within;
 }
 
 /// From the contact: what is stated, else what the settings promise.

@@ -25,10 +25,7 @@ void DemandTrail::each_open_hop(Does does) {
 
 void DemandTrail::hear(const Demanded& demanded) {
     Trail trail;
-    const std::string& name = scenario_.demands[demanded.demand].safeguard;
-    const auto guard = std::find_if(scenario_.safeguards.begin(), scenario_.safeguards.end(),
-                                    [&](const Safeguard& one) { return one.name == name; });
-    trail.safeguard = static_cast<std::size_t>(guard - scenario_.safeguards.begin());
+    trail.safeguard = scenario_.place_of(scenario_.demands[demanded.demand].safeguard);
     trail.since = demanded.at;
     for (const std::size_t signal : falling_[trail.safeguard]) {
         DemandHop hop;

@@ -4,6 +4,7 @@
 
 #include "proto/contract.hpp"
 #include "sim/plant/application.hpp"
+#include "sim/plant/reached.hpp"
 
 namespace sim {
 namespace {
@@ -18,13 +19,9 @@ Safeguard as_wired(const Scenario& scenario, Safeguard safeguard) {
 std::uint64_t in_one_reset_with(const Scenario& scenario, const Safeguard& safeguard) {
     std::uint64_t all = 0;
     for (const SafetyFunction& function : scenario.functions) {
-        const auto has = [&](const Safeguard& one) {
-            return std::find(function.safeguards.begin(), function.safeguards.end(), one.name) !=
-                   function.safeguards.end();
-        };
-        if (function.returns != Returns::after_reset || !has(safeguard)) continue;
+        if (function.returns != Returns::after_reset || !names(function, safeguard.name)) continue;
         for (std::size_t i = 0; i < scenario.safeguards.size(); ++i)
-            if (has(scenario.safeguards[i])) all |= std::uint64_t{1} << i;
+            if (names(function, scenario.safeguards[i].name)) all |= std::uint64_t{1} << i;
     }
     return all;
 }
@@ -33,13 +30,12 @@ std::uint64_t in_one_reset_with(const Scenario& scenario, const Safeguard& safeg
 bool asks_for_start(const Scenario& scenario, std::uint64_t signal) {
     for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
         bool feeds = false;
-        for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode)
+        for (std::size_t mode = 0; mode < scenario.mode_count(); ++mode)
             feeds = feeds || (signals_depending_on(scenario, i, mode) & signal) != 0;
         if (!feeds) continue;
         bool stated = false;
         for (const SafetyFunction& function : scenario.functions) {
-            const auto& of = function.safeguards;
-            if (std::find(of.begin(), of.end(), scenario.safeguards[i].name) == of.end()) continue;
+            if (!names(function, scenario.safeguards[i].name)) continue;
             stated = true;
             if (function.returns == Returns::after_start) return true;
         }
@@ -52,9 +48,10 @@ bool asks_for_start(const Scenario& scenario, std::uint64_t signal) {
 
 Plant::Plant(const Scenario& scenario) : scenario_(scenario), mutings_(scenario) {
     for (const Safeguard& safeguard : scenario.safeguards) {
-        safeguards_.emplace_back(as_wired(scenario, safeguard));
+        at_first_.emplace_back(as_wired(scenario, safeguard));
         reset_asks_of_.push_back(in_one_reset_with(scenario, safeguard));
     }
+    safeguards_ = at_first_;
     std::uint64_t obeyed = 0;
     if (scenario.machine) {
         machine_.emplace(*scenario.machine);
@@ -69,17 +66,18 @@ Plant::Plant(const Scenario& scenario) : scenario_(scenario), mutings_(scenario)
     }
     if (obeyed == 0) obeyed = Application(scenario, output_end_).receives();
     obeyed_ = obeyed;
-    asked_.resize(std::max<std::size_t>(scenario.modes.size(), 1));
+    asked_.resize(scenario.mode_count());
     for (std::size_t mode = 0; mode < asked_.size(); ++mode)
         for (std::size_t i = 0; i < safeguards_.size(); ++i)
-            asked_[mode].push_back(signals_depending_on(scenario, i, mode) & obeyed);
+            asked_[mode].push_back(at_once(scenario, signals_depending_on(scenario, i, mode) & obeyed));
     modes_ = scenario.modes.empty() ? 0 : 1;
 }
 
 std::uint64_t Plant::asked_of_output(std::size_t safeguard) const {
     const std::uint64_t muted = mutings_.muted();
     const auto in_mode = [&](std::size_t mode) {
-        return muted == 0 ? asked_[mode][safeguard] : signals_depending_on(scenario_, safeguard, mode, muted) & obeyed_;
+        return muted == 0 ? asked_[mode][safeguard]
+                          : at_once(scenario_, signals_depending_on(scenario_, safeguard, mode, muted) & obeyed_);
     };
     if (modes_ == 0) return in_mode(0);
     std::uint64_t asked = 0;
@@ -102,8 +100,7 @@ void Plant::select_mode(std::size_t mode, bool alone) {
 }
 
 void Plant::begin_again() {
-    for (std::size_t i = 0; i < safeguards_.size(); ++i)
-        safeguards_[i] = SafeguardModel(as_wired(scenario_, scenario_.safeguards[i]));
+    safeguards_ = at_first_;
     free_ = ~std::uint64_t{0};
     if (machine_) machine_->begin_again();
     open_.clear();
@@ -113,10 +110,9 @@ void Plant::begin_again() {
 }
 
 std::size_t Plant::index_of(std::string_view safeguard) const {
-    const auto found = std::find_if(scenario_.safeguards.begin(), scenario_.safeguards.end(),
-                                    [&](const Safeguard& one) { return one.name == safeguard; });
-    proto::require(found != scenario_.safeguards.end(), "an unknown safeguard");
-    return static_cast<std::size_t>(found - scenario_.safeguards.begin());
+    const std::size_t place = scenario_.place_of(safeguard);
+    proto::require(place < safeguards_.size(), "an unknown safeguard");
+    return place;
 }
 
 void Plant::changed(std::size_t index, Instant now) {

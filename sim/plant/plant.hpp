@@ -101,7 +101,7 @@ class Plant {
     };
 
     const Scenario& scenario_;
-    std::vector<SafeguardModel> safeguards_;
+    std::vector<SafeguardModel> at_first_, safeguards_;  ///< as the run begins, and as they are
     std::uint64_t free_ = ~std::uint64_t{0};
     std::optional<MachineModel> machine_;
     End output_end_ = End::device;

@@ -15,25 +15,39 @@ std::size_t signal_of(const Scenario& scenario, const MachineReaction& reaction)
     return static_cast<std::size_t>(found - scenario.signals.begin());
 }
 
-/// `delayed`: of the signals that fall later than they are computed, or of the others.
-std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero, bool delayed) {
+/// Of the reactions to signals of `zero`.
+std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero) {
     std::optional<Reached> most;
     if (!scenario.machine) return most;
     for (const MachineReaction& reaction : scenario.machine->reactions) {
         const std::size_t signal = signal_of(scenario, reaction);
         if (signal >= scenario.signals.size() || (zero >> signal & 1) == 0) continue;
-        if ((scenario.signals[signal].off_delay != Duration{}) != delayed) continue;
         if (!most || command_of(reaction.stop) > command_of(most->stop)) most = Reached{signal, reaction.stop};
     }
     return most;
 }
 
+std::uint64_t obeyed_by_machine(const Scenario& scenario) {
+    std::uint64_t word = 0;
+    if (!scenario.machine) return word;
+    for (const MachineReaction& reaction : scenario.machine->reactions)
+        if (const std::size_t signal = signal_of(scenario, reaction); signal < scenario.signals.size())
+            word |= std::uint64_t{1} << signal;
+    return word;
+}
+
 }  // namespace
+
+std::uint64_t at_once(const Scenario& scenario, std::uint64_t signals) {
+    std::uint64_t delayed = 0;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i)
+        if (scenario.signals[i].off_delay != Duration{}) delayed |= std::uint64_t{1} << i;
+    return (signals & ~delayed) != 0 ? signals & ~delayed : signals;
+}
 
 std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode) {
     const std::uint64_t falling = signals_depending_on(scenario, safeguard, mode);
-    const std::optional<Reached> at_once = most_severe(scenario, falling, false);
-    return at_once ? at_once : most_severe(scenario, falling, true);
+    return most_severe(scenario, at_once(scenario, falling & obeyed_by_machine(scenario)));
 }
 
 std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction& function) {
@@ -47,21 +61,16 @@ std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction
 }
 
 bool reaches_in_some_mode(const Scenario& scenario, std::size_t safeguard) {
-    for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode)
+    for (std::size_t mode = 0; mode < scenario.mode_count(); ++mode)
         if (reached_by(scenario, safeguard, mode)) return true;
     return false;
 }
 
-std::optional<Reached> reached_by_failure(const Scenario& scenario) {
-    const std::uint64_t all = ~std::uint64_t{0};
-    const std::optional<Reached> some = most_severe(scenario, all, false), rest = most_severe(scenario, all, true);
-    if (!some || !rest) return some ? some : rest;
-    return command_of(rest->stop) > command_of(some->stop) ? rest : some;
-}
+std::optional<Reached> reached_by_failure(const Scenario& scenario) { return most_severe(scenario, ~std::uint64_t{0}); }
 
 std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safeguard) {
     std::uint64_t falling = 0;
-    for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode)
+    for (std::size_t mode = 0; mode < scenario.mode_count(); ++mode)
         falling |= signals_depending_on(scenario, safeguard, mode);
     std::vector<std::size_t> order;
     const auto is_in_order = [&](const std::string& source) {
@@ -74,10 +83,8 @@ std::vector<std::size_t> falling_with(const Scenario& scenario, std::size_t safe
     for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
         for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
             if ((falling >> i & 1) == 0 || std::find(order.begin(), order.end(), i) != order.end()) continue;
-            const Signal& signal = scenario.signals[i];
-            if (std::all_of(signal.all_of.begin(), signal.all_of.end(), is_in_order) &&
-                std::all_of(signal.any_of.begin(), signal.any_of.end(), is_in_order))
-                order.push_back(i);
+            const std::vector<std::string> sources = sources_of(scenario.signals[i]);
+            if (std::all_of(sources.begin(), sources.end(), is_in_order)) order.push_back(i);
         }
     return order;
 }

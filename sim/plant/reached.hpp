@@ -1,6 +1,7 @@
 #pragma once
 // What the wiring makes of a demand, and of a failing link, at the machine: by names alone, nothing runs.
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <vector>
 
@@ -17,9 +18,11 @@ struct Reached {
 };
 
 /// The machine's most severe reaction to a demand of that safeguard alone, while that mode is selected; nothing if none
-/// obeys it. A signal that falls later than it is computed only completes what the others began, as the power does
-/// after a ramp that the controller times (category 1): it counts where there is no other.
+/// obeys it. See at_once().
 std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0);
+/// Of some signals those that fall as soon as they are computed, unless all of them fall later: a later one only
+/// completes what the others began, as the power does after a ramp that the controller times (category 1).
+std::uint64_t at_once(const Scenario& scenario, std::uint64_t signals);
 /// The modes in which a function is asked for, by their place; {0} without modes.
 std::vector<std::size_t> modes_of(const Scenario& scenario, const SafetyFunction& function);
 /// In some mode a reaction obeys it.

@@ -114,9 +114,7 @@ void read_distance_of(Section& section, SafetyFunction& function) {
     GuardDistance guard = read_guard_distance(*table);
     guard.safeguard = safeguard;
     if (section.problems().any()) return;
-    const bool one_of_them =
-        std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
-    if (!safeguard.empty() && !one_of_them)
+    if (!safeguard.empty() && !names(function, safeguard))
         return table->say("safeguard",
                           in_quotes(safeguard) + " is no safeguard of this function; write one of its own");
     function.distance = std::move(guard);
@@ -133,9 +131,7 @@ bool share_a_mode(const SafetyFunction& a, const SafetyFunction& b) {
 void check_agreement(Section& section, const Scenario& scenario, const SafetyFunction& function) {
     for (const SafetyFunction& other : scenario.functions)
         for (const std::string& safeguard : function.safeguards) {
-            if (!share_a_mode(function, other)) continue;
-            if (std::find(other.safeguards.begin(), other.safeguards.end(), safeguard) == other.safeguards.end())
-                continue;
+            if (!share_a_mode(function, other) || !names(other, safeguard)) continue;
             for (const MustReact& must : function.must)
                 for (const MustReact& before : other.must)
                     if (before.machine == must.machine && before.must != must.must)

@@ -58,12 +58,6 @@ void check_source(const Scenario& scenario, const Signal& signal, const std::str
     }
 }
 
-std::vector<std::string> sources_of(const Signal& signal) {
-    std::vector<std::string> sources = signal.all_of;
-    sources.insert(sources.end(), signal.any_of.begin(), signal.any_of.end());
-    return sources;
-}
-
 /// Says which signal depends on itself: takes away, again and again, those whose sources are all settled.
 void check_circles(const Scenario& scenario, Problems& problems) {
     std::vector<bool> settled(scenario.signals.size(), false);

@@ -20,11 +20,13 @@ std::string_view name_of(Returns returns) {
     return "?";
 }
 
+bool names(const SafetyFunction& function, std::string_view safeguard) {
+    return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
+}
+
 bool needs_reset(const Scenario& scenario, const std::string& safeguard) {
     return std::any_of(scenario.functions.begin(), scenario.functions.end(), [&](const SafetyFunction& function) {
-        return function.returns == Returns::after_reset &&
-               std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) !=
-                   function.safeguards.end();
+        return function.returns == Returns::after_reset && names(function, safeguard);
     });
 }
 

@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "sim/scenario/distance_case.hpp"
@@ -56,6 +57,9 @@ struct SafetyFunction {
     std::optional<GuardDistance> distance;   ///< of each of its safeguards, unless it names one
     Place where;
 };
+
+/// It is one of the function's safeguards.
+bool names(const SafetyFunction& function, std::string_view safeguard);
 
 struct Scenario;
 

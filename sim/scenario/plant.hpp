@@ -64,6 +64,10 @@ struct Signal {
     std::optional<Muting> muted_by = {};
 };
 
+/// What it is made of, whether all or any of them are asked for.
+std::vector<std::string> sources_of(const Signal& signal);
+bool is_made_of(const Signal& signal, std::string_view source);
+
 enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2
 /// "category-0", "reduced-speed".
 std::string_view name_of(StopCategory stop);

@@ -1,9 +1,11 @@
 #pragma once
 // A rehearsal as written down by a person: two ends as typed, the channel between them, the plant around them,
 // what is to go wrong and what is expected. Each part lives in a header of its own; this one only gathers them.
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "proto/crc.hpp"
@@ -52,6 +54,10 @@ struct Scenario {
     std::optional<proto::CrcSpec> other_traffic_crc = {};
 
     [[nodiscard]] const TypedEnd& end(End e) const { return e == End::controller ? controller : device; }
+    /// The place of the safeguard of that name among `safeguards`; one past the last if there is none.
+    [[nodiscard]] std::size_t place_of(std::string_view safeguard) const;
+    /// How many ways of running are told apart: one where no mode is stated.
+    [[nodiscard]] std::size_t mode_count() const { return modes.empty() ? 1 : modes.size(); }
 };
 
 }  // namespace sim

@@ -52,18 +52,12 @@ std::string in_sum(const Scenario& s, End end) {
            written(link.watchdog) + " watchdog of " + s.end(end).name;
 }
 
-const Safeguard* safeguard_named(const Scenario& s, const std::string& name) {
-    for (const Safeguard& one : s.safeguards)
-        if (one.name == name) return &one;
-    return nullptr;
-}
-
 bool more_severe(StopCategory a, StopCategory b) { return command_of(a) > command_of(b); }
 
 std::optional<StopCategory> reached_by_name(const Scenario& s, const std::string& name) {
-    const Safeguard* guard = safeguard_named(s, name);
-    if (guard == nullptr) return std::nullopt;
-    const auto reached = reached_by(s, static_cast<std::size_t>(guard - s.safeguards.data()));
+    const std::size_t guard = s.place_of(name);
+    if (guard == s.safeguards.size()) return std::nullopt;
+    const auto reached = reached_by(s, guard);
     return reached ? std::optional(reached->stop) : std::nullopt;
 }
 
@@ -205,9 +199,7 @@ Scenario with_act(const Scenario& plant, const AcceptanceAct& act, Duration at, 
 /// Without a machine: the signals that the act takes away are all 0 at the output from then on.
 std::optional<Instant> output_off_at(const TimeLine& line, const Scenario& s, const AcceptanceAct& act, Instant since) {
     std::uint64_t taken = Application(s, output_of(s)).receives();
-    if (act.kind == Kind::demand)
-        taken &=
-            signals_depending_on(s, static_cast<std::size_t>(safeguard_named(s, act.safeguard) - s.safeguards.data()));
+    if (act.kind == Kind::demand) taken &= signals_depending_on(s, s.place_of(act.safeguard));
     std::optional<Instant> off;
     for (const TimeLine::SignalChange& change : line.signals(output_of(s))) {
         if ((change.used & taken) != 0)

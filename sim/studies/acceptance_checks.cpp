@@ -42,12 +42,6 @@ std::vector<std::string> should_fall(const Scenario& sheet, const std::string& s
     return {};
 }
 
-const Safeguard* guard_named(const Scenario& s, const std::string& name) {
-    for (const Safeguard& one : s.safeguards)
-        if (one.name == name) return &one;
-    return nullptr;
-}
-
 /// All signals as their senders compute them, and as their users have them, just before `when`.
 struct Signals {
     std::uint64_t sent = 0, used = 0;
@@ -75,8 +69,7 @@ std::string not_as_wired(const Scenario& plant, const Signals& before, const Sig
 Returns returns_of(const Scenario& scenario, const std::string& safeguard) {
     std::optional<Returns> slowest;
     for (const SafetyFunction& function : scenario.functions) {
-        const auto& of = function.safeguards;
-        if (std::find(of.begin(), of.end(), safeguard) == of.end()) continue;
+        if (!names(function, safeguard)) continue;
         slowest = std::min(slowest.value_or(Returns::by_itself), function.returns);
     }
     return slowest.value_or(Returns::after_start);
@@ -142,7 +135,7 @@ struct FreeAgain {
 };
 
 Passes seen_free_again(const SheetOnPlant& on, const TimeLine& line, const FreeAgain& t, const AcceptanceAct& demand) {
-    const Safeguard& safeguard = *guard_named(on.sheet, demand.safeguard);
+    const Safeguard& safeguard = on.sheet.safeguards[on.sheet.place_of(demand.safeguard)];
     const std::int64_t full = on.plant.machine->speed_um_s;
     const AskedOfMachine asked = asked_of_machine(on.sheet, demand).value_or(AskedOfMachine{});
     const std::int64_t most = asked.runs_on() ? on.sheet.machine->reduced_speed_um_s : 0;
@@ -169,8 +162,10 @@ Passes seen_free_again(const SheetOnPlant& on, const TimeLine& line, const FreeA
 }  // namespace
 
 Passes rehearse_free_again(const SheetOnPlant& on, const AcceptanceAct& demand) {
-    const Safeguard* known = guard_named(on.plant, demand.safeguard);
-    if (known == nullptr || guard_named(on.sheet, demand.safeguard) == nullptr || !on.plant.machine) return {};
+    const std::size_t known = on.plant.place_of(demand.safeguard);
+    if (known == on.plant.safeguards.size() || on.sheet.place_of(demand.safeguard) == on.sheet.safeguards.size() ||
+        !on.plant.machine)
+        return {};
     const Duration wait = patience(on.plant);
     const Duration at = settled(on.plant);
     const Duration lasting = limits_of_act(on.sheet, demand).machine_at_most.value_or(proto::seconds(5)) * 2 + wait;
@@ -178,7 +173,7 @@ Passes rehearse_free_again(const SheetOnPlant& on, const AcceptanceAct& demand) 
     Scenario s = staged(on.plant, started + wait);
     operate(s, OperatorAct::Act::start_machine, at - a_while);
     demand_at(s, demand.safeguard, at, lasting);
-    if (is_reset(on.plant, *known)) {
+    if (is_reset(on.plant, on.plant.safeguards[known])) {
         operate(s, OperatorAct::Act::reset, free - a_while, demand.safeguard);  // still demanded: resets nothing
         operate(s, OperatorAct::Act::reset, reset, demand.safeguard);
     }

@@ -21,11 +21,6 @@ RehearsedAct rehearsed(const SheetOnPlant& on, const AcceptanceAct& act) {
     return one;
 }
 
-bool names(const SafetyFunction& function, const std::string& safeguard) {
-    const auto& of = function.safeguards;
-    return std::find(of.begin(), of.end(), safeguard) != of.end();
-}
-
 /// Each safeguard with each function that names it, in the order of the functions; then those that none names.
 std::vector<AcceptanceAct> demands_of(const Scenario& s) {
     std::vector<AcceptanceAct> demands;

@@ -13,16 +13,6 @@
 namespace sim {
 namespace {
 
-bool names(const SafetyFunction& function, const std::string& safeguard) {
-    return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
-}
-
-std::size_t index_of(const Scenario& scenario, const std::string& safeguard) {
-    const auto found = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
-                                    [&](const Safeguard& s) { return s.name == safeguard; });
-    return static_cast<std::size_t>(found - scenario.safeguards.begin());
-}
-
 /// "category-1 by flap_free"; "nothing" if no reaction obeys it.
 std::string in_words(const Scenario& scenario, const std::optional<Reached>& reached) {
     if (!reached) return "nothing";
@@ -50,7 +40,7 @@ FunctionCheckRow stated_row(const Scenario& scenario, const SafetyFunction& func
                          .must = std::string(name_of(must.must)),
                          .level = function.level ? written(*function.level) : ""};
     for (const std::size_t mode : modes_of(scenario, function)) {
-        const std::optional<Reached> reached = reached_by(scenario, index_of(scenario, safeguard), mode);
+        const std::optional<Reached> reached = reached_by(scenario, scenario.place_of(safeguard), mode);
         row.does = std::string(reached ? name_of(reached->stop) : "nothing");
         row.why = wrong_with(scenario, row, reached, must.must);
         if (row.why.empty()) continue;
@@ -87,7 +77,7 @@ void add_unstated(const Scenario& scenario, FunctionCheck& result) {
                                        [&](const SafetyFunction& f) { return names(f, safeguard.name); });
         if (named) continue;
         std::optional<Reached> reached;
-        for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1) && !reached; ++mode)
+        for (std::size_t mode = 0; mode < scenario.mode_count() && !reached; ++mode)
             reached = reached_by(scenario, i, mode);
         FunctionCheckRow row{.safeguard = safeguard.name,
                              .machine = scenario.machine ? scenario.machine->name : "",

@@ -72,10 +72,8 @@ void add_time(const Scenario& scenario, const FunctionTime& time, FunctionCheck&
 
 bool used_at_its_end(const Scenario& scenario, const Signal& signal) {
     const auto& signals = scenario.signals;
-    if (std::any_of(signals.begin(), signals.end(), [&](const Signal& other) {
-            return std::find(other.all_of.begin(), other.all_of.end(), signal.name) != other.all_of.end() ||
-                   std::find(other.any_of.begin(), other.any_of.end(), signal.name) != other.any_of.end();
-        }))
+    if (std::any_of(signals.begin(), signals.end(),
+                    [&](const Signal& other) { return is_made_of(other, signal.name); }))
         return true;
     if (!scenario.machine) return true;  // nothing is known about what stands there
     const auto& reactions = scenario.machine->reactions;

@@ -43,8 +43,7 @@ void check_distances(const Scenario& scenario, const Safeguard& guard, GuardKind
     if (scenario.distance && scenario.distance->safeguard == guard.name)
         check_distance(guard, *scenario.distance, found);
     for (const SafetyFunction& function : scenario.functions) {
-        const auto& of = function.safeguards;
-        if (!function.distance || std::find(of.begin(), of.end(), guard.name) == of.end()) continue;
+        if (!function.distance || !names(function, guard.name)) continue;
         if (function.distance->safeguard.empty() || function.distance->safeguard == guard.name)
             check_distance(guard, *function.distance, found);
     }
@@ -55,7 +54,7 @@ void check_emergency_stop(const Scenario& scenario, std::size_t index, GuardKind
     if (!guard.latched)
         found.problems.push_back(guard.name +
                                  " is an emergency stop that does not latch; write latched = true (ISO 13850)");
-    for (std::size_t mode = 0; mode < std::max<std::size_t>(scenario.modes.size(), 1); ++mode) {
+    for (std::size_t mode = 0; mode < scenario.mode_count(); ++mode) {
         const std::string in = scenario.modes.empty() ? "" : " in the mode " + scenario.modes[mode].name;
         const std::optional<Reached> reached = reached_by(scenario, index, mode);
         if (!reached) {
@@ -75,8 +74,7 @@ void check_mutings(const Scenario& scenario, GuardKindFindings& found) {
     for (const Signal& signal : scenario.signals) {
         if (!signal.muted_by) continue;
         for (const Safeguard& guard : scenario.safeguards)
-            if (guard.kind == GuardKind::emergency_stop &&
-                std::find(signal.all_of.begin(), signal.all_of.end(), guard.name) != signal.all_of.end())
+            if (guard.kind == GuardKind::emergency_stop && is_made_of(signal, guard.name))
                 found.problems.push_back(signal.name + " is muted, and " + guard.name +
                                          ", an emergency stop, with it; give it a signal of its own");
     }

@@ -19,9 +19,8 @@ namespace {
 End output_end(const Scenario& scenario) { return scenario.machine ? scenario.machine->at : End::device; }
 
 const Safeguard* safeguard_called(const Scenario& scenario, const std::string& name) {
-    for (const Safeguard& safeguard : scenario.safeguards)
-        if (safeguard.name == name) return &safeguard;
-    return nullptr;
+    const std::size_t place = scenario.place_of(name);
+    return place == scenario.safeguards.size() ? nullptr : &scenario.safeguards[place];
 }
 
 const Safeguard* safeguard_of(const Scenario& scenario) {

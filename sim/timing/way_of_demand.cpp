@@ -40,20 +40,10 @@ std::uint64_t falling_in_some_mode(const Scenario& scenario, const std::string& 
     return word;
 }
 
-/// Those that fall later than they are computed only complete what others began.
-std::uint64_t delayed_signals(const Scenario& scenario) {
-    std::uint64_t word = 0;
-    for (std::size_t i = 0; i < scenario.signals.size(); ++i)
-        if (scenario.signals[i].off_delay != Duration{}) word |= std::uint64_t{1} << i;
-    return word;
-}
-
 /// Puts the longest way of a safeguard's demand to signal `i` in its place, by way of those that are known so far.
 void lengthen(std::vector<std::vector<std::size_t>>& best, std::size_t i, const std::vector<Signal>& signals,
               const std::string& safeguard) {
-    std::vector<std::string> sources = signals[i].all_of;
-    sources.insert(sources.end(), signals[i].any_of.begin(), signals[i].any_of.end());
-    for (const std::string& source : sources) {
+    for (const std::string& source : sources_of(signals[i])) {
         const std::size_t from = index_of(signals, source);
         const bool is_signal = from < signals.size();
         if (is_signal ? best[from].empty() : source != safeguard) continue;
@@ -73,8 +63,7 @@ std::vector<std::size_t> longest_way(const Scenario& scenario, const std::string
         for (std::size_t i = 0; i < scenario.signals.size(); ++i)
             if ((falling >> i & 1) != 0) lengthen(best, i, scenario.signals, safeguard);
     std::vector<std::size_t> longest;
-    std::uint64_t outputs = outputs_of(scenario);
-    if (const std::uint64_t at_once = outputs & falling & ~delayed_signals(scenario); at_once != 0) outputs = at_once;
+    const std::uint64_t outputs = at_once(scenario, outputs_of(scenario) & falling);
     for (std::size_t i = 0; i < best.size(); ++i)
         if ((outputs >> i & 1) != 0 && best[i].size() > longest.size()) longest = best[i];
     return longest;
@@ -82,8 +71,7 @@ std::vector<std::size_t> longest_way(const Scenario& scenario, const std::string
 
 std::uint64_t stopping_signals(const Scenario& scenario, const std::string& safeguard) {
     const std::uint64_t falling = falling_in_some_mode(scenario, safeguard);
-    const std::uint64_t at_once = falling & outputs_of(scenario) & ~delayed_signals(scenario);
-    return at_once != 0 ? at_once : falling;
+    return at_once(scenario, falling & outputs_of(scenario));
 }
 
 }  // namespace sim

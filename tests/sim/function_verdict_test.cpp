@@ -311,6 +311,9 @@ TEST_CASE("category 1 timed by the controller: the ramp first, then the power, a
                             {"power_allowed", StopCategory::category_0, {}}};
     auto result = sim::rehearse(s, 11);
     CHECK(result.function_rows[0].met == Met::yes);
+    // the demand has arrived with the first 0: the one that follows the ramp is not waited for
+    CHECK(result.verdict == RunVerdict::pass);
+    CHECK(result.dangerous.empty());
     // the ramp: 20 ms and 800 mm/s over 3200 mm/s2; the power goes later and changes nothing
     CHECK(*result.demands[0].standstill == *result.demands[0].command + milliseconds(270));
     REQUIRE(result.demands[0].hops.size() == 2);

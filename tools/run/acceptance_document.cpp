@@ -161,12 +161,6 @@ class Rows {
         }
     }
 
-    [[nodiscard]] std::size_t index_of(const std::string& safeguard) const {
-        const auto found = std::find_if(s_.safeguards.begin(), s_.safeguards.end(),
-                                        [&](const sim::Safeguard& one) { return one.name == safeguard; });
-        return static_cast<std::size_t>(found - s_.safeguards.begin());
-    }
-
     [[nodiscard]] static std::string stage_of(const AcceptanceAct& act) {
         if (act.kind != Kind::demand) return "Break the link";
         return act.speed == AcceptanceAct::Speed::reduced ? "At reduced speed" : "At full speed";
@@ -175,8 +169,8 @@ class Rows {
     void demand(const sim::RehearsedAct& rehearsed) {
         const AcceptanceAct& act = rehearsed.act;
         const auto falls = [&](End end) {
-            std::vector<std::size_t> guards{index_of(act.safeguard)};
-            if (!act.together_with.empty()) guards.push_back(index_of(act.together_with));
+            std::vector<std::size_t> guards{s_.place_of(act.safeguard)};
+            if (!act.together_with.empty()) guards.push_back(s_.place_of(act.together_with));
             const std::string falling = falls_at(s_, guards, end);
             std::string words = act.kind == Kind::demand ? "Running" : "";
             if (!falling.empty()) words += (words.empty() ? "" : ", ") + falling;

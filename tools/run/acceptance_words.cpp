@@ -51,15 +51,10 @@ std::string shown_at(const sim::Scenario& s, const std::vector<std::size_t>& saf
     return words;
 }
 
-const sim::Safeguard* guard_named(const sim::Scenario& s, const std::string& name) {
-    for (const sim::Safeguard& one : s.safeguards)
-        if (one.name == name) return &one;
-    return nullptr;
-}
-
 std::string free_and_reset(const sim::Scenario& s, const std::string& name) {
-    const sim::Safeguard* guard = guard_named(s, name);
-    return name + " free again" + (guard != nullptr && sim::is_reset(s, *guard) ? " and reset" : "");
+    const std::size_t guard = s.place_of(name);
+    const bool reset = guard < s.safeguards.size() && sim::is_reset(s, s.safeguards[guard]);
+    return name + " free again" + (reset ? " and reset" : "");
 }
 
 }  // namespace

@@ -24,10 +24,8 @@ std::vector<GuardRow> guard_rows(const sim::RunResult& result) {
 
 const sim::Safeguard* guard_of(const sim::Scenario& scenario, const sim::DemandResult& demand) {
     if (demand.demand >= scenario.demands.size()) return nullptr;
-    const std::string& name = scenario.demands[demand.demand].safeguard;
-    const auto found = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
-                                    [&](const sim::Safeguard& one) { return one.name == name; });
-    return found == scenario.safeguards.end() ? nullptr : &*found;
+    const std::size_t place = scenario.place_of(scenario.demands[demand.demand].safeguard);
+    return place == scenario.safeguards.size() ? nullptr : &scenario.safeguards[place];
 }
 
 MachineDid machine_did(const sim::Scenario& scenario, const sim::DemandResult& demand) {

@@ -117,6 +117,16 @@ std::string stop_in_words(const sim::Machine& machine, sim::StopCategory stop) {
     return "?";
 }
 
+/// Of what it is made; and when it is 1 all the same.
+std::string meaning_of_1(const sim::Signal& signal) {
+    std::vector<std::string> parts;
+    if (!signal.all_of.empty()) parts.push_back("no demand from " + joined(signal.all_of, " and "));
+    if (!signal.any_of.empty()) parts.push_back("no demand from one of " + joined(signal.any_of, ", "));
+    if (!signal.in_mode.empty()) parts.push_back("or another mode than " + joined(signal.in_mode, ", "));
+    if (signal.muted_by) parts.push_back("or muted by " + signal.muted_by->first + " and " + signal.muted_by->second);
+    return joined(parts, "; ");
+}
+
 /// What follows where the signal is used, when it is 0.
 std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
     std::vector<std::string> reactions;
@@ -124,8 +134,7 @@ std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
         for (const sim::MachineReaction& r : s.machine->reactions)
             if (r.signal == signal.name) reactions.push_back(stop_in_words(*s.machine, r.stop));
     for (const sim::Signal& other : s.signals)
-        if (std::find(other.all_of.begin(), other.all_of.end(), signal.name) != other.all_of.end())
-            reactions.push_back(other.name + " falls to 0");
+        if (sim::is_made_of(other, signal.name)) reactions.push_back(other.name + " falls to 0");
     return reactions.empty() ? "none stated" : joined(reactions, "; ");
 }
 
@@ -137,7 +146,7 @@ Value::List bits_of(const sim::Scenario& s) {
                           {"direction", signal.direction == sim::Direction::to_device ? "to-device" : "to-controller"},
                           {"at_controller", place_at(s.controller, signal.name)},
                           {"at_device", place_at(s.device, signal.name)},
-                          {"meaning_of_1", "no demand from " + joined(signal.all_of, " and ")},
+                          {"meaning_of_1", meaning_of_1(signal)},
                           {"substitute", 0},
                           {"reaction_at_0", reaction_at_0(s, signal)}});
     return list;
