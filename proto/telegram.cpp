@@ -217,9 +217,9 @@ Codec::HeaderWords Codec::words_of(std::span<const std::uint8_t> bytes) const {
     HeaderWords words{};
     for (unsigned i = 0; i < header_words_; ++i) {
         const std::size_t left = bytes.size() - std::size_t{i} * 8;  // nothing behind the end is read
-        words[i] = left >= 8
-                       ? load_be64(bytes.data() + std::size_t{i} * 8)
-                       : load_be(bytes.data() + std::size_t{i} * 8, static_cast<unsigned>(left)) << (64 - 8 * left);
+        const std::uint8_t* const at = bytes.data() + std::size_t{i} * 8;
+        // in two steps: a shift by 64 has no meaning
+        words[i] = left >= 8 ? load_be64(at) : load_be(at, static_cast<unsigned>(left)) << (56 - 8 * left) << 8;
     }
     return words;
 }

@@ -86,7 +86,8 @@ class TelegramReader {
     Followed& followed(Stream stream);
     void follow(Followed& stream, const proto::ParameterTelegram& parameters);
     static std::vector<std::uint32_t> numbers_allowed(const Followed& stream, const TelegramView& view);
-    void process(Followed& stream, const TelegramView& view, std::span<const std::uint8_t> bytes, TelegramSeen& seen);
+    static void process(Followed& stream, const TelegramView& view, std::span<const std::uint8_t> bytes,
+                        TelegramSeen& seen);
 
     std::array<TelegramView, hop_count> views_;
     std::map<Stream, Followed> streams_;

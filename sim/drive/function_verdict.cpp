@@ -178,34 +178,49 @@ bool demanded(const Scenario& scenario, const RunResult& result, const std::stri
     });
 }
 
-FunctionResult over_all(const Scenario& scenario, const RunResult& result, std::size_t which) {
-    const SafetyFunction& function = scenario.functions[which];
-    FunctionResult found;
-    found.function = which;
-    found.met = Met::yes;
+/// Whether each reaction was met by each safeguard, and which was not seen.
+void add_met(const Scenario& scenario, const RunResult& result, FunctionResult& found) {
+    const SafetyFunction& function = scenario.functions[found.function];
     std::string not_seen;
+    found.met = Met::yes;
     for (const std::string& safeguard : function.safeguards) {
         if (!demanded(scenario, result, safeguard)) found.never_demanded.push_back(safeguard);
         for (std::size_t must = 0; must < function.must.size(); ++must) {
-            const Met met = met_by(scenario, result, which, must, safeguard);
+            const Met met = met_by(scenario, result, found.function, must, safeguard);
             if (met == Met::no) found.met = Met::no;
             if (met == Met::not_shown && found.met == Met::yes) found.met = Met::not_shown;
             if (met == Met::not_shown) not_seen += (not_seen.empty() ? "" : ", ") + safeguard;
         }
     }
+    if (found.met == Met::not_shown) found.why = "never shown, alone and from motion: " + not_seen;
+}
+
+/// The least of the limits that are stated for it.
+std::optional<Duration> least_limit(const Scenario& scenario, const RunResult& result, std::size_t which) {
+    const SafetyFunction& function = scenario.functions[which];
+    std::optional<Duration> least;
     for (const std::string& safeguard : function.safeguards)
         for (std::size_t must = 0; must < function.must.size(); ++must) {
             const auto limit = stated_limit(scenario, which, must, safeguard, result.time_scale == 1);
-            if (limit && (!found.within || *limit < *found.within)) found.within = limit;
+            if (limit && (!least || *limit < *least)) least = limit;
         }
+    return least;
+}
+
+FunctionResult over_all(const Scenario& scenario, const RunResult& result, std::size_t which) {
+    FunctionResult found;
+    found.function = which;
+    add_met(scenario, result, found);
+    found.within = least_limit(scenario, result, which);
+    bool told = false;
     for (const FunctionRow& row : result.function_rows) {
         if (row.function != which) continue;
-        if (row.met == Met::no && found.why.empty()) found.why = row.why;
+        if (row.met == Met::no && !told) found.why = row.why;
+        told = told || row.met == Met::no;
         if (!row.took) continue;
         const Duration sensor = scenario.safeguards[guard_of(scenario, result.demands[row.result])].delay;
         found.worst = std::max(found.worst.value_or(Duration{}), *row.took + sensor);
     }
-    if (found.why.empty() && found.met == Met::not_shown) found.why = "never shown, alone and from motion: " + not_seen;
     return found;
 }
 

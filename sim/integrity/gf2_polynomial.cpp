@@ -15,7 +15,7 @@ std::vector<std::uint64_t> prime_factors(std::uint64_t number) {
 }
 
 /// How many elements but 0 there are modulo a polynomial of that degree.
-std::uint64_t group_size(Polynomial p) { return (std::uint64_t{1} << degree(p)) - 1; }
+std::uint64_t group_size(Polynomial p) { return p == 0 ? 0 : (std::uint64_t{1} << degree(p)) - 1; }
 
 }  // namespace
 
