@@ -14,10 +14,9 @@ std::vector<std::uint64_t> prime_factors(std::uint64_t number) {
     return primes;
 }
 
-/// How many elements but 0 there are modulo a polynomial of that degree.
-std::uint64_t group_size(Polynomial p) { return p == 0 ? 0 : (std::uint64_t{1} << degree(p)) - 1; }
-
 }  // namespace
+
+std::uint64_t group_size(Polynomial p) { return p == 0 ? 0 : (std::uint64_t{1} << degree(p)) - 1; }
 
 Polynomial remainder(Polynomial p, Polynomial by) {
     const int low = degree(by);

@@ -29,6 +29,8 @@ struct Factor {
 /// The irreducible factors, by rising value. Requires a degree of 1..40: it divides by everything up to half of it.
 std::vector<Factor> factors_of(Polynomial p);
 
+/// How many elements but 0 there are modulo a polynomial of that degree.
+std::uint64_t group_size(Polynomial p);
 /// The least e > 0 with a^e = 1 modulo the irreducible polynomial p. Requires that p does not divide a; degree 1..40.
 std::uint64_t order_of(Polynomial a, Polynomial p);
 /// An element whose powers are everything but 0 modulo the irreducible polynomial p, of degree 1..40.

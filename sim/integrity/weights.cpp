@@ -88,12 +88,11 @@ Paths longest_paths(Polynomial generator) {
     for (const gf2::Factor& factor : gf2::factors_of(generator)) {
         const std::uint64_t order = gf2::order_of(gf2::remainder(2, factor.polynomial), factor.polynomial);
         if (order <= best.length) continue;
-        const int degree = gf2::degree(factor.polynomial);
         best.generator = generator;
         best.factor = factor.polynomial;
         best.length = order;
-        best.classes = ((std::uint64_t{1} << degree) - 1) / order;
-        best.free_bits = static_cast<unsigned>(gf2::degree(generator) - degree);
+        best.classes = gf2::group_size(factor.polynomial) / order;
+        best.free_bits = static_cast<unsigned>(gf2::degree(generator) - gf2::degree(factor.polynomial));
     }
     const Polynomial rest = gf2::quotient(generator, best.factor);
     best.mirrored = best.free_bits > 0 && gf2::remainder(rest, 3) == 0;
@@ -105,7 +104,7 @@ Paths longest_paths(Polynomial generator) {
 class Pieces {
   public:
     Pieces(const Paths& paths, std::uint64_t wanted) : paths_(paths) {
-        each_ = std::clamp((wanted + paths.count() - 1) / paths.count(), std::uint64_t{1}, paths.length);
+        each_ = std::max(std::min((wanted + paths.count() - 1) / paths.count(), paths.length), std::uint64_t{1});
         steps_ = paths.length / each_;
         const Polynomial jump = gf2::power_modulo(2, steps_, paths.generator);
         jumps_.push_back(gf2::remainder(1, paths.generator));
