@@ -143,21 +143,6 @@ std::optional<Stated> stated_by(const Scenario& s, std::size_t function, std::si
     return Stated{*time.limit(), "function " + std::to_string(function + 1) + ": " + limit_in_words(time)};
 }
 
-/// Of two guards at once each has its functions; those that ask for the same of the machine bind both.
-void take_that_of_other(const Scenario& s, const AcceptanceAct& act, const MustReact& asked,
-                        std::optional<Stated>& least) {
-    const bool slow = reduced_speed_counts(s, s.functions[*act.function]);
-    for (std::size_t f = 0; f < s.functions.size(); ++f) {
-        if (!names(s.functions[f], act.together_with) || reduced_speed_counts(s, s.functions[f]) != slow) continue;
-        for (std::size_t m = 0; m < s.functions[f].must.size(); ++m) {
-            const MustReact& other = s.functions[f].must[m];
-            if (other.machine != asked.machine || other.must != asked.must) continue;
-            const std::optional<Stated> stated = stated_by(s, f, m, act.together_with);
-            if (stated && (!least || stated->at_most < least->at_most)) least = stated;
-        }
-    }
-}
-
 std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) {
     if (s.place_of(act.safeguard) == s.safeguards.size()) return std::nullopt;
     const std::optional<std::size_t> must = must_of(s, act);
@@ -168,9 +153,7 @@ std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) 
     // at reduced speed that hazard has ended before the act
     const SafetyFunction& function = s.functions[*act.function];
     if (act.speed == AcceptanceAct::Speed::reduced && reduced_speed_counts(s, function)) return std::nullopt;
-    std::optional<Stated> least = stated_by(s, *act.function, *must, act.safeguard);
-    if (!act.together_with.empty()) take_that_of_other(s, act, function.must[*must], least);
-    return least;
+    return stated_by(s, *act.function, *must, act.safeguard);
 }
 
 void limits_of_demand(const Scenario& s, const AcceptanceAct& act, ActLimits& found) {
@@ -199,6 +182,28 @@ void limits_of_demand(const Scenario& s, const AcceptanceAct& act, ActLimits& fo
     found.machine_at_most = stated->at_most;
     found.reckoned = stated->words + "; by the settings " +
                      (found.by_settings ? "at most " + written(*found.by_settings) + ": " : "no limit: ") + settings;
+}
+
+/// Of two guards at once the other one must act in its own time too, where it asks for the same of the machine.
+void take_that_of_other(const Scenario& s, const AcceptanceAct& act, ActLimits& found) {
+    const std::optional<AskedOfMachine> asked = asked_of_machine(s, act);
+    AcceptanceAct other = act;
+    other.safeguard = std::exchange(other.together_with, {});
+    std::vector<std::optional<std::size_t>> functions;
+    for (std::size_t f = 0; f < s.functions.size(); ++f)
+        if (names(s.functions[f], other.safeguard)) functions.emplace_back(f);
+    if (functions.empty()) functions.emplace_back(std::nullopt);
+    for (const std::optional<std::size_t>& function : functions) {
+        other.function = function;
+        const std::optional<AskedOfMachine> alone = asked_of_machine(s, other);
+        if (!asked || !alone || alone->stop != asked->stop || alone->slow_um_s != asked->slow_um_s) continue;
+        const ActLimits limits = limits_of_act(s, other);
+        if (!limits.machine_at_most || (found.machine_at_most && *found.machine_at_most <= *limits.machine_at_most))
+            continue;
+        found.machine_at_most = limits.machine_at_most;
+        found.by_settings = limits.by_settings;
+        found.reckoned = other.safeguard + " alone: " + limits.reckoned;
+    }
 }
 
 }  // namespace
@@ -260,6 +265,7 @@ ActLimits limits_of_act(const Scenario& scenario, const AcceptanceAct& act) {
     ActLimits found;
     if (is_demand(act)) {
         limits_of_demand(scenario, act, found);
+        if (!act.together_with.empty()) take_that_of_other(scenario, act, found);
         return found;
     }
     const End output = output_of(scenario);

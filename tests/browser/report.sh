@@ -37,7 +37,7 @@ grep 'checks in the browser' browser.txt
 # Each text of a page is on paper, within the sheet.
 for name in report link_sheet acceptance_sheet; do
     pdftotext -raw "$pictures/$name.pdf" text.txt
-    [ $name != acceptance_sheet ] || [ -z "${PICTURES:-}" ] || pdftoppm -r 84 -f 5 -l 5 -singlefile -gray -png "$pictures/$name.pdf" \
+    [ $name != acceptance_sheet ] || [ -z "${PICTURES:-}" ] || pdftoppm -r 84 -f 3 -l 3 -singlefile -gray -png "$pictures/$name.pdf" \
         "$pictures/readme-acceptance"
     pdftotext -bbox "$pictures/$name.pdf" boxes.txt
     grep "^CELLS $name.html " browser.txt | cut -d' ' -f3- >cells.json

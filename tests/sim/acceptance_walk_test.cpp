@@ -274,6 +274,11 @@ TEST_CASE("of two guards at once with the same reaction the smaller limit counts
     s.functions[3].must[0].within = milliseconds(540);
     AcceptanceAct both{.kind = Kind::demand, .safeguard = "flap", .together_with = "pit_door", .function = 0};
     CHECK(sim::limits_of_act(s, both).machine_at_most == milliseconds(540));
+    // with no limit of its own it has that of its settings, which is no longer with its sensor and that stop
+    s.functions[3].must[0].within.reset();
+    s.functions[3].distance.reset();
+    CHECK(sim::limits_of_act(s, both).machine_at_most ==
+          sim::limits_of_act(s, {.kind = Kind::demand, .safeguard = "pit_door", .function = 3}).machine_at_most);
     both.together_with = "pull_cord";  // of another category: not what this row's clock is about
     CHECK(sim::limits_of_act(s, both).machine_at_most == milliseconds(600));
 }

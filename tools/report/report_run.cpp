@@ -58,7 +58,7 @@ Row injection_row(const Dossier& d, const Value& i, bool slowed) {
 }
 
 void injections(Sheet& sheet, const Dossier& d) {
-    // on paper so many rows fill half a page across; fewer are set smaller instead
+    // on paper so many rows fill half a page across; fewer are blocks of two lines instead
     constexpr std::size_t fill_a_page = 10;
     const bool many = look_up_list(d.result, "injections").size() >= fill_a_page;
     sheet.blocks.emplace_back(SheetHeading{.margin = "6",
@@ -76,8 +76,8 @@ void injections(Sheet& sheet, const Dossier& d) {
                     "Caught after (ms)", "Safe at " + short_name_of_end(d, "controller") + " after (ms)",
                     "Safe at " + short_name_of_end(d, "device") + " after (ms)"},
         .rows = {},
-        .look = many ? "dense" : "dense small",
-        .narrow = SheetTable::Narrow::scroll};
+        .look = many ? "dense" : "dense few",
+        .narrow = many ? SheetTable::Narrow::scroll : SheetTable::Narrow::cards};
     if (slowed) table.columns.push_back("Down to " + reduced_speed_of(d) + " after (ms)");
     table.columns.insert(table.columns.end(),
                          {"Machine stands after (ms)", "Allowed (ms)", "Expected", "As expected?"});
