@@ -61,18 +61,37 @@ std::string not_shown(const Scenario& scenario, const DemandResult& demand, cons
     if (!demand.link_ran) return "the link did not run";
     if (!demand.moved) return scenario.machine->name + " stood already";
     if (demand.stopping) return "another stop was under way";
-    if (demand.slowed && must == StopCategory::reduced_speed) return "it was at its reduced speed already";
+    if (demand.slowed && must == StopCategory::reduced_speed) return "it was at reduced speed already";
     for (const DemandHop& hop : demand.hops)
         if (hop.was_zero && hop.signal == reached.signal)
             return scenario.signals[hop.signal].name + " was 0 already for another reason";
     return {};
 }
 
+void add_to(std::string& why, const std::string& more) { why += (why.empty() ? "" : "; ") + more; }
+
 /// The link took the signal away before the guard's own 0 had come.
 bool stopped_by_link(const DemandResult& demand, const Reached& reached) {
     return std::any_of(demand.hops.begin(), demand.hops.end(), [&](const DemandHop& hop) {
         return hop.signal == reached.signal && hop.received && (!hop.sent || *hop.received < *hop.sent);
     });
+}
+
+/// Of a stop whose hazard ended at reduced speed: whether it stood too. The hazard's end is what was timed; a stop that
+/// is never completed is none.
+void judge_standstill(const Scenario& scenario, const DemandResult& demand, const std::string& machine,
+                      const Reached& reached, FunctionRow& row) {
+    const std::string slow = "down to the reduced speed after " + in_ms(*row.took);
+    if (demand.standstill) {
+        row.why = "down to the reduced speed, where the hazard ends, after " + in_ms(*row.took) + "; it stood after " +
+                  in_ms(*demand.standstill);
+        return;
+    }
+    const Duration needs = *row.took + MachineModel::stopping_time(*scenario.machine, reached.stop);
+    const bool ended = demand.at + needs > scenario.duration;
+    row.met = ended ? Met::not_shown : Met::no;
+    row.why = machine + (ended ? " came " + slow + ", and the run ended before it could be seen to stand"
+                               : " came " + slow + ", and never stood");
 }
 
 void judge(const Scenario& scenario, const DemandResult& demand, const MustReact& must, const Reached& reached,
@@ -91,14 +110,18 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
         row.why = "the run ended before it could be seen";
     } else if (!row.took) {
         row.met = Met::no;
-        row.why = must.machine + (to_reduced ? " never came down to its reduced speed" : " never stood");
+        row.why = must.machine + (to_reduced ? " never came down to the reduced speed" : " never stood");
     } else if (*row.took > *row.allowed) {
         row.met = Met::no;
         row.why = "it took " + in_ms(*row.took) + " from the contact, and " + written(*row.allowed) + " are allowed";
     } else {
         row.met = Met::yes;
-        if (stopped_by_link(demand, reached)) row.why = "by the link, which failed before the guard's 0 had come";
-        if (reached.stop != must.must) row.why = "by " + does + ", which is more than " + asked;
+        const bool is_stop = must.must != StopCategory::reduced_speed;
+        if (is_stop && row.took != demand.standstill) judge_standstill(scenario, demand, must.machine, reached, row);
+        if (row.met != Met::yes) return;
+        if (stopped_by_link(demand, reached))
+            add_to(row.why, "by the link, which failed before the guard's 0 had come");
+        if (reached.stop != must.must) add_to(row.why, "by " + does + ", which is more than " + asked);
     }
 }
 

@@ -211,8 +211,21 @@ TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     return odds;
 }
 
+bool is_ideal(const Scenario& scenario) {
+    const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
+    return std::all_of(std::begin(ways), std::end(ways), [](const ChannelSettings* way) {
+        const bool loses = way->loss > 0.0 || way->bursts || way->bit_error_rate > 0.0;
+        return !loses && !way->queue && longest_of(way->delay) == Duration{};
+    });
+}
+
 std::vector<std::string> cautions_about(const Scenario& scenario) {
     std::vector<std::string> cautions;
+    const bool ideal = is_ideal(scenario);
+    if (ideal)
+        cautions.emplace_back(
+            "The channel as described delays nothing, loses nothing and bends nothing, as no real one does: every "
+            "figure here is a best case. Give it measured delays and losses before you set a watchdog by it.");
     const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
     const auto any = [&](auto&& holds) {
         return std::any_of(std::begin(ways), std::end(ways), [&](const ChannelSettings* w) { return holds(*w); });
@@ -233,7 +246,7 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             "you rely on the lower end.");
     const bool losses =
         any([](const ChannelSettings& w) { return w.loss > 0.0 || w.bursts || w.bit_error_rate > 0.0 || w.queue; });
-    if (!losses && samples == 0)
+    if (!losses && samples == 0 && !ideal)
         cautions.emplace_back(
             "The channel as described loses nothing and bends nothing; a real one does. Give it "
             "losses, or measured delays, before you rely on the lower end.");

@@ -56,7 +56,12 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog);
 /// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples).
 double unseen_share(std::uint64_t samples);
 
-/// What a reader must know about the channel behind the figures; one sentence each.
+/// Nothing delays, loses or bends anything in the channel as it is described, both ways: figures from it are best
+/// cases.
+bool is_ideal(const Scenario& scenario);
+
+/// What a reader must know about the channel behind the figures; one sentence each, that about an
+/// ideal one first.
 std::vector<std::string> cautions_about(const Scenario& scenario);
 
 }  // namespace sim

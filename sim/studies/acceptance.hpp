@@ -41,6 +41,8 @@ struct AskedOfMachine {
     std::int64_t slow_um_s = 0;  ///< the clock stops once it is at or under this speed; 0: when it stands
     /// It slows down and goes on.
     [[nodiscard]] bool runs_on() const { return stop == StopCategory::reduced_speed; }
+    /// The hazard ends while it is slow, and it stands later: two moments.
+    [[nodiscard]] bool stands_later() const { return slow_um_s != 0 && !runs_on(); }
 };
 /// By the function, else by the wiring; where the link fails, its reaction if that is the more severe one. Nothing
 /// without a machine.
@@ -50,13 +52,14 @@ std::optional<AskedOfMachine> asked_of_machine(const Scenario& scenario, const A
 struct ActLimits {
     std::optional<Duration> machine_at_most;  ///< until what is asked; without a machine until the output is off
     std::optional<Duration> by_settings;      ///< of a demand: the same by the settings alone
+    std::optional<Duration> stands_at_most;   ///< of one that stands later: until then, by the settings
     std::optional<Duration> link_at_least;    ///< of a cut: not before that the output's end can have noticed it
     std::array<std::optional<Duration>, 2> end_at_most{};  ///< of a cut or power cycle, by End: substitute values
     Duration outside{};    ///< of a demand: of that, parts outside the link and its plant, which nobody rehearses
     std::string reckoned;  ///< in words with numbers
 };
-/// Requires a scenario as the reader gives it. A function's `within` or distance counts where stated, the smaller of
-/// both, else what the settings promise.
+/// Requires a scenario as the reader gives it. What is stated counts, as FunctionTime::limit() has it for check, run
+/// and response; else what the settings promise. Where no function is about the act, the smaller of both.
 ActLimits limits_of_act(const Scenario& scenario, const AcceptanceAct& act);
 
 /// What rehearsals of an act showed, with the machine at speed and the act at many places of the exchange.
@@ -66,10 +69,12 @@ struct ActSeen {
     unsigned stopped = 0;  ///< of them, came to what is asked (without a machine: ended with the output off)
     unsigned stood = 0;    ///< of them, stood at the end although no end had stopped
     std::optional<Duration> shortest, longest;     ///< from the act until then, of those that came to it
+    std::optional<Duration> longest_until_stands;  ///< of one that stands later: until then
     std::array<std::set<proto::Cause>, 2> causes;  ///< by End: why it left the running state; empty if it did not
 };
-/// Deterministic by the plant and the seed. Not tried: a reduced speed that the machine does not have, and a machine
-/// without power of which nothing says how it stops then.
+/// Deterministic by the plant and the seed. The machine stops by its figures or as it was measured, whichever the
+/// limits of the act reckon with, and never faster. Not tried: a reduced speed that the machine does not have, and a
+/// machine without power of which nothing says how it stops then.
 ActSeen rehearse_act(const Scenario& plant, const AcceptanceAct& act, const AskedOfMachine& asked, std::uint64_t seed);
 /// The same, asking what that scenario itself asks.
 ActSeen rehearse_act(const Scenario& scenario, const AcceptanceAct& act, std::uint64_t seed);

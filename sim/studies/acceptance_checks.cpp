@@ -187,6 +187,41 @@ Passes rehearse_free_again(const SheetOnPlant& on, const AcceptanceAct& demand) 
     return {std::nullopt, "with these settings the link does not run, or the machine not start"};
 }
 
+namespace {
+
+/// With what the ends of that plant are set to, whatever the seed.
+bool runs_at_all(const Scenario& plant, std::uint64_t seed) {
+    const Scenario s = staged(plant, settled(plant));
+    for (std::uint64_t k = 0; k < seeds_tried; ++k)
+        if (both_run_at_end(drawn(s, seed + k))) return true;
+    return false;
+}
+
+}  // namespace
+
+Passes rehearse_mistyped(const SheetOnPlant& on, const Mistyped& mistyped) {
+    if (!runs_at_all(on.plant, on.seed)) return {std::nullopt, does_not_run};
+    const Scenario changed = mistyped_at_device(on.plant, mistyped.what);
+    if (mistyped.seen_by_link()) {
+        Scenario s = staged(changed, settled(changed));
+        start_when_running(s);
+        operate(s, OperatorAct::Act::start_machine, s.duration - a_while);
+        for (std::uint64_t k = 0; k < seeds_tried; ++k) {
+            const TimeLine line = drawn(s, on.seed + k);
+            for (const End end : {End::controller, End::device})
+                for (const TimeLine::StateChange& change : line.states(end))
+                    if (change.state == proto::State::running) return {false, "the link STARTED"};
+            if (fastest(line, Instant{}, line.end()) > 0) return {false, "the machine STARTED"};
+        }
+        return {true, "the link did not start"};
+    }
+    if (!runs_at_all(changed, on.seed)) return {false, "the link did not run, and should show nothing"};
+    for (const Safeguard& guard : on.sheet.safeguards)
+        if (rehearse_look({on.sheet, changed, on.seed}, guard).passes == false)
+            return {true, "the link ran, and the demand of " + guard.name + " found it"};
+    return {false, "the link ran, and NO demand found it"};
+}
+
 AcknowledgementSeen rehearse_acknowledgement(const Scenario& plant, std::uint64_t seed) {
     const Duration at = settled(plant), cut_for = proto::seconds(1);
     const Duration rest = std::max(plant.controller.link.watchdog, plant.device.link.watchdog) * 20 + proto::seconds(5);

@@ -7,6 +7,7 @@
 #include "sim/scenario/acts.hpp"
 #include "sim/scenario/functions.hpp"
 #include "sim/studies/acceptance.hpp"
+#include "sim/studies/mistyped.hpp"
 
 namespace sim {
 
@@ -36,6 +37,10 @@ Passes rehearse_wire(const SheetOnPlant& on, const Safeguard& safeguard, DemandC
 /// From full speed the safeguard is demanded, let go again, reset where it asks for that (before, without effect, while
 /// it is still demanded), and the machine started: speed returns as its functions say.
 Passes rehearse_free_again(const SheetOnPlant& on, const AcceptanceAct& demand);
+
+/// A setting mistyped at the device: the ends run nothing and the machine does not start, or, where the link cannot see
+/// it, demanding each safeguard once finds it.
+Passes rehearse_mistyped(const SheetOnPlant& on, const Mistyped& mistyped);
 
 /// After a cut that is over: when nobody acknowledges, when the button has been held down since before the request, and
 /// when it is pressed after the request.

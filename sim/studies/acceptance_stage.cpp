@@ -5,22 +5,11 @@
 #include "sim/drive/limits.hpp"
 #include "sim/drive/watched_run.hpp"
 #include "sim/plant/machine.hpp"
-#include "sim/timing/stopping.hpp"
 
 namespace sim {
 namespace {
 
 constexpr Duration start_machine_after = proto::milliseconds(100);
-
-/// The slope by which a stop that takes longer by its figures takes no longer than it was measured.
-void as_measured(Machine& machine, StopCategory stop, std::int64_t& slope, Duration measured) {
-    if (slope == 0 || MachineModel::stopping_time(machine, stop) <= measured) return;
-    Duration before = machine.reaction_delay;
-    if (stop == StopCategory::category_0 && machine.brake) before = before + machine.brake->delay;
-    if (measured <= before) return;
-    const double seconds = static_cast<double>((measured - before).ns) / 1e9;
-    slope = static_cast<std::int64_t>(static_cast<double>(machine.speed_um_s) / seconds) + 1;
-}
 
 Instant at_run_time(Duration time) { return Instant{} + time; }
 
@@ -33,12 +22,24 @@ Scenario staged(const Scenario& plant, Duration duration) {
     s.operator_acts.clear();
     s.distance.reset();
     s.duration = duration;
-    if (s.machine && !s.stopping.measured.empty()) {
-        const Duration measured = stopping_time_of_measurements(s.stopping.measured);
-        as_measured(*s.machine, StopCategory::category_0, s.machine->braking_um_s2, measured);
-        as_measured(*s.machine, StopCategory::category_1, s.machine->ramp_um_s2, measured);
-    }
     return s;
+}
+
+Machine stopping_in(const Machine& machine, StopCategory stop, Duration time) {
+    constexpr std::int64_t steepest = std::int64_t{1} << 40;
+    const auto with = [&](std::int64_t slope) {
+        Machine other = machine;
+        (stop == StopCategory::category_0 ? other.braking_um_s2 : other.ramp_um_s2) = slope;
+        return other;
+    };
+    const auto slow_enough = [&](std::int64_t slope) { return MachineModel::stopping_time(with(slope), stop) >= time; };
+    std::int64_t low = 1, high = steepest;
+    if (!slow_enough(low) || slow_enough(high)) return machine;
+    while (high - low > 1) {
+        const std::int64_t middle = low + (high - low) / 2;
+        (slow_enough(middle) ? low : high) = middle;
+    }
+    return with(low);
 }
 
 void start_when_running(Scenario& scenario) {

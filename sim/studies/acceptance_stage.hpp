@@ -11,9 +11,12 @@
 
 namespace sim {
 
-/// Faults, demands and what the operator does are taken away; the machine stops as it was measured, where that is
-/// faster than by its figures. The run ends at `duration`.
+/// Faults, demands and what the operator does are taken away. The run ends at `duration`.
 Scenario staged(const Scenario& plant, Duration duration);
+
+/// The machine with another slope, the steepest with which that stop takes no less than `time` from the output command;
+/// as it is where no slope does that. Requires a slope that is not 0.
+Machine stopping_in(const Machine& machine, StopCategory stop, Duration time);
 
 /// Somebody starts the machine each time that the link comes to run.
 void start_when_running(Scenario& scenario);

@@ -1,6 +1,7 @@
 #include "sim/studies/acceptance_study.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "sim/plant/machine.hpp"
 #include "sim/plant/reached.hpp"
@@ -138,7 +139,10 @@ AcceptanceStudy study_acceptance(const SheetOnPlant& on) {
         study.power_off[static_cast<std::size_t>(end) & 1] = rehearsed(on, act);
     }
     study.acknowledgement = rehearse_acknowledgement(on.plant, on.seed);
-    study.mistyped = mistyped_settings(on.sheet);
+    for (Mistyped& typed : mistyped_settings(on.sheet)) {
+        Passes passes = rehearse_mistyped(on, typed);
+        study.mistyped.push_back({std::move(typed), std::move(passes)});
+    }
     study.response = response_of(on.sheet);
     study.distance = distance_of(on.sheet, study.response);
     for (std::size_t f = 0; f < on.sheet.functions.size(); ++f)

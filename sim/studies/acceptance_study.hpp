@@ -31,6 +31,12 @@ struct RehearsedCheck {
     Passes passes;
 };
 
+/// A setting mistyped on purpose.
+struct RehearsedMistyped {
+    Mistyped typed;
+    Passes passes;
+};
+
 struct AcceptanceStudy {
     std::uint64_t seed = 0;                  ///< of the rehearsals
     std::optional<std::uint32_t> signature;  ///< of the parameters, at both ends; nothing if they differ
@@ -44,7 +50,7 @@ struct AcceptanceStudy {
     RehearsedAct cut;
     std::array<RehearsedAct, 2> power_off;  ///< by End
     AcknowledgementSeen acknowledgement;
-    std::vector<Mistyped> mistyped;
+    std::vector<RehearsedMistyped> mistyped;
     ResponseTime response;
     std::optional<Distance> distance;  ///< nothing without [distance] or without an overall time
     /// By function: what its own distance needs, by the settings; nothing without one or without an overall time.

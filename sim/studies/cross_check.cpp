@@ -7,6 +7,7 @@
 #include "sim/measures/by_design.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/demand_times.hpp"
 #include "sim/studies/link_limits.hpp"
 #include "sim/timing/bounds.hpp"
 
@@ -146,9 +147,8 @@ std::string signals_in_words(const std::vector<WireBit>& bits, std::string WireB
     return words;
 }
 
-std::string in_words(Direction direction) {
-    return direction == Direction::to_device ? "bits in use to the device" : "bits in use to the controller";
-}
+/// "to press I/O".
+std::string toward(const Scenario& s, Direction direction) { return "to " + s.end(receiver(direction)).name; }
 
 /// Bits by meaning: which signal lands on which bit of the wire. `seen`: the parameters refuse it already.
 void compare_bits(const Scenario& s, Direction direction, bool seen, CrossCheck& result) {
@@ -158,21 +158,19 @@ void compare_bits(const Scenario& s, Direction direction, bool seen, CrossCheck&
     for (const WireBit& bit : all) {
         const auto used = [](const std::string& signal) { return signal.empty() ? "not in use" : signal; };
         // two bits in use at both ends may change places unseen; one in use at one end only is refused
-        result.settings.push_back(
-            {places_in_words({bit}) + (direction == Direction::to_device ? ", to the device" : ", to the controller"),
-             used(bit.controller), used(bit.device), "Running", "Running"});
+        result.settings.push_back({places_in_words({bit}) + ", " + toward(s, direction), used(bit.controller),
+                                   used(bit.device), "Running", "Running"});
         if (bit.controller != bit.device) differing.push_back(bit);
     }
     if (differing.empty()) return;
     Difference d;
-    d.setting =
-        places_in_words(differing) + (direction == Direction::to_device ? ", to the device" : ", to the controller");
+    d.setting = places_in_words(differing) + ", " + toward(s, direction);
     d.controller = signals_in_words(differing, &WireBit::controller);
     d.device = signals_in_words(differing, &WireBit::device);
     if (seen) {
-        d.seen_at_controller = "The other end refuses the parameters: " + in_words(direction);
-        d.seen_at_device =
-            "Start refused: " + in_words(direction) + " differ, here " + d.device + ", sent " + d.controller;
+        const std::string bits = "bits in use " + toward(s, direction);
+        d.seen_at_controller = "The other end refuses the parameters: " + bits;
+        d.seen_at_device = "Start refused: " + bits + " differ, here " + d.device + ", sent " + d.controller;
     } else {
         d.seen_at_controller = d.seen_at_device = "Running";
     }
@@ -202,9 +200,9 @@ void compare_watchdogs(const Scenario& s, Comparison& compare) {
         compare.agreed("watchdog", {written(c.watchdog), written(d.watchdog), shorter(c.watchdog, d.watchdog)});
         return;
     }
-    compare.agreed("watchdog of the controller",
+    compare.agreed("watchdog of " + s.controller.name,
                    {written(c.watchdog), written(d.peer_watchdog), shorter(c.watchdog, d.peer_watchdog)});
-    compare.agreed("watchdog of the device",
+    compare.agreed("watchdog of " + s.device.name,
                    {written(c.peer_watchdog), written(d.watchdog), shorter(c.peer_watchdog, d.watchdog)});
 }
 
@@ -215,8 +213,10 @@ void compare_all(const Scenario& s, CrossCheck& result) {
     compare_profile(s, compare);
     compare_addresses(s, compare);
     compare.agreed("exchange", {name_of(c.exchange), name_of(d.exchange), ""});
-    compare.agreed("payload to the device", {bytes(c.payload_sent), bytes(d.payload_received), ""});
-    compare.agreed("payload to the controller", {bytes(c.payload_received), bytes(d.payload_sent), ""});
+    compare.agreed("payload " + toward(s, Direction::to_device),
+                   {bytes(c.payload_sent), bytes(d.payload_received), ""});
+    compare.agreed("payload " + toward(s, Direction::to_controller),
+                   {bytes(c.payload_received), bytes(d.payload_sent), ""});
     std::array<bool, 2> bits_done{};
     const std::array ways{Direction::to_device, Direction::to_controller};
     for (std::size_t i = 0; i < ways.size(); ++i) {
@@ -303,14 +303,14 @@ void add_undetectable(const Scenario& s, CrossCheck& result) {
 
 /// What a channel's settings do not promise, and what a clock's offset needs.
 void add_channel(const Scenario& s, CrossCheck& result) {
-    for (const auto& [way, channel] :
-         {std::pair{"to the device", &s.to_device}, {"to the controller", &s.to_controller}}) {
+    for (const auto& [way, channel] : {std::pair{toward(s, Direction::to_device), &s.to_device},
+                                       {toward(s, Direction::to_controller), &s.to_controller}}) {
         if (!channel->delay.preset.empty()) {
-            result.cautions.push_back(std::string("the delay ") + way + " is the preset " + channel->delay.preset +
+            result.cautions.push_back("the delay " + way + " is the preset " + channel->delay.preset +
                                       ", which is illustrative: measure your own network");
         }
         if (channel->queue) {
-            result.cautions.push_back(std::string("the wait behind other traffic ") + way + ", up to " +
+            result.cautions.push_back("the wait behind other traffic " + way + ", up to " +
                                       written(channel->queue->room) +
                                       ", is not part of the declared delay that bounds "
                                       "are computed with");
@@ -359,6 +359,7 @@ CrossCheck cross_check(const Scenario& scenario) {
     add_own_settings(scenario, result);
     add_channel(scenario, result);
     add_limits(scenario, result);
+    add_demands(scenario, result);
     return result;
 }
 

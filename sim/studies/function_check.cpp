@@ -119,9 +119,9 @@ void add_nothing_stated(const Scenario& scenario, FunctionCheck& result) {
 void add_link_failure(const Scenario& scenario, FunctionCheck& result) {
     const std::optional<Reached> failing = reached_by_failure(scenario);
     if (!failing || failing->stop != StopCategory::reduced_speed) return;
-    const std::string said = "when the link fails, " + scenario.machine->name + " only goes on at its reduced speed";
+    const std::string said = "a failing link leads to no more than a reduced speed of " + scenario.machine->name;
     if (scenario.functions.empty() || !failure_only_slows(scenario)) {
-        result.cautions.push_back(said + ": it never stands by itself");
+        result.cautions.push_back(said + ", and to no standstill");
         return;
     }
     result.problems.push_back(said +

@@ -26,7 +26,7 @@ std::optional<LeftForLink> left_by_functions(const Scenario& s, Direction direct
 }
 
 void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
-    const std::string way = direction == Direction::to_device ? "to the device" : "to the controller";
+    const std::string way = "to " + s.end(receiver(direction)).name;
     const bool used = std::any_of(s.signals.begin(), s.signals.end(),
                                   [&](const Signal& signal) { return signal.direction == direction; });
     if (!used) return;

@@ -27,13 +27,19 @@ struct MovedBit {
     BitPlace to;
 };
 
+using MistypedSetting = std::variant<MistypedAddress, MistypedWatchdog, ExchangedBits, MovedBit>;
+
 struct Mistyped {
-    std::variant<MistypedAddress, MistypedWatchdog, ExchangedBits, MovedBit> what;
-    std::optional<Difference> difference;  ///< the first that the ends meet; nothing where the link cannot see it
+    MistypedSetting what;
+    std::optional<Difference> difference;  ///< the first that the ends meet; nothing where nothing differs
+    /// At least one end shows something else than a running link.
+    [[nodiscard]] bool seen_by_link() const;
 };
 
 /// An address, a watchdog, and the bits of two signals, or one moved where no two can be exchanged. No bits where none
 /// is typed or no other is free. Requires a scenario as read_scenario() gives it.
 std::vector<Mistyped> mistyped_settings(const Scenario& scenario);
+/// The scenario with that typed at its device. Signals that it does not have change nothing.
+Scenario mistyped_at_device(const Scenario& scenario, const MistypedSetting& what);
 
 }  // namespace sim

@@ -137,7 +137,7 @@ endif()
 foreach(script IN LISTS browser_tests)
     cmake_path(GET script STEM name)
     add_script_test("browser/${name}" bash "${script}")
-    set_tests_properties("browser/${name}" PROPERTIES RUN_SERIAL TRUE)
+    set_tests_properties("browser/${name}" PROPERTIES RUN_SERIAL TRUE TIMEOUT 900)
 endforeach()
 
 # Of the pages' modules: types, format, and what needs no browser.

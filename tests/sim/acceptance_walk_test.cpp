@@ -9,6 +9,7 @@
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/acceptance_study.hpp"
+#include "sim/timing/function_time.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -64,6 +65,8 @@ std::vector<Walked> walk(const sim::Scenario& sheet, const sim::Scenario& plant)
     }
     rows.push_back({"acknowledgement held", held, ""});
     rows.push_back({"acknowledgement", pressed, ""});
+    for (const sim::RehearsedMistyped& one : study.mistyped)
+        rows.push_back({"mistyped " + std::to_string(one.typed.what.index()), one.passes.passes, one.passes.why});
     return rows;
 }
 std::vector<Walked> walk(const sim::Scenario& plant) { return walk(plant, plant); }
@@ -233,6 +236,116 @@ TEST_CASE("the function's limit counts, the smaller of its time and its distance
     const sim::ActLimits slow =
         sim::limits_of_act(s, {.kind = Kind::demand, .safeguard = "speed_selector", .function = 2});
     CHECK(slow.machine_at_most == milliseconds(20 + 94 + 20 + 340));
+}
+
+TEST_CASE("a row allows no more than check, run and response do: [required] and [distance] bind a function too") {
+    sim::Scenario s = debarker();
+    s.required.overall = milliseconds(560);
+    const AcceptanceAct flap{.kind = Kind::demand, .safeguard = "flap", .function = 0};
+    CHECK(sim::limits_of_act(s, flap).machine_at_most == milliseconds(600));  // its own `within` stands in its place
+    s.functions[0].must[0].within.reset();
+    const sim::ActLimits overall = sim::limits_of_act(s, flap);
+    CHECK(overall.machine_at_most == milliseconds(560));
+    CHECK(overall.reckoned.find("function 1: required.overall = 560 ms") == 0);
+    // the distance of the scenario, for the guard that it names: (800 - 60) mm / 1600 mm/s are less
+    sim::GuardDistance near = *s.functions[0].distance;
+    s.functions[0].distance.reset();
+    near.safeguard = "flap";
+    near.there_um = 800'000;
+    s.distance = near;
+    CHECK(sim::limits_of_act(s, flap).machine_at_most == sim::time_of(s, 0, 0, "flap").limit());
+    CHECK(*sim::limits_of_act(s, flap).machine_at_most < milliseconds(560));
+    const AcceptanceAct door{.kind = Kind::demand, .safeguard = "pit_door", .function = 0};
+    CHECK(sim::limits_of_act(s, door).machine_at_most == milliseconds(560));
+    // without a function the smaller of what is stated and what the settings promise, 526 ms
+    s.functions.clear();
+    s.distance.reset();
+    const AcceptanceAct alone{.kind = Kind::demand, .safeguard = "flap"};
+    CHECK(sim::limits_of_act(s, alone).machine_at_most == milliseconds(526));
+    s.required.overall = milliseconds(520);
+    CHECK(sim::limits_of_act(s, alone).machine_at_most == milliseconds(520));
+}
+
+TEST_CASE("of two guards at once with the same reaction the smaller limit counts") {
+    sim::Scenario s = debarker();
+    s.functions.push_back(s.functions[0]);
+    s.functions[0].safeguards = {"flap"};
+    s.functions[3].safeguards = {"pit_door"};
+    s.functions[3].must[0].within = milliseconds(540);
+    AcceptanceAct both{.kind = Kind::demand, .safeguard = "flap", .together_with = "pit_door", .function = 0};
+    CHECK(sim::limits_of_act(s, both).machine_at_most == milliseconds(540));
+    // with no limit of its own it has that of its settings, which is no longer with its sensor and that stop
+    s.functions[3].must[0].within.reset();
+    s.functions[3].distance.reset();
+    CHECK(sim::limits_of_act(s, both).machine_at_most ==
+          sim::limits_of_act(s, {.kind = Kind::demand, .safeguard = "pit_door", .function = 3}).machine_at_most);
+    both.together_with = "pull_cord";  // of another category: not what this row's clock is about
+    CHECK(sim::limits_of_act(s, both).machine_at_most == milliseconds(600));
+}
+
+TEST_CASE("a rehearsal stops as slowly as its limit reckons, by the figures or as it was measured") {
+    const AcceptanceAct flap{.kind = Kind::demand, .safeguard = "flap", .function = 0};
+    const sim::Scenario by_figures = debarker();
+    const sim::ActSeen figures = sim::rehearse_act(by_figures, flap, 1);
+    for (const std::int64_t measured : {380, 500}) {  // by its figures 420 ms
+        CAPTURE(measured);
+        sim::Scenario s = debarker();
+        s.stopping.measured.assign(10, milliseconds(measured));
+        const sim::ActLimits limits = sim::limits_of_act(s, flap);
+        CHECK(limits.by_settings == milliseconds(526 + measured - 420));
+        const sim::ActSeen seen = sim::rehearse_act(s, flap, 1);
+        // the same places of the exchange: nothing but the stop differs, and it is no shorter than what was measured
+        const sim::Duration differs = *seen.longest - *figures.longest;
+        CHECK(differs >= milliseconds(measured - 420));
+        CHECK(differs < milliseconds(measured - 420) + proto::microseconds(10));
+        const sim::Passes passes = sim::judge_act(s, flap, sim::asked_of_machine(s, flap), limits, seen);
+        CHECK(passes.why.find("with the stop of " + std::to_string(measured)) != std::string::npos);
+        // without power it is the brake's figure that both go by, since another stop was measured
+        sim::Scenario cord = s;
+        cord.machine->reactions[0].stop = StopCategory::category_1;
+        const AcceptanceAct off{.kind = Kind::power_off, .end = proto::End::device};
+        CHECK(*sim::rehearse_act(cord, off, 1).shortest > milliseconds(400));
+    }
+    // a ramp that nothing monitors: what was measured faster does not count, for either
+    sim::Scenario ramp = debarker();
+    ramp.machine->reactions[0].stop = ramp.functions[0].must[0].must = StopCategory::category_1;
+    ramp.stopping.ramp_monitored = false;
+    const sim::ActSeen slow = sim::rehearse_act(ramp, flap, 1);
+    ramp.stopping.measured.assign(10, milliseconds(100));
+    CHECK(sim::rehearse_act(ramp, flap, 1).longest == slow.longest);
+}
+
+TEST_CASE("a stop whose hazard ends at reduced speed has two moments, and both are rehearsed") {
+    sim::Scenario s = debarker();
+    s.functions[0].reduced_speed_ends_hazard = true;
+    const AcceptanceAct flap{.kind = Kind::demand, .safeguard = "flap", .function = 0};
+    const auto asked = sim::asked_of_machine(s, flap);
+    REQUIRE(asked.has_value());
+    CHECK(asked->stands_later());
+    const sim::ActLimits limits = sim::limits_of_act(s, flap);
+    CHECK(limits.stands_at_most == milliseconds(526));
+    const sim::ActSeen seen = sim::rehearse_act(s, flap, 1);
+    REQUIRE(seen.longest_until_stands.has_value());
+    CHECK(*seen.longest_until_stands == *seen.longest + milliseconds(60));  // 120 mm/s at 2000 mm/s2
+    CHECK(sim::judge_act(s, flap, asked, limits, seen).why.find("slow, then standing, in 40 of 40") == 0);
+    // it comes down in time and creeps to its standstill: only the second moment tells
+    sim::ActSeen late = seen;
+    late.longest_until_stands = milliseconds(527);
+    CHECK(sim::judge_act(s, flap, asked, limits, late).passes == false);
+}
+
+TEST_CASE("a setting mistyped on purpose is rehearsed: refused, or found by a demand") {
+    const sim::AcceptanceStudy study = sim::study_acceptance(debarker(), 1);
+    REQUIRE(study.mistyped.size() == 3);
+    CHECK(study.mistyped[0].passes.why == "the link did not start");
+    CHECK(study.mistyped[1].passes.why == "the link did not start");
+    CHECK_FALSE(study.mistyped[2].typed.seen_by_link());
+    CHECK(study.mistyped[2].passes.why == "the link ran, and the demand of flap found it");
+    for (const sim::RehearsedMistyped& one : study.mistyped) CHECK(one.passes.passes == true);
+    // signals of the same guards: exchanged, no demand of one guard tells them apart
+    sim::Scenario twins = debarker();
+    twins.signals[1].all_of = twins.signals[0].all_of;
+    CHECK(sim::rehearse_mistyped({twins, twins, 1}, study.mistyped[2].typed).passes == false);
 }
 
 TEST_CASE("one contact of two alone is walked for each, with its discrepancy") {

@@ -63,7 +63,7 @@ TEST_CASE("four settings differ and are told in the order of their refusal") {
     CHECK(result.differences[2].seen_at_device == "Start refused: watchdog differs, here 80 ms, sent 60 ms");
     CHECK(result.differences[2].seen_at_controller == "The other end refuses the parameters: watchdog");
     CHECK(result.differences[2].mend == "table I/O: 60 ms, as at table controller");
-    CHECK(result.differences[3].setting == "byte 0, bits 2 and 3, to the device");
+    CHECK(result.differences[3].setting == "byte 0, bits 2 and 3, to table I/O");
     CHECK(result.differences[3].controller == "front_curtain_free, rope_pull_free");
     CHECK(result.differences[3].device == "rope_pull_free, front_curtain_free");
     CHECK(result.differences[3].seen_at_controller == "Running");
@@ -87,17 +87,17 @@ TEST_CASE("every setting under the signature is compared, and named as the link 
         {Refusal::cycle, "cycle", [](sim::Scenario& s) { s.device.link.cycle = milliseconds(20); }},
         {Refusal::byte_order, "byte order",
          [](sim::Scenario& s) { s.device.link.byte_order = proto::ByteOrder::low_first; }},
-        {Refusal::watchdog_device, "watchdog of the device",
+        {Refusal::watchdog_device, "watchdog of press I/O",
          [](sim::Scenario& s) { s.device.link.watchdog = milliseconds(60); }},
-        {Refusal::watchdog_controller, "watchdog of the controller",
+        {Refusal::watchdog_controller, "watchdog of press controller",
          [](sim::Scenario& s) { s.device.link.peer_watchdog = milliseconds(60); }},
         {Refusal::missing_allowed, "missing telegrams allowed",
          [](sim::Scenario& s) { s.device.link.missing_allowed = 1; }},
         {Refusal::claimed_level, "claimed safety integrity level",
          [](sim::Scenario& s) { s.device.link.claimed_level = 2; }},
-        {Refusal::payload_to_device, "payload to the device",
+        {Refusal::payload_to_device, "payload to press I/O",
          [](sim::Scenario& s) { s.device.link.payload_received = 4; }},
-        {Refusal::payload_to_controller, "payload to the controller",
+        {Refusal::payload_to_controller, "payload to press controller",
          [](sim::Scenario& s) { s.device.link.payload_sent = 4; }},
     };
     for (const Row& row : rows) {
@@ -119,10 +119,10 @@ TEST_CASE("a bit in use at one end only is refused by the link") {
         s.device.bits[1].place = {0, 5};
         s.device.link.bits_received[0] = 1U << 5;
     });
-    CHECK(d.setting == "byte 0, bits 0 and 5, to the device");
+    CHECK(d.setting == "byte 0, bits 0 and 5, to press I/O");
     CHECK(d.controller == "closing_allowed, not in use");
     CHECK(d.device == "not in use, closing_allowed");
-    CHECK(d.seen_at_controller == "The other end refuses the parameters: bits in use to the device");
+    CHECK(d.seen_at_controller == "The other end refuses the parameters: bits in use to press I/O");
 }
 
 TEST_CASE("two profiles of one content are one profile") {
@@ -149,12 +149,40 @@ TEST_CASE("settings of one end alone are no differences, but are mentioned") {
     CHECK(any_has(result.cautions, "the error interval is 6 min at press controller and 1 min at press I/O"));
 }
 
+TEST_CASE("demands of one guard that overlap are told, once for each guard") {
+    sim::Scenario s = press();
+    const std::string guard = s.safeguards[0].name;
+    const auto overlaps = [&](std::vector<sim::Demand> demands) {
+        s.demands = std::move(demands);
+        std::vector<std::string> found;
+        for (const std::string& caution : sim::cross_check(s).cautions)
+            if (caution.find("two demands of ") == 0) found.push_back(caution);
+        return found;
+    };
+    const auto second = proto::seconds(1);
+    CHECK(overlaps({{guard, second, second, {}}, {guard, second * 2, second, {}}}).empty());
+    const auto one = overlaps({{guard, second * 2, second, {}}, {guard, second, second * 2, {}}});
+    REQUIRE(one.size() == 1);
+    CHECK(one[0] == "two demands of " + guard +
+                        " overlap: from 1 s for 2 s, and from 2 s for 1 s; to the machine they "
+                        "are one, and only the first shows anything");
+    const auto three =
+        overlaps({{guard, second, second * 9, {}}, {guard, second * 2, second, {}}, {guard, second * 4, second, {}}});
+    REQUIRE(three.size() == 1);
+    CHECK(three[0].find(", and 1 more; ") != std::string::npos);
+    // contacts a and b of one guard are two things
+    sim::Demand a{guard, second, second, {}, sim::DemandChannel::a},
+        b{guard, second, second, {}, sim::DemandChannel::b};
+    CHECK(overlaps({a, b}).empty());
+    CHECK(overlaps({a, {guard, second, second, {}}}).size() == 1);
+}
+
 TEST_CASE("a watchdog too long for what is required is a problem") {
     sim::Scenario s = press();
     s.required.to_device = milliseconds(91);  // 2 * 45 + 2 = 92
     const sim::CrossCheck result = sim::cross_check(s);
     CHECK_FALSE(result.ok());
-    CHECK(any_has(result.problems, "what goes to the device may take 92 ms to its output, but 91 ms is required"));
+    CHECK(any_has(result.problems, "what goes to press I/O may take 92 ms to its output, but 91 ms is required"));
     s.required.to_device = milliseconds(92);
     CHECK(sim::cross_check(s).ok());
 }
@@ -175,7 +203,7 @@ TEST_CASE("what a streaming link without a measured age cannot see") {
     const sim::CrossCheck result = sim::cross_check(s);
     CHECK(any_has(result.undetectable, "delay that grows slowly"));
     CHECK(any_has(result.undetectable, "a step of delay below 80 ms"));
-    CHECK(any_has(result.cautions, "no bound exists for values to the controller"));
+    CHECK(any_has(result.cautions, "no bound exists for values to " + s.controller.name));
     CHECK_FALSE(sim::bound_of(s, sim::Direction::to_device).has_value());
 }
 

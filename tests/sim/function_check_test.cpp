@@ -115,16 +115,16 @@ TEST_CASE("the reaction is exactly what is asked: milder and more severe ones ar
 
 TEST_CASE("a failing link that only slows down: a caution, and a problem unless every function says it counts") {
     Scenario s = only_slows();
-    CHECK(problem(s, "when the link fails, tilting table only goes on at its reduced speed"));
+    CHECK(problem(s, "a failing link leads to no more than a reduced speed of tilting table"));
     s.functions[0].reduced_speed_ends_hazard = true;
-    CHECK(problem(s, "when the link fails"));  // the other one does not say so
+    CHECK(problem(s, "a failing link leads to no more than a reduced speed"));  // the other one does not say so
     s.functions[1].reduced_speed_ends_hazard = true;
     CHECK(sim::check_functions(s).ok());
-    CHECK(caution(s, "when the link fails"));
+    CHECK(caution(s, "a failing link leads to no more than a reduced speed"));
     s.functions.clear();
     CHECK(sim::check_functions(s).ok());
-    CHECK(caution(s, "when the link fails"));
-    CHECK_FALSE(caution(stated(), "when the link fails"));
+    CHECK(caution(s, "a failing link leads to no more than a reduced speed"));
+    CHECK_FALSE(caution(stated(), "a failing link leads to no more than a reduced speed"));
 }
 
 TEST_CASE("a function that only slows down ends no hazard unless it says so") {

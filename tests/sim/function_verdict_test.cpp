@@ -198,6 +198,29 @@ TEST_CASE("a link that fails over a reduced speed only is no safe state unless s
     CHECK(result.verdict == RunVerdict::pass);
 }
 
+TEST_CASE("a stop whose hazard ends at reduced speed is met by that moment, and its row says when it stood") {
+    sim::Scenario s = one_demand("flap");
+    s.functions[0].reduced_speed_ends_hazard = true;
+    auto result = sim::rehearse(s, 11);
+    REQUIRE(result.function_rows.size() == 1);
+    const sim::FunctionRow row = result.function_rows[0];
+    CHECK(row.met == Met::yes);
+    CHECK(row.took == result.demands[0].reduced);
+    CHECK(row.why.find("down to the reduced speed, where the hazard ends, after ") == 0);
+    CHECK(row.why.find("; it stood after ") != std::string::npos);
+    // by standstill 432 to 440 ms would be too late for this limit, by reduced speed it is not
+    s.functions[0].must[0].within = milliseconds(430);
+    CHECK(sim::rehearse(s, 11).function_rows[0].met == Met::yes);
+    s.functions[0].reduced_speed_ends_hazard = false;
+    CHECK(sim::rehearse(s, 11).function_rows[0].met == Met::no);
+    // slow in time, and then the run is over: a stop was asked, and nobody saw it stand
+    s.functions[0].reduced_speed_ends_hazard = true;
+    s.duration = s.demands[0].at + *result.demands[0].reduced + milliseconds(30);
+    result = sim::rehearse(s, 11);
+    CHECK(result.function_rows[0].met == Met::not_shown);
+    CHECK(result.function_rows[0].why.find("the run ended before it could be seen to stand") != std::string::npos);
+}
+
 TEST_CASE("what was never demanded is remarked, and shows nothing") {
     const auto result = sim::rehearse(one_demand("flap"), 11);
     CHECK(any_has(result.remarks, "Never demanded: pit_door, pull_cord, speed_selector."));

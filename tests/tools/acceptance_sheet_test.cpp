@@ -22,10 +22,12 @@ namespace {
 
 bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
+sim::Scenario shipped(const std::string& name) {
+    return sim::read_scenario(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/log_debarker/" + name).value();
+}
+
 /// What run would leave of that scenario, as far as the sheets look at it.
-tools::Dossier dossier_of(const std::string& name) {
-    const sim::Scenario s =
-        sim::read_scenario(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/log_debarker/" + name).value();
+tools::Dossier dossier_of(const sim::Scenario& s) {
     tools::Dossier dossier;
     dossier.result = Value::Object{{"title", s.title}, {"scenario", s.file}, {"digest", "0x1"}, {"version", "1"}};
     dossier.plant = tools::describe_plant(s, 1, {sim::cross_check(s), sim::longest_watchdog(s)});
@@ -34,6 +36,8 @@ tools::Dossier dossier_of(const std::string& name) {
     dossier.acceptance = tools::from_json(tools::to_json(acceptance)).value();
     return dossier;
 }
+
+tools::Dossier dossier_of(const std::string& name) { return dossier_of(shipped(name)); }
 
 const Value& row_of(const Value& acceptance, const std::string& stage, const std::string& safeguard) {
     for (const Value& row : look_up_list(acceptance, "rows"))
@@ -90,6 +94,58 @@ TEST_CASE("both sheets call the ends by their place, and ask nobody for linkdril
                     for (const tools::SheetCell& cell : row) CHECK(cell.text != signature);
             }
     CHECK(holds(tools::markdown_of(tools::acceptance_sheet_of(dossier)), "roller drive must show"));
+}
+
+TEST_CASE("a stop whose hazard ends at reduced speed has both moments in its row, and a blank for each") {
+    sim::Scenario s = shipped("guards.toml");
+    s.functions[0].reduced_speed_ends_hazard = true;
+    const tools::Dossier dossier = dossier_of(s);
+    const Value& flap = row_of(dossier.acceptance, "At full speed", "flap");
+    CHECK(look_up_text(flap, "clock") ==
+          "starts: flap is demanded; stops: rollers at 120 mm/s or less; a second one at standstill");
+    CHECK(holds(look_up_text(flap, "machine"),
+                "category 0: its power goes at once; at 120 mm/s or less in time, then at standstill"));
+    CHECK(look_up_number(flap, "allowed_ms") == 600);
+    CHECK(look_up_number(flap, "stands_allowed_ms") == 526);
+    CHECK(*look_up_number(flap, "stands_rehearsed_ms") > *look_up_number(flap, "rehearsed_ms"));
+    const std::string sheet = tools::markdown_of(tools::acceptance_sheet_of(dossier));
+    CHECK(holds(sheet, "600 (by the settings 466); standing 526"));
+    CHECK(holds(sheet, "measured with, mm/s; stood after, ms"));
+    // by standstill alone there is one
+    const tools::Dossier plain = dossier_of("guards.toml");
+    CHECK(tools::is_null(look_up(row_of(plain.acceptance, "At full speed", "flap"), "stands_allowed_ms")));
+}
+
+TEST_CASE("a row that changes a setting says what its rehearsal showed") {
+    unsigned settings = 0;
+    const tools::Dossier dossier = dossier_of("guards.toml");
+    for (const Value& row : look_up_list(dossier.acceptance, "rows")) {
+        if (look_up_text(row, "stage") != "Change settings") continue;
+        ++settings;
+        CHECK(look_up(row, "rehearsal_passes").is_true());
+        CHECK_FALSE(look_up_text(row, "rehearsal").empty());
+    }
+    CHECK(settings == 3);
+}
+
+TEST_CASE("the link sheet asks nobody to type linkdrill's name of a layout, and its addresses have both bases") {
+    const std::string sheet = tools::markdown_of(tools::link_sheet_of(dossier_of("guards.toml")));
+    CHECK(holds(sheet, "81 (0x0051), own | 81 (0x0051), other end"));
+    CHECK(holds(sheet, "as the maker calls it (rehearsed as crc32\\_carried)"));
+    CHECK_FALSE(holds(sheet, "crc32\\_carried, 0x"));
+}
+
+TEST_CASE("more signals than one page holds begin a second one, with room to write on both") {
+    const auto second_page = [](std::size_t signals) {
+        sim::Scenario s = shipped("guards.toml");
+        while (s.signals.size() < signals) {
+            s.signals.push_back(s.signals[0]);
+            s.signals.back().name += std::to_string(s.signals.size());
+        }
+        return holds(tools::html_of(tools::link_sheet_of(dossier_of(s))), "class=\"entry next-page\" id=\"bits\"");
+    };
+    CHECK_FALSE(second_page(6));
+    CHECK(second_page(7));
 }
 
 /// A sheet of one timed row.

@@ -30,7 +30,7 @@ has 'reaches no reaction of rollers'
 run 1 check "$plants/exchanged_reactions.toml" --json
 holds 'any(not f["ok"] and f["does"] != f["must"] and f["why"] for f in d["functions"])'
 run 1 check "$plants/reduced_speed_only.toml"
-has 'when the link fails, rollers only goes on at its reduced speed'
+has 'a failing link leads to no more than a reduced speed of rollers'
 
 # response says of the same plants what check says
 run 0 response "$plants/guards.toml" --placings 100 --json --quiet

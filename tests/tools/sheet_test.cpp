@@ -55,6 +55,25 @@ TEST_CASE("names are text in every place of a page, whatever they hold") {
     CHECK_FALSE(holds(page, " style=\""));
 }
 
+TEST_CASE("a row that may become a card names its columns, and what does not apply can be left out there") {
+    const auto page = [](tools::SheetTable table) {
+        Sheet sheet{.title = "t", .blocks = {}};
+        sheet.blocks.emplace_back(std::move(table));
+        return tools::html_of(sheet);
+    };
+    tools::SheetTable table{
+        .caption = "c", .columns = {"a", "b", "c & d", "e"}, .rows = {{"x", SheetCell::blank(), "-", "long words"}}};
+    const std::string cards = page(table);
+    CHECK(holds(cards, "<table class=\"cards\">"));
+    CHECK(holds(cards, "<th scope=\"row\" class=\"short\" data-label=\"a\">x</th>"));
+    CHECK(holds(cards, "class=\"short none\" data-label=\"c &amp; d\">-<"));
+    CHECK(holds(cards, "<td class=\"blank\" data-label=\"b\">"));
+    table.narrow = tools::SheetTable::Narrow::scroll;
+    CHECK_FALSE(holds(page(table), "data-label"));
+    // three columns fit any window
+    CHECK_FALSE(holds(page({.caption = "c", .columns = {"a", "b", "c"}, .rows = {{"x", "y", "z"}}}), "data-label"));
+}
+
 TEST_CASE("names are text in Markdown too, and a table keeps its columns") {
     Sheet sheet{.title = "t", .blocks = {}};
     sheet.blocks.emplace_back(tools::SheetTable{

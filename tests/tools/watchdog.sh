@@ -75,6 +75,17 @@ cp out one
 run 0 watchdog open.toml --json --from "15 ms" --to "95 ms" --step "10 ms" --jobs 2
 cmp -s one out || fail "--jobs 2 differs"
 
+# of a channel that delays and loses nothing the caution comes before the figure, on the one line that all read
+plant "700 mm" | sed '/^\[channel\]/,$d' >ideal.toml
+run 0 watchdog ideal.toml
+head -n 1 out | grep -q '^IDEAL CHANNEL, which delays, loses and bends nothing' || fail "the figure comes first: $(head -1 out)"
+grep -q '^USABLE' out && fail "an ideal channel has a headline like a real one"
+[ "$(grep -n 'sable from' out | head -n 1 | cut -d: -f1)" -ge 2 ] || fail "the figure stands before its caution"
+run 0 watchdog ideal.toml --json
+holds 'd["ideal_channel"] is True and "best case" in d["cautions"][0]'
+run 0 watchdog open.toml --json --from "45 ms" --to "45 ms"
+holds 'd["ideal_channel"] is False'
+
 plant "440 mm" "loss = 0.01" >shut.toml
 run 1 watchdog shut.toml
 grep -q '^NO USABLE WATCHDOG' out || fail "a window where none can be"

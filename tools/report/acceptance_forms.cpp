@@ -77,7 +77,7 @@ void present(Sheet& sheet) {
                              "Second person, watches", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()},
                             {"Operator of the plant", SheetCell::blank(), SheetCell::blank(), SheetCell::blank(),
                              "Called when a row fails", SheetCell::blank(), SheetCell::blank(), SheetCell::blank()}},
-                   .look = "form"});
+                   .look = "form halves"});
 }
 
 void seen_to(Sheet& sheet) {
@@ -90,7 +90,7 @@ void seen_to(Sheet& sheet) {
         .rows = {two("Zone barred and seen empty", "Emergency stop tried first"),
                  two("Lock-out for every row that touches a wire", "Settings saved, checksums noted"),
                  two("Instrument for times, date of calibration", "Instrument for speeds, date of calibration")},
-        .look = "form"});
+        .look = "form halves"});
 }
 
 /// What nobody finds by these rows, so that nobody believes to have found it.

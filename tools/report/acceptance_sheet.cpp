@@ -52,6 +52,8 @@ std::string allowed_of(const Value& row) {
         text += " (by the settings " + tenths(settings, Rounding::down) + ")";
     if (const Value& least = look_up(row, "not_before_ms"); !is_null(least))
         text += " (the link alone not before " + tenths(least, Rounding::down) + ")";
+    if (const Value& stands = look_up(row, "stands_allowed_ms"); !is_null(stands))
+        text += "; standing " + apart(stands, look_up(row, "stands_rehearsed_ms")).allowed;
     return text;
 }
 
@@ -59,7 +61,10 @@ std::string rehearsed_of(const Value& row) {
     const std::string words = look_up_text(row, "rehearsal");
     const Value& time = look_up(row, "rehearsed_ms");
     if (is_null(time)) return or_dash(words);
-    return apart(look_up(row, "allowed_ms"), time).rehearsed + ", " + words;
+    std::string text = apart(look_up(row, "allowed_ms"), time).rehearsed;
+    if (const Value& stood = look_up(row, "stands_rehearsed_ms"); !is_null(stood))
+        text += ", standing " + apart(look_up(row, "stands_allowed_ms"), stood).rehearsed;
+    return text + ", " + words;
 }
 
 std::string number_and_function(const Value& row) {
@@ -71,11 +76,12 @@ SheetCell shows(const Value& row, const char* key) {
     return look_up(row, "noted").is_true() ? SheetCell::blank("its tool shows") : SheetCell(look_up_text(row, key));
 }
 
-/// The speed is a measurement of its own beside the time.
+/// The speed is a measurement of its own beside the time, and so is a standstill that comes after it.
 SheetCell machine_must(const Value& row) {
-    const Value& slow = look_up(row, "at_most_mm_s");
     const std::string words = look_up_text(row, "machine");
-    return is_null(slow) ? SheetCell(words) : SheetCell::blank(words + "; measured with, mm/s");
+    if (is_null(look_up(row, "at_most_mm_s"))) return words;
+    const bool stands = !is_null(look_up(row, "stands_allowed_ms")) || !is_null(look_up(row, "stands_rehearsed_ms"));
+    return SheetCell::blank(words + "; measured with, mm/s" + (stands ? "; stood after, ms" : ""));
 }
 
 std::vector<SheetCell> row_of(const Value& row) {

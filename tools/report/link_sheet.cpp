@@ -13,6 +13,10 @@ void settings(Sheet& sheet, const Dossier& d) {
                                  "Type this at " + name_of_end(d, "device"), "Must be equal?", "Typed, seen by"},
                      .rows = {},
                      .look = "form"};
+    // what no maker's tool knows cannot be typed: each has a name of its own for the layout
+    const std::string layout = look_up_text(d.plant, "profile", "name");
+    table.rows.push_back({"telegram layout, as the maker calls it (rehearsed as " + layout + ")", SheetCell::blank(),
+                          SheetCell::blank(), "yes", SheetCell::blank()});
     for (const Value& line : look_up_list(d.plant, "typed"))
         table.rows.push_back({look_up_text(line, "what"), look_up_text(line, "controller"),
                               look_up_text(line, "device"),
@@ -48,7 +52,8 @@ void bits(Sheet& sheet, const Dossier& d) {
         .caption = "Bit map",
         .columns = {"Signal", "byte.bit at " + name_of_end(d, "controller"), "byte.bit at " + name_of_end(d, "device"),
                     "Meaning of 1", "When replaced", "Reaction at 0"},
-        .rows = {}};
+        .rows = {},
+        .look = "bits"};
     for (const Value& bit : look_up_list(d.plant, "bits")) {
         const std::string controller = look_up_text(bit, "at_controller"), device = look_up_text(bit, "at_device");
         const bool out = look_up_text(bit, "direction") == "to-device";
@@ -69,7 +74,11 @@ std::string window_of(const Dossier& d) {
     const Value& window = look_up(d.watchdog, "window");
     if (!is_null(window)) {
         const Value& to = look_up(window, "to_ms");
-        return "Usable from " + tenths(look_up(window, "from_ms"), Rounding::up) + " ms" +
+        const char* const usable = look_up(d.watchdog, "ideal_channel").is_true()
+                                       ? "Reckoned on a channel without delays and losses, as no real one is: measure "
+                                         "first. There usable from "
+                                       : "Usable from ";
+        return usable + tenths(look_up(window, "from_ms"), Rounding::up) + " ms" +
                (is_null(to) ? " on" : " to " + tenths(to, Rounding::down) + " ms") + ", set to " + set +
                "; a shorter one stops the plant for nothing, a longer one stops it too late.";
     }
@@ -121,8 +130,13 @@ Sheet link_sheet_of(const Dossier& d) {
     settings(sheet, d);
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Watchdog. " + window_of(d)});
     network(sheet, d);
+    // one page while it holds them; more of them begin a second one, and then both have room to write
+    constexpr std::size_t one_page_holds = 6;
+    const bool two_pages = look_up_list(d.plant, "bits").size() > one_page_holds;
+    if (two_pages)
+        sheet.blocks.emplace_back(
+            SheetHeading{.margin = {}, .text = "Bits", .id = "bits", .page = SheetHeading::Page::next});
     bits(sheet, d);
-    // on a page of its own only where the rest needs one: then about half of it
     sheet.blocks.emplace_back(SheetHeading{
         .margin = {}, .text = "Noted, and done again", .id = "noted", .page = SheetHeading::Page::together});
     signatures(sheet, d);

@@ -96,7 +96,8 @@ void matrix(Sheet& sheet, const std::vector<const Value*>& cells) {
     SheetTable table{.caption = "Which measure alone catches which error, as simulated",
                      .columns = {"Error"},
                      .rows = {},
-                     .look = "dense"};
+                     .look = "dense",
+                     .narrow = SheetTable::Narrow::scroll};
     for (const std::string& measure : measures) table.columns.push_back(word_for_measure(measure));
     for (const std::string& error : errors) {
         std::vector<SheetCell> row{error};
@@ -120,7 +121,8 @@ void beside_published(Sheet& sheet, const Value& document, const std::vector<con
     SheetTable table{.caption = "Simulated beside published",
                      .columns = {"Error", "Measure", "Trials", "Caught", "Simulated"},
                      .rows = {},
-                     .look = "dense"};
+                     .look = "dense",
+                     .narrow = SheetTable::Narrow::scroll};
     for (const std::string& source : sources) table.columns.push_back(source);
     table.columns.insert(table.columns.end(), {"Agrees?", "Why not"});
     for (const Value* cell : cells) {
@@ -152,7 +154,10 @@ void caught_in_run(Sheet& sheet, const Dossier& d) {
         table.rows.push_back(
             {error, SheetCell::number(scalar_text(look_up(i, "id"))), by.empty() ? "nobody" : word_for_measure(by)});
     }
-    sheet.blocks.emplace_back(std::move(table));
+    if (table.rows.empty())
+        sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Nothing was injected, so nothing was caught."});
+    else
+        sheet.blocks.emplace_back(std::move(table));
 }
 
 void measures(Sheet& sheet, const Dossier& d) {

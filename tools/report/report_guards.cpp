@@ -102,7 +102,7 @@ SheetTable table_of(const Value::List& demands) {
     SheetTable table{.caption = "What each demand showed; times count from the opening of the contact",
                      .columns = columns,
                      .rows = {},
-                     .look = "dense guards"};
+                     .look = "guards"};
     const auto id_of = [](const Value& demand) { return scalar_text(look_up(demand, "id")); };
     std::vector<std::string> bad;
     for (const Value& demand : demands)

@@ -21,8 +21,7 @@ void missing(Sheet& sheet, const Dossier& d, const std::string& command) {
 }
 
 void response(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{
-        .margin = "10", .text = "Response and distance", .id = "response", .page = SheetHeading::Page::next});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "10", .text = "Response and distance", .id = "response"});
     const Value& r = d.response;
     if (is_null(r)) return missing(sheet, d, "response");
     const std::string why = look_up_text(r, "why");
@@ -76,10 +75,12 @@ void watchdog(Sheet& sheet, const Dossier& d) {
         sheet.blocks.emplace_back(SheetVerdict{"NO USABLE WATCHDOG", Mark::stopped, why});
     else
         sheet.blocks.emplace_back(SheetVerdict{
-            "USABLE FROM " + tenths(look_up(window, "from_ms"), Rounding::up) + " ms" +
+            (look_up(w, "ideal_channel").is_true() ? "ON AN IDEAL CHANNEL ONLY, USABLE FROM " : "USABLE FROM ") +
+                tenths(look_up(window, "from_ms"), Rounding::up) + " ms" +
                 (is_null(look_up(window, "to_ms")) ? ""
                                                    : " TO " + tenths(look_up(window, "to_ms"), Rounding::down) + " ms"),
-            Mark::running, "Suggested " + tenths(look_up(window, "suggested_ms"), Rounding::down) + " ms. " + why});
+            look_up(w, "ideal_channel").is_true() ? Mark::unknown : Mark::running,
+            "Suggested " + tenths(look_up(window, "suggested_ms"), Rounding::down) + " ms. " + why});
     if (const Value::List& openers = look_up_list(w, "openers"); !openers.empty()) {
         SheetTable table{.caption = "Any one of these opens a window", .columns = {"Change", "To"}, .rows = {}};
         for (const Value& opener : openers)
@@ -94,7 +95,8 @@ void watchdog(Sheet& sheet, const Dossier& d) {
                      .columns = {"Watchdog (ms)", "Stops for nothing a year", "from", "to", "Method", "Overall (ms)",
                                  "Needed (mm)", "Usable, or why not"},
                      .rows = {},
-                     .look = "dense"};
+                     .look = "dense",
+                     .narrow = SheetTable::Narrow::scroll};
     for (const Value& p : look_up_list(w, "points")) {
         const bool usable = look_up(p, "usable").is_true();
         std::string words = look_up_text(p, "why");

@@ -58,8 +58,17 @@ Row injection_row(const Dossier& d, const Value& i, bool slowed) {
 }
 
 void injections(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(
-        SheetHeading{.margin = "6", .text = "Injections", .id = "injections", .page = SheetHeading::Page::next_wide});
+    // on paper so many rows fill half a page across; fewer are blocks of two lines instead
+    constexpr std::size_t fill_a_page = 10;
+    const bool many = look_up_list(d.result, "injections").size() >= fill_a_page;
+    sheet.blocks.emplace_back(SheetHeading{.margin = "6",
+                                           .text = "Injections",
+                                           .id = "injections",
+                                           .page = many ? SheetHeading::Page::next_wide : SheetHeading::Page::same});
+    if (look_up_list(d.result, "injections").empty()) {
+        sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Nothing was injected."});
+        return;
+    }
     const bool slowed = any_only_slowed(d);
     SheetTable table{
         .caption = "What was injected, what caught it, and how long the machine ran on",
@@ -67,7 +76,8 @@ void injections(Sheet& sheet, const Dossier& d) {
                     "Caught after (ms)", "Safe at " + short_name_of_end(d, "controller") + " after (ms)",
                     "Safe at " + short_name_of_end(d, "device") + " after (ms)"},
         .rows = {},
-        .look = "dense"};
+        .look = many ? "dense" : "dense few",
+        .narrow = many ? SheetTable::Narrow::scroll : SheetTable::Narrow::cards};
     if (slowed) table.columns.push_back("Down to " + reduced_speed_of(d) + " after (ms)");
     table.columns.insert(table.columns.end(),
                          {"Machine stands after (ms)", "Allowed (ms)", "Expected", "As expected?"});
@@ -157,7 +167,7 @@ void reaction_table(Sheet& sheet, const Dossier& d) {
         .rows = {}};
     for (const Reaction& r : by_error ? reactions_of_campaign(*by_error) : reactions_of_run(d.result))
         table.rows.push_back(row_of(r));
-    sheet.blocks.emplace_back(std::move(table));
+    if (!table.rows.empty()) sheet.blocks.emplace_back(std::move(table));
 }
 
 void reactions(Sheet& sheet, const Dossier& d) {
@@ -192,14 +202,14 @@ void reactions(Sheet& sheet, const Dossier& d) {
 }  // namespace
 
 void add_settings(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{
-        .margin = "5", .text = "Settings of both ends", .id = "settings", .page = SheetHeading::Page::next});
+    sheet.blocks.emplace_back(SheetHeading{.margin = "5", .text = "Settings of both ends", .id = "settings"});
     SheetTable table{.caption = "Settings side by side; differences are marked",
                      .columns = {"Setting", name_of_end(d, "controller"), name_of_end(d, "device"), "Same?",
                                  "If it differs, seen at " + name_of_end(d, "controller"),
                                  "Seen at " + name_of_end(d, "device"), "Mend at"},
                      .rows = {},
-                     .look = "dense"};
+                     .look = "dense",
+                     .narrow = SheetTable::Narrow::scroll};
     std::size_t differ = 0;
     for (const Value& s : look_up_list(d.plant, "settings")) {
         const bool same = look_up(s, "same").is_true();

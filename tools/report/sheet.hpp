@@ -37,9 +37,8 @@ struct SheetHeading {
     std::string margin;  ///< what stands in the margin: a number
     std::string text;
     std::string id;  ///< for links to it; letters, digits and hyphens
-    /// When printed. `wide`: across, on the same page as what stands before if that is across too. `together`: on one
-    /// page, whole.
-    enum class Page : unsigned char { same, next, next_wide, wide, together } page = Page::same;
+    /// When printed. `next_wide`: on pages of its own that lie across. `together`: on one page, whole.
+    enum class Page : unsigned char { same, next, next_wide, together } page = Page::same;
 };
 struct SheetText {
     enum class Kind : unsigned char { plain, soft, strong, command, warning, caution } kind = Kind::plain;
@@ -59,6 +58,9 @@ struct SheetTable {
     std::vector<std::string> columns;
     std::vector<std::vector<SheetCell>> rows;
     std::string look = {};  ///< names for the style sheet: "dense", "form"
+    /// In a window too narrow for its columns: each row a card, its columns' names in it, or moved sideways under a
+    /// first column that stays. Figures of many rows are compared down a column, so those scroll.
+    enum class Narrow : unsigned char { cards, scroll } narrow = Narrow::cards;
 };
 /// A chart of the data under `name`, drawn by the page's script.
 struct SheetChart {

@@ -116,10 +116,11 @@ std::string choices(const std::string& letters, const std::string& what, const s
     return out + "</span>" + (asks_why(letters) ? field(what + ": why") : "");
 }
 
-/// What a reader hears of a field: row and column.
+/// What a reader hears of a field: row and column; and the column's name where the row may become a card.
 struct CellPlace {
     std::string_view tag;
     std::string row, column, group;
+    bool in_card = false;
 };
 
 std::string cell(const SheetCell& c, const CellPlace& place) {
@@ -127,9 +128,12 @@ std::string cell(const SheetCell& c, const CellPlace& place) {
     if (is_short(c)) classes = "short";
     if (c.mark != Mark::none) classes += (classes.empty() ? "" : " ") + std::string(class_of(c.mark));
     if (c.kind == SheetCell::Kind::choice && asks_why(c.text)) classes += " why";
+    // on a card nobody misses what does not apply
+    if (place.in_card && c.text == "-" && c.kind != SheetCell::Kind::blank) classes += " none";
     const std::string tag(place.tag);
     std::string out = "<" + tag + (tag == "th" ? " scope=\"row\"" : "");
     if (!classes.empty()) out += attribute("class", classes);
+    if (place.in_card && !place.column.empty()) out += attribute("data-label", place.column);
     out += ">" + svg_of(c.mark);
     if (c.kind == SheetCell::Kind::differs) out += "<strong>differs</strong> ";
     const std::string what = place.row + ": " + place.column;
@@ -204,8 +208,11 @@ class Html {
                 attribute("aria-label", chart.title + ". " + chart.says) + "></canvas></div>\n</figure>\n";
     }
     void operator()(const SheetTable& table) {
+        constexpr std::size_t fit = 3;  // so few columns are read as they are
+        const bool cards = table.narrow == SheetTable::Narrow::cards && table.columns.size() > fit;
+        const std::string look = table.look + (cards ? (table.look.empty() ? "cards" : " cards") : "");
         out_ += R"(<div class="scroll" tabindex="0" role="region")" + attribute("aria-label", table.caption) +
-                ">\n<table" + (table.look.empty() ? "" : attribute("class", table.look)) + ">\n<caption>" +
+                ">\n<table" + (look.empty() ? "" : attribute("class", look)) + ">\n<caption>" +
                 html_text(table.caption) + "</caption>\n<thead><tr>";
         for (std::size_t i = 0; i < table.columns.size(); ++i)
             out_ += std::string("<th scope=\"col\"") + (of_numbers(table, i) ? " class=\"number\"" : "") + ">" +
@@ -220,7 +227,7 @@ class Html {
             for (std::size_t i = 0; i < row.size(); ++i)
                 out_ += cell(row[i], {i == 0 && row[i].kind != SheetCell::Kind::blank ? "th" : "td", name,
                                       i < table.columns.size() ? table.columns[i] : std::string(),
-                                      "choice-" + std::to_string(++fields_)});
+                                      "choice-" + std::to_string(++fields_), cards});
             out_ += "</tr>\n";
         }
         out_ += "</tbody>\n</table>\n</div>\n";

@@ -29,6 +29,7 @@ constexpr double um_per_mm = 1000.0;
 struct Row {
     std::string stage, act, controller, device, machine, clock = {}, reckoned = {}, rehearsal = {}, undo = {};
     std::optional<proto::Duration> allowed = {}, by_settings = {}, at_least = {}, rehearsed = {};
+    std::optional<proto::Duration> stands_allowed = {}, stands_rehearsed = {};  ///< where it stands after its clock
     unsigned times = 1;
     enum class Need : unsigned char { always, optional_by_engineer } need = Need::always;
     std::optional<bool> passes = {};
@@ -52,7 +53,7 @@ class Rows {
         for (const sim::RehearsedAct& demanded : study_.demands)
             if (demanded.act.kind == Kind::demand_in_cut) demand(demanded);
         broken_link();
-        for (const sim::Mistyped& mistyped : study_.mistyped) changed_setting(mistyped);
+        for (const sim::RehearsedMistyped& mistyped : study_.mistyped) changed_setting(mistyped);
         return std::move(list_);
     }
 
@@ -72,6 +73,8 @@ class Rows {
                                       {"not_before_ms", Value::of(row.at_least)},
                                       {"reckoned", Value::text_or_null(row.reckoned)},
                                       {"rehearsed_ms", Value::of(row.rehearsed)},
+                                      {"stands_allowed_ms", Value::of(row.stands_allowed)},
+                                      {"stands_rehearsed_ms", Value::of(row.stands_rehearsed)},
                                       {"rehearsal", Value::text_or_null(row.rehearsal)},
                                       {"rehearsal_passes", Value::of(row.passes)},
                                       {"undo", Value::text_or_null(row.undo)},
@@ -99,7 +102,9 @@ class Rows {
         row.at_least = limits.link_at_least;
         row.reckoned = limits.reckoned;
         row.rehearsed = seen.longest;
-        if (asked && asked->runs_on()) row.slow_um_s = asked->slow_um_s;
+        row.stands_allowed = limits.stands_at_most;
+        row.stands_rehearsed = seen.longest_until_stands;
+        if (asked && asked->slow_um_s != 0) row.slow_um_s = asked->slow_um_s;
         tell(row, passes);
         if (act.kind == Kind::demand) return;  // the link runs on
         for (const End end : {End::controller, End::device}) {
@@ -278,7 +283,8 @@ class Rows {
     }
 
     /// By what the comparison of the ends says of it.
-    void changed_setting(const sim::Mistyped& mistyped) {
+    void changed_setting(const sim::RehearsedMistyped& rehearsed) {
+        const sim::Mistyped& mistyped = rehearsed.typed;
         const MistypedWords words = mistyped_words(s_, names_.device, mistyped);
         Row row{.stage = "Change settings",
                 .act = "Machine locked out. " + words.act,
@@ -291,12 +297,13 @@ class Rows {
             row.controller = mistyped.difference->seen_at_controller;
             row.device = mistyped.difference->seen_at_device;
         }
-        if (row.controller == "Running" && row.device == "Running") {
+        if (!mistyped.seen_by_link()) {
             row.controller = row.device = "Running: nothing is to be seen at the link";
             row.machine = "locked out";
             row.reckoned =
                 "passes when demanding each safeguard once, as in the rows above, finds the exchanged signals";
         }
+        tell(row, rehearsed.passes);
         add(row);
     }
 

@@ -83,13 +83,15 @@ std::string machine_must(const sim::Scenario& scenario, const std::optional<sim:
         case sim::StopCategory::reduced_speed:
             return "slows down by itself to at most " + speed(asked->slow_um_s) + " and runs on";
     }
-    return asked->slow_um_s == 0 ? words : words + "; the hazard ends at " + speed(asked->slow_um_s);
+    return asked->slow_um_s == 0 ? words
+                                 : words + "; at " + speed(asked->slow_um_s) + " or less in time, then at standstill";
 }
 
 std::string clock_stops(const sim::Scenario& scenario, const std::optional<sim::AskedOfMachine>& asked) {
     if (!scenario.machine || !asked) return "stops: outputs are off";
     if (asked->slow_um_s != 0)
-        return "stops: " + scenario.machine->name + " at " + speed(asked->slow_um_s) + " or less";
+        return "stops: " + scenario.machine->name + " at " + speed(asked->slow_um_s) + " or less" +
+               (asked->stands_later() ? "; a second one at standstill" : "");
     return "stops: " + scenario.machine->name + " at standstill";
 }
 
@@ -167,8 +169,11 @@ struct HowMistyped {
     const std::string& device;
 
     MistypedWords operator()(const sim::MistypedAddress& typed) const {
-        return {"Type address " + sim::written_hex(typed.address, 4) + " at the " + device + " and start the link",
-                "right address typed: " + sim::written_hex(s.device.link.own_address, 4)};
+        const auto both = [](std::uint32_t address) {
+            return std::to_string(address) + " (" + sim::written_hex(address, 4) + ")";
+        };
+        return {"Type address " + both(typed.address) + " at the " + device + " and start the link",
+                "right address typed: " + both(s.device.link.own_address)};
     }
     MistypedWords operator()(const sim::MistypedWatchdog& typed) const {
         return {"Type a watchdog of " + sim::written(typed.watchdog) + " at the " + device + " and start the link",

@@ -21,7 +21,7 @@ std::string rises_at(const sim::Scenario& scenario, std::size_t safeguard, sim::
 
 /// "stops by itself, category 0 (power off at once)", "slows down by itself to at most 120 mm/s ...", "outputs off".
 std::string machine_must(const sim::Scenario& scenario, const std::optional<sim::AskedOfMachine>& asked);
-/// "stops: rollers stand", "stops: rollers are at 120 mm/s or less".
+/// "stops: rollers at standstill", "stops: rollers at 120 mm/s or less; a second one at standstill".
 std::string clock_stops(const sim::Scenario& scenario, const std::optional<sim::AskedOfMachine>& asked);
 
 /// What to do in an act, and how.

@@ -65,13 +65,12 @@ Value::List typed_of(const sim::Scenario& s) {
         list.push_back(
             Value::Object{{"what", what}, {"controller", controller}, {"device", device}, {"must_be_equal", false}});
     };
-    equal("telegram layout (linkdrill's name for it)",
-          c.profile.name + ", " + written_hex(proto::identity_of(c.profile), 8),
-          d.profile.name + ", " + written_hex(proto::identity_of(d.profile), 8));
-    equal("address of " + s.controller.name, written_hex(c.own_address, 4) + " (own)",
-          written_hex(d.peer_address, 4) + " (other end)");
-    equal("address of " + s.device.name, written_hex(c.peer_address, 4) + " (other end)",
-          written_hex(d.own_address, 4) + " (own)");
+    // whoever types one does so in the base of that maker's tool
+    const auto address = [](std::uint32_t value, const char* whose) {
+        return std::to_string(value) + " (" + written_hex(value, 4) + "), " + whose;
+    };
+    equal("address of " + s.controller.name, address(c.own_address, "own"), address(d.peer_address, "other end"));
+    equal("address of " + s.device.name, address(c.peer_address, "other end"), address(d.own_address, "own"));
     equal("exchange", exchange(c), exchange(d));
     equal("payload to " + s.device.name, bytes(c.payload_sent), bytes(d.payload_received));
     equal("payload to " + s.controller.name, bytes(c.payload_received), bytes(d.payload_sent));

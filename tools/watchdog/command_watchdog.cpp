@@ -195,6 +195,7 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     if (!points) return points.error();
     progress.restart();
     found.points = reckon(scenario, points.value(), effort, progress);
+    found.ideal_channel = sim::is_ideal(scenario);
     found.cautions = sim::cautions_about(scenario);
     const proto::LinkSettings& link = scenario.controller.link;
     if (link.exchange == proto::Exchange::polled)

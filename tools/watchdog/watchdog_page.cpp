@@ -61,9 +61,21 @@ std::string now_set(const sim::Scenario& scenario) {
     return controller + " and " + ms(scenario.device.link.watchdog);
 }
 
-void head(Page& page, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
+void head(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
+    const sim::WatchdogWindow& window = found.window;
     if (!window.open()) {
         page.headline("NO USABLE WATCHDOG", Hue::danger, title_of(scenario) + ". " + window.why);
+        return;
+    }
+    if (found.ideal_channel) {
+        // whoever reads one line only must not take the figure for one of a real channel
+        page.limited_headline("IDEAL CHANNEL", Hue::caution,
+                              ", which delays, loses and bends nothing, as no real one does: best cases, no watchdog "
+                              "to set by. Usable from " +
+                                  ms(*window.lowest) + (window.highest ? " to " + ms(*window.highest) : "") +
+                                  ", suggested " + ms(*window.suggested) + " (now set: " + now_set(scenario) + "). " +
+                                  title_of(scenario) + ".");
+        page.paragraph("  ", window.why);
         return;
     }
     std::string verdict = "USABLE FROM " + ms(*window.lowest);
@@ -329,6 +341,7 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
         {"window", std::move(window)},
         {"openers", std::move(openers)},
         {"why", found.window.why},
+        {"ideal_channel", found.ideal_channel},
         {"cautions", Value::list_of(found.cautions)},
     };
     const std::vector<sim::FunctionTime> times = sim::function_times(scenario);
@@ -341,7 +354,7 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
 
 Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Columns columns) {
     Page page(columns);
-    head(page, scenario, found.window);
+    head(page, scenario, found);
     if (!found.window.open()) {
         if (found.window.openers.empty())
             page.line("  Nothing that was tried opens a window alone.");

@@ -18,6 +18,7 @@ namespace tools {
 struct WatchdogFindings {
     std::vector<sim::WatchdogPoint> points;
     sim::WatchdogWindow window;
+    bool ideal_channel = false;  ///< best cases only
     std::vector<std::string> cautions;
     std::uint64_t seed = 0;
     /// Polled: share of round trips over the longest that runs with the watchdog now set.
