@@ -134,7 +134,10 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
         case Kind::safeguard_check: plant.check(entry.index, now); break;
         case Kind::safeguard_reset:
         case Kind::reset_pressed:
-        case Kind::reset_let_go: plant.reset(entry.index, reset_act_of(entry.kind), now); break;
+        case Kind::reset_let_go:
+            plant.reset(entry.index, reset_act_of(entry.kind), now);
+            mark_stale();  // a pair of bits is read at the other end
+            break;
         case Kind::hand_in:
             plant.demand(entry.index, DemandChannel::both, now);
             if (plant.asked_of_output(entry.index) != 0) plant.open_demand(plant.asked_of_output(entry.index));

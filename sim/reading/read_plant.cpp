@@ -87,6 +87,8 @@ void check_signal(Section& row, const Scenario& scenario, const Machine& machine
         row.say("signal", in_quotes(reaction.signal) + " is not received at the " +
                               (machine.at == End::device ? "device" : "controller") +
                               ", where the machine is; write a signal that goes there");
+    } else if (!signal->inverse_of.empty()) {
+        row.say("signal", in_quotes(reaction.signal) + second_bit_alone(*signal));
     }
 }
 
@@ -254,7 +256,8 @@ void check_reset(Section& section, const Scenario& scenario, const OperatorAct& 
     if (safeguard == nullptr) {
         section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +
                                      nearest_to(scenario.safeguards, act.safeguard, "write a [[safeguard]] first"));
-    } else if (!safeguard->latched && safeguard->channels == 1 && !needs_reset(scenario, act.safeguard)) {
+    } else if (!safeguard->latched && safeguard->channels == 1 && !needs_reset(scenario, act.safeguard) &&
+               !feeds_a_pair(scenario.signals, act.safeguard)) {
         section.say("safeguard", in_quotes(act.safeguard) +
                                      " is not latched, so there is nothing to reset; write latched = true there");
     }
