@@ -125,6 +125,7 @@ void read_sources(Section& section, const Scenario& scenario, Signal& signal) {
     signal.discrepancy =
         section.duration("discrepancy", Section::Zero::refused, proto::seconds(60)).value_or(Duration{});
     if (section.has("inverse_of")) {
+        if (signal.inverse_of.empty()) section.say("inverse_of", "names nothing; write the first signal of the pair");
         if (!section.has("discrepancy")) section.missing("discrepancy", "\"100 ms\"");
         for (const char* key : {"all_of", "any_of", "in_mode", "off_delay", "muted_by"})
             if (section.has(key))

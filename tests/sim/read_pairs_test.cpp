@@ -56,6 +56,8 @@ TEST_CASE("a pair that is none is told by line, key and mend") {
     const std::string other = with("direction = \"to-device\"\ninverse_of = \"closng\"\ndiscrepancy = \"30 ms\"\n");
     CHECK(complaint(folder, other) == std::to_string(scenario_test::line_of(other, "inverse_of")) +
                                           ": signal[4].inverse_of: \"closng\" is no signal; nearest is \"closing\"");
+    CHECK(said(edited(with(right), "\"closing\"\ndis", "\"\"\ndis")) ==
+          "signal[4].inverse_of: names nothing; write the first signal of the pair");
     CHECK(said(edited(with(right), "\"closing\"\ndis", "\"second\"\ndis")) ==
           "signal[4].inverse_of: \"second\" is this signal itself; write the one that it is the complement of");
     CHECK(
