@@ -81,9 +81,7 @@ void Acts<Host>::operate(OperatorAct::Event event) {
             case OperatorAct::Act::hold_acknowledge: agenda_.note(when, Kind::press, 0); break;
             case OperatorAct::Act::start_machine: agenda_.note(when, Kind::start_machine, 0); break;
             case OperatorAct::Act::reset:
-                for (std::size_t i = 0; i < scenario_.safeguards.size(); ++i)
-                    if (scenario_.safeguards[i].name == act.safeguard) agenda_.note(when, Kind::safeguard_reset, i);
-                break;
+            case OperatorAct::Act::hold_reset: note_reset(agenda_, scenario_, act, when); break;
             case OperatorAct::Act::select_mode:
                 for (std::size_t i = 0; i < scenario_.modes.size(); ++i)
                     if (scenario_.modes[i].name == act.mode) agenda_.note(when, Kind::select_mode, i);
@@ -134,7 +132,12 @@ void Acts<Host>::fire(const Agenda::Entry& entry, Instant now) {
             for (const std::size_t fault : std::exchange(waiting_, {})) agenda_.note(now, Kind::end_fails, fault);
             return;
         case Kind::safeguard_check: plant.check(entry.index, now); break;
-        case Kind::safeguard_reset: plant.reset(entry.index, now); break;
+        case Kind::safeguard_reset:
+        case Kind::reset_pressed:
+        case Kind::reset_let_go:
+            plant.reset(entry.index, reset_act_of(entry.kind), now);
+            mark_stale();  // a pair of bits is read at the other end
+            break;
         case Kind::hand_in:
             plant.demand(entry.index, DemandChannel::both, now);
             if (plant.asked_of_output(entry.index) != 0) plant.open_demand(plant.asked_of_output(entry.index));

@@ -25,6 +25,8 @@ class Agenda {
         output_watchdog,
         safeguard_check,
         safeguard_reset,
+        reset_pressed,
+        reset_let_go,
         hand_in,
         hand_out,
         select_mode,

@@ -29,6 +29,10 @@ Observer::Observer(const Scenario& scenario, Limits limits)
     : scenario_(scenario), limits_(std::move(limits)), tracks_(scenario.faults.size()) {
     open_.reserve(tracks_.size());
     if (scenario.machine) machine_.emplace(*scenario.machine);
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        if (second_of(scenario.signals, scenario.signals[i].name) != nullptr) first_bits_ |= std::uint64_t{1} << i;
+        if (!scenario.signals[i].inverse_of.empty()) second_bits_ |= std::uint64_t{1} << i;
+    }
 }
 
 void Observer::begin_again(const Limits& limits) {
@@ -190,6 +194,12 @@ void Observer::hear(const Acknowledged& acknowledged) {
 }
 
 [[gnu::noinline]] void Observer::other_meaning(Way& way, End end, std::uint64_t wrong, Instant now) {
+    // a pair whose bits do not fit together counts as 0, whatever was sent: that is what it is for
+    wrong &= ~second_bits_ & ~(first_bits_ & ~way.used_signals);
+    if (wrong == 0) {
+        way.meaning_differs = false;
+        return;
+    }
     if (way.meaning_differs) return;
     way.meaning_differs = true;
     std::string names;

@@ -188,6 +188,7 @@ class Observer final {
     const Scenario& scenario_;
     Limits limits_;
     std::uint64_t digest_ = 0;
+    std::uint64_t first_bits_ = 0, second_bits_ = 0;  ///< signals: of pairs
     std::array<Way, 2> ways_;
     std::array<proto::State, 2> state_{proto::State::start_up, proto::State::start_up};
     std::array<std::uint64_t, 2> accepted_{};
@@ -259,7 +260,7 @@ inline void Observer::hear(const InUse& in_use) {
     }
     check_age(way, direction, now);
     const Made& made = way.made[way.current_instance % ring];
-    way.used_signals = signals;
+    way.used_signals = signals & ~second_bits_;  // which permit nothing by themselves
     way.used_sampled = way.current_expected ? made.sampled : now;
     // what the receiver reads is not what the sender meant
     if (__builtin_expect(way.current_expected && signals != made.signals, 0))

@@ -17,6 +17,7 @@
 #include "sim/link/end_run.hpp"
 #include "sim/plant/application.hpp"
 #include "sim/plant/off_delays.hpp"
+#include "sim/plant/pairs.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -26,7 +27,11 @@ class Station {
   public:
     /// All must outlive it.
     Station(const Scenario& scenario, EndRun<Host>& end, Host& host)
-        : host_(host), end_(end), application_(scenario, which), off_delays_(scenario, which) {}
+        : host_(host),
+          end_(end),
+          application_(scenario, which),
+          off_delays_(scenario, which),
+          pairs_(scenario, which) {}
 
     /// When it is next scanned, in true time.
     [[nodiscard]] Instant next_scan() const { return host_.clocks().deadline(which, end_.endpoint().next_deadline()); }
@@ -34,16 +39,22 @@ class Station {
     [[gnu::always_inline]] void scan(Instant now);
     [[nodiscard]] const Application& application() const { return application_; }
     /// As it was at first.
-    void begin_again() { off_delays_.begin_again(); }
+    void begin_again() {
+        off_delays_.begin_again();
+        pairs_.begin_again();
+    }
 
   private:
     void scan_frozen(Instant local, Instant now);
+    /// The application's turn: what arrived is used, and what is sent is computed.
+    [[gnu::always_inline]] void apply(Instant now);
     [[gnu::always_inline]] void tell_output(Instant now);
 
     Host& host_;
     EndRun<Host>& end_;
     Application application_;
     OffDelays off_delays_;
+    Pairs pairs_;
 };
 
 }  // namespace sim

@@ -1,5 +1,7 @@
 #pragma once
 // The scan of a station, written out in the loop of its driver: included by the drivers' units only.
+#include <algorithm>
+
 #include "sim/link/end_run_body.hpp"
 #include "sim/link/station.hpp"
 
@@ -21,28 +23,35 @@ template <End which, class Host>
     host_.tell(Scanned{which, local, now});
     if (const FailingEnd* f = host_.clocks().failing(which); __builtin_expect(f != nullptr, 0))
         if (f->frozen && end_.running()) return scan_frozen(local, now);
-    if (__builtin_expect(end_.stale(), 0)) {
-        const std::uint64_t received = application_.read(end_.endpoint().input());
-        std::uint64_t sent = application_.evaluate(host_.plant().inputs(received));
-        if (off_delays_.any()) {
-            sent = off_delays_.sent(sent, now);
-            if (const Instant next = off_delays_.next(now); next != proto::never) host_.wake(which, next);
-        }
-        application_.write(sent, end_.endpoint().output());
-        if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
-        end_.keep(received, sent);
-        if (which == host_.plant().output_end()) host_.drive(received);
-    }
+    if (__builtin_expect(end_.stale(), 0)) apply(now);
     if (end_.take_told()) host_.tell(InUse{which, end_.used(), now});
     tell_output(now);
     end_.template give<which, 0>(end_.running() ? end_.computed() : 0, local, now, host_.out());
+}
+
+template <End which, class Host>
+[[gnu::always_inline]] inline void Station<which, Host>::apply(Instant now) {
+    std::uint64_t received = application_.read(end_.endpoint().input());
+    if (pairs_.any()) received = pairs_.used(received, end_.running(), host_.plant(), now);
+    std::uint64_t sent = application_.evaluate(host_.plant().inputs(received));
+    Instant next = pairs_.any() ? pairs_.next() : proto::never;
+    if (off_delays_.any()) {
+        sent = off_delays_.sent(sent, now);
+        next = std::min(next, off_delays_.next(now));
+    }
+    if (next != proto::never) host_.wake(which, next);
+    if (pairs_.any()) sent = pairs_.sent(sent);
+    application_.write(sent, end_.endpoint().output());
+    if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
+    end_.keep(received, sent);
+    if (which == host_.plant().output_end()) host_.drive(received);
 }
 
 /// A scan of an end whose application takes in nothing new, while its link runs. What is told is true: a signal sent is
 /// one only if it should be, and one in use is one if it is held although its source has gone.
 template <End which, class Host>
 [[gnu::noinline]] void Station<which, Host>::scan_frozen(Instant local, Instant now) {
-    const std::uint64_t received = application_.read(end_.endpoint().input());
+    const std::uint64_t received = pairs_.proper(application_.read(end_.endpoint().input()));
     if (end_.take_told()) host_.tell(InUse{which, end_.used() | received, now});
     tell_output(now);
     end_.template give<which, 0>(end_.computed() & application_.evaluate(host_.plant().inputs(received)), local, now,

@@ -48,7 +48,9 @@ Application::Application(const Scenario& scenario, End end) {
         (sent ? out_ : in_).push_back({static_cast<unsigned>(signal), typed.place});
         (sent ? sends_ : receives_) |= bit(signal);
     }
-    for (const Bit& out : out_) rules_.emplace_back(scenario, out.signal);
+    // a second bit of a pair follows its first, see Pairs
+    for (const Bit& out : out_)
+        if (scenario.signals[out.signal].inverse_of.empty()) rules_.emplace_back(scenario, out.signal);
 }
 
 std::uint64_t Application::read(std::span<const std::uint8_t> input) const {

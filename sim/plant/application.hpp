@@ -56,6 +56,7 @@ class Application {
     /// Signals received at this end, as its own bit map reads them.
     [[nodiscard]] std::uint64_t read(std::span<const std::uint8_t> input) const;
     /// Signals sent by this end: each 1 while its sources are as it asks for, or in a mode that does not ask for it.
+    /// The second bits of pairs are left at 0.
     [[nodiscard]] std::uint64_t evaluate(const Inputs& inputs) const;
     /// Puts the signals of `sent` on their bits; other bits are left alone.
     void write(std::uint64_t sent, std::span<std::uint8_t> output) const;

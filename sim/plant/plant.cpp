@@ -1,6 +1,7 @@
 #include "sim/plant/plant.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "proto/contract.hpp"
 #include "sim/plant/application.hpp"
@@ -52,6 +53,7 @@ Plant::Plant(const Scenario& scenario) : scenario_(scenario), mutings_(scenario)
         reset_asks_of_.push_back(in_one_reset_with(scenario, safeguard));
     }
     safeguards_ = at_first_;
+    reset_buttons_.resize(safeguards_.size());
     std::uint64_t obeyed = 0;
     if (scenario.machine) {
         machine_.emplace(*scenario.machine);
@@ -105,6 +107,7 @@ void Plant::begin_again() {
     if (machine_) machine_->begin_again();
     open_.clear();
     mutings_.begin_again();
+    reset_buttons_.assign(safeguards_.size(), ResetButton{});
     modes_ = scenario_.modes.empty() ? 0 : 1;
     moved_by_itself_ = start_needed_ = false;
 }
@@ -123,6 +126,9 @@ void Plant::changed(std::size_t index, Instant now) {
 
 void Plant::demand(std::size_t index, DemandChannel channel, Instant now) {
     safeguards_[index].demand(channel, now);
+    // a press that a demand fell into does not count when it is let go
+    for (std::size_t i = 0; i < reset_buttons_.size(); ++i)
+        if (reset_buttons_[i].counts && !reset_is_free(i)) reset_buttons_[i].counts = false;
     changed(index, now);
 }
 
@@ -136,9 +142,24 @@ void Plant::check(std::size_t index, Instant now) {
     changed(index, now);
 }
 
-void Plant::reset(std::size_t index, Instant now) {
+bool Plant::reset_is_free(std::size_t index) const {
     for (std::size_t i = 0; i < safeguards_.size(); ++i)
-        if ((reset_asks_of_[index] >> i & 1) != 0 && safeguards_[i].demanded()) return;
+        if (((reset_asks_of_[index] >> i & 1) != 0 || i == index) && safeguards_[i].demanded()) return false;
+    return true;
+}
+
+void Plant::reset(std::size_t index, ResetAct act, Instant now) {
+    ResetButton& button = reset_buttons_[index];
+    if (act == ResetAct::press) {
+        if (button.pressing++ == 0) button.counts = reset_is_free(index);
+        return;
+    }
+    if (act == ResetAct::let_go) {
+        if (button.pressing == 0 || --button.pressing > 0 || !std::exchange(button.counts, false)) return;
+    } else if (button.pressing > 0) {
+        return;  // it is down already, and stays so
+    }
+    if (!reset_is_free(index)) return;
     safeguards_[index].reset();
     changed(index, now);
 }

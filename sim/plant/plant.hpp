@@ -37,9 +37,12 @@ class Plant {
     void demand(std::size_t index, DemandChannel channel, Instant now);
     void release(std::size_t index, DemandChannel channel, Instant now);
     void check(std::size_t index, Instant now);
-    /// Without effect while a safeguard of a function that asks for this reset is demanded. Counts as the button is let
-    /// go: one that is held or stuck resets nothing (ISO 13849-1, manual reset; from memory).
-    void reset(std::size_t index, Instant now);
+    /// What somebody does to the button of a reset.
+    enum class ResetAct : std::uint8_t { press_and_let_go, press, let_go };
+    /// Counts as the button is let go, once: one that is held or stuck resets nothing. Without effect unless the
+    /// safeguard, and all of each function that asks for this reset, are free as it is pressed, as it is let go and
+    /// in between (ISO 13849-1, manual reset; from memory).
+    void reset(std::size_t index, ResetAct act, Instant now);
 
     // ---- modes ----
     /// What an application sees of the plant, beside the signals that it receives.
@@ -93,6 +96,13 @@ class Plant {
 
   private:
     void changed(std::size_t index, Instant now);
+    /// The safeguard, and those that its reset asks for, are free of demands.
+    [[nodiscard]] bool reset_is_free(std::size_t index) const;
+    /// The button of a reset.
+    struct ResetButton {
+        unsigned pressing = 0;  ///< who has a finger on it
+        bool counts = false;    ///< all has been free since it was pressed
+    };
     /// A signal whose fall commands the drive.
     struct Reaction {
         std::uint64_t signal;  ///< its bit
@@ -111,6 +121,7 @@ class Plant {
     std::uint64_t modes_ = 0;
     Mutings mutings_;
     std::vector<std::uint64_t> reset_asks_of_;  ///< by safeguard: those that must be free too
+    std::vector<ResetButton> reset_buttons_;    ///< by safeguard
     std::vector<std::uint64_t> open_;
     bool moved_by_itself_ = false;
     bool start_needed_ = false;  ///< since it was slowed down: something asks for a start, or the link failed

@@ -46,6 +46,7 @@ void SafeguardModel::hands_changed(Instant now) {
 void SafeguardModel::reset() {
     if (demanded() || !both_were_off_) return;
     latched_ = faulty_ = false;
+    ++resets_;
 }
 
 void SafeguardModel::check(Instant now) {

@@ -49,6 +49,8 @@ class SafeguardModel {
     [[nodiscard]] bool latched() const { return latched_; }
     [[nodiscard]] bool faulty() const { return faulty_; }
     [[nodiscard]] std::uint64_t discrepancies() const { return discrepancies_; }
+    /// How often a reset counted, whether there was something to reset or not.
+    [[nodiscard]] std::uint64_t resets() const { return resets_; }
 
   private:
     [[nodiscard]] bool off(std::size_t channel) const { return demands_[channel] > 0; }
@@ -63,7 +65,7 @@ class SafeguardModel {
     bool latched_ = false;
     bool faulty_ = false;        ///< a discrepancy was found, and no reset came since both channels were off
     bool both_were_off_ = true;  ///< together, since the discrepancy was found
-    std::uint64_t discrepancies_ = 0;
+    std::uint64_t discrepancies_ = 0, resets_ = 0;
     bool ready_ = true;                     ///< pressed as it must be; of other kinds always
     bool both_let_go_ = false;              ///< hands, since one of them let go
     Instant first_hand_at_ = proto::never;  ///< pressed again; never: neither

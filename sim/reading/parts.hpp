@@ -13,6 +13,7 @@ namespace sim {
 struct Fault;
 struct GuardDistance;
 struct Scenario;
+struct Signal;
 
 inline constexpr Duration run_longest = proto::seconds(std::int64_t{24} * 3600);
 inline constexpr std::size_t names_max = 64;     ///< signals; safeguards
@@ -53,6 +54,8 @@ void read_modes(Section& top, Scenario& scenario);
 void read_in_mode(Section& section, const Scenario& scenario, std::vector<std::string>& modes);
 /// [[signal]]; requires safeguards and modes to be read.
 void read_signals(Section& top, Scenario& scenario);
+/// Why nothing may use the second bit of a pair by itself, behind its name.
+std::string second_bit_alone(const Signal& second);
 /// [[function]]; requires safeguards, signals and the machine to be read.
 void read_functions(Section& top, Scenario& scenario);
 

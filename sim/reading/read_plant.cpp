@@ -87,6 +87,8 @@ void check_signal(Section& row, const Scenario& scenario, const Machine& machine
         row.say("signal", in_quotes(reaction.signal) + " is not received at the " +
                               (machine.at == End::device ? "device" : "controller") +
                               ", where the machine is; write a signal that goes there");
+    } else if (!signal->inverse_of.empty()) {
+        row.say("signal", in_quotes(reaction.signal) + second_bit_alone(*signal));
     }
 }
 
@@ -241,20 +243,39 @@ void read_demands(Section& top, Scenario& scenario) {
     }
 }
 
+bool is_of_reset(OperatorAct::Act act) { return act == OperatorAct::Act::reset || act == OperatorAct::Act::hold_reset; }
+
+/// That there is something to reset.
 void check_reset(Section& section, const Scenario& scenario, const OperatorAct& act) {
-    if (act.act != OperatorAct::Act::reset) {
+    if (!is_of_reset(act.act)) {
         if (section.has("safeguard"))
-            section.say("safeguard", "means something with does = \"reset\" only; take it away");
+            section.say("safeguard", "means something with does = \"reset\" or \"hold-reset\" only; take it away");
         return;
     }
     const Safeguard* safeguard = named(scenario.safeguards, act.safeguard);
     if (safeguard == nullptr) {
         section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +
                                      nearest_to(scenario.safeguards, act.safeguard, "write a [[safeguard]] first"));
-    } else if (!safeguard->latched && safeguard->channels == 1 && !needs_reset(scenario, act.safeguard)) {
+    } else if (!safeguard->latched && safeguard->channels == 1 && !needs_reset(scenario, act.safeguard) &&
+               !feeds_a_pair(scenario.signals, act.safeguard)) {
         section.say("safeguard", in_quotes(act.safeguard) +
                                      " is not latched, so there is nothing to reset; write latched = true there");
     }
+}
+
+/// For how long the button of a reset is held.
+void read_held_for(Section& section, const Scenario& scenario, OperatorAct& act) {
+    act.held_for = section.duration("held_for", Zero::refused, run_longest).value_or(Duration{});
+    if (!section.has("held_for")) return;
+    if (act.act == OperatorAct::Act::hold_reset)
+        section.say("held_for",
+                    "means nothing for a button that is never let go; take it away, or write does = \"reset\"");
+    else if (act.act != OperatorAct::Act::reset)
+        section.say("held_for", "means something with does = \"reset\" only; take it away");
+    else if (act.event == OperatorAct::Event::time && act.after + act.held_for >= scenario.duration)
+        section.say("held_for", "it would be let go at " + written(act.after + act.held_for) +
+                                    ", after the end of the run; write less, lengthen duration, or write does = "
+                                    "\"hold-reset\" for a button that is never let go");
 }
 
 void check_mode(Section& section, const Scenario& scenario, const OperatorAct& act) {
@@ -280,23 +301,25 @@ void read_operator(Section& top, Scenario& scenario) {
                                                        {"hold-acknowledge", Act::hold_acknowledge},
                                                        {"start-machine", Act::start_machine},
                                                        {"reset", Act::reset},
+                                                       {"hold-reset", Act::hold_reset},
                                                        {"select-mode", Act::select_mode}});
         act.mode = section.text("mode").value_or("");
         if (does == Act::select_mode && !section.has("mode")) section.missing("mode", "\"setting\"");
         act.safeguard = section.text("safeguard").value_or("");
-        if (does == Act::reset && !section.has("safeguard")) section.missing("safeguard", "\"rope_pull\"");
+        if (does && is_of_reset(*does) && !section.has("safeguard")) section.missing("safeguard", "\"rope_pull\"");
         if (!section.has("does")) section.missing("does", "\"acknowledge\"");
         if (section.has("on") == section.has("at")) {
             section.say("on",
                         R"(exactly one of on and at is needed; write on = "acknowledgement-requested" or at = "2 s")");
         }
+        act.event = section.has("at") ? Event::time : event.value_or(Event::link_running);
+        act.act = does.value_or(Act::acknowledge);
+        act.after = act.event == Event::time ? at.value_or(Duration{}) : after.value_or(Duration{});
+        read_held_for(section, scenario, act);
         section.finish();
         if (section.has("at") && section.has("after")) {
             section.say("after", "counts from an event, and there is none with at; take it away");
         }
-        act.event = section.has("at") ? Event::time : event.value_or(Event::link_running);
-        act.act = does.value_or(Act::acknowledge);
-        act.after = act.event == Event::time ? at.value_or(Duration{}) : after.value_or(Duration{});
         if (act.event == Event::time) check_within_run(scenario, act.after, section, "at");
         if (act.act == Act::start_machine && !scenario.machine) {
             section.say("does", "there is no machine to start; write a table [machine]");

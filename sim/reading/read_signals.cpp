@@ -46,6 +46,7 @@ void check_source(const Scenario& scenario, const Signal& signal, const std::str
                                 ", but this signal is sent by the " + end_name +
                                 "; send it there with a signal of its own, and write that signal here");
     } else if (const Signal* other = named(scenario.signals, source)) {
+        if (!other->inverse_of.empty()) return problems.say(where, in_quotes(source) + second_bit_alone(*other));
         if (other->direction != signal.direction) return;
         problems.say(where, in_quotes(source) + " is sent by the " + end_name +
                                 " itself; write a safeguard read there, or a signal that it receives");
@@ -113,7 +114,61 @@ void read_muting(Section& section, const Scenario& scenario, Signal& signal) {
     signal.muted_by = std::move(muting);
 }
 
+/// What the signal is made of, unless it is the second bit of a pair, which its first one says.
+void read_sources(Section& section, const Scenario& scenario, Signal& signal) {
+    signal.all_of = section.texts("all_of");
+    signal.any_of = section.texts("any_of");
+    read_in_mode(section, scenario, signal.in_mode);
+    signal.off_delay = section.duration("off_delay", Section::Zero::refused, proto::seconds(600)).value_or(Duration{});
+    read_muting(section, scenario, signal);
+    signal.inverse_of = section.text("inverse_of").value_or("");
+    signal.discrepancy =
+        section.duration("discrepancy", Section::Zero::refused, proto::seconds(60)).value_or(Duration{});
+    if (section.has("inverse_of")) {
+        if (signal.inverse_of.empty()) section.say("inverse_of", "names nothing; write the first signal of the pair");
+        if (!section.has("discrepancy")) section.missing("discrepancy", "\"100 ms\"");
+        for (const char* key : {"all_of", "any_of", "in_mode", "off_delay", "muted_by"})
+            if (section.has(key))
+                section.say(key,
+                            "means nothing for the second bit of a pair, which is sent as the complement of the "
+                            "first; take it away, or write it at " +
+                                in_quotes(signal.inverse_of));
+        return;
+    }
+    if (section.has("discrepancy"))
+        section.say("discrepancy", "means something with inverse_of only, at the second bit of a pair; take it away");
+    if (!section.has("all_of") && !section.has("any_of")) section.missing("all_of", "[\"front_curtain\"]");
+    for (const char* key : {"all_of", "any_of"})
+        if (section.has(key) && section.texts(key).empty())
+            section.say(key, "is empty; write what the signal is made of, such as [\"front_curtain\"]");
+}
+
+/// What is wrong with the pair of which `signals[index]` is the second bit; empty if nothing is.
+std::string wrong_with_pair(const std::vector<Signal>& signals, std::size_t index) {
+    const Signal& second = signals[index];
+    const std::string first_name = in_quotes(second.inverse_of);
+    const Signal* first = named(signals, second.inverse_of);
+    if (first == nullptr)
+        return first_name + " is no signal" + nearest_to(signals, second.inverse_of, "write a [[signal]] first");
+    if (first == &second) return first_name + " is this signal itself; write the one that it is the complement of";
+    if (!first->inverse_of.empty())
+        return first_name + " is itself the second bit of a pair; write the first one, " + in_quotes(first->inverse_of);
+    if (first->direction != second.direction)
+        return first_name + " goes the other way, and both bits of a pair go in one telegram; write direction = \"" +
+               (first->direction == Direction::to_device ? "to-device" : "to-controller") + "\", or another signal";
+    if (const Signal* other = second_of(signals, first->name); other != &second)
+        return first_name + " has its second bit already, " + in_quotes(other->name) + " (line " +
+               std::to_string(other->where.line) + "); take one of them out";
+    return {};
+}
+
 }  // namespace
+
+std::string second_bit_alone(const Signal& second) {
+    return " is the second bit of a pair: its 0 asks for nothing, and a link that stops makes it 0; write the first "
+           "one, " +
+           in_quotes(second.inverse_of) + ", which is read with it";
+}
 
 void read_signals(Section& top, Scenario& scenario) {
     std::vector<Place> source_places;
@@ -126,26 +181,24 @@ void read_signals(Section& top, Scenario& scenario) {
             "direction", {{"to-device", Direction::to_device}, {"to-controller", Direction::to_controller}});
         if (!section.has("direction")) section.missing("direction", "\"to-device\" or \"to-controller\"");
         signal.direction = direction.value_or(Direction::to_device);
-        signal.all_of = section.texts("all_of");
-        signal.any_of = section.texts("any_of");
-        read_in_mode(section, scenario, signal.in_mode);
-        signal.off_delay =
-            section.duration("off_delay", Section::Zero::refused, proto::seconds(600)).value_or(Duration{});
-        read_muting(section, scenario, signal);
-        if (!section.has("all_of") && !section.has("any_of")) section.missing("all_of", "[\"front_curtain\"]");
-        for (const char* key : {"all_of", "any_of"})
-            if (section.has(key) && section.texts(key).empty())
-                section.say(key, "is empty; write what the signal is made of, such as [\"front_curtain\"]");
+        read_sources(section, scenario, signal);
         section.finish();
         is_new_name(scenario.signals, signal.name, section);
         if (const Safeguard* safeguard = named(scenario.safeguards, signal.name)) {
             section.say("name", in_quotes(signal.name) + " is a safeguard too (line " +
                                     std::to_string(safeguard->where.line) + "); write another name");
         }
-        source_places.push_back(section.place(section.has("all_of") ? "all_of" : "any_of"));
+        source_places.push_back(section.place(section.has("inverse_of") ? "inverse_of"
+                                              : section.has("all_of")   ? "all_of"
+                                                                        : "any_of"));
         scenario.signals.push_back(std::move(signal));
     }
     if (top.problems().any()) return;
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        if (scenario.signals[i].inverse_of.empty()) continue;
+        const std::string wrong = wrong_with_pair(scenario.signals, i);
+        if (!wrong.empty()) top.problems().say(source_places[i], wrong);
+    }
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
         for (const std::string& source : sources_of(scenario.signals[i])) {
             check_source(scenario, scenario.signals[i], source, source_places[i], top.problems());

@@ -31,7 +31,8 @@ struct OperatorAct {
         acknowledge,
         hold_acknowledge,
         start_machine,
-        reset,  ///< of a latched safeguard: it starts nothing (ISO 13850)
+        reset,       ///< of a latched safeguard: it starts nothing (ISO 13850)
+        hold_reset,  ///< its button is pressed and never let go: it is held, or stuck
         select_mode,
     };
     Event event = Event::acknowledgement_requested;
@@ -40,6 +41,7 @@ struct OperatorAct {
     Place where;
     std::string safeguard = {};  ///< of a reset
     std::string mode = {};       ///< that is selected
+    Duration held_for = {};      ///< a reset: from pressing its button until it is let go; 0: let go at once
 };
 
 }  // namespace sim

@@ -49,7 +49,8 @@ struct Muting {
     Duration at_most{};         ///< it lasts no longer, whatever they see
 };
 
-/// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0.
+/// A safe bit: 1 only while every source is 1 (no demand). Substitute value 0, which asks for the safe state; only that
+/// of a second bit does not, so nothing but its pair may use one.
 struct Signal {
     std::string name;
     Direction direction = Direction::to_device;
@@ -62,7 +63,16 @@ struct Signal {
     /// A demand lets it fall so much later; a failure of the link takes it at once.
     Duration off_delay = {};
     std::optional<Muting> muted_by = {};
+    /// The second bit of a pair: sent as the complement of that signal and read together with it, by nobody alone.
+    /// Empty: it is none.
+    std::string inverse_of = {};
+    Duration discrepancy = {};  ///< of a second bit: for how long both may be equal before the pair is latched at 0
 };
+
+/// The second bit of the pair that a signal is the first of; nullptr where it is read alone.
+const Signal* second_of(const std::vector<Signal>& signals, std::string_view first);
+/// Some pair is made of that source, in the end.
+bool feeds_a_pair(const std::vector<Signal>& signals, std::string_view source);
 
 /// What it is made of, whether all or any of them are asked for.
 std::vector<std::string> sources_of(const Signal& signal);

@@ -23,4 +23,18 @@ bool is_made_of(const Signal& signal, std::string_view source) {
     return in(signal.all_of) || in(signal.any_of);
 }
 
+const Signal* second_of(const std::vector<Signal>& signals, std::string_view first) {
+    const auto found =
+        std::find_if(signals.begin(), signals.end(), [&](const Signal& one) { return one.inverse_of == first; });
+    return found == signals.end() || first.empty() ? nullptr : &*found;
+}
+
+bool feeds_a_pair(const std::vector<Signal>& signals, std::string_view source) {
+    // there are no circles
+    return std::any_of(signals.begin(), signals.end(), [&](const Signal& signal) {
+        return is_made_of(signal, source) &&
+               (second_of(signals, signal.name) != nullptr || feeds_a_pair(signals, signal.name));
+    });
+}
+
 }  // namespace sim

@@ -180,6 +180,7 @@ FunctionCheck check_functions(const Scenario& scenario) {
     add_unstated(scenario, result);
     add_nothing_stated(scenario, result);
     add_unused_signals(scenario, result);
+    add_pairs(scenario, result);
     add_link_failure(scenario, result);
     for (const SafetyFunction& function : scenario.functions) {
         add_slowing(scenario, function, result);

@@ -71,6 +71,7 @@ void add_time(const Scenario& scenario, const FunctionTime& time, FunctionCheck&
 }
 
 bool used_at_its_end(const Scenario& scenario, const Signal& signal) {
+    if (!signal.inverse_of.empty()) return true;  // by its pair
     const auto& signals = scenario.signals;
     if (std::any_of(signals.begin(), signals.end(),
                     [&](const Signal& other) { return is_made_of(other, signal.name); }))
@@ -125,6 +126,17 @@ void add_unused_signals(const Scenario& scenario, FunctionCheck& result) {
         if (has_bit(to, signal) && !has_bit(from, signal))
             result.cautions.push_back(to.name + " reads " + signal.name +
                                       " from a bit that nobody writes: it has none at " + from.name);
+    }
+}
+
+void add_pairs(const Scenario& scenario, FunctionCheck& result) {
+    for (const Signal& second : scenario.signals) {
+        const Duration cycle = scenario.end(receiver(second.direction)).link.cycle;
+        if (second.inverse_of.empty() || second.discrepancy >= cycle) continue;
+        result.cautions.push_back(second.name + " has a discrepancy of " + written(second.discrepancy) +
+                                  ", shorter than the cycle of " + written(cycle) +
+                                  ": one telegram with both bits equal latches the pair at 0 until a reset; write \"" +
+                                  written(cycle) + "\" or more");
     }
 }
 

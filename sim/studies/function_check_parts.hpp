@@ -10,6 +10,8 @@ void add_times(const Scenario& scenario, FunctionCheck& result);
 void add_ramp(const Scenario& scenario, FunctionCheck& result);
 /// Signals that nobody uses where they arrive, and bits that nobody writes where they come from.
 void add_unused_signals(const Scenario& scenario, FunctionCheck& result);
+/// Pairs of bits that are latched by less than one cycle of the link.
+void add_pairs(const Scenario& scenario, FunctionCheck& result);
 /// Guards that this scenario never demands, a machine that it never starts.
 void add_never_seen(const Scenario& scenario, FunctionCheck& result);
 

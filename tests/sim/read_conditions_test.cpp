@@ -245,7 +245,7 @@ TEST_CASE("a demand on one channel and a reset need a safeguard that knows them"
     CHECK(complaint(door("", "[[operator]]\nat = \"1 s\"\ndoes = \"reset\"\nsafeguard = \"rop\"\n")) ==
           R"(operator[1].safeguard: "rop" is no safeguard; nearest is "rope")");
     CHECK(complaint(door("", "[[operator]]\nat = \"1 s\"\ndoes = \"acknowledge\"\nsafeguard = \"rope\"\n")) ==
-          "operator[1].safeguard: means something with does = \"reset\" only; take it away");
+          "operator[1].safeguard: means something with does = \"reset\" or \"hold-reset\" only; take it away");
 }
 
 TEST_CASE("the brake arrives, and a wrong one is told") {

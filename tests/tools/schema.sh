@@ -10,6 +10,19 @@ for scenario in "$SOURCE"/scenarios/*/*.toml; do
     "$LINKDRILL" run "$scenario" --out "runs/$i" --quiet >out 2>err || [ $? = 1 ] || fail "$scenario: $(cat err)"
 done
 [ "$i" -ge 15 ] || fail "only $i scenarios"
+# a pair of bits has keys of its own
+cp -r "$SOURCE/scenarios/profiles" .
+sed 's/^cord_free = "0.1"$/&\nclosed_inverse = "0.3"/' "$SOURCE/scenarios/log_debarker/guards.toml" >pair.toml
+cat >>pair.toml <<'TOML'
+[[signal]]
+name = "closed_inverse"
+direction = "to-device"
+inverse_of = "closed"
+discrepancy = "50 ms"
+TOML
+run 0 run pair.toml --out runs/pair --quiet
+grep -q '"second_bit": "closed_inverse"' runs/pair/result.json || fail "no second bit in the result"
+grep -q '"inverse_of": "closed"' runs/pair/timeline.json || fail "no second bit in the time line"
 run 0 response "$good" --out runs/1 --placings 200
 "$LINKDRILL" run "$good" --out runs/1 --quiet >out
 for scenario in "$good" "$SOURCE/scenarios/glass_table/worn_cable.toml"; do

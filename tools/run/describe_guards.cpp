@@ -23,12 +23,15 @@ Value in_mm(const std::optional<std::int64_t>& um) { return um ? Value(static_ca
 
 Value describe_hop(const sim::Scenario& scenario, const sim::DemandHop& hop) {
     const bool known = hop.signal < scenario.signals.size();
-    return Value::Object{{"link", Value()},
-                         {"signal", known ? Value(scenario.signals[hop.signal].name) : Value()},
-                         {"computed_ms", Value::of(hop.computed)},
-                         {"sent_ms", Value::of(hop.sent)},
-                         {"received_ms", Value::of(hop.received)},
-                         {"was_zero", hop.was_zero}};
+    Value::Object described{{"link", Value()},
+                            {"signal", known ? Value(scenario.signals[hop.signal].name) : Value()},
+                            {"computed_ms", Value::of(hop.computed)},
+                            {"sent_ms", Value::of(hop.sent)},
+                            {"received_ms", Value::of(hop.received)},
+                            {"was_zero", hop.was_zero}};
+    const sim::Signal* second = known ? sim::second_of(scenario.signals, scenario.signals[hop.signal].name) : nullptr;
+    if (second != nullptr) described.push_back({"second_bit", second->name});
+    return described;
 }
 
 /// What the row is judged by; null where no function names the guard.

@@ -117,18 +117,25 @@ std::string stop_in_words(const sim::Machine& machine, sim::StopCategory stop) {
 }
 
 /// Of what it is made; and when it is 1 all the same.
-std::string meaning_of_1(const sim::Signal& signal) {
+std::string meaning_of_1(const sim::Scenario& s, const sim::Signal& signal) {
     std::vector<std::string> parts;
+    if (!signal.inverse_of.empty()) return signal.inverse_of + " is 0: the second bit of its pair";
     if (!signal.all_of.empty()) parts.push_back("no demand from " + joined(signal.all_of, " and "));
     if (!signal.any_of.empty()) parts.push_back("no demand from one of " + joined(signal.any_of, ", "));
     if (!signal.in_mode.empty()) parts.push_back("or another mode than " + joined(signal.in_mode, ", "));
     if (signal.muted_by) parts.push_back("or muted by " + signal.muted_by->first + " and " + signal.muted_by->second);
+    if (const sim::Signal* second = sim::second_of(s.signals, signal.name))
+        parts.push_back("counts only while " + second->name + " is 0");
     return joined(parts, "; ");
 }
 
 /// What follows where the signal is used, when it is 0.
 std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
     std::vector<std::string> reactions;
+    if (!signal.inverse_of.empty())
+        return "by itself none; with " + signal.inverse_of +
+               " at 0 too, or both at 1, that one counts as 0, and after " + written(signal.discrepancy) +
+               " until a reset; not while the link stands still";
     if (s.machine)
         for (const sim::MachineReaction& r : s.machine->reactions)
             if (r.signal == signal.name) reactions.push_back(stop_in_words(*s.machine, r.stop));
@@ -139,15 +146,20 @@ std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
 
 Value::List bits_of(const sim::Scenario& s) {
     Value::List list;
-    for (const sim::Signal& signal : s.signals)
-        list.push_back(
-            Value::Object{{"signal", signal.name},
+    for (const sim::Signal& signal : s.signals) {
+        Value::Object bit{{"signal", signal.name},
                           {"direction", signal.direction == sim::Direction::to_device ? "to-device" : "to-controller"},
                           {"at_controller", place_at(s.controller, signal.name)},
                           {"at_device", place_at(s.device, signal.name)},
-                          {"meaning_of_1", meaning_of_1(signal)},
+                          {"meaning_of_1", meaning_of_1(s, signal)},
                           {"substitute", 0},
-                          {"reaction_at_0", reaction_at_0(s, signal)}});
+                          {"reaction_at_0", reaction_at_0(s, signal)}};
+        if (!signal.inverse_of.empty()) {
+            bit.push_back({"inverse_of", signal.inverse_of});
+            bit.push_back({"discrepancy_ms", signal.discrepancy});
+        }
+        list.push_back(std::move(bit));
+    }
     return list;
 }
 

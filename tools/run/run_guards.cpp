@@ -60,7 +60,14 @@ Hue hue_of(Met met) {
 
 Hop hop_of(const sim::Scenario& scenario, const sim::DemandHop& hop) {
     Hop out;
-    out.signal = hop.signal < scenario.signals.size() ? plain(scenario.signals[hop.signal].name) : "?";
+    out.signal = "?";
+    if (hop.signal < scenario.signals.size()) {
+        const std::string& first = scenario.signals[hop.signal].name;
+        out.signal = plain(first);
+        // both turn in one telegram, and what the pair counts as is what is in use
+        if (const sim::Signal* second = sim::second_of(scenario.signals, first))
+            out.signal += " with " + plain(second->name);
+    }
     out.cells[computed] = ms(hop.computed);
     out.cells[sent] = ms(hop.sent);
     out.cells[received] = hop.was_zero ? "was 0" : ms(hop.received);

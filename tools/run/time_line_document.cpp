@@ -113,11 +113,14 @@ Value describe(const sim::Scenario& scenario, const sim::TimeLine& line, std::si
         const sim::End from = sim::sender(way), user = sim::receiver(way);
         const auto computed = thin(levels_of(line.computed(from), &SignalChange::used, i, false), height_of_level);
         const auto used = thin(levels_of(line.signals(user), &SignalChange::used, i, false), height_of_level);
-        signals.push_back(Value::Object{{"name", scenario.signals[i].name},
-                                        {"computed_at", name_of_end(from)},
-                                        {"used_at", name_of_end(user)},
-                                        {"computed", changes_of(computed)},
-                                        {"changes", changes_of(used)}});
+        Value::Object signal{{"name", scenario.signals[i].name},
+                             {"computed_at", name_of_end(from)},
+                             {"used_at", name_of_end(user)},
+                             {"computed", changes_of(computed)},
+                             {"changes", changes_of(used)}};
+        if (const std::string& first = scenario.signals[i].inverse_of; !first.empty())
+            signal.push_back({"inverse_of", first});
+        signals.push_back(std::move(signal));
     }
     for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
         const auto free = thin(levels_of(line.contacts(), &ContactChange::free, i, true), height_of_level);
