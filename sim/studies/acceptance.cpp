@@ -10,6 +10,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/studies/acceptance_stage.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/from_reduced.hpp"
 #include "sim/timing/minimum_distance.hpp"
 #include "sim/timing/response.hpp"
 
@@ -136,10 +137,14 @@ std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) 
     const auto& distance = s.functions[*act.function].distance;
     if (!distance || !distance->there_um) return found;
     if (!distance->safeguard.empty() && distance->safeguard != act.safeguard) return found;
+    const FromReduced from = from_reduced(s, s.functions[*act.function], *must, act.safeguard);
+    // of full speed a distance that counts from reduced speed says nothing
+    if (from.counts() && act.speed != AcceptanceAct::Speed::reduced) return found;
     const Length there = micrometres(*distance->there_um);
     const auto most = longest_overall(distance->how, there);
     if (most && (!found || *most < found->at_most))
         found = Stated{*most, of + ": " + written(*most) + " for a distance of " + written(there)};
+    if (from.asked && found) found->words += "; its distance " + in_words(from);
     return found;
 }
 
@@ -147,7 +152,10 @@ void limits_of_demand(const Scenario& s, const AcceptanceAct& act, ActLimits& fo
     for (const OutsidePart& part : s.outside_parts)
         found.outside = found.outside + std::max(part.delay, part.with_fault);
     const std::optional<Stated> stated = stated_limit(s, act);
-    const ResponseTime response = response_of(with_demand(s, act.safeguard));
+    ResponseTime response = response_of(with_demand(s, act.safeguard));
+    if (const MustReact* must = must_of(s, act); must != nullptr && act.speed == AcceptanceAct::Speed::reduced)
+        if (const FromReduced from = from_reduced(s, s.functions[*act.function], *must, act.safeguard); from.counts())
+            response.stopping = from.stopping;
     std::string settings;
     std::optional<Duration> by_settings;
     if (!response.response) {
