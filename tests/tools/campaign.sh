@@ -33,6 +33,8 @@ errors = {"corruption", "repetition", "incorrect-sequence", "loss", "delay", "in
 assert set(d["by_error"]) == errors and d["trials"] == 3000, d
 assert sum(d["outcomes"].values()) == 3000 and d["outcomes"]["dangerous"] == 0 and d["dangerous"] == [], d
 assert {"safe-state", "tolerated", "no-effect", "dangerous"} <= set(d["outcomes"]), d
+assert len(d["functions"]) == 2 and all(f["not_met"] == 0 and f["met"] > 100 and f["worst_ms"] > 0 for f in d["functions"]), d
+assert sum(f["met"] + f["not_met"] + f["not_shown"] for f in d["functions"]) > d["with_demand"] / 2, d
 assert abs(d["dangerous_upper_95"] - (1 - 0.05 ** (1 / 3000))) < 1e-12, d
 for name, e in d["by_error"].items():
     assert e["safe_state"] + e["tolerated"] + e["no_effect"] + e["dangerous"] + e["not_fired"] == e["trials"], e
@@ -145,6 +147,9 @@ refused gap.sqlite '^gap.sqlite: is no store of linkdrill, or a damaged one'
 cp all.sqlite version.sqlite
 /usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("version.sqlite"); c.execute("UPDATE campaign SET version = \"0.0.9\""); c.commit()'
 refused version.sqlite 'was begun by linkdrill 0.0.9'
+cp all.sqlite format.sqlite
+/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("format.sqlite"); c.execute("PRAGMA user_version = 1"); c.commit()'
+refused format.sqlite 'is a store of another version of linkdrill'
 cp all.sqlite seed.sqlite
 run 2 campaign "$good" --trials $trials --seed 99 --store seed.sqlite --resume; one_line 'holds trials of seed 7, not 99'
 run 2 campaign "$lift" --trials $trials --seed 7 --store seed.sqlite --resume;  one_line 'holds trials of another scenario, "Veneer press'
