@@ -120,6 +120,14 @@ import sqlite3
 assert sqlite3.connect("stopped.sqlite").execute("SELECT count(*) FROM trial").fetchone()[0] == done
 PYTHON
 
+# Every way of a fault can be read again.
+mkdir drive && cp -r "$SOURCE/scenarios/profiles" drive
+{ cat "$SOURCE/scenarios/log_debarker/guards.toml"
+  printf '\n[[fault]]\nway = "drive-does-not-slow"\nat_end = "device"\nat = "13 s"\nlasting = "3 s"\n'; } >drive/plant.toml
+run 0 campaign drive/plant.toml --trials 300 --json --store drive.sqlite; cp out drive.json
+run 0 campaign drive/plant.toml --trials 300 --json --store drive.sqlite --resume
+cmp -s out drive.json || fail "a store with a drive that does not slow down gives another result"
+
 # ---- what is no store of this campaign is said, and left alone ----
 
 refused() {
