@@ -46,6 +46,10 @@ run 0 residual "$plant" --method rate-limit --out of_plant
 grep -q '^PASS  ' out || fail "no verdict word first: $(head -1 out)"
 [ "$(wc -L <out)" -le 100 ] || fail "too wide"
 [ -s of_plant/link_residual.json ] || fail "nothing kept with --out"
+run 0 run "$plant" --out dossier --quiet
+run 0 residual "$plant" --method rate-limit --out dossier
+run 0 report dossier
+grep -q 'Residual error rate of the link, both receivers added up' dossier/report.html || fail "the report lacks the link's rate"
 run 2 residual "$plant" --sil 3; one_line 'does not go with a scenario, which says it; take it away$'
 run 0 residual --compare CRC-16/IBM-3740,CRC-24/BLE,16:0x8BB7 --data-bits 128
 [ "$(wc -L <out)" -le 100 ] || fail "too wide"
