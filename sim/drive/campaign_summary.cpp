@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "proto/contract.hpp"
+#include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -22,6 +23,12 @@ CampaignSummary::CampaignSummary(const Scenario& scenario) {
         }
         error_of_fault_.push_back(static_cast<std::size_t>(found - errors_.begin()));
     }
+    for (const SafetyFunction& function : scenario.functions) {
+        const bool slows = std::any_of(function.must.begin(), function.must.end(),
+                                       [](const MustReact& must) { return must.must == StopCategory::reduced_speed; });
+        functions_.push_back(
+            {.name = function.name, .to_reduced = slows || reduced_speed_counts(scenario, function), .worst = {}});
+    }
 }
 
 void CampaignSummary::mix(std::uint64_t value) {
@@ -37,6 +44,19 @@ void CampaignSummary::add_stop(ErrorSummary& error, const TrialRecord& record) {
     error.allowed = std::max(error.allowed.value_or(Duration{}), *record.allowed);
     if (record.safe_state) error.safe_state.add(*record.safe_state);
     if (record.standstill) error.standstill.add(*record.standstill);
+}
+
+void CampaignSummary::add_functions(const TrialRecord& record) {
+    for (std::size_t i = 0; i < functions_.size(); ++i) {
+        FunctionSummary& function = functions_[i];
+        const auto bit = [&](std::uint64_t functions) { return functions >> i & 1; };
+        function.met += bit(record.functions_met);
+        function.not_met += bit(record.functions_not_met);
+        function.not_shown += bit(record.functions_not_shown);
+        if (bit(record.functions_met | record.functions_not_met) == 0) continue;
+        const auto& took = function.to_reduced && record.demand_reduced ? record.demand_reduced : record.demand_stands;
+        if (took) function.worst = std::max(function.worst.value_or(Duration{}), *took);
+    }
 }
 
 void CampaignSummary::add(const TrialRecord& record) {
@@ -58,6 +78,7 @@ void CampaignSummary::add(const TrialRecord& record) {
     starting_ += record.phase == TrialPhase::starting ? 1 : 0;
     spurious_ += record.spurious;
     not_started_ += record.started ? 0 : 1;
+    add_functions(record);
 
     mix(record.trial);
     mix(record.digest);

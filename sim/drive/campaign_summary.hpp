@@ -34,6 +34,14 @@ struct ErrorSummary {
     [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
 };
 
+/// What the demands of all trials showed of one function.
+struct FunctionSummary {
+    std::string name;
+    bool to_reduced = false;  ///< its hazard has ended at reduced speed
+    std::uint64_t met = 0, not_met = 0, not_shown = 0;
+    std::optional<Duration> worst;  ///< from the demand to the end of the hazard, sensor included
+};
+
 class CampaignSummary {
   public:
     /// Requires a scenario with a fault, which must outlive this.
@@ -59,16 +67,20 @@ class CampaignSummary {
     /// In the order of the errors of a scenario's faults.
     [[nodiscard]] std::vector<ErrorSummary>& errors() { return errors_; }
     [[nodiscard]] const std::vector<ErrorSummary>& errors() const { return errors_; }
+    /// In the order of the scenario's functions.
+    [[nodiscard]] const std::vector<FunctionSummary>& functions() const { return functions_; }
     /// The error whose trials those of this fault of the scenario are.
     [[nodiscard]] const ErrorSummary& error_of(std::uint32_t fault) const { return errors_[error_of_fault_[fault]]; }
     [[nodiscard]] const std::vector<DangerousTrial>& dangerous() const { return dangerous_; }
 
   private:
     void mix(std::uint64_t value);
+    void add_functions(const TrialRecord& record);
     static void add_stop(ErrorSummary& error, const TrialRecord& record);
     std::vector<ErrorSummary> errors_;
     std::vector<std::size_t> error_of_fault_;
     std::vector<DangerousTrial> dangerous_;
+    std::vector<FunctionSummary> functions_;
     std::uint64_t trials_ = 0, cycles_ = 0, exchanges_ = 0, demands_ = 0, starting_ = 0, spurious_ = 0,
                   not_started_ = 0;
     std::uint64_t digest_ = 0;

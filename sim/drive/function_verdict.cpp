@@ -4,6 +4,7 @@
 #include <string>
 #include <utility>
 
+#include "proto/contract.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/plant/machine.hpp"
@@ -27,20 +28,15 @@ Duration before_and_outside(const Scenario& scenario, const Safeguard& guard) {
     return sum;
 }
 
-/// From the demand on: the smaller of what the function states and of what its distance leaves; of a slowed run the
-/// distance says nothing.
-std::optional<Duration> stated_limit(const Scenario& scenario, std::size_t function, std::size_t must,
-                                     const std::string& guard, bool distances_count) {
-    const FunctionTime time = time_of(scenario, function, must, guard);
-    return distances_count ? time.limit() : time.within;
-}
-
-/// From the contact: what is stated, else what the settings promise.
+/// From the contact: what is stated, else what the settings promise: the guard's own stop, or that of a failing link if
+/// it takes longer, since the demand may end there.
 Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, std::optional<Duration> stated,
                      const Safeguard& guard, const Reached& reached) {
     if (stated) return *stated - before_and_outside(scenario, guard);
-    return worst_with_end_faults(scenario, limits.limits.demand_required) +
-           MachineModel::stopping_time(*scenario.machine, reached.stop);
+    Duration stop = MachineModel::stopping_time(*scenario.machine, reached.stop);
+    if (const std::optional<Reached> failing = reached_by_failure(scenario))
+        stop = std::max(stop, MachineModel::stopping_time(*scenario.machine, failing->stop));
+    return worst_with_end_faults(scenario, limits.limits.demand_required) + stop;
 }
 
 /// The mode that was selected alone, or nothing while one was changed for another.
@@ -113,7 +109,8 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
         row.why = must.machine + (to_reduced ? " never came down to the reduced speed" : " never stood");
     } else if (*row.took > *row.allowed) {
         row.met = Met::no;
-        row.why = "it took " + in_ms(*row.took) + " from the contact, and " + written(*row.allowed) + " are allowed";
+        row.why = "it took " + in_ms(*row.took) + " from the contact, and " + written(*row.allowed) + " are allowed" +
+                  at_full_speed(scenario, demand, row.function);
     } else {
         row.met = Met::yes;
         const bool is_stop = must.must != StopCategory::reduced_speed;
@@ -125,8 +122,8 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
     }
 }
 
-void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t which, FunctionRow row,
-             RunResult& result) {
+void add_row(const Scenario& scenario, const ScenarioLimits& limits, const StatedLimits& stated, std::size_t which,
+             FunctionRow row, RunResult& result) {
     const DemandResult& demand = result.demands[which];
     const SafetyFunction& function = scenario.functions[row.function];
     const MustReact& must = function.must[row.must];
@@ -145,8 +142,8 @@ void add_row(const Scenario& scenario, const ScenarioLimits& limits, std::size_t
         row.why = "it reaches no output";
     } else {
         const Safeguard& safeguard = scenario.safeguards[guard];
-        const auto stated = stated_limit(scenario, row.function, row.must, safeguard.name, result.time_scale == 1);
-        row.allowed = allowed_for(scenario, limits, stated, safeguard, *reached);
+        row.allowed =
+            allowed_for(scenario, limits, stated.of(row.function, row.must, safeguard.name), safeguard, *reached);
         judge(scenario, demand, must, *reached, reduced_speed_counts(scenario, function), row);
     }
     if (row.met == Met::no && demand.reaches_output)
@@ -164,7 +161,8 @@ bool asked_elsewhere_only(const Scenario& scenario, const DemandResult& demand, 
                         [&](const SafetyFunction& one) { return names(one, guard) && asked_in(scenario, one, *mode); });
 }
 
-void judge_demand(const Scenario& scenario, const ScenarioLimits& limits, std::size_t which, RunResult& result) {
+void judge_demand(const Scenario& scenario, const ScenarioLimits& limits, const StatedLimits& stated, std::size_t which,
+                  RunResult& result) {
     const DemandResult& demand = result.demands[which];
     const Safeguard& guard = scenario.safeguards[guard_of(scenario, demand)];
     if (!demand.reaches_output && !demand.muted && guard.no_function.empty() &&
@@ -177,7 +175,7 @@ void judge_demand(const Scenario& scenario, const ScenarioLimits& limits, std::s
             FunctionRow row;
             row.function = f;
             row.must = m;
-            add_row(scenario, limits, which, std::move(row), result);
+            add_row(scenario, limits, stated, which, std::move(row), result);
         }
     }
 }
@@ -219,22 +217,23 @@ void add_met(const Scenario& scenario, const RunResult& result, FunctionResult& 
 }
 
 /// The least of the limits that are stated for it.
-std::optional<Duration> least_limit(const Scenario& scenario, const RunResult& result, std::size_t which) {
+std::optional<Duration> least_limit(const Scenario& scenario, const StatedLimits& stated, std::size_t which) {
     const SafetyFunction& function = scenario.functions[which];
     std::optional<Duration> least;
     for (const std::string& safeguard : function.safeguards)
         for (std::size_t must = 0; must < function.must.size(); ++must) {
-            const auto limit = stated_limit(scenario, which, must, safeguard, result.time_scale == 1);
+            const auto limit = stated.of(which, must, safeguard);
             if (limit && (!least || *limit < *least)) least = limit;
         }
     return least;
 }
 
-FunctionResult over_all(const Scenario& scenario, const RunResult& result, std::size_t which) {
+FunctionResult over_all(const Scenario& scenario, const RunResult& result, const StatedLimits& stated,
+                        std::size_t which) {
     FunctionResult found;
     found.function = which;
     add_met(scenario, result, found);
-    found.within = least_limit(scenario, result, which);
+    found.within = least_limit(scenario, stated, which);
     bool told = false;
     for (const FunctionRow& row : result.function_rows) {
         if (row.function != which) continue;
@@ -267,14 +266,46 @@ void remark_on_what_was_not_rehearsed(const Scenario& scenario, RunResult& resul
 
 }  // namespace
 
-void judge_functions(const Scenario& scenario, const ScenarioLimits& limits, RunResult& result) {
-    const std::size_t before = result.dangerous.size();
-    for (std::size_t i = 0; i < result.demands.size(); ++i) judge_demand(scenario, limits, i, result);
+std::string at_full_speed(const Scenario& scenario, const DemandResult& demand, std::size_t which) {
+    const SafetyFunction& function = scenario.functions[which];
+    if (demand.slowed || function.slowed_by.empty()) return {};
+    return ", at full speed: its distance counts once \"" + function.slowed_by + "\" has slowed it down";
+}
+
+StatedLimits::StatedLimits(const Scenario& scenario, bool distances_count) {
     for (std::size_t f = 0; f < scenario.functions.size(); ++f)
-        result.functions.push_back(over_all(scenario, result, f));
+        for (std::size_t must = 0; must < scenario.functions[f].must.size(); ++must)
+            for (const std::string& safeguard : scenario.functions[f].safeguards) {
+                const FunctionTime time = time_of(scenario, f, must, safeguard);
+                std::optional<Duration> limit = time.within;
+                if (distances_count && time.by_distance)
+                    limit = std::min(*time.by_distance, limit.value_or(*time.by_distance));
+                all_.push_back({f, must, safeguard, limit});
+            }
+}
+
+std::optional<Duration> StatedLimits::of(std::size_t function, std::size_t must, const std::string& safeguard) const {
+    const auto found = std::find_if(all_.begin(), all_.end(), [&](const One& one) {
+        return one.function == function && one.must == must && one.safeguard == safeguard;
+    });
+    proto::require(found != all_.end(), "the limit of a guard that the function does not name");
+    return found->limit;
+}
+
+void judge_demands(const Scenario& scenario, const ScenarioLimits& limits, const StatedLimits& stated,
+                   RunResult& result) {
+    for (std::size_t i = 0; i < result.demands.size(); ++i) judge_demand(scenario, limits, stated, i, result);
+}
+
+void judge_functions(const Scenario& scenario, const ScenarioLimits& limits, RunResult& result) {
+    const StatedLimits stated(scenario, result.time_scale == 1);
+    const std::size_t before = result.dangerous.size();
+    judge_demands(scenario, limits, stated, result);
     if (result.dangerous.size() != before)
         std::stable_sort(result.dangerous.begin(), result.dangerous.end(),
                          [](const DangerousEvent& a, const DangerousEvent& b) { return a.at < b.at; });
+    for (std::size_t f = 0; f < scenario.functions.size(); ++f)
+        result.functions.push_back(over_all(scenario, result, stated, f));
     if (result.link_started) remark_on_what_was_not_rehearsed(scenario, result);
 }
 

@@ -1,6 +1,7 @@
 #include "sim/drive/trial.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "proto/contract.hpp"
 #include "sim/link/strays.hpp"
@@ -60,6 +61,7 @@ TrialRunner::TrialRunner(const Scenario& scenario, std::uint64_t seed)
       draw_(scenario),
       trial_(bare(scenario)),
       limits_(limits_of(trial_)),
+      stated_(trial_, true),
       cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
       starts_machine_(starts_machine(scenario)),
       acknowledges_(std::any_of(trial_.operator_acts.begin(), trial_.operator_acts.end(), acknowledges)),
@@ -87,8 +89,20 @@ TrialRecord TrialRunner::run(std::uint64_t trial) {
     seen_.injections.clear();
     seen_.demands.clear();
     seen_.safeguards.clear();
+    seen_.function_rows.clear();
     run_.finish(seen_, run_.cell.now());
+    judge_functions();
     return record_of(trial, plan);
+}
+
+void TrialRunner::judge_functions() {
+    if (seen_.demands.empty()) return;
+    constexpr Duration long_after = proto::seconds(7200);
+    const Instant end = run_.cell.now();
+    seen_.demands = run_.observer.demands_until(end + long_after);
+    const Duration whole = std::exchange(trial_.duration, Duration{end.ns});  // what was not seen by then is not shown
+    judge_demands(trial_, limits_, stated_, seen_);
+    trial_.duration = whole;
 }
 
 /// Latency just short of what stops the link, for more than one telegram, may be ridden through for as long as it lasts
@@ -181,6 +195,17 @@ TrialRecord TrialRunner::record_of(std::uint64_t trial, const TrialPlan& plan) c
     record.cycles = static_cast<std::uint32_t>(run_.cell.cycles());
     record.spurious = static_cast<std::uint32_t>(seen_.spurious_trips);
     record.digest = seen_.digest;
+    for (const FunctionRow& row : seen_.function_rows) {
+        std::uint64_t& which = row.met == Met::yes  ? record.functions_met
+                               : row.met == Met::no ? record.functions_not_met
+                                                    : record.functions_not_shown;
+        which |= std::uint64_t{1} << row.function;
+        if (!row.took) continue;
+        const DemandResult& demand = seen_.demands[row.result];
+        const Duration sensor = scenario_.safeguards[plan.safeguard].delay;
+        if (demand.reduced) record.demand_reduced = *demand.reduced + sensor;
+        if (demand.standstill) record.demand_stands = *demand.standstill + sensor;
+    }
     return record;
 }
 

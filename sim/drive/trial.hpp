@@ -12,6 +12,7 @@
 #include <string>
 
 #include "proto/verdict.hpp"
+#include "sim/drive/function_verdict.hpp"
 #include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
 #include "sim/drive/trial_draw.hpp"
@@ -40,6 +41,10 @@ struct TrialRecord {
     std::uint32_t cycles = 0;            ///< controller scans
     std::uint32_t spurious = 0;          ///< stops that no fault of the trial had caused
     std::uint64_t digest = 0;            ///< of the trace
+    // what its demand showed of the functions that name the guard, one bit each, by their place
+    std::uint64_t functions_met = 0, functions_not_met = 0, functions_not_shown = 0;
+    /// From the demand, sensor included, until the machine was at its reduced speed, and stood; of what was shown.
+    std::optional<Duration> demand_reduced, demand_stands;
     friend bool operator==(const TrialRecord&, const TrialRecord&) = default;
 };
 
@@ -66,6 +71,8 @@ class TrialRunner {
     void allow_for_riding_through(const TrialPlan& plan);
     void place(const TrialPlan& plan);
     void run_to_the_end(const TrialPlan& plan);
+    /// By what the demand showed, a stop that was under way at the end of the trial followed to its end.
+    void judge_functions();
     [[nodiscard]] TrialRecord record_of(std::uint64_t trial, const TrialPlan& plan) const;
 
     const Scenario& scenario_;
@@ -73,6 +80,7 @@ class TrialRunner {
     TrialDraw draw_;
     Scenario trial_;
     ScenarioLimits limits_;
+    StatedLimits stated_;
     Duration cycle_;
     bool starts_machine_ = false, acknowledges_ = false;  ///< somebody does
     JudgedRun run_;

@@ -64,9 +64,6 @@ class Observer final {
     // ---- asked by the driver ----
     [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }
     [[nodiscard]] std::uint64_t digest() const { return digest_; }
-    [[nodiscard]] bool both_running() const {
-        return state_[0] == proto::State::running && state_[1] == proto::State::running;
-    }
     /// Both ends have run.
     [[nodiscard]] bool link_started() const { return started_; }
     [[nodiscard]] std::uint64_t exchanges() const {
@@ -85,6 +82,9 @@ class Observer final {
 
     /// Ends the observation at `now` and fills in what was seen.
     void finish(RunResult& result, Instant now);
+
+    /// The demands as of `until`, perhaps later than anything that was told: a stop under way goes on as it is.
+    [[nodiscard]] std::vector<DemandResult> demands_until(Instant until) const;
 
     /// Everything that makes runs comparable goes through here.
     void mix(std::uint64_t value) {
@@ -165,6 +165,9 @@ class Observer final {
     [[nodiscard]] static std::size_t index(End e) { return static_cast<std::size_t>(e) & 1; }
     [[nodiscard]] static Direction toward(End end) {
         return end == End::device ? Direction::to_device : Direction::to_controller;
+    }
+    [[nodiscard]] bool both_running() const {
+        return state_[0] == proto::State::running && state_[1] == proto::State::running;
     }
     /// The fault to which something is put down: the one that touched the telegram, else the last still open, or none.
     std::size_t responsible(std::uint32_t injection, Instant now);

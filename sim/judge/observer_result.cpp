@@ -111,6 +111,13 @@ DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
     return r;
 }
 
+std::vector<DemandResult> Observer::demands_until(Instant until) const {
+    std::vector<DemandResult> found;
+    found.reserve(demands_.size());
+    for (const SeenDemand& seen : demands_) found.push_back(judged(seen, until));
+    return found;
+}
+
 void Observer::finish(RunResult& result, Instant now) {
     for (const End end : {End::controller, End::device})
         if (state_[index(end)] == proto::State::running) check_age(ways_[index(toward(end))], toward(end), now);
@@ -122,7 +129,7 @@ void Observer::finish(RunResult& result, Instant now) {
     }
     open_demands_.clear();
     for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
-    for (const SeenDemand& seen : demands_) result.demands.push_back(judged(seen, now));
+    for (DemandResult& demand : demands_until(now)) result.demands.push_back(std::move(demand));
     result.dangerous = dangerous_;
     result.spurious_trips = spurious_[0].all() + spurious_[1].all();
     result.stops = stops_;

@@ -95,13 +95,18 @@ bool at_least_as_asked(StopCategory does, StopCategory must) {
     return does == must || must == StopCategory::reduced_speed;
 }
 
+bool reduced_speed_monitored(const Scenario& scenario) {
+    return scenario.machine && scenario.machine->reduced_speed_monitor;
+}
+
 bool reduced_speed_counts(const Scenario& scenario, const SafetyFunction& function) {
-    const bool monitored = scenario.machine && scenario.machine->reduced_speed_monitor;
-    return (function.reduced_speed_ends_hazard && monitored) || scenario.stopping.reduced_speed_ends_hazard;
+    return reduced_speed_monitored(scenario) &&
+           (function.reduced_speed_ends_hazard || scenario.stopping.reduced_speed_ends_hazard);
 }
 
 bool reduced_speed_counts(const Scenario& scenario) {
-    if (scenario.functions.empty()) return scenario.stopping.reduced_speed_ends_hazard;
+    if (scenario.functions.empty())
+        return reduced_speed_monitored(scenario) && scenario.stopping.reduced_speed_ends_hazard;
     return std::all_of(scenario.functions.begin(), scenario.functions.end(),
                        [&](const SafetyFunction& function) { return reduced_speed_counts(scenario, function); });
 }

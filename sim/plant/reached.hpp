@@ -39,8 +39,10 @@ bool just_as_asked(StopCategory does, StopCategory must);
 /// A stop in time is more than a reduced speed, never the reverse: what a run is judged by.
 bool at_least_as_asked(StopCategory does, StopCategory must);
 
-/// At reduced speed the hazard has ended, says the function, and the machine's reduced speed is monitored; or
-/// [stopping] says so for all.
+/// Something stops the machine if it is faster than its reduced speed when it should not be: without it no hazard has
+/// ended there, whatever the risk assessment says.
+bool reduced_speed_monitored(const Scenario& scenario);
+/// At reduced speed the hazard has ended, says the function, or [stopping] for all, and the reduced speed is monitored.
 bool reduced_speed_counts(const Scenario& scenario, const SafetyFunction& function);
 /// The same after a failure of the link, which strikes every function: each must say so.
 bool reduced_speed_counts(const Scenario& scenario);

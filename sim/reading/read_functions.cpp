@@ -107,10 +107,28 @@ void read_musts(Section& section, const Scenario& scenario, SafetyFunction& func
         section.say("must", "is empty; write what the machine must do, such as \"category-0\"");
 }
 
+/// `from_speed` and `after`: of which function the guards are passed first.
+void read_from_speed(Section& table, SafetyFunction& function) {
+    const bool reduced = table.choice<bool>("from_speed", {{"full", false}, {"reduced", true}}).value_or(false);
+    function.slowed_by = table.text("after").value_or("");
+    if (table.has("after") && !reduced)
+        table.say("after", "means nothing without from_speed = \"reduced\"; write that, or take it away");
+    if (!reduced) return;
+    if (!table.has("after"))
+        table.say("from_speed",
+                  "is \"reduced\", and nothing says what has slowed the machine down; write after = \"name of the "
+                  "[[function]] whose guards are passed first\"");
+    if (!table.has("there"))
+        table.say("from_speed",
+                  "is \"reduced\", and without there nobody knows the way from the outer guard to this one; write "
+                  "there = \"520 mm\"");
+}
+
 void read_distance_of(Section& section, SafetyFunction& function) {
     std::optional<Section> table = section.table("distance");
     if (!table) return;
     const std::string safeguard = table->text("safeguard").value_or("");
+    read_from_speed(*table, function);
     GuardDistance guard = read_guard_distance(*table);
     guard.safeguard = safeguard;
     if (section.problems().any()) return;
@@ -142,10 +160,30 @@ void check_agreement(Section& section, const Scenario& scenario, const SafetyFun
         }
 }
 
+/// `after` may name a function that stands further down.
+void check_outer_functions(std::vector<Section>& sections, const Scenario& scenario) {
+    for (std::size_t i = 0; i < scenario.functions.size(); ++i) {
+        const SafetyFunction& function = scenario.functions[i];
+        if (function.slowed_by.empty()) continue;
+        std::vector<std::string> names;
+        for (const SafetyFunction& other : scenario.functions)
+            if (&other != &function) names.push_back(other.name);
+        if (std::find(names.begin(), names.end(), function.slowed_by) != names.end()) continue;
+        std::optional<Section> table = sections[i].table("distance");
+        if (function.slowed_by == function.name)
+            return table->say("after", "names its own function; write the one whose guards are passed first");
+        return table->say(
+            "after", in_quotes(function.slowed_by) + " is no function" +
+                         (names.empty() ? std::string("; write its [[function]]")
+                                        : "; nearest is \"" + names[nearest_of(function.slowed_by, names)] + "\""));
+    }
+}
+
 }  // namespace
 
 void read_functions(Section& top, Scenario& scenario) {
-    for (Section& section : top.tables("function")) {
+    std::vector<Section> sections = top.tables("function");
+    for (Section& section : sections) {
         SafetyFunction function;
         function.where = section.place();
         function.name = section.text("name").value_or("");
@@ -172,6 +210,7 @@ void read_functions(Section& top, Scenario& scenario) {
             return section.say("name", "is one too many; write at most 64 functions");
         scenario.functions.push_back(std::move(function));
     }
+    if (!top.problems().any()) check_outer_functions(sections, scenario);
 }
 
 }  // namespace sim

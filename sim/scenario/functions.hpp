@@ -55,6 +55,9 @@ struct SafetyFunction {
     Returns returns = Returns::after_start;
     bool reduced_speed_ends_hazard = false;  ///< else only standstill does
     std::optional<GuardDistance> distance;   ///< of each of its safeguards, unless it names one
+    /// The distance counts from reduced speed: nobody comes there but past the guards of that function, which slows the
+    /// machine down before; empty: from full speed. See FromReduced for when it does count.
+    std::string slowed_by = {};
     Place where;
 };
 

@@ -9,6 +9,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/studies/acceptance_stage.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/from_reduced.hpp"
 #include "sim/timing/function_time.hpp"
 #include "sim/timing/response.hpp"
 
@@ -137,10 +138,19 @@ struct Stated {
     Duration at_most;
     std::string words;
 };
-std::optional<Stated> stated_by(const Scenario& s, std::size_t function, std::size_t must, const std::string& guard) {
-    const FunctionTime time = time_of(s, function, must, guard);
+/// `within` counts from full speed always, a distance that counts from reduced speed says nothing of full speed.
+std::optional<Stated> stated_by(const Scenario& s, std::size_t function, std::size_t must, const AcceptanceAct& act) {
+    using Binds = FunctionTime::Binds;
+    FunctionTime time = time_of(s, function, must, act.safeguard);
+    const FromReduced& from = time.from_reduced;
+    if (from.counts()) {
+        const bool slow = act.speed == AcceptanceAct::Speed::reduced;
+        const bool by_distance = slow && time.by_distance && (!time.within || *time.by_distance < *time.within);
+        time.binds = by_distance ? Binds::distance : time.within ? Binds::within : Binds::nothing;
+    }
     if (!time.limit()) return std::nullopt;
-    return Stated{*time.limit(), "function " + std::to_string(function + 1) + ": " + limit_in_words(time)};
+    return Stated{*time.limit(), "function " + std::to_string(function + 1) + ": " + limit_in_words(time) +
+                                     (from.asked ? "; its distance " + in_words(from) : "")};
 }
 
 std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) {
@@ -153,13 +163,18 @@ std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) 
     // at reduced speed that hazard has ended before the act
     const SafetyFunction& function = s.functions[*act.function];
     if (act.speed == AcceptanceAct::Speed::reduced && reduced_speed_counts(s, function)) return std::nullopt;
-    return stated_by(s, *act.function, *must, act.safeguard);
+    return stated_by(s, *act.function, *must, act);
 }
 
 void limits_of_demand(const Scenario& s, const AcceptanceAct& act, ActLimits& found) {
     for (const OutsidePart& part : s.outside_parts)
         found.outside = found.outside + std::max(part.delay, part.with_fault);
-    const ResponseTime response = response_to(s, act);
+    ResponseTime response = response_to(s, act);
+    if (const auto must = must_of(s, act); must && act.speed == AcceptanceAct::Speed::reduced) {
+        const SafetyFunction& function = s.functions[*act.function];
+        const FromReduced from = from_reduced(s, function, function.must[*must], act.safeguard);
+        if (from.counts()) response.stopping = from.stopping;
+    }
     std::string settings;
     if (!response.response) {
         settings = "the link has no bound for this demand";

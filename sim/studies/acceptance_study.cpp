@@ -7,6 +7,7 @@
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/timing/from_reduced.hpp"
 #include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
@@ -102,13 +103,20 @@ void rehearse_checks(const SheetOnPlant& on, AcceptanceStudy& study) {
     }
 }
 
+/// At the speed that the distance of the act's guard counts from.
+bool at_its_speed(const Scenario& sheet, const SafetyFunction& function, const AcceptanceAct& act) {
+    const FromReduced from = from_reduced(sheet, function, function.must.front(), act.safeguard);
+    return act.speed == (from.counts() ? Speed::reduced : Speed::full);
+}
+
 /// By the slowest of its safeguards that its distance is about.
-std::optional<Distance> needed_by(const AcceptanceStudy& study, const SafetyFunction& function, std::size_t which) {
+std::optional<Distance> needed_by(const Scenario& sheet, const AcceptanceStudy& study, std::size_t which) {
+    const SafetyFunction& function = sheet.functions[which];
     if (!function.distance) return std::nullopt;
     std::optional<Duration> overall;
     for (const RehearsedAct& demand : study.demands) {
         const AcceptanceAct& act = demand.act;
-        if (act.kind != Kind::demand || act.speed != Speed::full || act.function != which) continue;
+        if (act.kind != Kind::demand || act.function != which || !at_its_speed(sheet, function, act)) continue;
         if (!function.distance->safeguard.empty() && function.distance->safeguard != act.safeguard) continue;
         if (!demand.limits.by_settings) return std::nullopt;
         overall = std::max(overall.value_or(Duration{}), *demand.limits.by_settings);
@@ -146,7 +154,7 @@ AcceptanceStudy study_acceptance(const SheetOnPlant& on) {
     study.response = response_of(on.sheet);
     study.distance = distance_of(on.sheet, study.response);
     for (std::size_t f = 0; f < on.sheet.functions.size(); ++f)
-        study.function_distances.push_back(needed_by(study, on.sheet.functions[f], f));
+        study.function_distances.push_back(needed_by(on.sheet, study, f));
     return study;
 }
 

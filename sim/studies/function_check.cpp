@@ -69,6 +69,16 @@ void add_unmonitored(const Scenario& scenario, const SafetyFunction& function, F
                               "reduced_speed_monitored in [machine], or hazard_ends = \"standstill\"");
 }
 
+/// The same where [stopping] says it for all.
+void add_unmonitored_for_all(const Scenario& scenario, FunctionCheck& result) {
+    if (!scenario.stopping.reduced_speed_ends_hazard || !scenario.machine || reduced_speed_monitored(scenario)) return;
+    result.problems.emplace_back(
+        "reduced_speed_ends_hazard = true in [stopping], and nothing monitors the reduced speed of " +
+        scenario.machine->name +
+        ", so it ends no hazard and every time is reckoned until standstill; write reduced_speed_monitored in "
+        "[machine], or take reduced_speed_ends_hazard away");
+}
+
 /// Safeguards that no function names.
 void add_unstated(const Scenario& scenario, FunctionCheck& result) {
     for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
@@ -182,6 +192,7 @@ FunctionCheck check_functions(const Scenario& scenario) {
     add_unused_signals(scenario, result);
     add_pairs(scenario, result);
     add_link_failure(scenario, result);
+    add_unmonitored_for_all(scenario, result);
     for (const SafetyFunction& function : scenario.functions) {
         add_slowing(scenario, function, result);
         add_unmonitored(scenario, function, result);

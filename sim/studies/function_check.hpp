@@ -24,6 +24,7 @@ struct FunctionCheck {
     std::vector<FunctionCheckRow> rows;
     std::vector<std::string> problems;
     std::vector<std::string> cautions;
+    std::vector<std::string> reckoned;  ///< what is counted with besides the settings, as sentences
     [[nodiscard]] bool ok() const { return problems.empty(); }
 };
 

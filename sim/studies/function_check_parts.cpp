@@ -19,7 +19,7 @@ std::string sum_in_words(const FunctionTime& time) {
     for (const ResponsePart& part : time.response.parts)
         if (part.with_fault.ns != 0)
             text += part.name + " " + written(part.name == "link" ? part.with_fault : part.delay) + ", ";
-    return text + "stop " + written(*time.response.stopping);
+    return text + "stop " + written(*time.stopping());
 }
 
 /// What would keep it: a shorter watchdog if any does, else what is left.
@@ -30,7 +30,7 @@ std::string mend_of(const Scenario& scenario, const FunctionTime& time) {
     } else {
         mend = "no watchdog helps; write ";
     }
-    const Duration over = *time.response.overall - *time.limit();
+    const Duration over = *time.overall() - *time.limit();
     mend += "a machine that stops by " + written(over) + " sooner, or ";
     if (time.binds == FunctionTime::Binds::within) return mend + "the within that the hazard really allows";
     return mend + "there = \"" + std::to_string(whole_mm_up(time.needed ? time.needed->needed : Length{})) +
@@ -41,7 +41,7 @@ std::string mend_of(const Scenario& scenario, const FunctionTime& time) {
 bool within_is_hopeless(const SafetyFunction& function, const FunctionTime& time, FunctionCheck& result) {
     const std::optional<Duration>& within = function.must[time.must].within;
     if (!within) return false;
-    if (time.by_distance && *within > *time.by_distance)
+    if (time.by_distance && !time.from_reduced.counts() && *within > *time.by_distance)
         result.problems.push_back(named(function) + "within = " + written(*within) +
                                   " is longer than the distance allows: the guard at " +
                                   written(micrometres(*time.guard->there_um)) + " leaves " +
@@ -59,7 +59,7 @@ void add_time(const Scenario& scenario, const FunctionTime& time, FunctionCheck&
     const SafetyFunction& function = scenario.functions[time.function];
     if (within_is_hopeless(function, time, result)) return;
     if (time.kept || failure_only_slows(scenario)) return;  // the latter is told once for all
-    if (!time.response.overall) {
+    if (!time.overall()) {
         result.problems.push_back(named(function) + time.why +
                                   (time.response.response
                                        ? "; see [stopping], and what linkdrill response says of each stop"
@@ -68,6 +68,14 @@ void add_time(const Scenario& scenario, const FunctionTime& time, FunctionCheck&
     }
     result.problems.push_back(named(function) + time.safeguard + " takes " + time.why + " (" + sum_in_words(time) +
                               "); " + mend_of(scenario, time));
+}
+
+/// From which speed its distance counts, where not from full speed alone.
+void add_from_speed(const Scenario& scenario, const FunctionTime& time, FunctionCheck& result) {
+    if (!time.from_reduced.asked) return;
+    (time.from_reduced.counts() ? result.reckoned : result.cautions)
+        .push_back(named(scenario.functions[time.function]) + "the distance of " + time.safeguard + " " +
+                   in_words(time.from_reduced));
 }
 
 bool used_at_its_end(const Scenario& scenario, const Signal& signal) {
@@ -97,6 +105,7 @@ void add_times(const Scenario& scenario, FunctionCheck& result) {
                 if (FunctionTime time = time_of(scenario, f, must, safeguard); time.reaches())
                     times.push_back(std::move(time));
             if (const FunctionTime* decides = tightest(times)) add_time(scenario, *decides, result);
+            for (const FunctionTime& time : times) add_from_speed(scenario, time, result);
         }
 }
 

@@ -10,15 +10,6 @@
 namespace sim {
 namespace {
 
-/// The distance of that guard: the function's own, else that of the scenario.
-std::optional<GuardDistance> guard_of(const Scenario& scenario, const SafetyFunction& function,
-                                      const std::string& safeguard) {
-    if (function.distance && (function.distance->safeguard.empty() || function.distance->safeguard == safeguard))
-        return function.distance;
-    if (scenario.distance && scenario.distance->safeguard == safeguard) return scenario.distance;
-    return std::nullopt;
-}
-
 /// How long everything but the link takes: nothing makes it shorter by a watchdog.
 Duration all_but_link(const ResponseTime& response) {
     std::vector<ResponsePart> others;
@@ -27,17 +18,28 @@ Duration all_but_link(const ResponseTime& response) {
     return added_up(others);
 }
 
+/// Requires both limits. Each is held against its own stop, after the same response.
+bool within_is_tighter(const FunctionTime& time) {
+    if (!time.from_reduced.counts()) return *time.within <= *time.by_distance;
+    return *time.within - time.response.stopping.value_or(Duration{}) <=
+           *time.by_distance - time.from_reduced.stopping.value_or(Duration{});
+}
+
 void add_limits(const Scenario& scenario, const SafetyFunction& function, FunctionTime& time) {
     time.within = function.must[time.must].within;
     time.within_is_own = time.within.has_value();
     if (!time.within) time.within = scenario.required.overall;
-    time.guard = guard_of(scenario, function, time.safeguard);
+    time.guard = distance_of_guard(scenario, function, time.safeguard);
     if (time.guard && time.guard->there_um)
         time.by_distance = longest_overall(time.guard->how, micrometres(*time.guard->there_um));
-    if (time.guard && time.response.overall && *time.response.overall <= overall_most)
-        time.needed = needed_distance(time.guard->how, *time.response.overall);
+    time.from_reduced = from_reduced(scenario, function, function.must[time.must], time.safeguard);
+    const std::optional<Duration> by_distance = time.overall_by_distance();
+    if (time.guard && by_distance && *by_distance <= overall_most)
+        time.needed = needed_distance(time.guard->how, *by_distance);
     using Binds = FunctionTime::Binds;
-    if (time.within && (!time.by_distance || *time.within <= *time.by_distance))
+    if (time.within && time.by_distance)
+        time.binds = within_is_tighter(time) ? Binds::within : Binds::distance;
+    else if (time.within)
         time.binds = Binds::within;
     else if (time.by_distance)
         time.binds = Binds::distance;
@@ -55,11 +57,11 @@ std::string fault_in(const Scenario& scenario, const FunctionTime& time) {
     const std::optional<Duration> limit = time.limit();
     if (!limit) return "";
     if (!time.response.response) return "the link has no bound, so nothing keeps " + limit_in_words(time);
-    if (!time.response.overall) return "the machine's stop may not be counted, so there is no overall time";
-    if (*time.response.overall <= *limit) return "";
+    if (!time.overall()) return "the machine's stop may not be counted, so there is no overall time";
+    if (*time.overall() <= *limit) return "";
     std::string why =
-        written(*time.response.overall) + " from the demand to the end of the hazard, over " + limit_in_words(time);
-    if (!time.within || !time.by_distance) return why;
+        written(*time.overall()) + " from the demand to the end of the hazard, over " + limit_in_words(time);
+    if (!time.within || !time.by_distance || time.from_reduced.counts()) return why;
     const bool by_within = time.binds == FunctionTime::Binds::within;
     return why + ", the smaller limit (" +
            (by_within ? "the distance leaves " + written(*time.by_distance)
@@ -76,11 +78,11 @@ struct Tightness {
     friend auto operator<=>(const Tightness&, const Tightness&) = default;
 };
 Tightness tightness_of(const FunctionTime& time) {
-    const std::int64_t overall = time.response.overall.value_or(Duration{}).ns;
+    const std::int64_t overall = time.overall().value_or(Duration{}).ns;
     const std::optional<Duration> spare = time.spare();
     constexpr std::int64_t no_limit = proto::seconds(1'000'000).ns;
     return {.kept = time.kept,
-            .bounded = time.response.overall.has_value(),
+            .bounded = time.overall().has_value(),
             .spare_ns = spare ? spare->ns : no_limit,
             .minus_overall_ns = -overall};
 }
@@ -98,16 +100,22 @@ bool kept_with(const Scenario& scenario, std::size_t function) {
 
 }  // namespace
 
+std::optional<Duration> FunctionTime::overall_by_distance() const {
+    if (!from_reduced.counts()) return response.overall;
+    if (!response.response || !from_reduced.stopping) return std::nullopt;
+    return *response.response + *from_reduced.stopping;
+}
+
 std::optional<Duration> FunctionTime::spare() const {
     const std::optional<Duration> most = limit();
-    if (!most || !response.overall) return std::nullopt;
-    return *most - *response.overall;
+    if (!most || !overall()) return std::nullopt;
+    return *most - *overall();
 }
 
 std::optional<Duration> FunctionTime::left_for_link() const {
     const std::optional<Duration> most = limit();
-    if (!most || !response.stopping || !others || *others > *most || !reaches()) return std::nullopt;
-    Duration taken = *response.stopping;
+    if (!most || !stopping() || !reaches() || all_but_link(response) + *stopping() > *most) return std::nullopt;
+    Duration taken = *stopping();
     for (const ResponsePart& part : response.parts)
         if (part.name != "link") taken = taken + part.delay;
     return *most - taken;
@@ -161,6 +169,13 @@ Scenario seen_by(const Scenario& scenario, const FunctionTime& time) {
     if (seen.distance) seen.distance->safeguard = time.safeguard;
     seen.demands = {{.safeguard = time.safeguard, .at = {}, .lasting = {}, .where = {}}};
     seen.required.overall = time.within;
+    if (!time.from_reduced.counts()) return seen;
+    if (time.binds_from_reduced()) {
+        seen.machine->speed_um_s = time.from_reduced.um_s;
+        seen.required.overall.reset();
+    } else if (seen.distance) {
+        seen.distance->there_um.reset();
+    }
     return seen;
 }
 
@@ -169,7 +184,7 @@ bool has_limit(const Scenario& scenario, const SafetyFunction& function) {
     if (std::any_of(function.must.begin(), function.must.end(), [](const MustReact& m) { return m.within; }))
         return true;
     return std::any_of(function.safeguards.begin(), function.safeguards.end(), [&](const std::string& safeguard) {
-        const std::optional<GuardDistance> guard = guard_of(scenario, function, safeguard);
+        const std::optional<GuardDistance> guard = distance_of_guard(scenario, function, safeguard);
         return guard && guard->there_um;
     });
 }
@@ -191,7 +206,8 @@ std::string limit_in_words(const FunctionTime& time) {
     if (!limit) return "no limit";
     if (time.binds == FunctionTime::Binds::within) return within_in_words(time);
     return "the " + written(*limit) + " that the distance of " + written(micrometres(*time.guard->there_um)) +
-           " leaves";
+           " leaves" +
+           (time.binds_from_reduced() ? " from " + written(micrometres(time.from_reduced.um_s)) + "/s" : "");
 }
 
 }  // namespace sim

@@ -171,7 +171,7 @@ namespace {
 
 /// Of all the functions of that safeguard, which [stopping] stands in for where there is none.
 ReducedSpeedEnds reduced_speed_of(const Scenario& scenario, const std::string& safeguard) {
-    ReducedSpeedEnds ends{.by_guard = scenario.stopping.reduced_speed_ends_hazard,
+    ReducedSpeedEnds ends{.by_guard = reduced_speed_monitored(scenario) && scenario.stopping.reduced_speed_ends_hazard,
                           .by_failure = reduced_speed_counts(scenario)};
     bool asked = false;
     for (const SafetyFunction& function : scenario.functions) {
@@ -182,6 +182,12 @@ ReducedSpeedEnds reduced_speed_of(const Scenario& scenario, const std::string& s
         asked = true;
     }
     return ends;
+}
+
+/// `safeguard`: one that reaches the output, or empty for a failing link alone.
+StoppingTime stop_by(const Scenario& scenario, const std::string& safeguard, std::optional<std::int64_t> from_um_s) {
+    const std::uint64_t by_guard = safeguard.empty() ? ~std::uint64_t{0} : stopping_signals(scenario, safeguard);
+    return stopping_of(scenario, by_guard, reduced_speed_of(scenario, safeguard), from_um_s);
 }
 
 ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
@@ -205,11 +211,7 @@ ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     add_parts(scenario, safeguard, hops, found);
     if (found.no_way) found.response = std::nullopt;
     if (scenario.machine) {
-        std::uint64_t by_guard = ~std::uint64_t{0};
-        if (!found.safeguard.empty()) {
-            by_guard = stopping_signals(scenario, safeguard->name);
-        }
-        StoppingTime stop = stopping_of(scenario, by_guard, reduced_speed_of(scenario, found.safeguard));
+        StoppingTime stop = stop_by(scenario, found.safeguard, std::nullopt);
         found.stops = std::move(stop.parts);
         found.stopping = stop.time;
         for (std::string& caution : stop.cautions) found.cautions.push_back(std::move(caution));
@@ -231,6 +233,10 @@ ResponseTime response_of(const Scenario& scenario, const std::string& safeguard)
     const Safeguard* found = safeguard_called(scenario, safeguard);
     proto::require(found != nullptr, "the response of no safeguard");
     return response_by(scenario, found);
+}
+
+StoppingTime stop_for(const Scenario& scenario, const std::string& safeguard, std::optional<std::int64_t> from_um_s) {
+    return stop_by(scenario, safeguard, from_um_s);
 }
 
 std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response) {

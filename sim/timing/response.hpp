@@ -52,6 +52,11 @@ ResponseTime response_of(const Scenario& scenario);
 /// That of a demand of that safeguard, which must exist.
 ResponseTime response_of(const Scenario& scenario, const std::string& safeguard);
 
+/// The stop alone of that demand, with the machine at that speed when the output command comes; nothing: at full speed.
+/// Requires a machine and a safeguard that reaches the output.
+StoppingTime stop_for(const Scenario& scenario, const std::string& safeguard,
+                      std::optional<std::int64_t> from_um_s = {});
+
 /// The distance that the scenario's guard needs; nothing without [distance] or without an overall time.
 std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response);
 

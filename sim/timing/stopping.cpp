@@ -7,6 +7,7 @@
 #include "sim/plant/machine.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
 namespace {
@@ -34,15 +35,24 @@ std::string_view words_for(StopCategory stop) {
     return "?";
 }
 
+/// It is said that the reduced speed ends the hazard, by [stopping] or by some function.
+bool said_to_end_hazard(const Scenario& scenario) {
+    return scenario.stopping.reduced_speed_ends_hazard ||
+           std::any_of(scenario.functions.begin(), scenario.functions.end(),
+                       [](const SafetyFunction& function) { return function.reduced_speed_ends_hazard; });
+}
+
 std::string reduced_speed_mend(const Scenario& scenario, bool by_guard) {
+    if (!scenario.machine->reduced_speed_monitor && said_to_end_hazard(scenario))
+        return "write reduced_speed_monitored in [machine], since nothing monitors that speed";
     if (scenario.functions.empty()) return "write reduced_speed_ends_hazard = true in [stopping]";
     return std::string("write hazard_ends = \"reduced-speed\" in ") +
            (by_guard ? "its [[function]]" : "every [[function]], since a failing link strikes them all");
 }
 
-StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction, bool by_guard,
-                     ReducedSpeedEnds reduced) {
-    const Machine& machine = *scenario.machine;
+/// `speed`: how fast `machine` is at the output command, in words.
+StoppingPart stop_of(const Scenario& scenario, const Machine& machine, const std::string& speed,
+                     const MachineReaction& reaction, bool by_guard, ReducedSpeedEnds reduced) {
     const Stopping& may = scenario.stopping;
     StoppingPart part{.signal = reaction.signal,
                       .stop = reaction.stop,
@@ -51,7 +61,7 @@ StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction, 
     const Duration as_built = MachineModel::stopping_time(machine, reaction.stop);
     if (reaction.stop == StopCategory::category_0) {
         part.time = as_built;
-        part.source += ": drive " + written(machine.reaction_delay) + ", then braking from full speed";
+        part.source += ": drive " + written(machine.reaction_delay) + ", then braking from " + speed;
         return part;
     }
     if (reaction.stop == StopCategory::category_2 && !may.standstill_monitored) {
@@ -80,7 +90,7 @@ StoppingPart stop_of(const Scenario& scenario, const MachineReaction& reaction, 
     const Duration power_off = may.power_off_after.value_or(machine.reaction_delay + ramp);
     part.time = power_off + MachineModel::stopping_time(machine, StopCategory::category_0);
     part.source += ": the ramp is not monitored, so the power goes after " + written(power_off) +
-                   ", and then a stop of category 0 from full speed";
+                   ", and then a stop of category 0 from " + speed;
     return part;
 }
 
@@ -96,14 +106,18 @@ const StoppingPart* deciding(const std::vector<StoppingPart>& parts, bool only_b
 
 }  // namespace
 
-StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced) {
+StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced,
+                         std::optional<std::int64_t> from_um_s) {
     proto::require(scenario.machine.has_value(), "the stopping time of no machine");
     StoppingTime found;
+    Machine machine = *scenario.machine;
+    if (from_um_s) machine.speed_um_s = *from_um_s;
+    const std::string speed = from_um_s ? written(micrometres(*from_um_s)) + "/s" : "full speed";
     for (const MachineReaction& reaction : scenario.machine->reactions) {
         bool falls = false;
         for (std::size_t i = 0; i < scenario.signals.size(); ++i)
             if (scenario.signals[i].name == reaction.signal) falls = (by_guard >> i & 1) != 0;
-        found.parts.push_back(stop_of(scenario, reaction, falls, reduced));
+        found.parts.push_back(stop_of(scenario, machine, speed, reaction, falls, reduced));
     }
     bool countable = true;
     bool only_ramps_trusted = true;

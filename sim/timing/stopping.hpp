@@ -37,8 +37,10 @@ struct ReducedSpeedEnds {
 ///
 /// The most severe of the reactions decides, once for the guard's demand and once for an error of the link, after which
 /// all signals are 0; the longer of the two counts. A ramp counts only if it is monitored: else the power goes after
-/// it, and the machine then stops from full speed as in category 0.
-StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced);
+/// it, and the machine then stops from full speed as in category 0. `from_um_s`: the speed at the output command, above
+/// 0; nothing: full speed.
+StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced,
+                         std::optional<std::int64_t> from_um_s = {});
 
 /// The larger of the maximum and mean + 3 standard deviations (of a sample), rounded up to the nanosecond (ISO 13855,
 /// from memory). Requires at least two times, each above 0 and at most an hour, and at most 10 000 of them.

@@ -72,6 +72,67 @@ TEST_CASE("campaign: the same trials with any number of threads, in order") {
     }
 }
 
+TEST_CASE("campaign: a trial with a demand judges each function that names its guard, and none else") {
+    const Scenario scenario = read("log_debarker/guards");
+    TrialRunner runner(scenario, 5);
+    CampaignSummary summary(scenario);
+    for (std::uint64_t i = 0; i < 600; ++i) {
+        const TrialRecord record = runner.run(i);
+        summary.add(record);
+        std::uint64_t naming = 0;
+        for (const sim::Demand& demand : runner.scenario().demands)
+            for (std::size_t f = 0; f < scenario.functions.size(); ++f)
+                naming |= std::uint64_t{sim::names(scenario.functions[f], demand.safeguard)} << f;
+        CAPTURE(i);
+        // one demand, one machine: just one of the three; a demand that the trial did not live to see shows nothing
+        const std::uint64_t judged = record.functions_met + record.functions_not_met + record.functions_not_shown;
+        CHECK((judged == 0 || judged == naming));
+        CHECK((judged == naming || runner.seen().demands.empty()));
+        CHECK(record.functions_not_met == 0);
+        CHECK(runner.scenario().duration == scenario.duration);
+    }
+    REQUIRE(summary.functions().size() == scenario.functions.size());
+    for (std::size_t f = 0; f < scenario.functions.size(); ++f) {
+        const sim::FunctionSummary& function = summary.functions()[f];
+        CHECK(function.name == scenario.functions[f].name);
+        CHECK(function.met > 20);
+        CHECK(function.not_met == 0);
+        CHECK(function.not_shown > 0);
+        REQUIRE(function.worst);
+        CHECK(*function.worst > proto::milliseconds(100));
+        CHECK(*function.worst <= *scenario.functions[f].must[0].within);
+    }
+    CHECK(summary.of(Outcome::dangerous) == 0);
+}
+
+TEST_CASE("campaign: a trial in which a function was not met is dangerous, whatever the link did") {
+    for (const char* name : {"log_debarker/exchanged_reactions", "log_debarker/forgotten_guard"}) {
+        CAPTURE(name);
+        const Scenario scenario = read(name);
+        TrialRunner runner(scenario, 5);
+        CampaignSummary summary(scenario);
+        for (std::uint64_t i = 0; i < 300; ++i) {
+            const TrialRecord record = runner.run(i);
+            summary.add(record);
+            if (record.functions_not_met == 0) continue;
+            CHECK(record.outcome == Outcome::dangerous);
+            CHECK_FALSE(runner.why().empty());
+        }
+        CHECK(summary.of(Outcome::dangerous) > 10);
+        std::uint64_t not_met = 0;
+        for (const sim::FunctionSummary& function : summary.functions()) not_met += function.not_met;
+        CHECK(not_met > 10);
+    }
+    // a stop that takes longer than within, on a link that keeps its promise
+    Scenario slow = read("log_debarker/guards");
+    slow.functions[0].must[0].within = proto::milliseconds(300);
+    CampaignSummary summary(slow);
+    for (const TrialRecord& record : alone(slow, 300)) summary.add(record);
+    CHECK(summary.functions()[0].not_met > 10);
+    CHECK(summary.functions()[0].met == 0);
+    CHECK(summary.functions()[1].not_met == 0);
+}
+
 TEST_CASE("campaign: a trial is the same whatever was run before it") {
     for (const char* name : {"veneer_press/all_errors", "stage_lift/streaming_errors", "glass_table/implied_addresses",
                              "veneer_press/supply_dip", "stage_lift/load_drops", "stage_lift/creeping_delay_stamped"}) {

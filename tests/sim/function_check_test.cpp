@@ -7,7 +7,9 @@
 #include <string>
 #include <vector>
 
+#include "sim/drive/limits.hpp"
 #include "sim/timing/function_time.hpp"
+#include "sim/timing/response.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -135,6 +137,23 @@ TEST_CASE("a function that only slows down ends no hazard unless it says so") {
     // and unless something monitors it
     s.machine->reduced_speed_monitor.reset();
     CHECK(problem(s, "nothing monitors it"));
+}
+
+TEST_CASE(
+    "a reduced speed that [stopping] says ends every hazard counts only with its monitor, and without is a problem") {
+    for (const bool with_functions : {true, false}) {
+        Scenario s = only_slows();
+        if (!with_functions) s.functions.clear();
+        s.stopping.ramp_monitored = s.stopping.reduced_speed_ends_hazard = true;
+        CHECK(sim::check_functions(s).ok());
+        CHECK(sim::response_of(s).overall);
+        CHECK(sim::limits_of(s).limits.reduced_speed_counts);
+        s.machine->reduced_speed_monitor.reset();
+        CHECK(problem(s, "reduced_speed_ends_hazard = true in [stopping], and nothing monitors the reduced speed"));
+        CHECK_FALSE(sim::response_of(s).overall);
+        CHECK(has(sim::response_of(s).cautions, "write reduced_speed_monitored in [machine]"));
+        CHECK_FALSE(sim::limits_of(s).limits.reduced_speed_counts);
+    }
 }
 
 TEST_CASE("a guard in no function while others are in one is a problem, unless it says none and why") {

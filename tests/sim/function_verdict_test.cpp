@@ -177,6 +177,17 @@ TEST_CASE("a demand at reduced speed is judged") {
     CHECK(result.function_rows[1].met == Met::yes);
 }
 
+TEST_CASE("without a limit a guard may take what the settings promise: the stop of a failing link, if that is longer") {
+    sim::Scenario s = one_demand("pull_cord");
+    s.functions[1].must[0].within.reset();
+    const auto result = sim::rehearse(s, 11);
+    REQUIRE(result.function_rows.size() == 1);
+    // 105 ms required of the link; category 0, to which a failing link leads, takes 420 ms, the cord's category 2 270
+    // ms
+    CHECK(result.function_rows[0].allowed == milliseconds(105 + 420));
+    CHECK(result.function_rows[0].met == Met::yes);
+}
+
 TEST_CASE("a link that fails over a reduced speed only is no safe state unless somebody says so") {
     sim::Scenario s = shipped("reduced_speed_only.toml");
     auto result = sim::rehearse(s, 11);

@@ -245,6 +245,42 @@ TEST_CASE("returns and hazard_ends take their words only, a distance is that of 
           "5: function[1].distance.safeguard: \"cord\" is no safeguard of this function; write one of its own");
 }
 
+TEST_CASE(
+    "a distance from reduced speed names the function whose guards are passed first, which may stand further down") {
+    const Folder folder;
+    const std::string flap = named + "safeguards = [\"flap\"]\nmust = \"category-0\"\n";
+    const std::string cord = "[[function]]\nname = \"the cord\"\nsafeguards = \"cord\"\nmust = \"category-2\"\n";
+    const auto distance = [](const std::string& more) {
+        return "distance = { edition = \"2010\", case = \"interlocked-guard\", reaching_through = \"60 mm\"" + more +
+               " }\n";
+    };
+    const std::string there = ", there = \"900 mm\"", reduced = ", from_speed = \"reduced\"";
+    const auto read = folder.read(plant + flap + distance(there + reduced + ", after = \"the cord\"") + cord);
+    REQUIRE_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
+    CHECK(read.value().functions[0].slowed_by == "the cord");
+    CHECK(read.value().functions[1].slowed_by.empty());
+    CHECK(folder.wrong(flap + distance(there + ", from_speed = \"full\"") + cord) == "nothing");
+    CHECK(folder.wrong(flap + distance(there + reduced + ", after = \"the cort\"") + cord) ==
+          "5: function[1].distance.after: \"the cort\" is no function; nearest is \"the cord\"");
+    CHECK(folder.wrong(flap + distance(there + reduced + ", after = \"the cord\"")) ==
+          "5: function[1].distance.after: \"the cord\" is no function; write its [[function]]");
+    CHECK(folder.wrong(flap + distance(there + reduced + ", after = \"opening the flap stops the rollers\"")) ==
+          "5: function[1].distance.after: names its own function; write the one whose guards are passed first");
+    CHECK(folder.wrong(flap + distance(there + reduced) + cord)
+              .find("5: function[1].distance.from_speed: is \"reduced\", and nothing says what has slowed the machine "
+                    "down; write after = ") == 0);
+    CHECK(folder.wrong(flap + distance(there + ", after = \"the cord\"") + cord) ==
+          "5: function[1].distance.after: means nothing without from_speed = \"reduced\"; write that, or take it away");
+    CHECK(folder.wrong(flap + distance(reduced + ", after = \"the cord\"") + cord)
+              .find("5: function[1].distance.from_speed: is \"reduced\", and without there nobody knows the way") == 0);
+    CHECK(folder.wrong(flap + distance(there + ", from_speed = \"slow\"") + cord)
+              .find("5: function[1].distance.from_speed: \"slow\" is none of full, reduced") == 0);
+    // [distance] is of a guard alone, whatever its functions are
+    CHECK(
+        folder.wrong("[distance]\nsafeguard = \"flap\"\nedition = \"2010\"\ncase = \"mat\"\nfrom_speed = \"reduced\"\n")
+            .find("distance.from_speed: unknown key") != std::string::npos);
+}
+
 TEST_CASE("a safeguard that no function needs says so and why, and then stands in none") {
     const Folder folder;
     const auto with = [](const std::string& keys) {

@@ -151,7 +151,11 @@ TEST_CASE("a stop counts only as far as something sees to it") {
     CHECK(stopping(StopCategory::category_1) == milliseconds(110));
     s.stopping.standstill_monitored = s.stopping.reduced_speed_ends_hazard = true;
     CHECK(stopping(StopCategory::category_2) == milliseconds(110));
+    CHECK_FALSE(stopping(StopCategory::reduced_speed));  // nothing monitors it, whatever the risk assessment says
+    machine.reduced_speed_monitor = sim::SpeedMonitor{10'000, milliseconds(20), StopCategory::category_0};
     CHECK(stopping(StopCategory::reduced_speed) == milliseconds(85));
+    s.stopping.reduced_speed_ends_hazard = false;
+    CHECK_FALSE(stopping(StopCategory::reduced_speed));
     s.stopping.ramp_monitored = false;
     machine.braking_um_s2 = 0;
     CHECK_FALSE(stopping(StopCategory::category_1));

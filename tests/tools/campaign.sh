@@ -33,6 +33,8 @@ errors = {"corruption", "repetition", "incorrect-sequence", "loss", "delay", "in
 assert set(d["by_error"]) == errors and d["trials"] == 3000, d
 assert sum(d["outcomes"].values()) == 3000 and d["outcomes"]["dangerous"] == 0 and d["dangerous"] == [], d
 assert {"safe-state", "tolerated", "no-effect", "dangerous"} <= set(d["outcomes"]), d
+assert len(d["functions"]) == 2 and all(f["not_met"] == 0 and f["met"] > 100 and f["worst_ms"] > 0 for f in d["functions"]), d
+assert sum(f["met"] + f["not_met"] + f["not_shown"] for f in d["functions"]) > d["with_demand"] / 2, d
 assert abs(d["dangerous_upper_95"] - (1 - 0.05 ** (1 / 3000))) < 1e-12, d
 for name, e in d["by_error"].items():
     assert e["safe_state"] + e["tolerated"] + e["no_effect"] + e["dangerous"] + e["not_fired"] == e["trials"], e
@@ -118,6 +120,14 @@ import sqlite3
 assert sqlite3.connect("stopped.sqlite").execute("SELECT count(*) FROM trial").fetchone()[0] == done
 PYTHON
 
+# Every way of a fault can be read again.
+mkdir drive && cp -r "$SOURCE/scenarios/profiles" drive
+{ cat "$SOURCE/scenarios/log_debarker/guards.toml"
+  printf '\n[[fault]]\nway = "drive-does-not-slow"\nat_end = "device"\nat = "13 s"\nlasting = "3 s"\n'; } >drive/plant.toml
+run 0 campaign drive/plant.toml --trials 300 --json --store drive.sqlite; cp out drive.json
+run 0 campaign drive/plant.toml --trials 300 --json --store drive.sqlite --resume
+cmp -s out drive.json || fail "a store with a drive that does not slow down gives another result"
+
 # ---- what is no store of this campaign is said, and left alone ----
 
 refused() {
@@ -145,6 +155,9 @@ refused gap.sqlite '^gap.sqlite: is no store of linkdrill, or a damaged one'
 cp all.sqlite version.sqlite
 /usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("version.sqlite"); c.execute("UPDATE campaign SET version = \"0.0.9\""); c.commit()'
 refused version.sqlite 'was begun by linkdrill 0.0.9'
+cp all.sqlite format.sqlite
+/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("format.sqlite"); c.execute("PRAGMA user_version = 1"); c.commit()'
+refused format.sqlite 'is a store of another version of linkdrill'
 cp all.sqlite seed.sqlite
 run 2 campaign "$good" --trials $trials --seed 99 --store seed.sqlite --resume; one_line 'holds trials of seed 7, not 99'
 run 2 campaign "$lift" --trials $trials --seed 7 --store seed.sqlite --resume;  one_line 'holds trials of another scenario, "Veneer press'

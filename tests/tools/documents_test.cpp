@@ -159,6 +159,36 @@ TEST_CASE("JUnit: a case for each injection, and twin, bound and recovery") {
     CHECK(xml.find("time=\"0.134\"") != std::string::npos);
 }
 
+TEST_CASE("JUnit: a case for each function: met passes, not met fails with its reason, not shown is skipped with it") {
+    samples::Rehearsed r = samples::guarded();
+    const std::string xml = tools::to_junit(tools::describe(r.scenario, r.result));
+    std::size_t met = 0, not_met = 0, not_shown = 0;
+    for (const sim::FunctionResult& function : r.result.functions) {
+        const std::string& name = r.scenario.functions[function.function].name;
+        const std::size_t at = xml.find("<testcase name=\"function: " + tools::xml_text(name) + "\"");
+        CAPTURE(name);
+        REQUIRE(at != std::string::npos);
+        const std::string rest = xml.substr(xml.find('>', at) - 1);
+        met += static_cast<std::size_t>(function.met == sim::Met::yes && rest.starts_with("/>"));
+        not_met += static_cast<std::size_t>(function.met == sim::Met::no &&
+                                            rest.find("<failure type=\"not-met\" message=\"") < 16);
+        not_shown +=
+            static_cast<std::size_t>(function.met == sim::Met::not_shown && rest.find("<skipped message=\"") < 16);
+        if (function.met == sim::Met::no)
+            CHECK(rest.find("it took 623 ms from the contact, and 596 ms are allowed") < rest.find("</testcase>"));
+        if (function.met == sim::Met::not_shown) CHECK(rest.find(function.why) < rest.find("</testcase>"));
+    }
+    CHECK(met + not_met + not_shown == r.result.functions.size());
+    CHECK(met > 0);
+    CHECK(not_met > 0);
+    CHECK(not_shown > 0);
+    CHECK(xml.find("skipped=\"" + std::to_string(not_shown) + "\"") != std::string::npos);
+    // where nothing is stated there is nothing to be met
+    r.scenario.functions.clear();
+    r.result.functions.clear();
+    CHECK(tools::to_junit(tools::describe(r.scenario, r.result)).find("function: ") == std::string::npos);
+}
+
 TEST_CASE(
     "JUnit: a danger that was expected, a missed expectation, a missed limit and a link that did not start all fail") {
     samples::Rehearsed r = samples::usual();

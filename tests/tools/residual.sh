@@ -33,6 +33,24 @@ run 0 residual "$profile" --sil 3 --telegrams-per-hour 1 --bit-error-rate 1e-6 -
 run 1 residual "$SOURCE/scenarios/profiles/crc24_implied.toml" --scan-bytes 40 --sil 2 --telegrams-per-hour 1000 --method older --bit-error-rate 0.003 --json
 holds 'len(d["lengths"]) == 40 and d["first_lost_payload_bytes"] > 1'
 holds 'all(l["met"] for l in d["lengths"] if l["payload_bytes"] < d["first_lost_payload_bytes"])'
+# of a scenario: both receivers, by the highest level of its functions
+plant=$SOURCE/scenarios/log_debarker/guards.toml
+run 1 residual "$plant" --json
+holds 'd["sil"] == 2 and d["met"] is False and [r["telegrams_per_hour"] for r in d["links"][0]["receivers"]] == [360000, 360000]'
+holds 'all(abs(s["rate_per_hour"] / (2 * r["rate_per_hour"]) - 1) < 1e-12 for s, r in zip(d["sum"], d["links"][0]["receivers"][0]["methods"]))'
+cp out of_plant.json
+run 0 check "$plant" --json
+/usr/bin/python3 -c 'import json; a, b = json.load(open("of_plant.json")), json.load(open("out"))["residual"]; assert all(a[k] == b[k] for k in b)' ||
+    fail "check and residual differ"
+run 0 residual "$plant" --method rate-limit --out of_plant
+grep -q '^PASS  ' out || fail "no verdict word first: $(head -1 out)"
+[ "$(wc -L <out)" -le 100 ] || fail "too wide"
+[ -s of_plant/link_residual.json ] || fail "nothing kept with --out"
+run 0 run "$plant" --out dossier --quiet
+run 0 residual "$plant" --method rate-limit --out dossier
+run 0 report dossier
+grep -q 'Residual error rate of the link, both receivers added up' dossier/report.html || fail "the report lacks the link's rate"
+run 2 residual "$plant" --sil 3; one_line 'does not go with a scenario, which says it; take it away$'
 run 0 residual --compare CRC-16/IBM-3740,CRC-24/BLE,16:0x8BB7 --data-bits 128
 [ "$(wc -L <out)" -le 100 ] || fail "too wide"
 run 0 residual --compare CRC-16/IBM-3740,CRC-24/BLE --data-bits 128 --json
@@ -71,7 +89,6 @@ bad '--sil: ' --crc CRC-32/ISCSI --data-bits 64 --sil 5
 for rate in 0 0.6 nan inf -1 1e-2x ''; do
     bad '--bit-error-rate: ' --crc CRC-32/ISCSI --data-bits 64 --bit-error-rate "$rate"
 done
-bad 'is a scenario' "$good"
 bad 'no such file' none.toml
 bad '--scan-bytes: ' "$profile" --scan-bytes 251
 bad '--scan-bytes: goes with' --crc CRC-16/IBM-3740 --data-bits 64 --scan-bytes 4

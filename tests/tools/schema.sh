@@ -34,6 +34,7 @@ for one in crc32_carried crc24_implied; do
     "$LINKDRILL" residual "$SOURCE/scenarios/profiles/$one.toml" --out "runs/$one" >out 2>err || [ $? = 1 ] ||
         fail "residual: $(cat err)"
 done
+"$LINKDRILL" residual "$good" --out runs/1 >out 2>err || [ $? = 1 ] || fail "residual of a scenario: $(cat err)"
 run 0 report runs/1 --json;                             cp out documents/report.1.json
 run 0 check "$good" --json;                             cp out documents/check.1.json
 run 1 check "$differ" --json;                           cp out documents/check.2.json

@@ -172,6 +172,29 @@ void reactions(Page& page, CampaignFinding found) {
     page.paragraph("    ", note);
 }
 
+/// What the demands drawn around the faults showed of each function.
+void functions(Page& page, const CampaignFinding& found) {
+    const std::vector<sim::FunctionSummary>& all = found.summary.functions();
+    page.blank();
+    if (all.empty())
+        return page.paragraph_at(indent, "Functions   ",
+                                 "nothing states what the guards must do: their demands are judged up to the output.");
+    bool first = true;
+    for (const sim::FunctionSummary& one : all) {
+        std::string text = "\"" + plain(one.name) + "\": met " + grouped(one.met) + ", ";
+        text += (one.not_met > 0 ? "NOT MET " : "not met ") + grouped(one.not_met) + ", not shown " +
+                grouped(one.not_shown);
+        if (one.worst) text += "; slowest " + in_tenths_of_ms(*one.worst, Rounding::up) + " after the demand";
+        page.paragraph_at(indent + 2, first ? "Functions   " : "            ", text + ".");
+        first = false;
+    }
+    page.paragraph_at(
+        indent, "            ",
+        "One demand a trial, in every second one. Not shown: the machine stood, the link had stopped, or "
+        "another stop was under way. A stop under way at the end of a trial is followed to its end by the "
+        "machine's figures.");
+}
+
 void dangerous(Page& page, const CampaignFinding& found) {
     const std::vector<sim::DangerousTrial>& all = found.summary.dangerous();
     if (all.empty()) return;
@@ -220,6 +243,7 @@ Page page_of(const CampaignFinding& found, Columns columns) {
     outcomes(page, found.summary);
     first_measures(page, found.summary);
     reactions(page, found);
+    functions(page, found);
     figures(page, found);
     return page;
 }

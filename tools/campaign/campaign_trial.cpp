@@ -32,6 +32,14 @@ void demand_line(Page& page, const sim::Scenario& trial, const sim::RunResult& s
     page.paragraph("Demand     ", text);
 }
 
+void function_lines(Page& page, const sim::Scenario& trial, const sim::RunResult& seen) {
+    for (const sim::FunctionRow& row : seen.function_rows)
+        page.paragraph("           ",
+                       "\"" + plain(trial.functions[row.function].name) + "\": " + std::string(words_of(row.met)) +
+                           (row.took ? ", " + in_tenths_of_ms(*row.took, Rounding::up) + " after the contact" : "") +
+                           (row.why.empty() ? "" : "; " + plain(row.why)) + ".");
+}
+
 Page trial_page(const sim::TrialRunner& runner, const sim::TrialRecord& record, const std::string& repeat,
                 Columns columns) {
     const sim::Scenario& trial = runner.scenario();
@@ -53,6 +61,7 @@ Page trial_page(const sim::TrialRunner& runner, const sim::TrialRecord& record, 
                    in_s(*trial.faults.front().at) +
                        (record.phase == sim::TrialPhase::starting ? ", in the start of the link." : ", in the run."));
     demand_line(page, trial, seen);
+    function_lines(page, trial, seen);
     page.paragraph("Outcome    ", std::string(word_for(record.outcome)) + "; " +
                                       counted(injection.telegrams, "telegram", "telegrams") + " touched, caught by " +
                                       plain(caught_by(injection, names)) + ".");
@@ -99,6 +108,18 @@ Value describe_demand(const sim::Scenario& trial) {
     return Value::Object{{"safeguard", demand.safeguard}, {"at_ms", demand.at}};
 }
 
+Value describe_functions(const sim::Scenario& trial, const sim::RunResult& seen) {
+    Value::List rows;
+    for (const sim::FunctionRow& row : seen.function_rows)
+        rows.push_back(Value::Object{
+            {"name", trial.functions[row.function].name},
+            {"met", row.met == sim::Met::not_shown ? Value("not-shown") : Value(row.met == sim::Met::yes)},
+            {"took_ms", Value::of(row.took)},
+            {"allowed_ms", Value::of(row.allowed)},
+            {"why", Value::text_or_null(row.why)}});
+    return rows;
+}
+
 }  // namespace
 
 proto::Result<Finished, Failure> show_trial(const Request& request, const CampaignRequest& wanted,
@@ -123,6 +144,7 @@ proto::Result<Finished, Failure> show_trial(const Request& request, const Campai
         {"phase", record.phase == sim::TrialPhase::starting ? "starting" : "running"},
         {"fault", describe_fault(trial)},
         {"demand", describe_demand(trial)},
+        {"functions", describe_functions(trial, runner.seen())},
         {"injection", describe_injection(trial, runner.seen().injections.front())},
         {"dangerous", std::move(why)},
         {"repeat", repeat},

@@ -94,6 +94,13 @@ Value describe(const CampaignFinding& found) {
                                           {"error", summary.error_of(one.fault).name},
                                           {"why", one.why},
                                           {"repeat", repeat_command(found, one.trial)}});
+    Value::List functions;
+    for (const sim::FunctionSummary& one : summary.functions())
+        functions.push_back(Value::Object{{"name", one.name},
+                                          {"met", one.met},
+                                          {"not_met", one.not_met},
+                                          {"not_shown", one.not_shown},
+                                          {"worst_ms", Value::of(one.worst)}});
     const sim::TrialRange range = sim::shard_of(found.trials, found.shard, found.shards);
     return Value::Object{
         {"scenario", found.scenario.file},
@@ -109,6 +116,7 @@ Value describe(const CampaignFinding& found) {
         {"digest", sim::written_hex(summary.digest(), 16)},
         {"outcomes", std::move(counts)},
         {"by_error", std::move(by_error)},
+        {"functions", std::move(functions)},
         {"dangerous", std::move(dangerous)},
         {"dangerous_upper_95", sim::share_at_most(summary.of(Outcome::dangerous), summary.trials())},
         {"dangerous_share", share_of(summary.of(Outcome::dangerous), summary.trials())},

@@ -13,11 +13,11 @@ namespace tools {
 namespace {
 
 constexpr std::int64_t store_mark = 0x4C444341;  ///< SQLite's application_id: "LDCA"
-constexpr std::int64_t store_format = 1;
+constexpr std::int64_t store_format = 2;
 constexpr auto at_least_every = std::chrono::milliseconds(500);
 constexpr std::uint64_t rows_at_most = 10'000;
 
-constexpr int columns = 18;
+constexpr int columns = 23;
 /// As many trials as one statement takes: most of them come in batches, and a statement costs as much as a row.
 constexpr std::size_t rows_together = 32;
 
@@ -75,6 +75,11 @@ std::optional<sim::TrialRecord> record_from(const Database::Statement& row, std:
     record.cycles = static_cast<std::uint32_t>(row.number(15));
     record.spurious = static_cast<std::uint32_t>(row.number(16));
     record.digest = static_cast<std::uint64_t>(row.number(17));
+    record.functions_met = static_cast<std::uint64_t>(row.number(18));
+    record.functions_not_met = static_cast<std::uint64_t>(row.number(19));
+    record.functions_not_shown = static_cast<std::uint64_t>(row.number(20));
+    record.demand_reduced = time(21);
+    record.demand_stands = time(22);
     if (!right) return std::nullopt;
     return record;
 }
@@ -286,6 +291,11 @@ std::optional<Failure> TrialStore::write_rows(Database::Statement& rows, std::sp
         next(std::int64_t{record.cycles});
         next(std::int64_t{record.spurious});
         next(static_cast<std::int64_t>(record.digest));
+        next(static_cast<std::int64_t>(record.functions_met));
+        next(static_cast<std::int64_t>(record.functions_not_met));
+        next(static_cast<std::int64_t>(record.functions_not_shown));
+        next(ns_of(record.demand_reduced));
+        next(ns_of(record.demand_stands));
     }
     rows.step();
     if (!rows.reset()) return failure();

@@ -11,7 +11,9 @@ CREATE TABLE campaign (version TEXT, scenario TEXT, contents TEXT, seed TEXT, tr
 CREATE TABLE trial (trial INTEGER PRIMARY KEY, fault INTEGER, way INTEGER, outcome INTEGER, starting INTEGER,
                     demand INTEGER, in_time INTEGER, started INTEGER, detected_by INTEGER, detected_end INTEGER,
                     detect_ns INTEGER, safe_state_ns INTEGER, standstill_ns INTEGER, allowed_ns INTEGER,
-                    exchanges INTEGER, cycles INTEGER, spurious_trips INTEGER, digest INTEGER);
+                    exchanges INTEGER, cycles INTEGER, spurious_trips INTEGER, digest INTEGER,
+                    functions_met INTEGER, functions_not_met INTEGER, functions_not_shown INTEGER,
+                    demand_reduced_ns INTEGER, demand_stands_ns INTEGER);
 CREATE TABLE dangerous (trial INTEGER PRIMARY KEY, fault INTEGER, why TEXT);
 CREATE TABLE way_name (number INTEGER PRIMARY KEY, name TEXT, error TEXT);
 CREATE TABLE outcome_name (number INTEGER PRIMARY KEY, name TEXT);
@@ -22,7 +24,8 @@ CREATE VIEW trials AS
            measure_name.name AS detected_by,
            CASE detected_end WHEN 0 THEN 'controller' WHEN 1 THEN 'device' END AS detected_end,
            detect_ns / 1e6 AS detect_ms, safe_state_ns / 1e6 AS safe_state_ms, standstill_ns / 1e6 AS standstill_ms,
-           allowed_ns / 1e6 AS allowed_ms, exchanges, cycles, why
+           allowed_ns / 1e6 AS allowed_ms, exchanges, cycles, functions_met, functions_not_met, functions_not_shown,
+           demand_reduced_ns / 1e6 AS demand_reduced_ms, demand_stands_ns / 1e6 AS demand_stands_ms, why
     FROM trial JOIN way_name ON way_name.number = way JOIN outcome_name ON outcome_name.number = outcome
          LEFT JOIN measure_name ON measure_name.number = detected_by LEFT JOIN dangerous USING (trial);
 )";

@@ -8,7 +8,7 @@
 
 namespace tools {
 
-inline constexpr std::uint64_t trial_ways = static_cast<std::uint64_t>(sim::FaultWay::clock_drift) + 1;
+inline constexpr std::uint64_t trial_ways = static_cast<std::uint64_t>(sim::FaultWay::drive_does_not_slow) + 1;
 inline constexpr std::uint64_t trial_outcomes = static_cast<std::uint64_t>(sim::Outcome::not_fired) + 1;
 
 /// Statements that make them all.

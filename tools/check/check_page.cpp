@@ -142,6 +142,8 @@ Value describe(const CheckFound& found) {
         {"undetectable", Value::list_of(check.undetectable)},
         {"cautions", Value::list_of(both(check.cautions, found.functions.cautions))},
     };
+    if (found.residual) document.push_back({"residual", describe(*found.residual)});
+    if (!found.functions.reckoned.empty()) document.push_back({"reckoned", Value::list_of(found.functions.reckoned)});
     if (found.all_settings) document.push_back({"settings", describe_settings(check)});
     return document;
 }
@@ -176,6 +178,12 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
     if (found.all_settings) settings_table(page, check, names);
     guards_table(page, found.functions);
     sentences(page, "Problems", problems);
+    if (found.residual) {
+        page.blank();
+        page.line("Residual error of the link");
+        residual_lines(page, *found.residual);
+    }
+    sentences(page, "Reckoned with", found.functions.reckoned);
     sentences(page, "No measure of this link sees", check.undetectable);
     sentences(page, "Cautions", both(check.cautions, found.functions.cautions));
     return page;

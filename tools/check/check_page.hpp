@@ -1,10 +1,12 @@
 #pragma once
 // The cross-check of the two ends and of the guards, and a profile, for people and for programs.
+#include <optional>
 #include <string>
 
 #include "proto/profile.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/studies/function_check.hpp"
+#include "tools/residual/link_residual.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
@@ -17,7 +19,8 @@ namespace tools {
 struct CheckFound {
     sim::CrossCheck ends;
     sim::FunctionCheck functions;
-    bool all_settings = false;  ///< list each compared setting
+    std::optional<LinkResidual> residual;  ///< where a function states a level
+    bool all_settings = false;             ///< list each compared setting
     [[nodiscard]] bool ok() const { return ends.ok() && functions.ok(); }
 };
 

@@ -7,6 +7,7 @@
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
+#include "tools/residual/link_residual.hpp"
 
 namespace tools {
 namespace {
@@ -21,23 +22,44 @@ proto::Result<Finished, Failure> check_profile(const std::string& file, Columns 
                     page_of(profile.value(), layout.value(), columns)};
 }
 
-proto::Result<Finished, Failure> check_scenario(const std::string& file, bool all_settings, Columns columns) {
+/// Where a function's level stands: what that asks of the link's residual error.
+void add_residual(const sim::Scenario& scenario, unsigned threads, CheckFound& found) {
+    const auto function = function_with_highest_level(scenario);
+    if (!function) return;
+    WeightsCache cache(WeightsCache::usual_folder());
+    ResidualQuestion question;
+    question.methods.numbers_accepted = usual_numbers_accepted;
+    found.residual = residual_of_link(scenario, question, cache, {.threads = threads, .progress = {}});
+    const std::string kept = methods_in_words(*found.residual, true), lost = methods_in_words(*found.residual, false);
+    if (lost.empty()) return;
+    const std::string said = "\"" + found.residual->function + "\" asks for " + found.residual->level +
+                             ", and the link's residual error rate is over its share by " + lost;
+    found.functions.cautions.push_back(
+        said +
+        (kept.empty() ? ", and no method keeps it: a telegram with a stronger CRC, a longer cycle or a lower level "
+                        "would"
+                      : ", under it by " + kept) +
+        "; see linkdrill residual with this scenario");
+}
+
+proto::Result<Finished, Failure> check_scenario(const std::string& file, const Request& request) {
     const auto scenario = sim::read_scenario(file);
     if (!scenario) return failure_of(scenario.error());
-    const CheckFound found{.ends = sim::cross_check(scenario.value()),
-                           .functions = sim::check_functions(scenario.value()),
-                           .all_settings = all_settings};
+    CheckFound found{.ends = sim::cross_check(scenario.value()),
+                     .functions = sim::check_functions(scenario.value()),
+                     .residual = {},
+                     .all_settings = request.arguments.has("--all")};
+    add_residual(scenario.value(), request.jobs, found);
     return Finished{found.ok() ? Status::done : Status::not_met, describe(found),
-                    page_of(scenario.value(), found, columns)};
+                    page_of(scenario.value(), found, request.columns)};
 }
 
 proto::Result<Finished, Failure> check(const Request& request) {
     const std::string file = request.arguments.value("FILE").value_or("");
     const auto kind = sim::kind_of_file(file);
     if (!kind) return failure_of(kind.error());
-    return kind.value() == sim::FileKind::profile
-               ? check_profile(file, request.columns)
-               : check_scenario(file, request.arguments.has("--all"), request.columns);
+    return kind.value() == sim::FileKind::profile ? check_profile(file, request.columns)
+                                                  : check_scenario(file, request);
 }
 
 }  // namespace

@@ -192,9 +192,12 @@ void add_distances(Sheet& sheet, const Dossier& d) {
                               SheetCell::blank()});
     };
     add("the guard of the scenario's distance", d.acceptance);
-    for (const Value& function : look_up_list(d.acceptance, "functions"))
-        add("F" + scalar_text(look_up(function, "no")) + ", " + joined(look_up_list(function, "safeguards"), ", "),
+    for (const Value& function : look_up_list(d.acceptance, "functions")) {
+        const std::string from = look_up_text(function, "distance_from");
+        add("F" + scalar_text(look_up(function, "no")) + ", " + joined(look_up_list(function, "safeguards"), ", ") +
+                (from.empty() ? "" : ": " + from),
             function);
+    }
     if (!table.rows.empty()) sheet.blocks.emplace_back(std::move(table));
 }
 

@@ -25,11 +25,17 @@ struct Known {
     const char* command;  ///< that leaves it
 };
 constexpr Known known[] = {
-    {"result.json", &Dossier::result, "run"},          {"plant.json", &Dossier::plant, "run"},
-    {"acceptance.json", &Dossier::acceptance, "run"},  {"timeline.json", &Dossier::time_line, "run"},
-    {"response.json", &Dossier::response, "response"}, {"watchdog.json", &Dossier::watchdog, "watchdog"},
-    {"residual.json", &Dossier::residual, "residual"}, {"measures.json", &Dossier::measures, "measures"},
-    {"campaign.json", &Dossier::campaign, "campaign"}, {"endurance.json", &Dossier::endurance, "endurance"},
+    {"result.json", &Dossier::result, "run"},
+    {"plant.json", &Dossier::plant, "run"},
+    {"acceptance.json", &Dossier::acceptance, "run"},
+    {"timeline.json", &Dossier::time_line, "run"},
+    {"response.json", &Dossier::response, "response"},
+    {"watchdog.json", &Dossier::watchdog, "watchdog"},
+    {"residual.json", &Dossier::residual, "residual"},
+    {"measures.json", &Dossier::measures, "measures"},
+    {"link_residual.json", &Dossier::link_residual, "residual"},
+    {"campaign.json", &Dossier::campaign, "campaign"},
+    {"endurance.json", &Dossier::endurance, "endurance"},
 };
 
 Failure in_folder(const std::string& folder, std::string message) {

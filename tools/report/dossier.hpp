@@ -12,7 +12,8 @@ namespace tools {
 
 struct Dossier {
     // each null where its command has not left one
-    Value result, plant, acceptance, time_line, response, watchdog, residual, measures, campaign, endurance;
+    Value result, plant, acceptance, time_line, response, watchdog, residual, link_residual, measures, campaign,
+        endurance;
     std::vector<std::string> files;     ///< of the documents that are there
     std::vector<std::string> cautions;  ///< what a reader must know about how they fit
 };

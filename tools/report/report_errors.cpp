@@ -8,8 +8,36 @@
 namespace tools {
 namespace {
 
+SheetCell met_cell(const Value& met, const std::string& why) {
+    if (is_null(met)) return {"not judged", SheetCell::Kind::text, Mark::unknown};
+    if (met.is_true()) return {"yes", SheetCell::Kind::text, Mark::running};
+    return {"NO: " + why, SheetCell::Kind::text, Mark::stopped};
+}
+
+/// Of both receivers of the link, by the level of its functions.
+void residual_of_link(Sheet& sheet, const Value& r) {
+    if (is_null(r)) return;
+    const std::string function = look_up_text(r, "function");
+    sheet.blocks.emplace_back(SheetText{
+        SheetText::Kind::plain,
+        (function.empty() ? "The link claims " : "\"" + function + "\" asks for the highest level over this link, ") +
+            look_up_text(r, "level") + ". Per link, and for the sum over all links (here one), its share is " +
+            figure(look_up_number(r, "share_per_hour")) + " an hour: " + look_up_text(r, "share_source") + "."});
+    SheetTable table{.caption = "Residual error rate of the link, both receivers added up",
+                     .columns = {"Method", "Source, confidence", "Rate per hour", "Share per hour", "Kept?"},
+                     .rows = {}};
+    for (const Value& m : look_up_list(r, "sum"))
+        table.rows.push_back({look_up_text(m, "name"), look_up_text(m, "source") + "; " + look_up_text(m, "confidence"),
+                              SheetCell::number(figure(look_up_number(m, "rate_per_hour"))),
+                              SheetCell::number(figure(look_up_number(m, "share_per_hour"))),
+                              met_cell(look_up(m, "met"), look_up_text(m, "why"))});
+    sheet.blocks.emplace_back(std::move(table));
+    sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft, "These are " + look_up_text(r, "left_out") + "."});
+}
+
 void residual(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetHeading{.margin = "12", .text = "Residual error", .id = "residual"});
+    residual_of_link(sheet, d.link_residual);
     const Value& r = d.residual;
     if (is_null(r)) {
         sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft,
@@ -52,20 +80,11 @@ void residual(Sheet& sheet, const Dossier& d) {
     SheetTable table{.caption = "Methods for the rate of undetected errors",
                      .columns = {"Method", "Source, confidence", "Rate per hour", "Share per hour", "Met?"},
                      .rows = {}};
-    for (const Value& m : methods) {
-        const Value& met = look_up(m, "met");
-        table.rows.push_back(
-            {look_up_text(m, "name"),
-             look_up_text(m, "source") + "; " + look_up_text(m, "confidence"),
-             SheetCell::number(figure(look_up_number(m, "rate_per_hour"))),
-             SheetCell::number(figure(look_up_number(m, "share_per_hour"))),
-             {is_null(met) ? "not judged"
-                           : (met.is_true() ? "yes" : "NO: ") + (met.is_true() ? "" : look_up_text(m, "why")),
-              SheetCell::Kind::text,
-              is_null(met)    ? Mark::unknown
-              : met.is_true() ? Mark::running
-                              : Mark::stopped}});
-    }
+    for (const Value& m : methods)
+        table.rows.push_back({look_up_text(m, "name"), look_up_text(m, "source") + "; " + look_up_text(m, "confidence"),
+                              SheetCell::number(figure(look_up_number(m, "rate_per_hour"))),
+                              SheetCell::number(figure(look_up_number(m, "share_per_hour"))),
+                              met_cell(look_up(m, "met"), look_up_text(m, "why"))});
     sheet.blocks.emplace_back(std::move(table));
 }
 

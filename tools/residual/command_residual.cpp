@@ -9,14 +9,17 @@
 #include "proto/crc_catalogue.hpp"
 #include "proto/parameters.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/progress.hpp"
 #include "tools/residual/crc_choice.hpp"
+#include "tools/residual/link_residual.hpp"
 #include "tools/residual/residual_document.hpp"
 #include "tools/residual/residual_page.hpp"
 #include "tools/store/evidence.hpp"
+#include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -42,7 +45,7 @@ struct Options {
     ResidualQuestion question;
     ResidualAsked asked;
     std::optional<unsigned> data_bits, scan_bytes;
-    unsigned numbers_accepted = 2;
+    unsigned numbers_accepted = usual_numbers_accepted;
 };
 
 Result<Options, Failure> read_options(const Arguments& arguments) {
@@ -218,26 +221,28 @@ Result<Finished, Failure> scan(Work& work, const proto::Profile& profile, Column
                     page_of_scan(lengths, asked, columns)};
 }
 
-/// What the newer method wants to know of a profile's fields.
-void take_fields(const proto::Profile& profile, sim::MethodInput& methods) {
-    const auto strength = [](const proto::Field& field) {
-        using Kind = sim::FieldStrength::Kind;
-        switch (field.presence) {
-            case proto::Presence::absent: return sim::FieldStrength{Kind::absent, 0};
-            case proto::Presence::carried: return sim::FieldStrength{Kind::carried, field.bits};
-            case proto::Presence::implied: return sim::FieldStrength{Kind::implied, field.bits};
-        }
-        return sim::FieldStrength{};
-    };
-    if (!methods.address) methods.address = strength(profile.address);
-    if (!methods.number) methods.number = strength(profile.sequence);
+/// Both ways of a scenario's link, by the level of its functions.
+Result<Finished, Failure> of_scenario(Work& work, const std::string& file, const Request& request) {
+    for (const char* option : {"--sil", "--telegrams-per-hour", "--receivers", "--data-bits", "--scan-bytes",
+                               "--address-bits", "--number-bits"})
+        if (request.arguments.has(option))
+            return usage(option, "does not go with a scenario, which says it; take it away");
+    const auto read = sim::read_scenario(file);
+    if (!read) return failure_of(read.error());
+    const sim::Scenario& scenario = read.value();
+    Progress progress("residual", work.shown);
+    const LinkResidual found =
+        residual_of_link(scenario, work.options.question, work.cache,
+                         {.threads = work.threads, .progress = [&](double share) { progress.tell(share, ""); }});
+    const LevelVerdict verdict = verdict_of(found.methods, work.options.asked.method);
+    Value::Object document = *describe(found).object();
+    document.push_back({"scenario", scenario.file});
+    document.push_back({"met", verdict == LevelVerdict::met});
+    return Finished{status_of(verdict), with_provenance(document, scenario),
+                    page_of(scenario.title, found, verdict, request.columns)};
 }
 
 Result<Finished, Failure> of_profile(Work& work, const std::string& file, Columns columns) {
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() != sim::FileKind::profile)
-        return Failure{Status::bad_input, file, 0, {}, "is a scenario; name the file of a telegram profile"};
     const auto read = sim::read_profile(file);
     if (!read) return failure_of(read.error());
     const proto::Profile& profile = read.value();
@@ -305,11 +310,21 @@ Result<Finished, Failure> run(const Request& request) {
         if (list && arguments.has(other)) return usage(other, "does not go with --compare; write one of them");
     if (file && arguments.has("--scan-bytes") && arguments.has("--data-bits"))
         return usage("--data-bits", "does not go with --scan-bytes, which goes over all lengths; write one of them");
-    auto found = file   ? of_profile(work, *file, request.columns)
-                 : list ? compare(work, *list, request.columns)
-                        : of_crc(work, arguments, request.columns);
+    bool scenario = false;
+    if (file) {
+        const auto kind = sim::kind_of_file(*file);
+        if (!kind) return failure_of(kind.error());
+        scenario = kind.value() != sim::FileKind::profile;
+    }
+    auto found = scenario ? of_scenario(work, *file, request)
+                 : file   ? of_profile(work, *file, request.columns)
+                 : list   ? compare(work, *list, request.columns)
+                          : of_crc(work, arguments, request.columns);
     if (!found) return found;
-    const char* name = list ? "residual_compare" : arguments.has("--scan-bytes") ? "residual_scan" : "residual";
+    const char* name = scenario                        ? "link_residual"
+                       : list                          ? "residual_compare"
+                       : arguments.has("--scan-bytes") ? "residual_scan"
+                                                       : "residual";
     if (auto failure = keep_if_asked(request.out, name, found.value().document, std::nullopt)) return *failure;
     return found;
 }
@@ -321,8 +336,11 @@ Command residual_command() {
         .name = "residual",
         .group = Command::Group::then,
         .does = "tell exactly how often wrong bits pass a telegram's CRC",
-        .positional = {"PROFILE", "file of a telegram profile; or --crc, or --width and --polynomial",
-                       PositionalSpec::Need::optional},
+        .positional =
+            {"PROFILE",
+             "file of a telegram profile, or of a scenario for both receivers of its link; or --crc, or --width "
+             "and --polynomial",
+             PositionalSpec::Need::optional},
         .options = {{"--crc", "NAME", "of the public catalogue: linkdrill crc --list"},
                     {"--width", "W", "of a CRC without a name: bits, 8 to 64"},
                     {"--polynomial", "0x..", "without its leading term"},

@@ -38,9 +38,15 @@ Value row_of(const ResidualRow& row) {
                          {"factor", static_cast<double>(factor_of(row))}};
 }
 
-Value methods_of(const ResidualStudy& study) {
+Value met_value(LevelVerdict verdict) {
+    return verdict == LevelVerdict::not_asked ? Value() : Value(verdict == LevelVerdict::met);
+}
+
+}  // namespace
+
+Value methods_of(const std::vector<sim::MethodResult>& all) {
     Value::List methods;
-    for (const sim::MethodResult& method : study.methods)
+    for (const sim::MethodResult& method : all)
         methods.push_back(Value::Object{{"name", method.name},
                                         {"source", method.source},
                                         {"confidence", method.confidence},
@@ -50,12 +56,6 @@ Value methods_of(const ResidualStudy& study) {
                                         {"why", method.why}});
     return methods;
 }
-
-Value met_value(LevelVerdict verdict) {
-    return verdict == LevelVerdict::not_asked ? Value() : Value(verdict == LevelVerdict::met);
-}
-
-}  // namespace
 
 Value describe(const ResidualStudy& study, const ResidualAsked& asked) {
     const ResidualSubject& subject = study.subject;
@@ -86,7 +86,7 @@ Value describe(const ResidualStudy& study, const ResidualAsked& asked) {
         {"sil", Value::of(asked.level)},
         {"telegrams_per_hour", Value::of(asked.telegrams_per_hour)},
         {"receivers", asked.receivers},
-        {"methods", methods_of(study)},
+        {"methods", methods_of(study.methods)},
         {"met", met_value(verdict)},
         {"level_carried", Value::of(carried)},
         {"notes", Value::list_of(subject.notes)},
@@ -113,7 +113,7 @@ Value describe_scan(const std::vector<ScannedLength>& lengths, const ResidualAsk
                                     {"at_bit_error_rate", number_of(study.at_rate.exact)},
                                     {"maximum", at_rate(study.maximum)},
                                     {"proper", Value::of(study.proper)},
-                                    {"methods", methods_of(study)},
+                                    {"methods", methods_of(study.methods)},
                                     {"met", met_value(verdict_of(study.methods, asked.method))}});
     }
     const unsigned lost = asked.level ? first_lost(lengths, asked.method) : 0;

@@ -7,6 +7,8 @@
 
 namespace tools {
 
+/// Each method with its rate, share and what comes of them.
+Value methods_of(const std::vector<sim::MethodResult>& all);
 Value describe(const ResidualStudy& study, const ResidualAsked& asked);
 Value describe_comparison(const std::vector<ResidualStudy>& studies, const ResidualAsked& asked);
 /// Requires at least one length.

@@ -47,6 +47,9 @@ struct ResidualStudy {
     std::vector<sim::MethodResult> methods;
 };
 
+/// That fit at a time, where nobody says otherwise.
+inline constexpr unsigned usual_numbers_accepted = 2;
+
 struct ResidualQuestion {
     long double bit_error_rate = 1e-2L;
     sim::MethodInput methods;  ///< without what the study finds

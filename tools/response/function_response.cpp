@@ -19,6 +19,11 @@ FunctionResponse reckoned(const sim::Scenario& scenario, const sim::FunctionTime
     FunctionResponse one{.time = time, .seen_by = sim::seen_by(scenario, time), .found = {}};
     ResponseFound& found = one.found;
     found.response = time.response;
+    if (time.binds_from_reduced()) {
+        found.response.stops = time.from_reduced.stops;
+        found.response.stopping = time.from_reduced.stopping;
+        found.response.overall = time.overall();
+    }
     if (!time.reaches()) {
         found.response.no_way = true;
         found.response.response = found.response.overall = std::nullopt;
@@ -56,6 +61,10 @@ Value::Object keys_of(const FunctionResponse& one) {
         {"left_for_link_ms", Value::of(one.time.left_for_link())},
         {"hazard_ends", one.time.reduced_speed_counts ? "reduced-speed" : "standstill"},
     };
+    if (const sim::FromReduced& from = one.time.from_reduced; from.asked)
+        keys.push_back({"distance_from", Value::Object{{"speed", from.counts() ? "reduced" : "full"},
+                                                       {"after", from.outer},
+                                                       {"why", sim::in_words(from)}}});
     const Value rest = describe(one.seen_by, one.found);
     for (const Value::Member& member : *rest.object())
         if (member.key != "scenario" && member.key != "watchdog_ms") keys.push_back(member);
@@ -73,6 +82,7 @@ void block(Page& page, const FunctionResponse& one) {
     if (!one.time.reaches()) return;
     response_parts(page, one.found);
     response_figures(page, one.seen_by, one.found);
+    if (one.time.from_reduced.asked) page.paragraph("           ", "It " + sim::in_words(one.time.from_reduced) + ".");
     if (const auto left = one.time.left_for_link())
         page.paragraph("Link       ", sim::written(*left) + " are left for it by " + sim::limit_in_words(one.time) +
                                           "; it takes " + (one.time.link ? sim::written(*one.time.link) : "any time") +

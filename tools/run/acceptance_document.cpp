@@ -10,6 +10,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/studies/acceptance_study.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/timing/from_reduced.hpp"
 #include "sim/timing/minimum_distance.hpp"
 #include "tools/run/acceptance_words.hpp"
 #include "tools/text/text.hpp"
@@ -318,6 +319,19 @@ Value there_of(const std::optional<sim::GuardDistance>& distance) {
     return static_cast<double>(*distance->there_um) / um_per_mm;
 }
 
+/// From which speed its distance counts, and why, where it is to be the reduced one; the guard for which it does not
+/// first.
+std::string distance_from(const sim::Scenario& s, const sim::SafetyFunction& function) {
+    std::string words;
+    for (const sim::MustReact& must : function.must)
+        for (const std::string& safeguard : function.safeguards) {
+            const sim::FromReduced from = sim::from_reduced(s, function, must, safeguard);
+            if (from.asked && !from.counts()) return sim::in_words(from);
+            if (from.asked) words = sim::in_words(from);
+        }
+    return words;
+}
+
 Value::List functions_of(const sim::Scenario& s, const sim::AcceptanceStudy& study) {
     Value::List list;
     for (const sim::SafetyFunction& function : s.functions) {
@@ -326,14 +340,16 @@ Value::List functions_of(const sim::Scenario& s, const sim::AcceptanceStudy& stu
             musts.push_back(Value::Object{
                 {"machine", must.machine}, {"must", sim::name_of(must.must)}, {"within_ms", Value::of(must.within)}});
         const std::optional<sim::Distance>& distance = study.function_distances[list.size()];
-        list.push_back(Value::Object{{"no", static_cast<std::uint64_t>(list.size() + 1)},
-                                     {"name", function.name},
-                                     {"safeguards", Value::list_of(function.safeguards)},
-                                     {"must", std::move(musts)},
-                                     {"level", function.level ? Value(written(*function.level)) : Value()},
-                                     {"returns", sim::name_of(function.returns)},
-                                     {"needed_mm", distance ? Value(sim::whole_mm_up(distance->needed)) : Value()},
-                                     {"there_mm", there_of(function.distance)}});
+        Value::Object one{{"no", static_cast<std::uint64_t>(list.size() + 1)},
+                          {"name", function.name},
+                          {"safeguards", Value::list_of(function.safeguards)},
+                          {"must", std::move(musts)},
+                          {"level", function.level ? Value(written(*function.level)) : Value()},
+                          {"returns", sim::name_of(function.returns)},
+                          {"needed_mm", distance ? Value(sim::whole_mm_up(distance->needed)) : Value()},
+                          {"there_mm", there_of(function.distance)}};
+        if (const std::string from = distance_from(s, function); !from.empty()) one.push_back({"distance_from", from});
+        list.emplace_back(std::move(one));
     }
     return list;
 }

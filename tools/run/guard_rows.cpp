@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "sim/drive/function_verdict.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/text/text.hpp"
 
@@ -71,7 +72,9 @@ std::string why_of(const sim::Scenario& scenario, const GuardRow& row) {
         judged->met == sim::Met::no && judged->took && judged->allowed && *judged->took > *judged->allowed;
     if (!late) return judged->why;
     return "it took " + in_ms(*judged->took, Rounding::up) + " from the contact, and " +
-           in_ms(*judged->allowed, Rounding::down) + " are allowed";
+           in_ms(*judged->allowed, Rounding::down) + " are allowed" +
+           (judged->function < scenario.functions.size() ? sim::at_full_speed(scenario, *row.demand, judged->function)
+                                                         : std::string());
 }
 
 std::string why_of(const sim::Scenario& scenario, const sim::RunResult& result, const sim::FunctionResult& found) {

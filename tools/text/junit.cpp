@@ -38,8 +38,9 @@ bool allowed_in_xml(std::uint32_t code) {
 struct Case {
     std::string name;
     std::optional<proto::Duration> time;
-    std::string failure_type;  ///< empty: passed
+    std::string failure_type;  ///< empty: passed, or skipped
     std::string message;
+    bool skipped = false;  ///< the message says why
 };
 
 std::string attribute(std::string_view name, std::string_view value) {
@@ -97,14 +98,29 @@ Case case_of_injection(const Value& injection) {
     return out;
 }
 
+/// Met only if each of its guards, alone and from motion, did what it must.
+Case case_of_function(const Value& function) {
+    Case out;
+    out.name = "function: " + member_text(function, "name");
+    out.time = duration(function.find("worst_ms"));
+    out.message = member_text(function, "why");
+    if (member_true(function, "met")) return out;
+    out.skipped = member_text(function, "met") == "not-shown";
+    if (!out.skipped) out.failure_type = "not-met";
+    return out;
+}
+
 std::vector<Case> cases_of(const Value& run) {
     std::vector<Case> cases;
     if (const Value* injections = run.find("injections"); injections && injections->list())
         for (const Value& injection : *injections->list()) cases.push_back(case_of_injection(injection));
+    if (const Value* functions = run.find("functions"); functions && functions->list())
+        for (const Value& function : *functions->list())
+            if (member_true(function, "stated")) cases.push_back(case_of_function(function));
 
     static const Value nothing;
     const Value& twin = run.find("twin") ? *run.find("twin") : nothing;
-    Case spurious{"twin: without faults nothing stops", {}, {}, {}};
+    Case spurious{"twin: without faults nothing stops", {}, {}, {}, {}};
     if (!member_true(run, "link_started")) {
         spurious.failure_type = "not-started";
         spurious.message = "the link did not start";
@@ -117,14 +133,14 @@ std::vector<Case> cases_of(const Value& run) {
     const Value& response = run.find("response") ? *run.find("response") : nothing;
     const auto seen = duration(response.find("worst_seen_ms"));
     const auto bound = duration(response.find("bound_ms"));
-    Case within{"bound: no response over the bound", seen, {}, {}};
+    Case within{"bound: no response over the bound", seen, {}, {}, {}};
     if (seen && bound && *seen > *bound) {
         within.failure_type = "over-the-bound";
         within.message = "seen " + exact_ms(*seen) + " ms, bound " + exact_ms(*bound) + " ms";
     }
     cases.push_back(std::move(within));
 
-    Case recovery{"recovery: after every stop an acknowledgement brings the link back", {}, {}, {}};
+    Case recovery{"recovery: after every stop an acknowledgement brings the link back", {}, {}, {}, {}};
     if (!member_true(twin, "recovered")) {
         recovery.failure_type = "not-recovered";
         recovery.message = "after a stop the link did not come back as it should";
@@ -163,6 +179,7 @@ std::string to_junit(const Value& run) {
     const std::vector<Case> cases = cases_of(run);
     const auto failures =
         std::count_if(cases.begin(), cases.end(), [](const Case& c) { return !c.failure_type.empty(); });
+    const auto skipped = std::count_if(cases.begin(), cases.end(), [](const Case& c) { return c.skipped; });
     proto::Duration sum{};
     for (const Case& c : cases)
         if (c.time && c.time->ns > 0 && sum.ns <= INT64_MAX - c.time->ns) sum = sum + *c.time;
@@ -174,13 +191,17 @@ std::string to_junit(const Value& run) {
     std::string out =
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites" + attribute("name", "linkdrill") + counts + ">\n";
     out += "  <testsuite" + attribute("name", title.empty() ? member_text(run, "scenario") : title) + counts +
-           attribute("skipped", "0") + ">\n    <properties>\n";
+           attribute("skipped", std::to_string(skipped)) + ">\n    <properties>\n";
     for (const std::string_view key : {"scenario", "version", "seed", "verdict", "digest"})
         out += "      <property" + attribute("name", key) + attribute("value", member_text(run, key)) + "/>\n";
     out += "    </properties>\n";
     for (const Case& c : cases) {
         out += "    <testcase" + attribute("name", c.name) + attribute("classname", member_text(run, "scenario")) +
                attribute("time", in_seconds(c.time.value_or(proto::Duration{})));
+        if (c.skipped) {
+            out += ">\n      <skipped" + attribute("message", c.message) + "/>\n    </testcase>\n";
+            continue;
+        }
         if (c.failure_type.empty()) {
             out += "/>\n";
             continue;

@@ -139,7 +139,8 @@ void sum_and_limits(Page& page, const sim::Scenario& scenario, const std::string
         if (!is_link && part.with_fault.ns == 0) continue;
         sum += (sum.empty() ? "" : " + ") + part.name + (is_link ? "" : " " + ms(part.delay));
     }
-    if (response.overall) sum += " + stop " + ms(*response.stopping);
+    const auto stop = decides != nullptr ? decides->stopping() : response.stopping;
+    if (response.response && stop) sum += " + stop " + ms(*stop);
     page.paragraph(" ", column + ": " + sum + (decides == nullptr ? "." : ", of " + decides->safeguard + "."));
     if (decides != nullptr && decides->limit())
         page.paragraph(" ", "Limit of this sum: " + sim::limit_in_words(*decides) + ", of \"" +
