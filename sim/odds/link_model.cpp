@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "proto/contract.hpp"
+#include "sim/channel/delay_law.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
@@ -29,7 +30,7 @@ bool never_overtaken(const LinkModel& link, Direction way) {
     const bool out = way == Direction::to_device;
     const ChannelSettings& channel = (out ? link.to_device : link.to_controller).channel;
     const Duration between = (out ? link.controller : link.device).scan;
-    return channel.keep_order || longest_of(channel.delay) - shortest_of(channel.delay) <= between;
+    return channel.keep_order || latest_of(channel.delay) - shortest_of(channel.delay) <= between;
 }
 
 double any_flip(double bit_error_rate, unsigned bits) {

@@ -3,12 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/channel/delay_law.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
 #include "sim/scenario/scenario.hpp"
-#include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {
@@ -35,11 +35,15 @@ double& of(std::array<double, stop_cause_count>& by_cause, StopCause cause) {
     return by_cause[static_cast<std::size_t>(cause)];
 }
 
-/// What the chain settled to, and how exactly sums of floating-point numbers are.
-void bracket(TripOdds& odds, double spread, double undecided) {
+/// From the best start of the link to the worst, and how exactly sums of floating-point numbers are. `added`: what is
+/// in the odds beside the chain's stops.
+void bracket(TripOdds& odds, double least, double most, double added) {
     constexpr double rounding = 1e-9;
-    odds.low = odds.per_year * (1.0 - rounding - spread);
-    odds.high = odds.per_year * (1.0 + rounding + spread) + undecided;
+    odds.low = std::max(0.0, (least + added) * (1.0 - rounding));
+    odds.high = (most + added) * (1.0 + rounding);
+    constexpr double told_apart = 1.02;
+    if (most > told_apart * least)
+        odds.method += ", from the best to the worst way in which the scans of both ends can stand to each other";
 }
 
 std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort& effort) {
@@ -64,13 +68,14 @@ std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort&
     odds.states = chain.states;
     if (chain.exchanges > 0.0) odds.per_exchange = odds.per_year / per_year(chain.exchanges, cycle);
     odds.method = "exact chain";
-    bracket(odds, chain.spread, per_year(chain.undecided, cycle));
+    bracket(odds, per_year(chain.least, cycle), per_year(chain.most + chain.undecided, cycle),
+            odds.per_year - per_year(chain.total(), cycle));
     return odds;
 }
 
 std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
     TripOdds odds;
-    double spread = 0.0;
+    double least = 0.0, most = 0.0, chains = 0.0;
     for (const Direction way : {Direction::to_device, Direction::to_controller}) {
         if (!streaming_chain_suits(link, way)) return std::nullopt;
         const ChainOdds chain = streaming_chain(link, way);
@@ -83,11 +88,13 @@ std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
             of(odds.by_cause, out ? StopCause::bent_to_device : StopCause::bent_to_controller) =
                 per_year(bent_stops(out ? chain.bent_to_device : chain.bent_to_controller, end, step), step);
         odds.states = std::max(odds.states, chain.states);
-        spread = std::max(spread, chain.spread);
+        least += per_year(chain.least, step);
+        most += per_year(chain.most + chain.undecided, step);
+        chains += per_year(chain.total(), step);
     }
     for (const double one : odds.by_cause) odds.per_year += one;
     odds.method = "exact chain";
-    bracket(odds, spread, 0.0);
+    bracket(odds, least, most, odds.per_year - chains);
     return odds;
 }
 
@@ -113,6 +120,12 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     constexpr double two_sided_95 = 2.131;  // Student's t, 15 degrees of freedom
     odds.low = std::max(0.0, odds.per_year - two_sided_95 * error);
     odds.high = odds.per_year + two_sided_95 * error;
+    // Walks hardly see a delay of which there is one in a million, so each of these is taken for a stop.
+    const auto tail_of = [&](const WayModel& way, Duration step) {
+        return per_year(way.channel.delay.tail_share, step);
+    };
+    *odds.high += tail_of(link.to_device, cycle) +
+                  tail_of(link.to_controller, link.exchange == proto::Exchange::polled ? cycle : link.device.scan);
     constexpr std::uint64_t mostly_counted = 300;
     odds.method = found.counted >= mostly_counted
                       ? "counted in " + std::to_string(found.cycles) + " simulated cycles, 95 % interval"
@@ -138,7 +151,7 @@ bool always_in_time(const LinkModel& link) {
         if (channel.loss > 0.0 || channel.bursts || channel.queue || way->bent > 0.0 || !channel.keep_order)
             return false;
     }
-    const Duration longest = longest_of(link.to_device.channel.delay) + longest_of(link.to_controller.channel.delay) +
+    const Duration longest = latest_of(link.to_device.channel.delay) + latest_of(link.to_controller.channel.delay) +
                              link.device.scan + link.controller.scan;
     return longest <= link.controller.watchdog && longest <= link.device.watchdog;
 }
@@ -150,19 +163,42 @@ TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     return by_splitting(link, effort);
 }
 
-void widen_loss(ChannelSettings& channel, double share) {
-    const auto more = [share](double loss) { return loss + (1.0 - loss) * share; };
-    channel.loss = more(channel.loss);
-    if (channel.bursts) {
-        channel.bursts->in_good = more(channel.bursts->in_good);
-        channel.bursts->in_bad = more(channel.bursts->in_bad);
-    }
+/// How often a year a delay may come that is longer than all that were measured, by the number of them: of each way.
+struct Unseen {
+    double out = 0.0, back = 0.0;
+    [[nodiscard]] double both() const { return out + back; }
+};
+
+Unseen unseen_per_year(const LinkModel& link) {
+    const std::uint64_t out = link.to_device.channel.delay.samples, back = link.to_controller.channel.delay.samples;
+    // a device of a polled link answers at most what it gets
+    const Duration answers = link.exchange == proto::Exchange::polled ? link.controller.scan : link.device.scan;
+    // both together with that confidence
+    const double confidence = out != 0 && back != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
+    return {per_year(unseen_share(out, confidence), link.controller.scan),
+            per_year(unseen_share(back, confidence), answers)};
+}
+
+/// A longer delay than any that was seen may come, and nothing says how long: at worst it outlasts every watchdog, and
+/// all that is sent after it waits behind it. So each is a stop, beside those of the link as it is when none comes.
+void add_unseen(TripOdds& odds, const LinkModel& link) {
+    const Unseen unseen = unseen_per_year(link);
+    if (!(unseen.both() > 0.0)) return;
+    odds.high_as_described = odds.high;
+    if (odds.high) odds.high = *odds.high + unseen.both();
+    const std::uint64_t samples =
+        std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
+    odds.method += ", high with a stop for each delay longer than all of the " + std::to_string(samples) +
+                   " samples, as often as these leave possible (95 %)";
+    if (odds.per_year > 0.0) return;
+    odds.claimed = false;
+    of(odds.by_cause, StopCause::device_watchdog) = unseen.out;
+    of(odds.by_cause, StopCause::controller_watchdog) = unseen.back;
 }
 
 }  // namespace
 
-double unseen_share(std::uint64_t samples) {
-    constexpr double confidence = 0.95;
+double unseen_share(std::uint64_t samples, double confidence) {
     return samples == 0 ? 0.0 : -std::expm1(std::log1p(-confidence) / static_cast<double>(samples));
 }
 
@@ -184,21 +220,7 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
 
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     TripOdds odds = engine(link, effort);
-    const std::uint64_t samples =
-        std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
-    if (samples != 0) {
-        // A longer delay than any that was seen may come. At worst it outlasts the watchdog, as a lost telegram does.
-        LinkModel worst = link;
-        widen_loss(worst.to_device.channel, unseen_share(link.to_device.channel.delay.samples));
-        widen_loss(worst.to_controller.channel, unseen_share(link.to_controller.channel.delay.samples));
-        const TripOdds with_tail = engine(worst, effort);
-        odds.high = with_tail.high;
-        odds.method += ", high with 95 % bound on delays beyond " + std::to_string(samples) + " samples";
-        if (!(odds.per_year > 0.0)) {
-            odds.claimed = false;
-            odds.by_cause = with_tail.by_cause;
-        }
-    }
+    add_unseen(odds, link);
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
         odds.method = "exact: cannot happen in the channel as described";
@@ -221,12 +243,10 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
     for (const ChannelSettings* way : ways) samples = std::max(samples, way->delay.samples);
     if (samples != 0)
         cautions.push_back(
-            "The delays were measured: " + std::to_string(samples) +
-            " samples. The low figure (with --json; the table shows the claimed one) takes the longest of them "
-            "for the longest there is; the high one "
-            "takes a share of " +
+            "The delays were measured: " + std::to_string(samples) + " samples. Of all delays, a share of up to " +
             std::to_string(100.0 * unseen_share(samples)) +
-            " % beyond it as lost, the most that so many samples leave possible (95 %), each on its own.");
+            " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
+            "a watchdog is called usable, takes each of these for a stop.");
     if (any([](const ChannelSettings& w) { return !w.delay.preset.empty(); }))
         cautions.emplace_back(
             "The delays are a preset, which is only an illustration: measure your own network before "

@@ -30,7 +30,9 @@ struct TripOdds {
     double per_year = 0.0;             ///< 0 where nothing of it is claimed
     double low = 0.0;                  ///< per year, see `method` for what the interval is
     std::optional<double> high = 0.0;  ///< nothing: not even a bound
-    bool claimed = true;               ///< false: too rare, or too little was seen
+    /// The upper figure if no delay were longer than those that were measured; nothing where none were measured.
+    std::optional<double> high_as_described = {};
+    bool claimed = true;  ///< false: too rare, or too little was seen
     std::string method;
     std::optional<StopCause> main_cause;              ///< what most stops come from
     std::array<double, stop_cause_count> by_cause{};  ///< per year
@@ -52,9 +54,10 @@ std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time);
 /// With another watchdog at both ends.
 LinkModel with_watchdogs(LinkModel link, Duration watchdog);
 
-/// With a probability of 95 % no more than this share of all delays lies beyond the longest of `samples` that were seen
-/// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples).
-double unseen_share(std::uint64_t samples);
+/// With that confidence no more than this share of all delays lies beyond the longest of `samples` that were seen
+/// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples at 95 %).
+inline constexpr double unseen_confidence = 0.95;
+double unseen_share(std::uint64_t samples, double confidence = unseen_confidence);
 
 /// What a reader must know about the channel behind the figures; one sentence each.
 std::vector<std::string> cautions_about(const Scenario& scenario);
