@@ -248,9 +248,13 @@ DelayShape histogram_of_seen(std::vector<Duration> delays) {
     constexpr std::size_t cells_max = 4096;
     std::size_t different = 1;
     for (std::size_t i = 1; i < delays.size(); ++i) different += delays[i] != delays[i - 1] ? 1U : 0U;
-    const std::size_t per_cell = different <= cells_max ? 1 : (delays.size() + cells_max - 1) / cells_max;
+    // the longest ones decide how often a link stops, so they stay apart
+    constexpr std::size_t apart = 1024;
+    const std::size_t joined = delays.size() > apart ? delays.size() - apart : 0;
+    constexpr std::size_t cells_joined = cells_max - apart;
+    const std::size_t per_cell = different <= cells_max ? 1 : (joined + cells_joined - 1) / cells_joined;
     for (std::size_t i = 0; i < delays.size();) {
-        std::size_t end = std::min(i + per_cell, delays.size());
+        std::size_t end = i < joined ? std::min(i + per_cell, joined) : i + 1;
         while (end < delays.size() && delays[end] == delays[end - 1]) ++end;  // equal ones stay together
         shape.cells.push_back({delays[i], delays[end - 1], end - i});
         i = end;

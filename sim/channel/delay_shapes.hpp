@@ -49,8 +49,8 @@ std::vector<std::string> delay_presets();
 /// A preset by name. All are illustrations, not measurements of anybody's network.
 std::optional<DelayShape> delay_preset(std::string_view name);
 
-/// The distribution of delays that were seen: with up to 4096 different ones each is a cell of its own, else each cell
-/// spans neighbours of about equal count. Requires at least one, none negative.
+/// The distribution of delays that were seen: with up to 4096 different ones each is a cell of its own, else the 1024
+/// longest are, and each other cell spans neighbours of about equal count. Requires at least one, none negative.
 DelayShape histogram_of_seen(std::vector<Duration> delays);
 
 }  // namespace sim

@@ -43,7 +43,8 @@ LinkModel model_of(const Scenario& scenario) {
             .device = end_of(scenario.device.link),
             .device_phase = scenario.device_phase,
             .to_device = way_of(scenario.controller.link, scenario.to_device),
-            .to_controller = way_of(scenario.device.link, scenario.to_controller)};
+            .to_controller = way_of(scenario.device.link, scenario.to_controller),
+            .declared_delay = scenario.declared_delay};
 }
 
 }  // namespace sim

@@ -9,6 +9,7 @@
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {
@@ -42,7 +43,8 @@ void bracket(TripOdds& odds, double least, double most, double added) {
     odds.low = std::max(0.0, (least + added) * (1.0 - rounding));
     odds.high = (most + added) * (1.0 + rounding);
     constexpr double told_apart = 1.02;
-    if (most > told_apart * least)
+    odds.settled = most <= told_apart * least;
+    if (!odds.settled)
         odds.method += ", from the best to the worst way in which the scans of both ends can stand to each other";
 }
 
@@ -163,37 +165,65 @@ TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     return by_splitting(link, effort);
 }
 
-/// How often a year a delay may come that is longer than all that were measured, by the number of them: of each way.
+/// Shares of the delays of each way that may be longer than all that were measured, both with 95 %.
 struct Unseen {
     double out = 0.0, back = 0.0;
-    [[nodiscard]] double both() const { return out + back; }
 };
-
-Unseen unseen_per_year(const LinkModel& link) {
+Unseen unseen_of(const LinkModel& link) {
     const std::uint64_t out = link.to_device.channel.delay.samples, back = link.to_controller.channel.delay.samples;
-    // a device of a polled link answers at most what it gets
-    const Duration answers = link.exchange == proto::Exchange::polled ? link.controller.scan : link.device.scan;
-    // both together with that confidence
     const double confidence = out != 0 && back != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
-    return {per_year(unseen_share(out, confidence), link.controller.scan),
-            per_year(unseen_share(back, confidence), answers)};
+    return {unseen_share(out, confidence), unseen_share(back, confidence)};
 }
 
-/// A longer delay than any that was seen may come, and nothing says how long: at worst it outlasts every watchdog, and
-/// all that is sent after it waits behind it. So each is a stop, beside those of the link as it is when none comes.
-void add_unseen(TripOdds& odds, const LinkModel& link) {
-    const Unseen unseen = unseen_per_year(link);
-    if (!(unseen.both() > 0.0)) return;
+/// Round trips are drawn as two halves, each on its own, so that a long one becomes two of half its length; in truth it
+/// is nearly always late on one way. What the file itself says is no model: each that is too long is a stop.
+void add_measured(TripOdds& odds, const LinkModel& link) {
+    odds.measured = measured_share(link);
+    if (!odds.measured || !odds.measured->round_trips || odds.measured->longer == 0) return;
+    const double by_file = per_year(odds.measured->high, link.controller.scan);
+    if (odds.high && by_file > *odds.high) {
+        odds.high = by_file;
+        odds.method += "; high by the measured times themselves";
+    }
+    const double at_least = per_year(odds.measured->low, longest_of(link.to_device.channel.delay) * 2);
+    if (odds.high_as_described) odds.high_as_described = std::max(*odds.high_as_described, at_least);
+}
+
+void add_late(DelayShape& delay, double share, Duration as_late_as) {
+    if (!(share > 0.0)) return;
+    delay.tail = {{as_late_as, as_late_as, 1}};
+    delay.tail_share = share;
+}
+
+/// A longer delay than any that was seen may come. Where somebody stands for a longest one, each may be as long as
+/// that; else nothing says how long: at worst it outlasts every watchdog, and all that is sent after it waits behind
+/// it. So each is a stop, beside those of the link as it is when none comes.
+void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort) {
+    const Unseen unseen = unseen_of(link);
+    if (!(unseen.out + unseen.back > 0.0)) return;
+    odds.samples = std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
     odds.high_as_described = odds.high;
-    if (odds.high) odds.high = *odds.high + unseen.both();
-    const std::uint64_t samples =
-        std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
-    odds.method += ", high with a stop for each delay longer than all of the " + std::to_string(samples) +
-                   " samples, as often as these leave possible (95 %)";
-    if (odds.per_year > 0.0) return;
-    odds.claimed = false;
-    of(odds.by_cause, StopCause::device_watchdog) = unseen.out;
-    of(odds.by_cause, StopCause::controller_watchdog) = unseen.back;
+    if (link.declared_delay) {
+        LinkModel late = link;
+        add_late(late.to_device.channel.delay, unseen.out, *link.declared_delay);
+        add_late(late.to_controller.channel.delay, unseen.back, *link.declared_delay);
+        const TripOdds with_late = engine(late, effort);
+        odds.high = with_late.high && odds.high ? std::optional(std::max(*with_late.high, *odds.high)) : std::nullopt;
+        odds.method += ", high with as many delays of the declared longest as";
+        if (!(odds.per_year > 0.0)) odds.by_cause = with_late.by_cause;
+    } else {
+        // a device of a polled link answers at most what it gets
+        const Duration answers = link.exchange == proto::Exchange::polled ? link.controller.scan : link.device.scan;
+        const double out = per_year(unseen.out, link.controller.scan), back = per_year(unseen.back, answers);
+        if (odds.high) odds.high = *odds.high + out + back;
+        odds.method += ", high with a stop for each of as many longer delays as";
+        if (!(odds.per_year > 0.0)) {
+            of(odds.by_cause, StopCause::device_watchdog) = out;
+            of(odds.by_cause, StopCause::controller_watchdog) = back;
+        }
+    }
+    odds.method += " " + std::to_string(odds.samples) + " samples leave possible (95 %)";
+    if (!(odds.per_year > 0.0) && odds.high != 0.0) odds.claimed = false;
 }
 
 }  // namespace
@@ -220,7 +250,8 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
 
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     TripOdds odds = engine(link, effort);
-    add_unseen(odds, link);
+    add_unseen(odds, link, effort);
+    add_measured(odds, link);
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
         odds.method = "exact: cannot happen in the channel as described";

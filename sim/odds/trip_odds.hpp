@@ -10,6 +10,7 @@
 #include "sim/numeric/convolution.hpp"
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/link_model.hpp"
+#include "sim/odds/measured_share.hpp"
 
 namespace sim {
 
@@ -32,6 +33,9 @@ struct TripOdds {
     std::optional<double> high = 0.0;  ///< nothing: not even a bound
     /// The upper figure if no delay were longer than those that were measured; nothing where none were measured.
     std::optional<double> high_as_described = {};
+    std::optional<MeasuredShare> measured = {};
+    std::uint64_t samples = 0;  ///< measured, that the upper figure rests on; 0: none
+    bool settled = true;  ///< false: it depends on how the scans of both ends stand to each other when the link starts
     bool claimed = true;  ///< false: too rare, or too little was seen
     std::string method;
     std::optional<StopCause> main_cause;              ///< what most stops come from

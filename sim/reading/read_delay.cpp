@@ -192,6 +192,7 @@ class MeasuredFile {
             return wrong(0, "holds one delay, which is no distribution; write one in each line, thousands of them");
         return std::nullopt;
     }
+    [[nodiscard]] bool holds_round_trips() const { return divisor_ == 2; }
 
   private:
     static constexpr const char* no_header =
@@ -226,8 +227,10 @@ void read_measured(Section& table, DelayShape& shape) {
     if (!name) return;
     const fs::path path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal();
     std::vector<Duration> delays;
-    if (const auto error = MeasuredFile(path.string()).read(delays)) return table.problems().say(*error);
+    MeasuredFile measured(path.string());
+    if (const auto error = measured.read(delays)) return table.problems().say(*error);
     shape = histogram_of_seen(std::move(delays));
+    shape.halved = measured.holds_round_trips();
 }
 
 void read_captured(Section& table, DelayShape& shape) {
@@ -246,6 +249,7 @@ void read_captured(Section& table, DelayShape& shape) {
     if (!delays) return table.problems().say(delays.error());
     for (Duration& delay : delays.value()) delay = delay + offset;
     shape = histogram_of_seen(std::move(delays.value()));
+    shape.halved = wish.use == CaptureWish::Use::round_trips;
 }
 
 }  // namespace

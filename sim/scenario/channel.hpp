@@ -28,6 +28,7 @@ struct DelayShape {
     double tail_share = 0.0;    ///< of all delays
     std::string preset = {};    ///< name of the preset it comes from, which is only an illustration; else empty
     std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured
+    bool halved = false;        ///< each is half of a measured round trip
 };
 
 /// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical
