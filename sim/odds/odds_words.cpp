@@ -37,7 +37,8 @@ std::string in_words_of(double per_year) {
 
 std::string in_words(const TripOdds& odds) {
     if (!odds.claimed) {
-        const bool bound = odds.high && *odds.high > rarest_claim_per_year;
+        if (!odds.high) return "nobody knows";
+        const bool bound = *odds.high > rarest_claim_per_year;
         return bound ? "at most " + in_words_of(*odds.high) : "too rare to claim";
     }
     if (!odds.high) return odds.per_year > 0.0 ? "at least " + in_words_of(odds.low) : "nobody knows";

@@ -27,9 +27,13 @@ double bent_stops(double bent, const EndModel& end, Duration cycle) {
     return bent * -std::expm1(static_cast<double>(within) * std::log1p(-std::min(bent, 1.0 - 1e-12)));
 }
 
+/// Only where it is the greater part of all; of two that are alike neither is.
 void name_cause(TripOdds& odds) {
     const auto* const most = std::max_element(odds.by_cause.begin(), odds.by_cause.end());
-    if (*most > 0.0) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
+    double all = 0.0;
+    for (const double one : odds.by_cause) all += one;
+    constexpr double greater_part = 0.6;
+    if (*most > greater_part * all) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
 }
 
 double& of(std::array<double, stop_cause_count>& by_cause, StopCause cause) {
@@ -140,7 +144,7 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
         odds.low = 0.0;
         // it did not see enough to say even how rare
         odds.high = found.repetitions_with_stops < found.repetitions / 4 ? std::nullopt : odds.high;
-        odds.method = "too rare to claim: splitting saw too little";
+        odds.method = "not claimed: splitting saw too little";
         odds.per_year = 0.0;
     }
     return odds;
@@ -264,6 +268,13 @@ TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     return odds;
 }
 
+namespace {
+
+/// The median of measured delays.
+Duration longest_of_half(const DelayShape& shape) { return Duration{DelayChance(shape).quantile(0.5)}; }
+
+}  // namespace
+
 std::vector<std::string> cautions_about(const Scenario& scenario) {
     std::vector<std::string> cautions;
     const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
@@ -278,6 +289,13 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             std::to_string(100.0 * unseen_share(samples)) +
             " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
             "a watchdog is called usable, takes each of these for a stop.");
+    constexpr Duration seldom_so_short = proto::microseconds(10);
+    if (any([&](const ChannelSettings& w) {
+            return w.delay.samples != 0 && longest_of_half(w.delay) < seldom_so_short;
+        }))
+        cautions.emplace_back(
+            "Half of the measured times are under 0.01 ms one way, which hardly any network does: were they seconds, "
+            "in a column that says ms?");
     if (any([](const ChannelSettings& w) { return !w.delay.preset.empty(); }))
         cautions.emplace_back(
             "The delays are a preset, which is only an illustration: measure your own network before "
@@ -289,9 +307,11 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             "The channel as described loses nothing and bends nothing; a real one does. Give it "
             "losses, or measured delays, before you rely on the lower end.");
     if (any([](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts; }))
-        cautions.emplace_back(
-            "The losses are independent. Often they come in bursts, and then each further cycle of "
-            "watchdog gains far less: see loss in bursts in scenarios/README.md.");
+        cautions.emplace_back(std::string(any([](const ChannelSettings& w) { return w.bursts.has_value(); })
+                                              ? "The losses of one way are independent."
+                                              : "The losses are independent.") +
+                              " Often they come in bursts, and then each further cycle of "
+                              "watchdog gains far less: see loss in bursts in scenarios/README.md.");
     if (any([](const ChannelSettings& w) { return w.queue && w.queue->ramp_to != w.queue->load; }))
         cautions.emplace_back("The load of the other traffic is taken as it is after its ramp.");
     const proto::LinkSettings& link = scenario.controller.link;

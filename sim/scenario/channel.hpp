@@ -29,6 +29,7 @@ struct DelayShape {
     std::string preset = {};    ///< name of the preset it comes from, which is only an illustration; else empty
     std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured
     bool halved = false;        ///< each is half of a measured round trip
+    double lost = 0.0;          ///< share of the telegrams that were measured as lost
 };
 
 /// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical

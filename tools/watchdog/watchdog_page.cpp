@@ -295,15 +295,18 @@ void methods(Page& page, const WatchdogFindings& found) {
 }
 
 std::string longest_round_trip_text(const sim::Scenario& scenario, const WatchdogFindings& found) {
-    const proto::Duration longest =
-        sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle);
-    std::string text = "The longest round trip that runs is the watchdog less a cycle: " + ms(longest) + " with the " +
-                       ms(scenario.controller.link.watchdog) + " now set.";
+    const proto::Duration watchdog = scenario.controller.link.watchdog, cycle = scenario.controller.link.cycle;
+    const proto::Duration longest = sim::longest_round_trip(watchdog, cycle);
+    const std::int64_t cycles = watchdog.ns / cycle.ns;
+    std::string text = "A round trip of up to " + ms(longest) + ", the watchdog less a cycle, runs with the " +
+                       ms(watchdog) + " now set wherever the scans fall; one of over " + std::to_string(cycles) +
+                       (cycles == 1 ? " cycle, " : " cycles, ") + ms(cycle * cycles) + ", never does.";
     if (!found.round_trip_over) return text;
     if (!(found.round_trip_over->high > 0.0)) return text + " The two delays of the channel never add up to more.";
     char share[32];
     std::snprintf(share, sizeof share, "%.2g", found.round_trip_over->high);
-    return text + " The two delays of the channel add up to more in at most " + share + " of all cases.";
+    return text + " The two delays of the channel add up to more than " + ms(longest) + " in at most " + share +
+           " of all cases.";
 }
 
 }  // namespace
