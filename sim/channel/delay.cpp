@@ -46,6 +46,13 @@ DelayTable::DelayTable(const DelayShape& shape) {
             break;
         case DelayShape::Kind::histogram: build(shape.cells); break;
     }
+    if (shape.tail.empty()) return;
+    tail_below_ = threshold(shape.tail_share);
+    tail_.emplace_back(DelayShape{.kind = DelayShape::Kind::histogram, .cells = shape.tail});
+}
+
+proto::Duration DelayTable::from_tail(std::uint64_t draw) const {
+    return tail_.front().from_cells(scramble(draw + in_tail));
 }
 
 void DelayTable::build(const std::vector<DelayShape::Cell>& cells) {

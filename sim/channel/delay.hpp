@@ -19,9 +19,10 @@ class DelayTable {
     /// The delay that belongs to a 64-bit draw.
     [[nodiscard]] proto::Duration at(std::uint64_t draw) const {
         if (cells_.empty()) return {low_ + static_cast<std::int64_t>(scale(draw, values_))};
+        if (tail_below_ != 0 && scramble(draw + decides_tail) < tail_below_) return from_tail(draw);
         return from_cells(draw);
     }
-    /// No draw gives more.
+    /// No draw gives more, the tail of a formula left out.
     [[nodiscard]] proto::Duration longest() const { return longest_; }
     [[nodiscard]] proto::Duration shortest() const { return shortest_; }
 
@@ -47,11 +48,18 @@ class DelayTable {
         const std::uint64_t place = scramble(draw + 0x9E3779B97F4A7C15ULL);
         return {cell.low + static_cast<std::int64_t>(scale(place, cell.values))};
     }
+    [[nodiscard]] proto::Duration from_tail(std::uint64_t draw) const;
     void build(const std::vector<DelayShape::Cell>& cells);
 
-    std::int64_t low_ = 0;      ///< ns, constant and uniform
-    std::uint64_t values_ = 1;  ///< constant 1, uniform high - low + 1
-    std::vector<Cell> cells_;   ///< histogram only; each has weight
+    // Whether a draw belongs to the tail, and where in it, is decided by bits of its own, so that all others give what
+    // they give without a tail.
+    static constexpr std::uint64_t decides_tail = 0xD1B54A32D192ED03ULL, in_tail = 0x8CB92BA72F3D8DD7ULL;
+
+    std::int64_t low_ = 0;          ///< ns, constant and uniform
+    std::uint64_t values_ = 1;      ///< constant 1, uniform high - low + 1
+    std::vector<Cell> cells_;       ///< histogram only; each has weight
+    std::uint64_t tail_below_ = 0;  ///< threshold of a 64-bit draw
+    std::vector<DelayTable> tail_;  ///< none or one
     proto::Duration longest_{}, shortest_{};
 };
 

@@ -54,6 +54,42 @@ class Cells {
     std::uint64_t weight_ = 0;  ///< of all cells so far
 };
 
+/// No tail reaches further: twelve days, which every watchdog has run out by.
+std::int64_t tail_ns(double ns) { return whole_ns(std::min(ns, 1e15)); }
+
+/// The tail of a formula: from below, the edges of its cells and the share of all delays above each.
+class Tail {
+  public:
+    void edge(std::int64_t low, double above) {
+        if (edges_.empty() || low > edges_.back().low) edges_.push_back({low, above});
+    }
+    /// Weights add up to 2^62; what is above the last edge lies on it. `all`: of the delays that the formula keeps.
+    void put_into(DelayShape& shape, double all) const {
+        if (edges_.size() < 2) return;
+        constexpr double whole = 0x1p62;
+        const double first = edges_.front().above;
+        const auto weight_above = [&](std::size_t i) {
+            return static_cast<std::uint64_t>(std::llround(edges_[i].above / first * whole));
+        };
+        for (std::size_t i = 0; i + 1 < edges_.size(); ++i)
+            shape.tail.push_back({{edges_[i].low}, {edges_[i + 1].low - 1}, weight_above(i) - weight_above(i + 1)});
+        shape.tail.push_back({{edges_.back().low}, {edges_.back().low}, weight_above(edges_.size() - 1)});
+        shape.tail_share = first / all;
+    }
+
+  private:
+    struct Edge {
+        std::int64_t low;
+        double above;
+    };
+    std::vector<Edge> edges_;
+};
+constexpr unsigned tail_cells = 256;
+/// Standard deviations above which a tail ends: 8e-24 of all delays lie there.
+constexpr double normal_end = 10.0;
+/// The same for other laws: a share of all delays.
+constexpr double tail_end = 1e-23;
+
 /// The x at which a rising function reaches `wanted`, between `low` and `high`, to the last bits.
 template <class Function>
 double where(Function rising, double wanted, double low, double high) {
@@ -63,6 +99,30 @@ double where(Function rising, double wanted, double low, double high) {
         (rising(middle) < wanted ? low : high) = middle;
     }
     return high;
+}
+
+/// `at`: the delay so many standard deviations above the mean, in nanoseconds. `all`: what the formula keeps.
+template <class Delay>
+void add_normal_tail(DelayShape& shape, double all, Delay at) {
+    Tail tail;
+    for (unsigned i = 0; i <= tail_cells; ++i) {
+        const double z = normal_cut + (normal_end - normal_cut) / tail_cells * i;
+        tail.edge(i == 0 ? shape.cells.back().high.ns + 1 : tail_ns(at(z)), normal_below(-z));
+    }
+    tail.put_into(shape, all);
+}
+
+void add_gamma_tail(DelayShape& shape, const GammaDelay& delay, double from, double all) {
+    const double alpha = delay.alpha;
+    const double far = alpha + 400.0 + 40.0 * std::sqrt(alpha);
+    const double end = where([&](double x) { return -gamma_above(alpha, x); }, -tail_end, from, far);
+    Tail tail;
+    for (unsigned i = 0; i <= tail_cells; ++i) {
+        const double x = i == 0 ? from : from + (end - from) / tail_cells * i;
+        const double ns = static_cast<double>(delay.offset.ns) + static_cast<double>(delay.mean.ns) / alpha * x;
+        tail.edge(i == 0 ? shape.cells.back().high.ns + 1 : tail_ns(ns), gamma_above(alpha, x));
+    }
+    tail.put_into(shape, all);
 }
 
 DelayShape named(DelayShape shape, std::string_view preset) {
@@ -119,7 +179,9 @@ DelayShape histogram_of(const NormalDelay& delay) {
         const double z = i == shape_cells ? normal_cut : begin + step * i;
         cells.edge(std::max(whole_ns(mean + deviation * z), delay.floor.ns), normal_below(z));
     }
-    return cells.done();
+    DelayShape shape = cells.done();
+    add_normal_tail(shape, 1.0 - normal_below(begin), [&](double z) { return std::max(mean + deviation * z, floor); });
+    return shape;
 }
 
 DelayShape histogram_of(const LognormalDelay& delay) {
@@ -132,7 +194,10 @@ DelayShape histogram_of(const LognormalDelay& delay) {
         const double z = i == shape_cells ? normal_cut : -normal_cut + 2.0 * normal_cut / shape_cells * i;
         cells.edge(whole_ns(offset + median * portable_exp(delay.sigma * z)), normal_below(z));
     }
-    return cells.done();
+    DelayShape shape = cells.done();
+    add_normal_tail(shape, 1.0 - normal_below(-normal_cut),
+                    [&](double z) { return offset + median * portable_exp(delay.sigma * z); });
+    return shape;
 }
 
 DelayShape histogram_of(const GammaDelay& delay) {
@@ -155,7 +220,9 @@ DelayShape histogram_of(const GammaDelay& delay) {
         const double x = i == 0 ? begin : i == shape_cells ? end : r * r;
         cells.edge(whole_ns(offset + scale * x), gamma_below(alpha, x));
     }
-    return cells.done();
+    DelayShape shape = cells.done();
+    add_gamma_tail(shape, delay, end, 1.0 - gamma_below(alpha, begin));
+    return shape;
 }
 
 std::vector<std::string> delay_presets() {
@@ -181,9 +248,13 @@ DelayShape histogram_of_seen(std::vector<Duration> delays) {
     constexpr std::size_t cells_max = 4096;
     std::size_t different = 1;
     for (std::size_t i = 1; i < delays.size(); ++i) different += delays[i] != delays[i - 1] ? 1U : 0U;
-    const std::size_t per_cell = different <= cells_max ? 1 : (delays.size() + cells_max - 1) / cells_max;
+    // the longest ones decide how often a link stops, so they stay apart
+    constexpr std::size_t apart = 1024;
+    const std::size_t joined = delays.size() > apart ? delays.size() - apart : 0;
+    constexpr std::size_t cells_joined = cells_max - apart;
+    const std::size_t per_cell = different <= cells_max ? 1 : (joined + cells_joined - 1) / cells_joined;
     for (std::size_t i = 0; i < delays.size();) {
-        std::size_t end = std::min(i + per_cell, delays.size());
+        std::size_t end = i < joined ? std::min(i + per_cell, joined) : i + 1;
         while (end < delays.size() && delays[end] == delays[end - 1]) ++end;  // equal ones stay together
         shape.cells.push_back({delays[i], delays[end - 1], end - i});
         i = end;

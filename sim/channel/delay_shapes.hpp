@@ -2,9 +2,10 @@
 // Distributions of delays as integer histograms: the only place where a formula becomes weights. Made with
 // sim/numeric/portable_math.hpp, so the weights are the same on every machine.
 //
-// Each has at most 1024 cells, whose weights add up to exactly 2^40. A tail is cut where a share of 1e-6 lies beyond
-// it, and what was beyond is spread over the rest in proportion; so longest() of the table is the largest delay there
-// is, and a link can be set for it. Real networks declare no such end: measure them.
+// Each has at most 1024 cells, whose weights add up to exactly 2^40, up to where a share of 1e-6 lies above: a link's
+// bounds can be set for it. What is above follows in cells of its own, up to where 1e-23 of all delays lie beyond: a
+// year has 3e9 telegrams, and odds that end at one in a million are an artefact. The lower 1e-6 is spread over the rest
+// in proportion, which makes delays longer. Real networks follow no formula: measure them.
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -17,7 +18,7 @@ namespace sim {
 
 inline constexpr unsigned shape_cells = 1024;
 inline constexpr std::uint64_t shape_weight = std::uint64_t{1} << 40;
-/// Share of the delays beyond each cut tail.
+/// Share of the delays below the cells, and above them.
 inline constexpr double shape_cut = 1e-6;
 
 /// Mean and standard deviation before cutting; nothing is below `floor`.
@@ -48,8 +49,8 @@ std::vector<std::string> delay_presets();
 /// A preset by name. All are illustrations, not measurements of anybody's network.
 std::optional<DelayShape> delay_preset(std::string_view name);
 
-/// The distribution of delays that were seen: with up to 4096 different ones each is a cell of its own, else each cell
-/// spans neighbours of about equal count. Requires at least one, none negative.
+/// The distribution of delays that were seen: with up to 4096 different ones each is a cell of its own, else the 1024
+/// longest are, and each other cell spans neighbours of about equal count. Requires at least one, none negative.
 DelayShape histogram_of_seen(std::vector<Duration> delays);
 
 }  // namespace sim

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "proto/contract.hpp"
+#include "sim/channel/delay_law.hpp"
 
 namespace sim {
 namespace {
@@ -26,21 +27,8 @@ double odds(std::uint64_t threshold) {
 
 double either(double a, double b) { return a + b - a * b; }
 
-/// Every kind of table as cells.
-std::vector<DelayShape::Cell> cells_of(const DelayShape& shape) {
-    switch (shape.kind) {
-        case DelayShape::Kind::constant: return {{shape.low, shape.low, 1}};
-        case DelayShape::Kind::uniform: return {{shape.low, shape.high, 1}};
-        case DelayShape::Kind::histogram: break;
-    }
-    std::vector<DelayShape::Cell> cells;
-    for (const DelayShape::Cell& cell : shape.cells)
-        if (cell.weight != 0) cells.push_back(cell);
-    return cells;
-}
-
-double weight_of_each_value(const DelayShape::Cell& cell) {
-    return static_cast<double>(cell.weight) / static_cast<double>(cell.high.ns - cell.low.ns + 1);
+double weight_of_each_value(const DelayPiece& piece) {
+    return piece.weight / static_cast<double>(piece.high.ns - piece.low.ns + 1);
 }
 
 /// The receiver's scans beside one of the sender's: by which of them a telegram arrives, by its delay.
@@ -53,9 +41,9 @@ struct Arrivals {
 };
 
 /// The scan that most telegrams arrive by; nothing if a cell reaches over too many.
-std::optional<std::int64_t> likeliest(const Arrivals& arrivals, const std::vector<DelayShape::Cell>& cells) {
+std::optional<std::int64_t> likeliest(const Arrivals& arrivals, const std::vector<DelayPiece>& cells) {
     std::map<std::int64_t, double> slots;
-    for (const DelayShape::Cell& cell : cells) {
+    for (const DelayPiece& cell : cells) {
         const std::int64_t first = arrivals.slot_of(cell.low.ns), last = arrivals.slot_of(cell.high.ns);
         if (last - first > slots_most) return std::nullopt;
         const double each = weight_of_each_value(cell);
@@ -87,11 +75,11 @@ std::optional<QuietTelegrams> QuietTelegrams::make(const ChannelSettings& settin
     QuietTelegrams quiet(settings.delay, draws);
     quiet.sender_ = sender;
     quiet.take_odds(settings, bits);
-    const bool constant = quiet.delays_.shortest() == quiet.delays_.longest();
+    const bool constant = quiet.delays_.shortest() == latest_of(settings.delay);
     quiet.keeps_order_ = settings.keep_order || constant;
-    const std::vector<DelayShape::Cell> cells = cells_of(settings.delay);
+    const std::vector<DelayPiece> cells = pieces_of(settings.delay);
     double total = 0.0;
-    for (const DelayShape::Cell& cell : cells) total += static_cast<double>(cell.weight);
+    for (const DelayPiece& cell : cells) total += cell.weight;
 
     std::int64_t slot_before = 0;
     for (std::size_t i = 0; i < places; ++i) {
@@ -124,13 +112,12 @@ void QuietTelegrams::take_odds(const ChannelSettings& settings, unsigned bits) {
     }
 }
 
-QuietTelegrams::Place QuietTelegrams::place_within(Duration low, Duration high,
-                                                   const std::vector<DelayShape::Cell>& cells) {
+QuietTelegrams::Place QuietTelegrams::place_within(Duration low, Duration high, const std::vector<DelayPiece>& cells) {
     Place place;
     place.low = low;
     place.high = high;
     double outside = 0.0;
-    for (const DelayShape::Cell& cell : cells) {
+    for (const DelayPiece& cell : cells) {
         const double each = weight_of_each_value(cell);
         const std::array<std::array<std::int64_t, 2>, 2> sides{
             {{cell.low.ns, std::min(cell.high.ns, place.low.ns - 1)},

@@ -11,6 +11,7 @@
 #include "proto/time.hpp"
 #include "sim/channel/bit_errors.hpp"
 #include "sim/channel/delay.hpp"
+#include "sim/channel/delay_law.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/channel.hpp"
 #include "sim/scenario/ends.hpp"
@@ -72,7 +73,7 @@ class QuietTelegrams {
     /// Losses and bit errors of a telegram of so many bits.
     void take_odds(const ChannelSettings& settings, unsigned bits);
     /// A place whose ordinary delays are low..high, with those outside; its odds are left to the caller.
-    static Place place_within(Duration low, Duration high, const std::vector<DelayShape::Cell>& cells);
+    static Place place_within(Duration low, Duration high, const std::vector<DelayPiece>& cells);
     [[nodiscard]] double even() { return static_cast<double>(draws_.at(made_++) >> 11) * 0x1p-53; }
 
     DelayTable delays_;

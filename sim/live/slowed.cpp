@@ -1,5 +1,6 @@
 // A scenario at another pace, and how exactly a computer must keep it.
 #include <algorithm>
+#include <vector>
 
 #include "sim/live/live.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -14,10 +15,11 @@ void slow(std::optional<Duration>& d, std::int64_t factor) {
 void slow(DelayShape& shape, std::int64_t factor) {
     shape.low = shape.low * factor;
     shape.high = shape.high * factor;
-    for (DelayShape::Cell& cell : shape.cells) {
-        cell.low = cell.low * factor;
-        cell.high = cell.high * factor;
-    }
+    for (std::vector<DelayShape::Cell>* cells : {&shape.cells, &shape.tail})
+        for (DelayShape::Cell& cell : *cells) {
+            cell.low = cell.low * factor;
+            cell.high = cell.high * factor;
+        }
 }
 
 void slow(proto::LinkSettings& link, std::int64_t factor) {

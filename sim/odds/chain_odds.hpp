@@ -29,6 +29,8 @@ struct ChainOdds {
     double bent_to_device = 0.0;  ///< telegrams rejected for flipped bits per cycle
     double bent_to_controller = 0.0;
     double spread = 0.0;       ///< relative change over the last stretch of cycles: how far from settled
+    double least = 0.0;        ///< of all stops, per cycle: from the start that does best, what is not settled included
+    double most = 0.0;         ///< from the start that does worst; what is undecided comes on top
     bool fits = true;          ///< false: more states or longer times than the chain is made for
     std::size_t states = 0;    ///< most at once
     std::uint64_t cycles = 0;  ///< followed

@@ -27,7 +27,8 @@ class DelayChance {
         std::int64_t low, high;  ///< ns, both included
         double share;
     };
-    std::vector<Cell> cells_;
+    std::vector<Cell> cells_;  ///< by their lower ends
+    bool apart_ = true;        ///< none begins before the one below it has ended
     std::int64_t longest_ = 0, shortest_ = 0;
 };
 

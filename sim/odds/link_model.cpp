@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "proto/contract.hpp"
+#include "sim/channel/delay_law.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
@@ -29,7 +30,7 @@ bool never_overtaken(const LinkModel& link, Direction way) {
     const bool out = way == Direction::to_device;
     const ChannelSettings& channel = (out ? link.to_device : link.to_controller).channel;
     const Duration between = (out ? link.controller : link.device).scan;
-    return channel.keep_order || longest_of(channel.delay) - shortest_of(channel.delay) <= between;
+    return channel.keep_order || latest_of(channel.delay) - shortest_of(channel.delay) <= between;
 }
 
 double any_flip(double bit_error_rate, unsigned bits) {
@@ -42,7 +43,8 @@ LinkModel model_of(const Scenario& scenario) {
             .device = end_of(scenario.device.link),
             .device_phase = scenario.device_phase,
             .to_device = way_of(scenario.controller.link, scenario.to_device),
-            .to_controller = way_of(scenario.device.link, scenario.to_controller)};
+            .to_controller = way_of(scenario.device.link, scenario.to_controller),
+            .declared_delay = scenario.declared_delay};
 }
 
 }  // namespace sim

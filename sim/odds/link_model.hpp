@@ -1,6 +1,7 @@
 #pragma once
 // What decides how often a link stops for nothing, taken out of a scenario: the times of its ends and the channel.
 #include <cstdint>
+#include <optional>
 
 #include "sim/scenario/channel.hpp"
 #include "sim/scenario/ends.hpp"
@@ -29,6 +30,7 @@ struct LinkModel {
     EndModel controller, device;
     Duration device_phase{};  ///< first scan of the device after the controller's
     WayModel to_device, to_controller;
+    std::optional<Duration> declared_delay = {};  ///< no telegram takes longer, each way; somebody stands for that
 };
 
 /// Telegrams whose bits flip count as rejected: a CRC that misses one is left out, being far rarer than all else here.

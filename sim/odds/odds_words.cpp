@@ -37,9 +37,14 @@ std::string in_words_of(double per_year) {
 
 std::string in_words(const TripOdds& odds) {
     if (!odds.claimed) {
-        const bool bound = odds.high && *odds.high > rarest_claim_per_year;
+        if (!odds.high) return "nobody knows";
+        const bool bound = *odds.high > rarest_claim_per_year;
         return bound ? "at most " + in_words_of(*odds.high) : "too rare to claim";
     }
+    if (!odds.high) return odds.per_year > 0.0 ? "at least " + in_words_of(odds.low) : "nobody knows";
+    // where the figure may be far off, the one that decides
+    constexpr double far = 1.1;
+    if (*odds.high > far * std::max(odds.per_year, rarest_claim_per_year)) return "up to " + in_words_of(*odds.high);
     return odds.per_year > 0.0 ? in_words_of(odds.per_year) : "never";
 }
 

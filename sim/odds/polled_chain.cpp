@@ -2,212 +2,217 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
 #include "proto/contract.hpp"
+#include "sim/odds/polled_cycle.hpp"
 #include "sim/odds/polled_grid.hpp"
 #include "sim/odds/polled_state.hpp"
 #include "sim/odds/sparse_mass.hpp"
-#include "sim/odds/way_losses.hpp"
-#include "sim/scenario/channel.hpp"
-#include "sim/scenario/ends.hpp"
+#include "sim/odds/state_reduction.hpp"
 
 namespace sim {
 namespace {
 
 using State = PolledState;
-using Phase = PolledPhase;
+
+/// Stops, and what else is told, from a start up to its stop or over a stretch of cycles.
+ChainOdds odds_of(const ChainSums& sums) {
+    ChainOdds odds;
+    odds.stops = sums.stops;
+    for (double& one : odds.stops) one /= sums.time;
+    odds.exchanges = sums.exchanges / sums.time;
+    odds.bent_to_device = sums.bent_out / sums.time;
+    odds.bent_to_controller = sums.bent_back / sums.time;
+    odds.least = odds.most = odds.total();
+    return odds;
+}
 
 class PolledChain {
   public:
     PolledChain(const LinkModel& link, PolledGrid grid, const ChainEffort& effort)
-        : link_(link), effort_(effort), grid_(std::move(grid)) {}
+        : effort_(effort), grid_(std::move(grid)), cycle_(link, grid_), starts_(starts_of(link)) {}
 
     ChainOdds run() {
-        ChainOdds odds;
-        double least = 0.0;  // mass under which a state is not followed
-        for (int attempt = 0;; ++attempt) {
-            odds = follow(least);
-            const double allowed = effort_.undecided_share * odds.total();
-            if (!gave_up_ && odds.undecided <= allowed) return odds;
-            constexpr int attempts_most = 8;
-            if (attempt == attempts_most || (least > 0.0 && gave_up_)) {
-                odds.fits = false;
-                return odds;
+        if (std::optional<ChainOdds> solved = solve()) return *solved;
+        return follow_all();
+    }
+
+  private:
+    /// A way to begin: the place of the device's scans against the cycle, and the states of burst losses.
+    struct Start {
+        struct Share {
+            std::uint64_t word;
+            double probability;
+        };
+        std::size_t phase;
+        std::vector<Share> states;
+    };
+
+    /// How the two ends' scans stand to each other when the link has started is not known, and what bursts were like
+    /// when it stopped only if they are over by the time that somebody has acknowledged.
+    [[nodiscard]] std::vector<Start> starts_of(const LinkModel& link) const {
+        const WayLosses& out = cycle_.losses_out();
+        const WayLosses& back = cycle_.losses_back();
+        constexpr double pause_ns = 1e9, forgotten = 1e-6;
+        const double cycles = pause_ns / static_cast<double>(link.controller.scan.ns);
+        const double memory = std::max(out.memory(), back.memory());
+        const bool remembers = memory > 0.0 && std::exp(-cycles / memory) > forgotten;
+        std::vector<Start> starts;
+        for (std::size_t phase = 0; phase < grid_.phases.size(); ++phase) {
+            std::vector<Start::Share> all;
+            for (const bool bad_out : {false, true})
+                for (const bool bad_back : {false, true}) {
+                    State s;
+                    s.deadline = static_cast<unsigned>(grid_.slots);
+                    s.bad_out = bad_out;
+                    s.bad_back = bad_back;
+                    const double share =
+                        (bad_out ? out.bad() : 1.0 - out.bad()) * (bad_back ? back.bad() : 1.0 - back.bad());
+                    if (!(share > 0.0)) continue;
+                    if (remembers)
+                        starts.push_back({phase, {{s.word(), 1.0}}});
+                    else
+                        all.push_back({s.word(), share});
+                }
+            if (!remembers) starts.push_back({phase, std::move(all)});
+        }
+        return starts;
+    }
+
+    // ---- solved: every state that can come, if there are few enough of them ----
+
+    struct Place {
+        std::size_t phase;
+        std::uint64_t word;
+    };
+
+    /// The states in the order of their discovery, first those of the starts; false if there are too many.
+    bool discover(StateReduction& states, std::vector<Place>& places) {
+        std::vector<std::unordered_map<std::uint64_t, std::size_t>> known(grid_.phases.size());
+        const auto index_of = [&](std::size_t phase, std::uint64_t word) {
+            const auto [at, is_new] = known[phase].try_emplace(word, places.size());
+            if (is_new) {
+                places.push_back({phase, word});
+                static_cast<void>(states.add_state());
             }
+            return at->second;
+        };
+        for (const Start& start : starts_)
+            for (const Start::Share& share : start.states) static_cast<void>(index_of(start.phase, share.word));
+        SparseMass now, next;
+        std::size_t steps = 0;
+        for (std::size_t i = 0; i < places.size(); ++i) {
+            const Place place = places[i];
+            now.clear();
+            now.add(place.word, 1.0);
+            cycle_.clear();
+            cycle_.pass(now, place.phase, 0.0, next);
+            states.sums_of(i) = cycle_.sums();
+            states.add_stop(i, cycle_.ended());
+            const std::size_t following = (place.phase + 1) % grid_.phases.size();
+            for (const SparseMass::Entry& entry : next.entries())
+                states.add_step(i, index_of(following, entry.state), entry.mass);
+            steps += next.size();
+            if (places.size() > effort_.solved_states_most || steps > effort_.solved_steps_most) return false;
+        }
+        return true;
+    }
+
+    std::optional<ChainOdds> solve() {
+        StateReduction states;
+        std::vector<Place> places;
+        if (!discover(states, places)) return std::nullopt;
+        std::size_t kept = 0;
+        for (const Start& start : starts_) kept += start.states.size();
+        if (!states.solve(kept, effort_.solving_work_most)) return std::nullopt;
+        return over_starts(states, places.size());
+    }
+
+    /// One start as likely as another; the least and the most are of the best and of the worst of them.
+    [[nodiscard]] ChainOdds over_starts(const StateReduction& states, std::size_t count) const {
+        ChainSums all;
+        double least = std::numeric_limits<double>::infinity(), most = 0.0;
+        std::size_t at = 0;
+        for (const Start& start : starts_) {
+            ChainSums from;
+            bool stops = true;
+            for (const Start::Share& share : start.states) {
+                const ChainSums* const one = states.until_stop(at++);
+                stops = stops && one != nullptr;
+                if (one != nullptr) from.add(*one, share.probability);
+            }
+            const double rate = stops ? odds_of(from).total() : 0.0;
+            least = std::min(least, rate);
+            most = std::max(most, rate);
+            if (stops) all.add(from, 1.0);
+        }
+        ChainOdds odds = most > 0.0 ? odds_of(all) : ChainOdds{};
+        odds.least = least;
+        odds.most = most;
+        odds.states = count;
+        return odds;
+    }
+
+    // ---- followed: cycle after cycle, until nothing changes any more ----
+
+    ChainOdds follow_all() {
+        ChainOdds best;
+        best.fits = false;
+        double least = 0.0;  // mass under which a state is not followed
+        constexpr int attempts_most = 8;
+        for (int attempt = 0; attempt <= attempts_most; ++attempt) {
+            const ChainOdds odds = follow(least);
+            if (gave_up_ && least > 0.0) break;
+            const double allowed = effort_.undecided_share * odds.total();
+            if (!gave_up_ && !too_coarse(odds) && (!best.fits || odds.undecided < best.undecided)) best = odds;
+            if (best.fits && best.undecided <= allowed) break;
             // the first try showed that there are too many states; from coarse to fine, then
             least =
                 least <= 0.0 ? effort_.least_first : std::max(least * 1e-3, least * 0.2 * (allowed / odds.undecided));
         }
+        return best;
     }
 
-  private:
-    void start(SparseMass& into, double mass) const {
-        for (const bool out : {false, true})
-            for (const bool back : {false, true}) {
-                State s;
-                s.deadline = static_cast<unsigned>(grid_.slots);
-                s.bad_out = out;
-                s.bad_back = back;
-                const double share = (out ? losses_out_.bad() : 1.0 - losses_out_.bad()) *
-                                     (back ? losses_back_.bad() : 1.0 - losses_back_.bad());
-                into.add(s.word(), mass * share);
-            }
-    }
-
-    /// What is counted over a stretch of cycles.
-    struct Counted {
-        double time = 0.0;  ///< cycles of a running link
-        std::array<double, stop_cause_count> stops{};
-        double undecided = 0.0, exchanges = 0.0, bent_out = 0.0, bent_back = 0.0;
-    };
-
-    void stop(StopCause cause, double mass, double cycles_from_now) {
-        counted_.stops[static_cast<std::size_t>(cause)] += mass;
-        counted_.time += mass * (cycles_from_now - 1.0);
-        ended_ += mass;
-    }
-
-    /// Mass that is not followed: counted as undecided, and the link begins again.
-    bool too_little(double mass) {
-        if (mass > 0.0 && mass >= least_) return false;
-        counted_.undecided += mass;
-        ended_ += mass;
-        return true;
-    }
-
-    /// The telegram of this cycle leaves the controller.
-    void send(const SparseMass& now) {
-        for (const SparseMass::Entry& entry : now.entries()) {
-            State s = State::of(entry.state);
-            const bool was = s.bad_out;
-            counted_.time += entry.mass;
-            for (const bool changes : {false, true}) {
-                const double share = changes ? losses_out_.leave[was] : 1.0 - losses_out_.leave[was];
-                const double mass = entry.mass * share;
-                if (!(mass > 0.0)) continue;
-                s.bad_out = was != changes;
-                sent_.add(s.word(), mass * losses_out_.lost[was]);
-                arrive(s, mass * (1.0 - losses_out_.lost[was]));
-            }
-        }
-    }
-
-    void arrive(const State& s, double mass) {
-        if (!(mass > 0.0)) return;
-        const Phase& phase = *phase_;
-        const double bent = link_.to_device.bent;
-        for (unsigned slot = std::max(s.last_slot, 1U); slot < phase.found.size(); ++slot) {
-            ++steps_;
-            const double here = mass * (slot == s.last_slot ? phase.found_until[slot] : phase.found[slot]);
-            if (too_little(here)) continue;
-            State next = s;
-            if (slot > s.last_slot) next.same_slot = 0;
-            next.last_slot = slot;
-            if (bent > 0.0) {
-                counted_.bent_out += here * bent;
-                if (link_.device.reaction == proto::Reaction::trip)
-                    stop(StopCause::bent_to_device, here * bent, phase.offset[slot]);
-                else
-                    sent_.add(next.word(), here * bent);
-            }
-            const double good = here * (1.0 - bent);
-            if (next.answer == 0) {
-                if (slot > next.deadline) {
-                    stop(StopCause::device_watchdog, good, phase.offset[next.deadline + 1]);
-                    continue;
-                }
-                next.deadline = slot + static_cast<unsigned>(grid_.slots);
-                // answers to what is found with it say the new number too
-                next.answer = next.same_slot != 0 ? next.same_slot : State::no_answer;
-            }
-            answered_.add(next.word(), good);
-        }
-    }
-
-    /// The device's answer to it, which it will send in the slot where it finds it.
-    void answer() {
-        for (const SparseMass::Entry& entry : answered_.entries()) {
-            State s = State::of(entry.state);
-            const bool was = s.bad_back;
-            for (const bool changes : {false, true}) {
-                const double share = changes ? losses_back_.leave[was] : 1.0 - losses_back_.leave[was];
-                const double mass = entry.mass * share;
-                if (!(mass > 0.0)) continue;
-                s.bad_back = was != changes;
-                sent_.add(s.word(), mass * losses_back_.lost[was]);
-                come_back(s, mass * (1.0 - losses_back_.lost[was]));
-            }
-        }
-    }
-
-    void come_back(const State& s, double mass) {
-        if (!(mass > 0.0)) return;
-        const unsigned first = phase_->first[s.last_slot];
-        const std::vector<double>& found = phase_->answer_found[s.last_slot];
-        const double bent = link_.to_controller.bent;
-        double waiting = 0.0;  // until the answers before it are found
-        for (std::size_t i = 0; i < found.size(); ++i) {
-            const unsigned scan = first + static_cast<unsigned>(i);
-            waiting += mass * found[i];
-            if (scan < s.last_scan && i + 1 < found.size()) continue;
-            const double here = waiting;
-            waiting = 0.0;
-            if (too_little(here)) continue;
-            State next = s;
-            next.last_scan = std::max(scan, s.last_scan);
-            if (bent > 0.0) {
-                counted_.bent_back += here * bent;
-                if (link_.controller.reaction == proto::Reaction::trip)
-                    stop(StopCause::bent_to_controller, here * bent, static_cast<double>(next.last_scan));
-                else
-                    sent_.add(next.word(), here * bent);
-            }
-            if (next.same_slot == 0) next.same_slot = next.last_scan;
-            if (next.answer == State::no_answer) next.answer = next.last_scan;
-            sent_.add(next.word(), here * (1.0 - bent));
-        }
-    }
-
-    /// A cycle passes.
-    void pass(SparseMass& next) {
-        const unsigned slots = phase_->slots;
-        for (const SparseMass::Entry& entry : sent_.entries()) {
-            if (too_little(entry.mass)) continue;
-            State s = State::of(entry.state);
-            if (s.deadline < slots) {
-                stop(StopCause::device_watchdog, entry.mass, 1.0);
-                continue;
-            }
-            s.deadline -= slots;
-            s.last_slot = s.last_slot > slots ? s.last_slot - slots : 0;
-            s.same_slot = s.last_slot != 0 && s.same_slot != 0 ? s.same_slot - 1 : 0;
-            s.last_scan -= s.last_scan != 0 ? 1 : 0;
-            ++s.age;
-            if (s.age > grid_.ages) {
-                stop(StopCause::controller_watchdog, entry.mass, 1.0);
-                continue;
-            }
-            if (s.answer == 1) {
-                counted_.exchanges += entry.mass;
-                s.age = 0;
-                s.answer = 0;
-            } else if (s.answer != 0 && s.answer != State::no_answer) {
-                --s.answer;
-            }
-            next.add(s.word(), entry.mass);
-        }
-    }
-
+    /// So coarse that nothing under `least` is followed. From the first start until it is settled, from each other one
+    /// until it is seen to come to the same, or is settled in a way of its own.
     ChainOdds follow(double least) {
-        SparseMass now, next;
-        start(now, 1.0);
-        least_ = least;
         gave_up_ = false;
-        const auto phases = static_cast<std::uint64_t>(grid_.phases.size());
-        const double memory = std::max(losses_out_.memory(), losses_back_.memory());
+        ChainOdds odds = follow_from(starts_.front(), least, nullptr);
+        if (gave_up_ || too_coarse(odds)) return odds;
+        ChainSums all = sums_;
+        for (std::size_t i = 1; i < starts_.size(); ++i) {
+            const ChainOdds other = follow_from(starts_[i], least, &odds);
+            if (gave_up_ || too_coarse(other)) return other;
+            odds.states = std::max(odds.states, other.states);
+            odds.undecided = std::max(odds.undecided, other.undecided);
+            odds.least = std::min(odds.least, other.least);
+            odds.most = std::max(odds.most, other.most);
+            odds.cycles += other.cycles;
+            // one start as long as another, since it is their times up to a stop that are alike in weight
+            all.add(sums_,
+                    sums_.total_stops() > 0.0 ? all.total_stops() / static_cast<double>(i) / sums_.total_stops() : 1.0);
+        }
+        const ChainOdds mean = odds_of(all);
+        odds.stops = mean.stops;
+        odds.exchanges = mean.exchanges;
+        odds.bent_to_device = mean.bent_to_device;
+        odds.bent_to_controller = mean.bent_to_controller;
+        return odds;
+    }
+
+    /// It could as well be twice as often.
+    [[nodiscard]] static bool too_coarse(const ChainOdds& odds) { return odds.undecided > odds.total(); }
+
+    /// Of a link that begins anew from that start whenever it stopped. Done early if it does as `known` does.
+    ChainOdds follow_from(const Start& start, double least, const ChainOdds* known) {
+        SparseMass now, next;
+        const std::size_t phases = grid_.phases.size();
+        const double memory = std::max(cycle_.losses_out().memory(), cycle_.losses_back().memory());
         constexpr double memory_most = 5000.0;
         auto stretch = static_cast<std::uint64_t>(std::max<std::int64_t>(grid_.ages, 8) + 4) +
                        static_cast<std::uint64_t>(4.0 * std::min(memory, memory_most));
@@ -219,60 +224,51 @@ class PolledChain {
         const int rounds_most = 60 * static_cast<int>(parts);
         constexpr double settled = 2e-4;
         ChainOdds odds;
-        double before = -1.0;
-        std::uint64_t cycle = 0;
+        double before = -1.0, waiting = 1.0;
+        std::uint64_t cycle = start.phase;
+        std::size_t states = 0;
         for (int round = 0; round < rounds_most; ++round) {
-            counted_ = {};
+            cycle_.clear();
             for (const std::uint64_t end = cycle + (round == 0 ? stretch : part); cycle < end; ++cycle) {
-                phase_ = &grid_.phases[static_cast<std::size_t>(cycle % phases)];
-                sent_.clear();
-                answered_.clear();
-                next.clear();
-                ended_ = 0.0;
-                send(now);
-                answer();
-                odds.states = std::max(odds.states, sent_.size());
-                if (odds.states > effort_.states_most || steps_ > effort_.steps_most) {
-                    gave_up_ = true;
-                    return odds;
+                const std::size_t phase = static_cast<std::size_t>(cycle % phases);
+                if (phase == start.phase) {
+                    for (const Start::Share& share : start.states) now.add(share.word, waiting * share.probability);
+                    waiting = 0.0;
                 }
-                if (least <= 0.0 && odds.states > effort_.states_before_pruning) {
+                cycle_.pass(now, phase, least, next);
+                waiting += cycle_.ended();
+                states = std::max(states, cycle_.states());
+                if (states > effort_.states_most || cycle_.steps() > effort_.steps_most ||
+                    (least <= 0.0 && states > effort_.states_before_pruning)) {
                     gave_up_ = true;  // too many to follow them all
                     return odds;
                 }
-                pass(next);
-                // a link that stopped is acknowledged and begins again
-                start(next, ended_);
                 std::swap(now, next);
             }
-            odds.stops = counted_.stops;
-            for (double& one : odds.stops) one /= counted_.time;
-            odds.undecided = counted_.undecided / counted_.time;
-            odds.exchanges = counted_.exchanges / counted_.time;
-            odds.bent_to_device = counted_.bent_out / counted_.time;
-            odds.bent_to_controller = counted_.bent_back / counted_.time;
-            odds.cycles = cycle;
+            sums_ = cycle_.sums();
+            odds = odds_of(sums_);
+            odds.states = states;
+            odds.undecided = cycle_.undecided() / sums_.time;
+            odds.cycles = cycle - start.phase;
+            if (round > 0 && too_coarse(odds)) return odds;
             const double total = odds.total();
-            // too coarse: no use in following it on
-            if (round > 0 && odds.undecided > 2.0 * effort_.undecided_share * total) return odds;
-            odds.spread = total > 0.0 ? static_cast<double>(parts) * std::fabs(total - before) / total : 0.0;
-            if (before >= 0.0 && odds.spread < settled) break;
+            const double changed = total > 0.0 ? static_cast<double>(parts) * std::fabs(total - before) / total : 0.0;
+            odds.spread = changed;
+            odds.least = total * (1.0 - changed);
+            odds.most = total * (1.0 + changed);
+            if (before >= 0.0 && changed < settled) break;
+            if (known != nullptr && round > 0 && std::fabs(total - known->total()) <= settled * known->total()) break;
             before = total;
         }
         return odds;
     }
 
-    const LinkModel& link_;
     const ChainEffort effort_;
-    const WayLosses losses_out_{link_.to_device.channel}, losses_back_{link_.to_controller.channel};
     const PolledGrid grid_;
+    PolledCycle cycle_;
+    const std::vector<Start> starts_;
     bool gave_up_ = false;
-    const Phase* phase_ = nullptr;
-    SparseMass answered_, sent_;
-    Counted counted_;
-    double ended_ = 0.0;  ///< mass that stopped in this cycle
-    double least_ = 0.0;  ///< less is not followed
-    std::uint64_t steps_ = 0;
+    ChainSums sums_;  ///< of the last stretch
 };
 
 }  // namespace

@@ -21,11 +21,15 @@ namespace sim {
 bool polled_chain_suits(const LinkModel& link);
 
 struct ChainEffort {
+    std::size_t solved_states_most = 20'000;  ///< more are followed instead
+    std::size_t solved_steps_most = 100'000;
+    std::uint64_t solving_work_most = 20'000'000;
     std::size_t states_before_pruning = 30'000;  ///< up to so many states nothing is left out
     std::size_t states_most = 120'000;
-    double least_first = 1e-6;              ///< states with less are left out in the first try with pruning
-    double undecided_share = 0.004;         ///< of the stops: what may be left out
-    std::uint64_t steps_most = 60'000'000;  ///< of all tries together, a step being one state in one cycle and one slot
+    double least_first = 1e-6;      ///< states with less are left out in the first try with pruning
+    double undecided_share = 0.01;  ///< of the stops: what may be left out
+    std::uint64_t steps_most =
+        100'000'000;  ///< of all tries together, a step being one state in one cycle and one slot
 };
 
 /// Requires polled_chain_suits(link) and a polled exchange. With reaction `discard` a rejected telegram counts as lost;

@@ -12,6 +12,7 @@
 #include "sim/odds/sparse_mass.hpp"
 #include "sim/odds/way_losses.hpp"
 #include "sim/scenario/channel.hpp"
+#include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {
@@ -35,8 +36,8 @@ struct State {
 };
 
 struct Phase {
-    std::uint64_t slots = 0;  ///< of the receiver within this scan of the sender
-    std::vector<double> found, found_until;
+    std::uint64_t slots = 0;                 ///< of the receiver within this scan of the sender
+    std::vector<double> found, found_until;  ///< the last of `found`: or later
 };
 
 /// One way of the link: who sends, who receives, and what a stop there is called.
@@ -72,7 +73,8 @@ Phase phase_of(const Way& way, const DelayChance& delay, std::int64_t begin, std
     double until = 0.0;
     for (std::int64_t slot = 1; slot <= farthest; ++slot) {
         const std::int64_t at = first + (slot - 1) * scan;
-        phase.found.push_back(delay.between(slot == 1 ? -1 : at - scan, at));
+        const std::int64_t after = slot == 1 ? -1 : at - scan;
+        phase.found.push_back(slot == farthest ? delay.above(after) : delay.between(after, at));
         until += phase.found.back();
         phase.found_until.push_back(until);
     }
@@ -85,7 +87,10 @@ std::optional<std::vector<Phase>> phases_of(const Way& way) {
     const std::int64_t step = way.from.scan.ns, scan = way.to.scan.ns;
     const std::int64_t count = scan / std::gcd(step, scan);
     const std::int64_t waits = way.to.watchdog.ns / scan;
-    const std::int64_t farthest = delay.longest() / scan + 2;
+    // what comes after all delays but those of a tail, and after the watchdog, is too late by then but for a telegram
+    // of the tail before it
+    const std::int64_t farthest =
+        std::min(delay.longest() / scan + 3, longest_of(way.model.channel.delay).ns / scan + waits + 3);
     constexpr std::int64_t phases_most = 256;
     if (count > phases_most || farthest >= static_cast<std::int64_t>(most(slot_bits)) ||
         waits + farthest >= static_cast<std::int64_t>(most(deadline_bits)) ||
@@ -119,9 +124,12 @@ class StreamingChain {
             for (double& one : odds.stops) one /= counted_.time;
             odds.exchanges = counted_.accepted / counted_.time;
             (way_.out ? odds.bent_to_device : odds.bent_to_controller) = counted_.bent / counted_.time;
+            odds.undecided = counted_.undecided / counted_.time;
             odds.cycles = cycle;
             const double total = odds.total();
             odds.spread = total > 0.0 ? std::fabs(total - before) / total : 0.0;
+            odds.least = total * (1.0 - odds.spread);
+            odds.most = total * (1.0 + odds.spread);
             constexpr double settled = 2e-5;
             if (before >= 0.0 && odds.spread < settled) break;
             before = total;
@@ -132,7 +140,7 @@ class StreamingChain {
   private:
     /// What is counted over a stretch of cycles, in cycles of a running link.
     struct Counted {
-        double time = 0.0, bent = 0.0, accepted = 0.0;
+        double time = 0.0, bent = 0.0, accepted = 0.0, undecided = 0.0;
         std::array<double, stop_cause_count> stops{};
     };
 
@@ -188,6 +196,11 @@ class StreamingChain {
         for (std::uint64_t slot = std::max<std::uint64_t>(s.last_slot, 1); slot < phase_->found.size(); ++slot) {
             const double here = arrives * (slot == s.last_slot ? phase_->found_until[slot] : phase_->found[slot]);
             if (!(here > 0.0)) continue;
+            if (slot + 1 == phase_->found.size() && slot <= s.deadline) {
+                counted_.undecided += here;
+                ended_ += here;
+                continue;
+            }
             State found = s;
             found.last_slot = slot;
             if (bent > 0.0) {

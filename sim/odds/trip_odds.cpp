@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/channel/delay_law.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
@@ -26,20 +27,29 @@ double bent_stops(double bent, const EndModel& end, Duration cycle) {
     return bent * -std::expm1(static_cast<double>(within) * std::log1p(-std::min(bent, 1.0 - 1e-12)));
 }
 
+/// Only where it is the greater part of all; of two that are alike neither is.
 void name_cause(TripOdds& odds) {
     const auto* const most = std::max_element(odds.by_cause.begin(), odds.by_cause.end());
-    if (*most > 0.0) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
+    double all = 0.0;
+    for (const double one : odds.by_cause) all += one;
+    constexpr double greater_part = 0.6;
+    if (*most > greater_part * all) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
 }
 
 double& of(std::array<double, stop_cause_count>& by_cause, StopCause cause) {
     return by_cause[static_cast<std::size_t>(cause)];
 }
 
-/// What the chain settled to, and how exactly sums of floating-point numbers are.
-void bracket(TripOdds& odds, double spread, double undecided) {
+/// From the best start of the link to the worst, and how exactly sums of floating-point numbers are. `added`: what is
+/// in the odds beside the chain's stops.
+void bracket(TripOdds& odds, double least, double most, double added) {
     constexpr double rounding = 1e-9;
-    odds.low = odds.per_year * (1.0 - rounding - spread);
-    odds.high = odds.per_year * (1.0 + rounding + spread) + undecided;
+    odds.low = std::max(0.0, (least + added) * (1.0 - rounding));
+    odds.high = (most + added) * (1.0 + rounding);
+    constexpr double told_apart = 1.02;
+    odds.settled = most <= told_apart * least;
+    if (!odds.settled)
+        odds.method += ", from the best to the worst way in which the scans of both ends can stand to each other";
 }
 
 std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort& effort) {
@@ -64,13 +74,14 @@ std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort&
     odds.states = chain.states;
     if (chain.exchanges > 0.0) odds.per_exchange = odds.per_year / per_year(chain.exchanges, cycle);
     odds.method = "exact chain";
-    bracket(odds, chain.spread, per_year(chain.undecided, cycle));
+    bracket(odds, per_year(chain.least, cycle), per_year(chain.most + chain.undecided, cycle),
+            odds.per_year - per_year(chain.total(), cycle));
     return odds;
 }
 
 std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
     TripOdds odds;
-    double spread = 0.0;
+    double least = 0.0, most = 0.0, chains = 0.0;
     for (const Direction way : {Direction::to_device, Direction::to_controller}) {
         if (!streaming_chain_suits(link, way)) return std::nullopt;
         const ChainOdds chain = streaming_chain(link, way);
@@ -83,11 +94,13 @@ std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
             of(odds.by_cause, out ? StopCause::bent_to_device : StopCause::bent_to_controller) =
                 per_year(bent_stops(out ? chain.bent_to_device : chain.bent_to_controller, end, step), step);
         odds.states = std::max(odds.states, chain.states);
-        spread = std::max(spread, chain.spread);
+        least += per_year(chain.least, step);
+        most += per_year(chain.most + chain.undecided, step);
+        chains += per_year(chain.total(), step);
     }
     for (const double one : odds.by_cause) odds.per_year += one;
     odds.method = "exact chain";
-    bracket(odds, spread, 0.0);
+    bracket(odds, least, most, odds.per_year - chains);
     return odds;
 }
 
@@ -113,6 +126,12 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     constexpr double two_sided_95 = 2.131;  // Student's t, 15 degrees of freedom
     odds.low = std::max(0.0, odds.per_year - two_sided_95 * error);
     odds.high = odds.per_year + two_sided_95 * error;
+    // Walks hardly see a delay of which there is one in a million, so each of these is taken for a stop.
+    const auto tail_of = [&](const WayModel& way, Duration step) {
+        return per_year(way.channel.delay.tail_share, step);
+    };
+    *odds.high += tail_of(link.to_device, cycle) +
+                  tail_of(link.to_controller, link.exchange == proto::Exchange::polled ? cycle : link.device.scan);
     constexpr std::uint64_t mostly_counted = 300;
     odds.method = found.counted >= mostly_counted
                       ? "counted in " + std::to_string(found.cycles) + " simulated cycles, 95 % interval"
@@ -125,7 +144,7 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
         odds.low = 0.0;
         // it did not see enough to say even how rare
         odds.high = found.repetitions_with_stops < found.repetitions / 4 ? std::nullopt : odds.high;
-        odds.method = "too rare to claim: splitting saw too little";
+        odds.method = "not claimed: splitting saw too little";
         odds.per_year = 0.0;
     }
     return odds;
@@ -138,7 +157,7 @@ bool always_in_time(const LinkModel& link) {
         if (channel.loss > 0.0 || channel.bursts || channel.queue || way->bent > 0.0 || !channel.keep_order)
             return false;
     }
-    const Duration longest = longest_of(link.to_device.channel.delay) + longest_of(link.to_controller.channel.delay) +
+    const Duration longest = latest_of(link.to_device.channel.delay) + latest_of(link.to_controller.channel.delay) +
                              link.device.scan + link.controller.scan;
     return longest <= link.controller.watchdog && longest <= link.device.watchdog;
 }
@@ -150,19 +169,70 @@ TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     return by_splitting(link, effort);
 }
 
-void widen_loss(ChannelSettings& channel, double share) {
-    const auto more = [share](double loss) { return loss + (1.0 - loss) * share; };
-    channel.loss = more(channel.loss);
-    if (channel.bursts) {
-        channel.bursts->in_good = more(channel.bursts->in_good);
-        channel.bursts->in_bad = more(channel.bursts->in_bad);
+/// Shares of the delays of each way that may be longer than all that were measured, both with 95 %.
+struct Unseen {
+    double out = 0.0, back = 0.0;
+};
+Unseen unseen_of(const LinkModel& link) {
+    const std::uint64_t out = link.to_device.channel.delay.samples, back = link.to_controller.channel.delay.samples;
+    const double confidence = out != 0 && back != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
+    return {unseen_share(out, confidence), unseen_share(back, confidence)};
+}
+
+/// Round trips are drawn as two halves, each on its own, so that a long one becomes two of half its length; in truth it
+/// is nearly always late on one way. What the file itself says is no model: each that is too long is a stop.
+void add_measured(TripOdds& odds, const LinkModel& link) {
+    odds.measured = measured_share(link);
+    if (!odds.measured || !odds.measured->round_trips || odds.measured->longer == 0) return;
+    const double by_file = per_year(odds.measured->high, link.controller.scan);
+    if (odds.high && by_file > *odds.high) {
+        odds.high = by_file;
+        odds.method += "; high by the measured times themselves";
     }
+    const double at_least = per_year(odds.measured->low, longest_of(link.to_device.channel.delay) * 2);
+    if (odds.high_as_described) odds.high_as_described = std::max(*odds.high_as_described, at_least);
+}
+
+void add_late(DelayShape& delay, double share, Duration as_late_as) {
+    if (!(share > 0.0)) return;
+    delay.tail = {{as_late_as, as_late_as, 1}};
+    delay.tail_share = share;
+}
+
+/// A longer delay than any that was seen may come. Where somebody stands for a longest one, each may be as long as
+/// that; else nothing says how long: at worst it outlasts every watchdog, and all that is sent after it waits behind
+/// it. So each is a stop, beside those of the link as it is when none comes.
+void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort) {
+    const Unseen unseen = unseen_of(link);
+    if (!(unseen.out + unseen.back > 0.0)) return;
+    odds.samples = std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
+    odds.high_as_described = odds.high;
+    if (link.declared_delay) {
+        LinkModel late = link;
+        add_late(late.to_device.channel.delay, unseen.out, *link.declared_delay);
+        add_late(late.to_controller.channel.delay, unseen.back, *link.declared_delay);
+        const TripOdds with_late = engine(late, effort);
+        odds.high = with_late.high && odds.high ? std::optional(std::max(*with_late.high, *odds.high)) : std::nullopt;
+        odds.method += ", high with as many delays of the declared longest as";
+        if (!(odds.per_year > 0.0)) odds.by_cause = with_late.by_cause;
+    } else {
+        // a device of a polled link answers at most what it gets
+        const Duration answers = link.exchange == proto::Exchange::polled ? link.controller.scan : link.device.scan;
+        const double out = per_year(unseen.out, link.controller.scan), back = per_year(unseen.back, answers);
+        if (odds.high) odds.high = *odds.high + out + back;
+        odds.method += ", high with a stop for each of as many longer delays as";
+        if (!(odds.per_year > 0.0)) {
+            of(odds.by_cause, StopCause::device_watchdog) = out;
+            of(odds.by_cause, StopCause::controller_watchdog) = back;
+        }
+    }
+    odds.method += " " + std::to_string(odds.samples) + " samples leave possible (95 %)";
+    if (!(odds.per_year > 0.0) && odds.high != 0.0) odds.claimed = false;
 }
 
 }  // namespace
 
-double unseen_share(std::uint64_t samples) {
-    constexpr double confidence = 0.95;
+double unseen_share(std::uint64_t samples, double confidence) {
     return samples == 0 ? 0.0 : -std::expm1(std::log1p(-confidence) / static_cast<double>(samples));
 }
 
@@ -184,21 +254,8 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
 
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     TripOdds odds = engine(link, effort);
-    const std::uint64_t samples =
-        std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
-    if (samples != 0) {
-        // A longer delay than any that was seen may come. At worst it outlasts the watchdog, as a lost telegram does.
-        LinkModel worst = link;
-        widen_loss(worst.to_device.channel, unseen_share(link.to_device.channel.delay.samples));
-        widen_loss(worst.to_controller.channel, unseen_share(link.to_controller.channel.delay.samples));
-        const TripOdds with_tail = engine(worst, effort);
-        odds.high = with_tail.high;
-        odds.method += ", high with 95 % bound on delays beyond " + std::to_string(samples) + " samples";
-        if (!(odds.per_year > 0.0)) {
-            odds.claimed = false;
-            odds.by_cause = with_tail.by_cause;
-        }
-    }
+    add_unseen(odds, link, effort);
+    add_measured(odds, link);
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
         odds.method = "exact: cannot happen in the channel as described";
@@ -215,16 +272,23 @@ bool is_ideal(const Scenario& scenario) {
     const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
     return std::all_of(std::begin(ways), std::end(ways), [](const ChannelSettings* way) {
         const bool loses = way->loss > 0.0 || way->bursts || way->bit_error_rate > 0.0;
-        return !loses && !way->queue && longest_of(way->delay) == Duration{};
+        return !loses && !way->queue && latest_of(way->delay) == shortest_of(way->delay);
     });
 }
+
+namespace {
+
+/// The median of measured delays.
+Duration longest_of_half(const DelayShape& shape) { return Duration{DelayChance(shape).quantile(0.5)}; }
+
+}  // namespace
 
 std::vector<std::string> cautions_about(const Scenario& scenario) {
     std::vector<std::string> cautions;
     const bool ideal = is_ideal(scenario);
     if (ideal)
         cautions.emplace_back(
-            "The channel as described delays nothing, loses nothing and bends nothing, as no real one does: every "
+            "The channel as described never varies, loses or bends anything, as no real one does: every "
             "figure here is a best case. Give it measured delays and losses before you set a watchdog by it.");
     const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
     const auto any = [&](auto&& holds) {
@@ -234,12 +298,17 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
     for (const ChannelSettings* way : ways) samples = std::max(samples, way->delay.samples);
     if (samples != 0)
         cautions.push_back(
-            "The delays were measured: " + std::to_string(samples) +
-            " samples. The low figure (with --json; the table shows the claimed one) takes the longest of them "
-            "for the longest there is; the high one "
-            "takes a share of " +
+            "The delays were measured: " + std::to_string(samples) + " samples. Of all delays, a share of up to " +
             std::to_string(100.0 * unseen_share(samples)) +
-            " % beyond it as lost, the most that so many samples leave possible (95 %), each on its own.");
+            " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
+            "a watchdog is called usable, takes each of these for a stop.");
+    constexpr Duration seldom_so_short = proto::microseconds(10);
+    if (any([&](const ChannelSettings& w) {
+            return w.delay.samples != 0 && longest_of_half(w.delay) < seldom_so_short;
+        }))
+        cautions.emplace_back(
+            "Half of the measured times are under 0.01 ms one way, which hardly any network does: were they seconds, "
+            "in a column that says ms?");
     if (any([](const ChannelSettings& w) { return !w.delay.preset.empty(); }))
         cautions.emplace_back(
             "The delays are a preset, which is only an illustration: measure your own network before "
@@ -251,9 +320,11 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             "The channel as described loses nothing and bends nothing; a real one does. Give it "
             "losses, or measured delays, before you rely on the lower end.");
     if (any([](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts; }))
-        cautions.emplace_back(
-            "The losses are independent. Often they come in bursts, and then each further cycle of "
-            "watchdog gains far less: see loss in bursts in scenarios/README.md.");
+        cautions.emplace_back(std::string(any([](const ChannelSettings& w) { return w.bursts.has_value(); })
+                                              ? "The losses of one way are independent."
+                                              : "The losses are independent.") +
+                              " Often they come in bursts, and then each further cycle of "
+                              "watchdog gains far less: see loss in bursts in scenarios/README.md.");
     if (any([](const ChannelSettings& w) { return w.queue && w.queue->ramp_to != w.queue->load; }))
         cautions.emplace_back("The load of the other traffic is taken as it is after its ramp.");
     const proto::LinkSettings& link = scenario.controller.link;

@@ -10,6 +10,7 @@
 #include "sim/numeric/convolution.hpp"
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/link_model.hpp"
+#include "sim/odds/measured_share.hpp"
 
 namespace sim {
 
@@ -30,7 +31,12 @@ struct TripOdds {
     double per_year = 0.0;             ///< 0 where nothing of it is claimed
     double low = 0.0;                  ///< per year, see `method` for what the interval is
     std::optional<double> high = 0.0;  ///< nothing: not even a bound
-    bool claimed = true;               ///< false: too rare, or too little was seen
+    /// The upper figure if no delay were longer than those that were measured; nothing where none were measured.
+    std::optional<double> high_as_described = {};
+    std::optional<MeasuredShare> measured = {};
+    std::uint64_t samples = 0;  ///< measured, that the upper figure rests on; 0: none
+    bool settled = true;  ///< false: it depends on how the scans of both ends stand to each other when the link starts
+    bool claimed = true;  ///< false: too rare, or too little was seen
     std::string method;
     std::optional<StopCause> main_cause;              ///< what most stops come from
     std::array<double, stop_cause_count> by_cause{};  ///< per year
@@ -52,11 +58,12 @@ std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time);
 /// With another watchdog at both ends.
 LinkModel with_watchdogs(LinkModel link, Duration watchdog);
 
-/// With a probability of 95 % no more than this share of all delays lies beyond the longest of `samples` that were seen
-/// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples).
-double unseen_share(std::uint64_t samples);
+/// With that confidence no more than this share of all delays lies beyond the longest of `samples` that were seen
+/// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples at 95 %).
+inline constexpr double unseen_confidence = 0.95;
+double unseen_share(std::uint64_t samples, double confidence = unseen_confidence);
 
-/// Nothing delays, loses or bends anything in the channel as it is described, both ways: figures from it are best
+/// Nothing varies, loses or bends anything in the channel as it is described, both ways: figures from it are best
 /// cases.
 bool is_ideal(const Scenario& scenario);
 

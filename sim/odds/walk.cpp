@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numeric>
 
 #include "sim/channel/delay.hpp"
 
@@ -10,8 +11,13 @@ namespace sim {
 
 LinkWalk::LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays, std::uint64_t seed)
     : link_(&link), delays_(&delays), draws_{seed, 0} {
-    device_scan_ = link.device_phase.ns % link.device.scan.ns;
-    if (device_scan_ <= 0) device_scan_ += link.device.scan.ns;
+    // Begun in any of the ways in which the scans of the two can stand to each other: with constant delays a link may
+    // stay in one of them for very long.
+    const std::int64_t cycle = link.controller.scan.ns, scan = link.device.scan.ns;
+    const auto ways = static_cast<std::uint64_t>(scan / std::gcd(cycle, scan));
+    const auto turned = static_cast<std::int64_t>(ways > 1 ? scale(draws_.next(), ways) : 0);
+    device_scan_ = (link.device_phase.ns % scan - turned * (cycle % scan)) % scan;
+    if (device_scan_ <= 0) device_scan_ += scan;
     for (const Direction direction : {Direction::to_device, Direction::to_controller}) {
         const auto& traffic = model(direction).channel.queue;
         if (!traffic) continue;

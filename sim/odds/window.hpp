@@ -6,8 +6,10 @@
 #include <string>
 #include <vector>
 
+#include "sim/odds/odds_by_watchdog.hpp"
 #include "sim/odds/odds_words.hpp"
-#include "sim/odds/trip_odds.hpp"
+#include "sim/odds/window_ends.hpp"
+#include "sim/odds/window_openers.hpp"
 #include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
@@ -18,23 +20,17 @@ struct Scenario;
 struct WatchdogPoint {
     Duration watchdog{};
     TripOdds odds;
-    bool trips_ok = false;  ///< no more often than the scenario's limit
+    RareEnough stops = RareEnough::no;  ///< for the scenario's limit
     std::optional<Duration> response, overall;
     std::optional<Length> needed;  ///< distance
     std::optional<std::int64_t> spare_um;
-    bool kept = true;  ///< required response and distance
-    std::string why;   ///< usable or not, in a few words
-    [[nodiscard]] bool usable() const { return trips_ok && kept; }
+    bool kept = true;                                  ///< required response and distance
+    std::string why;                                   ///< usable or not, in a few words
+    [[nodiscard]] std::optional<bool> usable() const;  ///< nothing: it cannot be told
 };
 
 /// Requires a watchdog of more than a cycle.
-WatchdogPoint watchdog_point(const Scenario& scenario, Duration watchdog, const OddsEffort& effort);
-
-/// What would open a window, alone.
-struct Opener {
-    std::string change;  ///< "cycle", "distance" ...
-    std::string value;   ///< "7 ms or less (now 10 ms)"
-};
+WatchdogPoint watchdog_point(const Scenario& scenario, Duration watchdog, OddsByWatchdog& odds);
 
 struct WatchdogWindow {
     std::optional<Duration> lowest;   ///< shortest watchdog that does not stop for nothing too often; nothing: none up
@@ -44,16 +40,21 @@ struct WatchdogWindow {
     bool never_kept = false;
     bool nothing_required = false;
     Duration longest_tried{};
-    std::optional<Duration> suggested;  ///< within the window
+    bool is_open = false;
+    bool cannot_be_told =
+        false;                   ///< no lower end, but with more data there might be one; `openers` say what would tell
+    bool ideal_channel = false;  ///< as described nothing is ever lost or late, so its lower end says nothing
+    std::optional<Duration> suggested;  ///< within the window; nothing for an ideal channel
     double limit_per_year = 0.0;
     std::string why;  ///< one plain sentence
     std::vector<Opener> openers;
 
-    [[nodiscard]] bool open() const { return suggested.has_value(); }
+    [[nodiscard]] bool open() const { return is_open; }
 };
 
-/// `told` hears what is being looked for, for whoever waits.
-WatchdogWindow watchdog_window(const Scenario& scenario, const OddsEffort& effort,
+/// By what is reckoned, so that a table of points out of the same odds cannot say another thing; seek_lowest() comes
+/// before. `told` hears what is being looked for, for whoever waits.
+WatchdogWindow watchdog_window(const Scenario& scenario, OddsByWatchdog& odds, const OddsEffort& effort,
                                const std::function<void(const std::string&)>& told);
 
 }  // namespace sim

@@ -73,6 +73,10 @@ void read_queue(Section& section, ChannelSettings& channel) {
 
 void read_one_way(Section& section, ChannelSettings& channel) {
     if (auto delay = read_delay(section)) channel.delay = std::move(*delay);
+    if (channel.delay.lost > 0.0 && section.has("loss"))
+        section.say("loss", "is stated beside measured times of which some were lost; leave loss, or no_answer, away");
+    else if (channel.delay.lost > 0.0)
+        channel.loss = channel.delay.lost;
     read_loss(section, channel);
     read_queue(section, channel);
     channel.bit_error_rate = section.probability("bit_error_rate").value_or(channel.bit_error_rate);

@@ -1,8 +1,8 @@
 // What stands under `delay` of a channel: one value, a spread, a histogram, a distribution by its formula, a preset, or
 // a file of delays that were measured.
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
-#include <fstream>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -11,6 +11,7 @@
 
 #include "sim/channel/delay_shapes.hpp"
 #include "sim/reading/capture.hpp"
+#include "sim/reading/measured_times.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/channel.hpp"
 #include "sim/scenario/ends.hpp"
@@ -122,112 +123,23 @@ void read_preset(Section& table, DelayShape& shape) {
     }
 }
 
-std::string_view trimmed(std::string_view text) {
-    constexpr std::string_view blank = " \t\r\"";
-    const std::size_t first = text.find_first_not_of(blank);
-    if (first == std::string_view::npos) return {};
-    return text.substr(first, text.find_last_not_of(blank) - first + 1);
-}
-
-/// The n-th field of a line, 0 the first; fields are set apart by commas and hold none.
-std::string_view field(std::string_view line, std::size_t n) {
-    for (; n > 0; --n) {
-        const std::size_t comma = line.find(',');
-        if (comma == std::string_view::npos) return {};
-        line.remove_prefix(comma + 1);
-    }
-    return trimmed(line.substr(0, line.find(',')));
-}
-
-/// Milliseconds as decimal digits, exactly; what is finer than a nanosecond is cut off.
-std::optional<Duration> milliseconds_in(std::string_view text) {
-    const std::size_t point = text.find('.');
-    constexpr std::size_t ns_digits = 6;
-    if (point != std::string_view::npos) {
-        for (std::size_t i = point + 1; i < text.size(); ++i) {
-            if (text[i] < '0' || text[i] > '9') return std::nullopt;
-        }
-        text = text.substr(0, point + 1 + ns_digits);
-    }
-    const auto read = parse_quantity(std::string(text) + " ms", duration_units());
-    if (!read || read.value() < 0) return std::nullopt;
-    return Duration{read.value()};
-}
-
-/// The delays of a CSV file: its first line names the columns, one of which is one_way_ms or round_trip_ms.
-class MeasuredFile {
-  public:
-    explicit MeasuredFile(std::string path) : path_(std::move(path)) {}
-
-    std::optional<FileError> read(std::vector<Duration>& delays) {
-        std::error_code error;
-        if (!fs::is_regular_file(path_, error))
-            return wrong(0, "is no file; write the path of a CSV file, from the scenario's folder");
-        constexpr std::uintmax_t bytes_max = 50'000'000;
-        if (fs::file_size(path_, error) > bytes_max || error) {
-            return wrong(0, "has over " + std::to_string(bytes_max) + " bytes; write a shorter file");
-        }
-        std::ifstream in(path_, std::ios::binary);
-        if (!in) {
-            FileError unreadable = *wrong(0, "cannot be opened; check the rights of the file");
-            unreadable.kind = FileError::Kind::machine;
-            return unreadable;
-        }
-        std::string line;
-        if (!std::getline(in, line)) return wrong(1, no_header);
-        if (auto header = take_header(line)) return header;
-        for (int number = 2; std::getline(in, line); ++number) {
-            if (trimmed(line).empty()) continue;
-            const std::string_view text = field(line, column_);
-            const std::optional<Duration> delay = milliseconds_in(text);
-            if (!delay)
-                return wrong(number,
-                             in_quotes(text) + " is no time in milliseconds; write decimal digits such as 0.43");
-            if (*delay > longest_delay)
-                return wrong(number, in_quotes(text) + " ms is too long; write at most an hour");
-            delays.push_back({delay->ns / divisor_});
-        }
-        if (delays.empty()) return wrong(0, "holds no delays; write one in each line under the header");
-        if (delays.size() == 1)
-            return wrong(0, "holds one delay, which is no distribution; write one in each line, thousands of them");
-        return std::nullopt;
-    }
-
-  private:
-    static constexpr const char* no_header =
-        "names no column one_way_ms or round_trip_ms; write one of them in the first line";
-
-    [[nodiscard]] std::optional<FileError> wrong(int line, std::string message) const {
-        return FileError{.file = path_, .line = line, .key = "", .message = std::move(message)};
-    }
-
-    std::optional<FileError> take_header(const std::string& line) {
-        const std::size_t columns = static_cast<std::size_t>(std::count(line.begin(), line.end(), ',')) + 1;
-        std::size_t found = 0;
-        for (std::size_t i = 0; i < columns; ++i) {
-            const std::string_view name = field(line, i);
-            if (name != "one_way_ms" && name != "round_trip_ms") continue;
-            ++found;
-            column_ = i;
-            divisor_ = name == "round_trip_ms" ? 2 : 1;
-        }
-        if (found == 0) return wrong(1, no_header);
-        if (found > 1) return wrong(1, "names more than one column of delays; leave one of them");
-        return std::nullopt;
-    }
-
-    std::string path_;
-    std::size_t column_ = 0;
-    std::int64_t divisor_ = 1;  ///< half a round trip is taken for one way
-};
-
 void read_measured(Section& table, DelayShape& shape) {
     const auto name = table.text("file");
+    const auto no_answer =
+        table.choice<NoAnswer>("no_answer", {{"refuse", NoAnswer::refused}, {"losses", NoAnswer::loss}});
     if (!name) return;
     const fs::path path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal();
-    std::vector<Duration> delays;
-    if (const auto error = MeasuredFile(path.string()).read(delays)) return table.problems().say(*error);
-    shape = histogram_of_seen(std::move(delays));
+    auto read = read_measured_times(path.string(), no_answer.value_or(NoAnswer::refused), longest_delay);
+    if (!read) return table.problems().say(read.error());
+    MeasuredTimes& measured = read.value();
+    const auto asked = static_cast<double>(measured.times.size() + measured.unanswered);
+    if (measured.round_trips)
+        for (Duration& time : measured.times) time.ns /= 2;
+    shape = histogram_of_seen(std::move(measured.times));
+    shape.halved = measured.round_trips;
+    // a round trip is answered if neither of its telegrams is lost
+    const double answered = 1.0 - static_cast<double>(measured.unanswered) / asked;
+    shape.lost = 1.0 - (measured.round_trips ? std::sqrt(answered) : answered);
 }
 
 void read_captured(Section& table, DelayShape& shape) {
@@ -246,6 +158,7 @@ void read_captured(Section& table, DelayShape& shape) {
     if (!delays) return table.problems().say(delays.error());
     for (Duration& delay : delays.value()) delay = delay + offset;
     shape = histogram_of_seen(std::move(delays.value()));
+    shape.halved = wish.use == CaptureWish::Use::round_trips;
 }
 
 }  // namespace

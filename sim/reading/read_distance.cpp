@@ -157,6 +157,13 @@ void read_limit(Section& top, Scenario& scenario) {
                                           " is shorter than the longest delay of the channel; write \"" +
                                           written(longest) + "\" or more");
     }
+    if (!scenario.declared_delay) return;
+    // it ends the tails of formulas too
+    for (ChannelSettings* way : {&scenario.to_device, &scenario.to_controller})
+        for (DelayShape::Cell& cell : way->delay.tail) {
+            cell.low = std::min(cell.low, *scenario.declared_delay);
+            cell.high = std::min(cell.high, *scenario.declared_delay);
+        }
 }
 
 }  // namespace

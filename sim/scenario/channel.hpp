@@ -21,9 +21,15 @@ struct DelayShape {
         Duration low, high;
         std::uint64_t weight = 0;
     };
-    std::vector<Cell> cells;    ///< histogram: uniform within a cell
+    std::vector<Cell> cells;  ///< histogram: uniform within a cell
+    /// The longest and rarest delays of a formula, above all cells. What has a limit for the delays, such as a bound,
+    /// leaves them out: a telegram so late is an error. What draws, or reckons odds, does not.
+    std::vector<Cell> tail = {};
+    double tail_share = 0.0;    ///< of all delays
     std::string preset = {};    ///< name of the preset it comes from, which is only an illustration; else empty
     std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured
+    bool halved = false;        ///< each is half of a measured round trip
+    double lost = 0.0;          ///< share of the telegrams that were measured as lost
 };
 
 /// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical

@@ -44,6 +44,11 @@ class Bench {
         exchange_ = c.scan + d.scan + longest_[0] + longest_[1];
         main_ = scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller
                                                                               : Direction::to_device;
+        may_creep_ = c.exchange == proto::Exchange::polled || c.max_lag || c.profile.time_stamp_bits != 0;
+        // up to where a limit on the age sees it, if there is one
+        const std::optional<Duration> bound = bound_of(scenario_, main_);
+        const std::int64_t span = (watchdog_ + period_).ns;
+        creeping_most_ = std::clamp<std::int64_t>(bound ? bound->ns / span + 1 : 3, 1, 8);
         start_ = find_start();
     }
 
@@ -73,6 +78,11 @@ class Bench {
         late.at = base + p.begin;
         late.lasting = larger(p.lasting, proto::microseconds(1));
         late.extra = p.extra;
+        if (p.creeps) {
+            late.way = FaultWay::creeping;
+            late.extra = in_a_second(p.extra, *late.lasting);
+            late.lasting = forever;
+        }
         if (p.late_out || p.late_back) {
             late.to_device = p.late_out;
             late.to_controller = p.late_back;
@@ -96,7 +106,8 @@ class Bench {
         const Instant demand = Instant{} + base + p.demand;
         const Duration last = std::max({p.demand, p.silence_out, p.silence_back});
         // Nothing is accepted any more once everything late has arrived; then the watchdogs, there and back.
-        const Instant end = Instant{} + base + last + p.extra + watchdog_ * 3 + period_ * 6 + exchange_;
+        const Instant end =
+            Instant{} + base + last + p.extra * (p.creeps ? 2 : 1) + watchdog_ * 3 + period_ * 6 + exchange_;
         run.cell.run_until(end);
         const Observer& observer = run.observer;
         Seen found;
@@ -120,22 +131,32 @@ class Bench {
                 watchdog_ + period_ * 2,                              // silence back
                 period_ * 4 + exchange_};                             // demand, from 2 periods before the begin
     }
-    [[nodiscard]] Placing placing(const std::array<Duration, times>& at, unsigned ways, bool longest) const {
+    /// How telegrams become late: 0 to 2 at once, on the way out, back, or both; 3 to 5 by creeping, unless nothing in
+    /// a stream sees that: then its bound holds for as long as the declared delay does, and check says so.
+    [[nodiscard]] unsigned kinds() const { return may_creep_ ? 6 : 3; }
+    [[nodiscard]] Placing placing(const std::array<Duration, times>& at, unsigned kind, bool longest) const {
         Placing p;
         p.phase = at[0];
         p.longest_delays = longest;
-        p.late_out = ways != 1;
-        p.late_back = ways != 0;
+        p.late_out = kind % 3 != 1;
+        p.late_back = kind % 3 != 0;
+        p.creeps = kind >= 3;
         p.begin = period_ * 3 + at[1];
-        p.lasting = at[2];
-        p.extra = at[3];
-        p.silence_out = p.begin + at[4];
-        p.silence_back = p.begin + at[5];
-        p.demand = p.begin - period_ * 2 + at[6];
+        // what creeps stays within the watchdog from one telegram to the next, and so gets later than any step can
+        p.lasting = p.creeps ? at[2] * 8 + period_ * 4 : at[2];
+        p.extra = p.creeps ? at[3] * creeping_most_ : at[3];
+        const Duration fully = p.creeps ? p.begin + p.lasting : p.begin;
+        p.silence_out = fully + at[4];
+        p.silence_back = fully + at[5];
+        p.demand = fully - period_ * 2 + at[6];
         return p;
     }
 
   private:
+    static Duration in_a_second(Duration extra, Duration over) {
+        constexpr double second = 1e9;
+        return {static_cast<std::int64_t>(static_cast<double>(extra.ns) * second / static_cast<double>(over.ns))};
+    }
     void set_delays(Scenario& s, bool longest) const {
         const auto& delays = longest ? longest_ : shortest_;
         s.to_device.delay.low = s.to_device.delay.high = delays[0];
@@ -171,6 +192,8 @@ class Bench {
     std::vector<Duration> shortest_, longest_;
     std::size_t hops_ = 0;
     Duration period_{}, watchdog_{}, exchange_{};
+    bool may_creep_ = true;
+    std::int64_t creeping_most_ = 1;  ///< times as late as a step at most
     Direction main_ = Direction::to_device;
     std::optional<Duration> start_;
 };
@@ -180,7 +203,7 @@ using Point = std::array<Duration, Bench::times>;
 /// One placing in the search.
 struct Candidate {
     Point at{};
-    unsigned ways = 0;  ///< late: 0 out, 1 back, 2 both
+    unsigned kind = 0;  ///< see Bench::kinds()
     bool longest = true;
     Duration seen{};
     bool never = false;
@@ -207,7 +230,7 @@ class Search {
         const auto worst = std::max_element(found.begin(), found.end(),
                                             [](const Candidate& a, const Candidate& b) { return a.seen < b.seen; });
         return {.link = worst->seen,
-                .placing = bench_.placing(worst->at, worst->ways, worst->longest),
+                .placing = bench_.placing(worst->at, worst->kind, worst->longest),
                 .tried = done_.load(),
                 .link_started = true,
                 .never = worst->never};
@@ -215,7 +238,7 @@ class Search {
 
   private:
     void evaluate(Candidate& candidate) {
-        const Bench::Seen seen = bench_.seen(bench_.placing(candidate.at, candidate.ways, candidate.longest));
+        const Bench::Seen seen = bench_.seen(bench_.placing(candidate.at, candidate.kind, candidate.longest));
         candidate.seen = seen.time;
         candidate.never = seen.never;
         const std::uint64_t done = ++done_;
@@ -226,7 +249,7 @@ class Search {
         const Random random(i, Concern::trial);
         Candidate c;
         for (std::size_t k = 0; k < Bench::times; ++k) c.at[k] = on_grid(random.at(k), k);
-        c.ways = static_cast<unsigned>(random.below(20, 3));
+        c.kind = static_cast<unsigned>(random.below(20, 3)) + (bench_.kinds() > 3 && random.below(22, 3) == 0 ? 3 : 0);
         c.longest = random.below(21, 4) != 0;
         // Half of them as the worst is known to look: lateness near the watchdog, then silence soon.
         if (i % 2 == 0) {
@@ -260,7 +283,8 @@ class Search {
                     static_cast<std::int64_t>(random.below(drawn++, static_cast<std::uint64_t>(2 * reach + 1)));
                 next.at[k].ns = std::clamp(next.at[k].ns + moved - reach, std::int64_t{0}, ranges_[k].ns);
             }
-            if (random.below(drawn++, 16) == 0) next.ways = static_cast<unsigned>(random.below(drawn++, 3));
+            if (random.below(drawn++, 16) == 0)
+                next.kind = static_cast<unsigned>(random.below(drawn++, bench_.kinds()));
             if (random.below(drawn++, 16) == 0) next.longest = !next.longest;
             evaluate(next);
             if (next.seen >= best.seen) best = next;
@@ -308,7 +332,8 @@ std::string words_of(const Placing& p) {
     const std::string way = p.late_out && p.late_back ? "both ways" : p.late_out ? "on the way out" : "on the way back";
     std::string text;
     if (p.extra > Duration{} && p.lasting >= Duration{}) {
-        text = "telegrams " + way + " late by " + rounded(p.extra) + ", begun ";
+        text = "telegrams " + way + (p.creeps ? " later and later, by " : " late by ") + rounded(p.extra) +
+               (p.creeps ? " in " + rounded(p.lasting) : "") + ", begun ";
         text += p.demand >= p.begin ? rounded(p.demand - p.begin) + " before" : rounded(p.begin - p.demand) + " after";
         text += " the demand, and then nothing";
     } else {

@@ -1,7 +1,8 @@
 #pragma once
 // The worst response that can be seen: a search in the full simulation over the phases of the two ends and the placing
-// of one fault episode, which makes telegrams late and then loses all. Scattered placings first, then the best of them
-// are moved about, further and further refined.
+// of one fault episode, which makes telegrams late, all at once or later and later, and then loses all. Scattered
+// placings first, then the best of them are moved about, further and further refined. What it finds can happen; that
+// nothing worse can is for the bound to say.
 #include <cstdint>
 #include <functional>
 #include <optional>
@@ -18,8 +19,9 @@ struct Placing {
     Duration phase{};                         ///< of the device's first scan
     bool longest_delays = true;               ///< ordinary delays of the channel: the longest, else the shortest
     bool late_out = true, late_back = false;  ///< which ways are late
+    bool creeps = false;                      ///< later and later over `lasting`, and on until all is lost
     Duration begin{}, lasting{};              ///< telegrams sent in this time are late
-    Duration extra{};                         ///< by so much
+    Duration extra{};                         ///< by so much, creeping: at the end of `lasting`
     Duration silence_out{}, silence_back{};   ///< from then on all is lost
     Duration demand{};
 };

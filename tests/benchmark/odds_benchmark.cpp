@@ -66,6 +66,26 @@ sim::Scenario delays() {
     return s;
 }
 
+/// Constant delays and scans that meet every 30 ms only: how they stand to each other mixes by losses alone.
+sim::Scenario slow_mixing() {
+    sim::Scenario s = scenario(proto::microseconds(51'700));
+    s.device.link.scan = milliseconds(6);
+    s.device_phase = milliseconds(1);
+    s.to_device.delay.low = s.to_device.delay.high = proto::microseconds(12'437);
+    s.to_controller.delay.low = s.to_controller.delay.high = proto::microseconds(10'466);
+    s.to_device.loss = s.to_controller.loss = 1e-5;
+    return s;
+}
+
+/// A formula with its tail, both ways: late telegrams stop the link, lost ones hardly do.
+sim::Scenario tails() {
+    sim::Scenario s = scenario(milliseconds(125));
+    s.device.link.scan = milliseconds(10);
+    s.to_device.delay = s.to_controller.delay =
+        histogram_of(sim::LognormalDelay{.offset = milliseconds(4), .median = proto::microseconds(2200), .sigma = 0.5});
+    return s;
+}
+
 sim::Scenario bursts() {
     sim::Scenario s = scenario(milliseconds(405));
     s.to_device.bursts = sim::BurstLoss{0.01, 0.3, 0.001, 0.9};
@@ -104,6 +124,8 @@ void splitting_point(benchmark::State& state, sim::Scenario (*make)()) {
 
 BENCHMARK_CAPTURE(chain_point, losses, losses)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(chain_point, delays_of_two_cycles, delays)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(chain_point, slow_mixing, slow_mixing)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(chain_point, tails, tails)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(chain_point, bursts, bursts)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(splitting_point, bursts, bursts)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(splitting_point, other_traffic, other_traffic)->Unit(benchmark::kMillisecond);

@@ -1,15 +1,18 @@
 // What may stand in [channel]: shapes of delay, measured delays, losses in bursts and a queue.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <string>
 #include <string_view>
 
+#include "sim/odds/trip_odds.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/bounds.hpp"
+#include "tests/support/close.hpp"
 
 namespace fs = std::filesystem;
 
@@ -106,6 +109,56 @@ TEST_CASE("delays that were measured come from a file, round trips halved") {
     CHECK(sim::longest_of(b.value().to_device.delay).ns == 617'283);
 }
 
+TEST_CASE("measured times are read as spreadsheets write them") {
+    const Plant plant;
+    struct Row {
+        const char* text;
+        int shortest_us, longest_us;  ///< of half a round trip
+    };
+    const Row rows[] = {
+        {"\xEF\xBB\xBFno,round_trip_ms\r\n1,0.8\r\n2,12.5\r\n", 400, 6250},
+        {"no;round_trip_ms\n1;0,8\n2;12,5\n", 400, 6250},
+        {"\xEF\xBB\xBF\"no\";\"round_trip_ms\"\n1;\"0,8\"\n2;\"12,5\"\n", 400, 6250},
+        {"no\tround_trip_ms\n1\t0,8\n2\t12.5\n", 400, 6250},
+        {"round_trip_ms\n0,8\n12,5\n", 400, 6250},
+        {"what,round_trip_ms\n\"a, b\",\"0,8\"\n\"say \"\"c\"\"\",12.5\n", 400, 6250},
+    };
+    for (const Row& row : rows) {
+        CAPTURE(row.text);
+        plant.write("sheet.csv", row.text);
+        const auto read = plant.with(R"(delay = { file = "sheet.csv" })");
+        REQUIRE_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
+        CHECK(sim::shortest_of(read.value().to_device.delay) == proto::microseconds(row.shortest_us));
+        CHECK(sim::longest_of(read.value().to_device.delay) == proto::microseconds(row.longest_us));
+        CHECK(read.value().to_device.delay.halved);
+    }
+}
+
+TEST_CASE("times that never came are refused with their number, or are losses when asked for") {
+    const Plant plant;
+    plant.write("pings.csv", "no,round_trip_ms\n1,8\n2,\n3,timeout\n4,9\n5,10\n6,11\n7,12\n8,13\n9,14\n10,15\n");
+    const auto refused = plant.with(R"(delay = { file = "pings.csv" })");
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.error().one_line().find("pings.csv:3: has no time, as 2 rows of the file") != std::string::npos);
+    const auto read = plant.with(R"(delay = { file = "pings.csv", no_answer = "losses" })");
+    REQUIRE(read.ok());
+    const sim::Scenario& s = read.value();
+    CHECK(s.to_device.delay.samples == 8);
+    // two of ten without an answer: neither way lost in 8 of 10
+    CHECK(tests::close_to((1.0 - s.to_device.loss) * (1.0 - s.to_controller.loss), 0.8, 1e-12));
+    const auto both = plant.with("delay = { file = \"pings.csv\", no_answer = \"losses\" }\nloss = 0.1");
+    REQUIRE_FALSE(both.ok());
+    CHECK(both.error().one_line().find("channel.loss: is stated beside measured times") != std::string::npos);
+}
+
+TEST_CASE("seconds in a column of milliseconds are asked about") {
+    const Plant plant;
+    plant.write("seconds.csv", "round_trip_ms\n0.009\n0.0095\n0.012\n");
+    const auto cautions = sim::cautions_about(plant.with(R"(delay = { file = "seconds.csv" })").value());
+    CHECK(std::any_of(cautions.begin(), cautions.end(),
+                      [](const std::string& one) { return one.find("were they seconds") != std::string::npos; }));
+}
+
 TEST_CASE("losses in bursts and a queue are read, and one way stands before both") {
     const Plant plant;
     const auto read = plant.with(R"(loss = { good_to_bad = 0.02, bad_to_good = 0.25, in_good = 0.01, in_bad = 0.9 }
@@ -145,6 +198,9 @@ TEST_CASE("what is wrong in a channel is told in one line with its place") {
     plant.write("bad.csv", "one_way_ms\n1\n1e-3\n");
     plant.write("negative.csv", "one_way_ms\n-1\n");
     plant.write("empty.csv", "one_way_ms\n");
+    plant.write("comma.csv", "no,one_way_ms\n1,0,4\n");
+    plant.write("open.csv", "no,one_way_ms\n1,\"0.4\n");
+    plant.write("wide.csv", "\xFF\xFEo");
     struct Row {
         const char* channel;
         const char* message;
@@ -168,7 +224,11 @@ TEST_CASE("what is wrong in a channel is told in one line with its place") {
         {R"(delay = { from = "1 ms" })", "channel.delay.to: is missing"},
         {R"(delay = { })", "channel.delay: is neither one delay nor a distribution"},
         {R"(delay = { file = "absent.csv" })", "absent.csv: is no file"},
-        {R"(delay = { file = "none.csv" })", "none.csv:1: names no column one_way_ms or round_trip_ms"},
+        {R"(delay = { file = "none.csv" })", "none.csv:1: names no column one_way_ms or round_trip_ms, but \"delay\""},
+        {R"(delay = { file = "comma.csv" })", "comma.csv:2: has 3 fields, and the first line has 2"},
+        {R"(delay = { file = "open.csv" })", "open.csv:2: has a quote that is never closed"},
+        {R"(delay = { file = "wide.csv" })", "wide.csv:1: is UTF-16"},
+        {R"(delay = { file = "two.csv", no_answer = "zero" })", "channel.delay.no_answer: \"zero\" is none of"},
         {R"(delay = { file = "two.csv" })", "two.csv:1: names more than one column"},
         {R"(delay = { file = "bad.csv" })", "bad.csv:3: \"1e-3\" is no time in milliseconds"},
         {R"(delay = { file = "negative.csv" })", "negative.csv:2: \"-1\" is no time"},

@@ -78,7 +78,7 @@ cmp -s one out || fail "--jobs 2 differs"
 # of a channel that delays and loses nothing the caution comes before the figure, on the one line that all read
 plant "700 mm" | sed '/^\[channel\]/,$d' >ideal.toml
 run 0 watchdog ideal.toml
-head -n 1 out | grep -q '^IDEAL CHANNEL, which delays, loses and bends nothing' || fail "the figure comes first: $(head -1 out)"
+head -n 1 out | grep -q '^IDEAL CHANNEL, which never varies, loses or bends anything' || fail "the figure comes first: $(head -1 out)"
 grep -q '^USABLE' out && fail "an ideal channel has a headline like a real one"
 [ "$(grep -n 'sable from' out | head -n 1 | cut -d: -f1)" -ge 2 ] || fail "the figure stands before its caution"
 run 0 watchdog ideal.toml --json

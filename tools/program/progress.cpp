@@ -18,6 +18,21 @@ void put(const std::string& text) {
     [[maybe_unused]] const ssize_t written = ::write(STDERR_FILENO, text.data(), text.size());
 }
 
+/// "40 s", "12 min", "3 h", "5 days", "4 years": in the unit that leaves few digits, rounded up.
+std::string in_round_units(double seconds) {
+    struct Unit {
+        double seconds, from;
+        const char* name;
+    };
+    constexpr double minute = 60.0, hour = 3600.0, day = 86'400.0, year = 365.25 * day;
+    constexpr Unit units[] = {
+        {year, 2 * year, " years"}, {day, 2 * day, " days"}, {hour, 2 * hour, " h"}, {minute, 2 * minute, " min"}};
+    for (const Unit& unit : units)
+        if (seconds >= unit.from)
+            return std::to_string(static_cast<long long>(std::ceil(seconds / unit.seconds))) + unit.name;
+    return std::to_string(static_cast<long long>(std::ceil(std::max(seconds, 0.0)))) + " s";
+}
+
 }  // namespace
 
 Progress::Progress(std::string what, Shown shown)
@@ -52,7 +67,7 @@ void Progress::tell(double share, std::string_view detail) {
     const auto number = [](double value) { return std::to_string(static_cast<long>(std::ceil(std::max(value, 0.0)))); };
     std::string line = what_ + (terminal_ ? "  " : ": ") + number(std::floor(share * 100)) + " %" +
                        (detail.empty() ? "" : ", " + std::string(detail));
-    if (share > 0) line += ", " + number(left) + " s left";
+    if (share > 0) line += ", " + in_round_units(left) + " left";
     write(line);
 }
 

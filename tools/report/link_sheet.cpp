@@ -82,6 +82,8 @@ std::string window_of(const Dossier& d) {
                (is_null(to) ? " on" : " to " + tenths(to, Rounding::down) + " ms") + ", set to " + set +
                "; a shorter one stops the plant for nothing, a longer one stops it too late.";
     }
+    if (look_up(d.watchdog, "cannot_be_told").is_true())
+        return "Whether a watchdog is usable cannot be told: " + look_up_text(d.watchdog, "why");
     if (!is_null(d.watchdog)) return "No usable watchdog: " + look_up_text(d.watchdog, "why");
     const Value& longest = look_up(d.plant, "longest_watchdog_ms");
     return "Set to " + set +

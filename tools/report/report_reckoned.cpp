@@ -71,7 +71,11 @@ void watchdog(Sheet& sheet, const Dossier& d) {
     if (is_null(w)) return missing(sheet, d, "watchdog");
     const Value& window = look_up(w, "window");
     const std::string why = look_up_text(w, "why");
-    if (is_null(window))
+    const Value& suggested = look_up(window, "suggested_ms");
+    const bool not_told = look_up(w, "cannot_be_told").is_true();
+    if (not_told)
+        sheet.blocks.emplace_back(SheetVerdict{"CANNOT BE TOLD", Mark::unknown, why});
+    else if (is_null(window))
         sheet.blocks.emplace_back(SheetVerdict{"NO USABLE WATCHDOG", Mark::stopped, why});
     else
         sheet.blocks.emplace_back(SheetVerdict{
@@ -80,9 +84,11 @@ void watchdog(Sheet& sheet, const Dossier& d) {
                 (is_null(look_up(window, "to_ms")) ? ""
                                                    : " TO " + tenths(look_up(window, "to_ms"), Rounding::down) + " ms"),
             look_up(w, "ideal_channel").is_true() ? Mark::unknown : Mark::running,
-            "Suggested " + tenths(look_up(window, "suggested_ms"), Rounding::down) + " ms. " + why});
+            (is_null(suggested) ? "" : "Suggested " + tenths(suggested, Rounding::down) + " ms. ") + why});
     if (const Value::List& openers = look_up_list(w, "openers"); !openers.empty()) {
-        SheetTable table{.caption = "Any one of these opens a window", .columns = {"Change", "To"}, .rows = {}};
+        SheetTable table{.caption = not_told ? "What would tell" : "Any one of these opens a window",
+                         .columns = {not_told ? "By" : "Change", not_told ? "What" : "To"},
+                         .rows = {}};
         for (const Value& opener : openers)
             table.rows.push_back({look_up_text(opener, "change"), look_up_text(opener, "value")});
         sheet.blocks.emplace_back(std::move(table));
@@ -99,6 +105,7 @@ void watchdog(Sheet& sheet, const Dossier& d) {
                      .narrow = SheetTable::Narrow::scroll};
     for (const Value& p : look_up_list(w, "points")) {
         const bool usable = look_up(p, "usable").is_true();
+        const bool told = !is_null(look_up(p, "usable"));
         std::string words = look_up_text(p, "why");
         if (words.empty()) words = usable ? "yes" : "no";
         table.rows.push_back({SheetCell::number(tenths(look_up(p, "watchdog_ms"), Rounding::down)),
@@ -108,7 +115,10 @@ void watchdog(Sheet& sheet, const Dossier& d) {
                               look_up_text(p, "method"),
                               up(look_up(p, "overall_ms")),
                               up(look_up(p, "needed_mm")),
-                              {words, SheetCell::Kind::text, usable ? Mark::running : Mark::stopped}});
+                              {words, SheetCell::Kind::text,
+                               !told    ? Mark::unknown
+                               : usable ? Mark::running
+                                        : Mark::stopped}});
     }
     sheet.blocks.emplace_back(std::move(table));
 }

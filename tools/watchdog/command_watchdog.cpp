@@ -1,9 +1,6 @@
 // linkdrill watchdog FILE: how often does the plant stop for nothing, with which watchdog, and which ones are usable?
 #include <algorithm>
-#include <atomic>
 #include <chrono>
-#include <mutex>
-#include <thread>
 
 #include "sim/odds/window.hpp"
 #include "sim/reading/read.hpp"
@@ -70,13 +67,18 @@ proto::Result<Range, Failure> range_of(const Request& request, const sim::Scenar
     return range;
 }
 
+void put_in_order(std::vector<Duration>& points) {
+    std::sort(points.begin(), points.end());
+    points.erase(std::unique(points.begin(), points.end()), points.end());
+}
+
 /// What was not typed is filled in: so that the window and a little on either side is seen in about a dozen points.
 proto::Result<std::vector<Duration>, Failure> points_of(Range range, const sim::Scenario& scenario,
-                                                        const sim::WatchdogWindow& window) {
+                                                        const sim::WindowEnds& ends) {
     const Duration cycle = scenario.controller.link.cycle;
     constexpr std::int64_t about = 12, margin = 2;
-    const Duration low = window.lowest.value_or(cycle * (margin + 2));
-    const Duration high = window.highest.value_or(low + cycle * (about / 2));
+    const Duration low = ends.lowest.value_or(cycle * (margin + 2));
+    const Duration high = ends.highest.value_or(low + cycle * (about / 2));
     const bool nothing_typed = !range.from && !range.to && !range.step;
     const auto whole = [&](Duration time) {
         return Duration{std::max<std::int64_t>(time.ns / cycle.ns, 2) * cycle.ns};
@@ -102,10 +104,8 @@ proto::Result<std::vector<Duration>, Failure> points_of(Range range, const sim::
     if (nothing_typed) {
         points.push_back(scenario.controller.link.watchdog);
         points.push_back(scenario.device.link.watchdog);
-        if (window.suggested) points.push_back(*window.suggested);
-        if (window.lowest && *window.lowest < *range.from) points.push_back(*window.lowest);
-        std::sort(points.begin(), points.end());
-        points.erase(std::unique(points.begin(), points.end()), points.end());
+        if (ends.lowest && *ends.lowest < *range.from) points.push_back(*ends.lowest);
+        put_in_order(points);
     }
     return points;
 }
@@ -141,33 +141,20 @@ class Progress {
     double told_ = 0.0;
 };
 
-std::vector<sim::WatchdogPoint> reckon(const sim::Scenario& scenario, const std::vector<Duration>& watchdogs,
-                                       sim::OddsEffort effort, Progress& progress) {
-    // Either several watchdogs at once, or several repetitions of one: the figures are the same.
-    const std::size_t workers = std::min<std::size_t>(effort.jobs, watchdogs.size());
-    if (workers > 1) effort.jobs = 1;
-    std::vector<sim::WatchdogPoint> points(watchdogs.size());
-    std::atomic<std::size_t> next{0};
-    std::size_t done = 0;
-    std::mutex mutex;
-    const auto work = [&] {
-        for (std::size_t i = next++; i < watchdogs.size(); i = next++) {
-            points[i] = sim::watchdog_point(scenario, watchdogs[i], effort);
-            const std::lock_guard lock(mutex);
-            progress.done(++done, watchdogs.size());
-        }
-    };
-    std::vector<std::thread> others;
-    for (std::size_t i = 1; i < workers; ++i) others.emplace_back(work);
-    work();
-    for (std::thread& other : others) other.join();
-    // Odds never rise with the watchdog: what holds for a shorter one bounds those of which too little was seen.
-    for (std::size_t i = 1; i < points.size(); ++i) {
-        sim::TripOdds& odds = points[i].odds;
-        const auto& shorter = points[i - 1].odds.high;
-        if (!odds.claimed && shorter && (!odds.high || *odds.high > *shorter)) odds.high = shorter;
+/// Rows, window and what stands above them, all out of the same odds.
+void reckon(const sim::Scenario& scenario, std::vector<Duration> watchdogs, bool with_suggested,
+            const sim::OddsEffort& effort, sim::OddsByWatchdog& odds, Progress& progress, WatchdogFindings& found) {
+    progress.restart();
+    odds.reckon(watchdogs, [&](std::size_t done) { progress.done(done, watchdogs.size()); });
+    found.window = sim::watchdog_window(scenario, odds, effort, [&](const std::string& what) { progress.doing(what); });
+    if (with_suggested && found.window.suggested) {
+        watchdogs.push_back(*found.window.suggested);
+        put_in_order(watchdogs);
     }
-    return points;
+    odds.reckon(watchdogs, [](std::size_t) {});
+    for (const Duration watchdog : watchdogs) found.points.push_back(sim::watchdog_point(scenario, watchdog, odds));
+    const bool alike = scenario.controller.link.watchdog == scenario.device.link.watchdog;
+    found.as_typed = alike ? odds.at(scenario.controller.link.watchdog) : trip_odds(sim::model_of(scenario), effort);
 }
 
 proto::Result<Finished, Failure> watchdog(const Request& request) {
@@ -190,12 +177,13 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     found.seed = request.seed.value_or(scenario.seed);
     const sim::OddsEffort effort{.jobs = request.jobs, .seed = found.seed, .thorough = true};
     Progress progress(request.arguments.has("--quiet"));
-    found.window = sim::watchdog_window(scenario, effort, [&](const std::string& what) { progress.doing(what); });
-    const auto points = points_of(range.value(), scenario, found.window);
+    progress.doing("looking for the ends of the window");
+    sim::OddsByWatchdog odds(scenario, effort);
+    sim::seek_lowest(scenario, odds);
+    const auto points = points_of(range.value(), scenario, sim::ends_of(scenario, odds));
     if (!points) return points.error();
-    progress.restart();
-    found.points = reckon(scenario, points.value(), effort, progress);
-    found.ideal_channel = sim::is_ideal(scenario);
+    const bool nothing_typed = !range.value().from && !range.value().to && !range.value().step;
+    reckon(scenario, points.value(), nothing_typed, effort, odds, progress, found);
     found.cautions = sim::cautions_about(scenario);
     const proto::LinkSettings& link = scenario.controller.link;
     if (link.exchange == proto::Exchange::polled)

@@ -18,31 +18,6 @@ namespace {
 
 using sim::WatchdogPoint;
 
-Value mm_of(const std::optional<sim::Length>& length) {
-    constexpr double pm_per_mm = 1e9;
-    return length ? Value(static_cast<double>(length->pm) / pm_per_mm) : Value();
-}
-
-Value describe_point(const WatchdogPoint& point) {
-    constexpr double um_per_mm = 1e3;
-    const sim::TripOdds& odds = point.odds;
-    return Value::Object{
-        {"watchdog_ms", point.watchdog},
-        {"trips_per_year", odds.claimed ? Value(odds.per_year) : Value()},
-        {"trips_per_hour", odds.claimed ? Value(odds.per_hour()) : Value()},
-        {"low", odds.low},
-        {"high", Value::of(odds.high)},
-        {"method", odds.method},
-        {"main_cause", odds.main_cause ? Value(sim::name_of(*odds.main_cause)) : Value()},
-        {"response_ms", Value::of(point.response)},
-        {"overall_ms", Value::of(point.overall)},
-        {"needed_mm", mm_of(point.needed)},
-        {"spare_mm", point.spare_um ? Value(static_cast<double>(*point.spare_um) / um_per_mm) : Value()},
-        {"usable", point.usable()},
-        {"why", Value::text_or_null(point.why)},
-    };
-}
-
 std::string title_of(const sim::Scenario& scenario) {
     std::string title = plain(scenario.title.empty() ? scenario.file : scenario.title);
     while (title.size() > 1 && title.back() == '.') title.pop_back();  // each sentence adds its own
@@ -61,20 +36,22 @@ std::string now_set(const sim::Scenario& scenario) {
     return controller + " and " + ms(scenario.device.link.watchdog);
 }
 
-void head(Page& page, const sim::Scenario& scenario, const WatchdogFindings& found) {
-    const sim::WatchdogWindow& window = found.window;
+void head(Page& page, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
+    if (window.cannot_be_told) {
+        page.headline("CANNOT BE TOLD", Hue::caution, title_of(scenario) + ". " + window.why);
+        return;
+    }
     if (!window.open()) {
         page.headline("NO USABLE WATCHDOG", Hue::danger, title_of(scenario) + ". " + window.why);
         return;
     }
-    if (found.ideal_channel) {
+    if (window.ideal_channel) {
         // whoever reads one line only must not take the figure for one of a real channel
         page.limited_headline("IDEAL CHANNEL", Hue::caution,
-                              ", which delays, loses and bends nothing, as no real one does: best cases, no watchdog "
-                              "to set by. Usable from " +
+                              ", which never varies, loses or bends anything, as no real one does: a best case, and no "
+                              "watchdog to set by. Usable from " +
                                   ms(*window.lowest) + (window.highest ? " to " + ms(*window.highest) : "") +
-                                  ", suggested " + ms(*window.suggested) + " (now set: " + now_set(scenario) + "). " +
-                                  title_of(scenario) + ".");
+                                  " (now set: " + now_set(scenario) + "). " + title_of(scenario) + ".");
         page.paragraph("  ", window.why);
         return;
     }
@@ -101,8 +78,10 @@ std::string overall_text(const WatchdogPoint& point) {
     return point.response ? in_ms(*point.response, Rounding::up) : "-";
 }
 std::string usable_text(const WatchdogPoint& point) {
-    if (point.usable()) return "yes";
-    return point.trips_ok ? "no: too late" : point.kept ? "no: stops" : "no: both";
+    const std::optional<bool> usable = point.usable();
+    if (!usable) return "not told";
+    if (*usable) return "yes";
+    return point.stops != sim::RareEnough::no ? "no: too late" : point.kept ? "no: stops" : "no: both";
 }
 
 /// Few letters for the table; the whole words are in the document.
@@ -119,6 +98,16 @@ std::string_view short_name_of(sim::StopCause cause) {
         case StopCause::order_to_controller: return "order, way back";
     }
     return "?";
+}
+
+std::string cause_text(const WatchdogPoint& point) {
+    return point.odds.main_cause ? std::string(short_name_of(*point.odds.main_cause)) : "-";
+}
+
+/// "5 of 5 000": what the file itself says, without any model.
+std::string longer_text(const WatchdogPoint& point) {
+    if (!point.odds.measured) return "-";
+    return std::to_string(point.odds.measured->longer) + " of " + grouped(point.odds.measured->samples);
 }
 
 char mark_of(const WatchdogPoint& point, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
@@ -159,8 +148,11 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     const bool overall = std::any_of(found.points.begin(), found.points.end(),
                                      [](const WatchdogPoint& point) { return point.overall.has_value(); });
     const std::string time = overall ? "till still" : "response";
+    const bool measured = std::any_of(found.points.begin(), found.points.end(),
+                                      [](const WatchdogPoint& point) { return point.odds.measured.has_value(); });
     if (page.columns().wide())
-        page.line("   watchdog  stops for nothing         mostly by        " + right_aligned(time, 10) +
+        page.line("   watchdog  stops for nothing         " +
+                  left_aligned(measured ? "measured longer" : "mostly by", 17) + right_aligned(time, 10) +
                   "    needed  to spare  usable");
     else
         page.line("   watchdog  stops for nothing         usable");
@@ -168,7 +160,7 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
         std::string row = " ";
         row += mark_of(point, scenario, found.window);
         row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 25) + " ";
-        const std::string cause(point.odds.main_cause ? short_name_of(*point.odds.main_cause) : "-");
+        const std::string cause = measured ? longer_text(point) : cause_text(point);
         if (page.columns().wide()) {
             row += left_aligned(cause, 17) + right_aligned(overall_text(point), 10) +
                    right_aligned(needed_text(point), 10) + right_aligned(spare_text(point), 10) + "  " +
@@ -180,6 +172,10 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
                       ", to spare " + spare_text(point));
         }
     }
+    if (!same_watchdog(scenario))
+        page.paragraph(" ", "As typed, " + now_set(scenario) + ": " + sim::in_words(found.as_typed) + ".");
+    if (measured)
+        page.paragraph(" ", "Measured longer: times in the file that are too long for an exchange with that watchdog.");
     page.line(" * suggested, = now set. Usable: no more than " + sim::in_words_of(found.window.limit_per_year) +
               (scenario.trip_limit.stated ? ", as the scenario says." : ", unless the scenario says otherwise."));
     sum_and_limits(page, scenario, time);
@@ -250,11 +246,16 @@ std::string row_of_chart(const Axis& axis, int row, std::size_t width, const sim
     return line;
 }
 
+char use_of(const WatchdogPoint& point) {
+    const std::optional<bool> usable = point.usable();
+    if (!usable) return '?';
+    return *usable ? '=' : point.stops == sim::RareEnough::no ? 's' : 'l';
+}
+
 /// Whether each is usable, or what is against it.
 std::string use_below_chart(const std::vector<WatchdogPoint>& points, std::size_t width) {
     std::string use(12, ' ');
-    for (const WatchdogPoint& point : points)
-        use += std::string(width, point.usable() ? '=' : !point.trips_ok ? 's' : 'l');
+    for (const WatchdogPoint& point : points) use += std::string(width, use_of(point));
     return use;
 }
 
@@ -281,7 +282,8 @@ void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     page.line(std::string(11, ' ') + "+" + std::string(width * points.size(), '-'));
     page.line(use_below_chart(points, width));
     page.line(names_below_chart(points, width));
-    page.line("            o * stops a year, v under what is claimed; = usable, s stops too often, l too late");
+    page.line(
+        "            o * stops a year, v under what is claimed; = usable, s stops too often, l too late, ? not told");
 }
 
 void methods(Page& page, const WatchdogFindings& found) {
@@ -302,62 +304,29 @@ void methods(Page& page, const WatchdogFindings& found) {
 }
 
 std::string longest_round_trip_text(const sim::Scenario& scenario, const WatchdogFindings& found) {
-    const proto::Duration longest =
-        sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle);
-    std::string text = "The longest round trip that runs is the watchdog less a cycle: " + ms(longest) + " with the " +
-                       ms(scenario.controller.link.watchdog) + " now set.";
+    const proto::Duration watchdog = scenario.controller.link.watchdog, cycle = scenario.controller.link.cycle;
+    const proto::Duration longest = sim::longest_round_trip(watchdog, cycle);
+    const std::int64_t cycles = watchdog.ns / cycle.ns;
+    std::string text = "A round trip of up to " + ms(longest) + ", the watchdog less a cycle, runs with the " +
+                       ms(watchdog) + " now set wherever the scans fall; one of over " + std::to_string(cycles) +
+                       (cycles == 1 ? " cycle, " : " cycles, ") + ms(cycle * cycles) + ", never does.";
     if (!found.round_trip_over) return text;
     if (!(found.round_trip_over->high > 0.0)) return text + " The two delays of the channel never add up to more.";
     char share[32];
     std::snprintf(share, sizeof share, "%.2g", found.round_trip_over->high);
-    return text + " The two delays of the channel add up to more in at most " + share + " of all cases.";
+    return text + " The two delays of the channel add up to more than " + ms(longest) + " in at most " + share +
+           " of all cases.";
 }
 
 }  // namespace
 
-Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
-    Value::List points, openers;
-    for (const WatchdogPoint& point : found.points) points.push_back(describe_point(point));
-    for (const sim::Opener& opener : found.window.openers)
-        openers.push_back(Value::Object{{"change", opener.change}, {"value", opener.value}});
-    Value window;
-    if (found.window.open())
-        window = Value::Object{{"from_ms", Value::of(found.window.lowest)},
-                               {"to_ms", Value::of(found.window.highest)},
-                               {"suggested_ms", Value::of(found.window.suggested)}};
-    const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
-    Value::Object document{
-        {"scenario", scenario.file},
-        {"seed", found.seed},
-        {"limit_per_year", found.window.limit_per_year},
-        {"now_set_ms", Value::Object{{"controller_ms", scenario.controller.link.watchdog},
-                                     {"device_ms", scenario.device.link.watchdog}}},
-        {"longest_round_trip_ms",
-         polled ? Value(sim::longest_round_trip(scenario.controller.link.watchdog, scenario.controller.link.cycle))
-                : Value()},
-        {"round_trip_over_it", found.round_trip_over ? Value(Value::Object{{"low", found.round_trip_over->low},
-                                                                           {"high", found.round_trip_over->high}})
-                                                     : Value()},
-        {"points", std::move(points)},
-        {"window", std::move(window)},
-        {"openers", std::move(openers)},
-        {"why", found.window.why},
-        {"ideal_channel", found.ideal_channel},
-        {"cautions", Value::list_of(found.cautions)},
-    };
-    const std::vector<sim::FunctionTime> times = sim::function_times(scenario);
-    if (const sim::FunctionTime* decides = sim::tightest(times))
-        document.push_back({"function", Value::Object{{"name", scenario.functions[decides->function].name},
-                                                      {"safeguard", decides->safeguard},
-                                                      {"limit_ms", Value::of(decides->limit())}}});
-    return document;
-}
-
 Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Columns columns) {
     Page page(columns);
-    head(page, scenario, found);
+    head(page, scenario, found.window);
     if (!found.window.open()) {
-        if (found.window.openers.empty())
+        if (found.window.cannot_be_told)
+            page.line("  What would tell:");
+        else if (found.window.openers.empty())
             page.line("  Nothing that was tried opens a window alone.");
         else
             page.line("  Any one of these opens a window:");

@@ -18,7 +18,7 @@ namespace tools {
 struct WatchdogFindings {
     std::vector<sim::WatchdogPoint> points;
     sim::WatchdogWindow window;
-    bool ideal_channel = false;  ///< best cases only
+    sim::TripOdds as_typed;  ///< with the watchdogs of the two ends as they are in the file, alike or not
     std::vector<std::string> cautions;
     std::uint64_t seed = 0;
     /// Polled: share of round trips over the longest that runs with the watchdog now set.

@@ -1,0 +1,194 @@
+#include "sim/odds/polled_cycle.hpp"
+
+#include <algorithm>
+#include <vector>
+
+#include "sim/scenario/channel.hpp"
+#include "sim/scenario/ends.hpp"
+
+namespace sim {
+
+using State = PolledState;
+
+void PolledCycle::stop(StopCause cause, double mass, double cycles_from_now) {
+    sums_.stops[static_cast<std::size_t>(cause)] += mass;
+    sums_.time += mass * (cycles_from_now - 1.0);
+    ended_ += mass;
+}
+
+/// Mass that is not followed: counted as undecided, and the link begins again.
+void PolledCycle::leave(double mass) {
+    undecided_ += mass;
+    ended_ += mass;
+}
+
+bool PolledCycle::too_little(double mass) {
+    if (mass > 0.0 && mass >= least_) return false;
+    leave(mass);
+    return true;
+}
+
+/// The telegram of this cycle leaves the controller.
+void PolledCycle::send(const SparseMass& now) {
+    for (const SparseMass::Entry& entry : now.entries()) {
+        State s = State::of(entry.state);
+        const bool was = s.bad_out;
+        sums_.time += entry.mass;
+        for (const bool changes : {false, true}) {
+            const double share = changes ? losses_out_.leave[was] : 1.0 - losses_out_.leave[was];
+            const double mass = entry.mass * share;
+            if (!(mass > 0.0)) continue;
+            s.bad_out = was != changes;
+            sent_.add(s.word(), mass * losses_out_.lost[was]);
+            arrive(s, mass * (1.0 - losses_out_.lost[was]));
+        }
+    }
+}
+
+void PolledCycle::arrive(const State& s, double mass) {
+    if (!(mass > 0.0)) return;
+    const PolledPhase& phase = *phase_;
+    const double bent = link_.to_device.bent;
+    for (unsigned slot = std::max(s.last_slot, 1U); slot < phase.found.size(); ++slot) {
+        ++steps_;
+        if (slot > s.deadline) {
+            arrive_too_late(s, mass * (slot == s.last_slot ? 1.0 : phase.found_from[slot]));
+            return;
+        }
+        const double here = mass * (slot == s.last_slot ? phase.found_until[slot] : phase.found[slot]);
+        if (grid_.late_out_unknown && slot + 1 == phase.found.size()) {
+            leave(here);
+            continue;
+        }
+        if (too_little(here)) continue;
+        State next = s;
+        if (slot > s.last_slot) next.same_slot = 0;
+        next.last_slot = slot;
+        if (bent > 0.0) {
+            sums_.bent_out += here * bent;
+            if (link_.device.reaction == proto::Reaction::trip)
+                stop(StopCause::bent_to_device, here * bent, phase.offset[slot]);
+            else
+                sent_.add(next.word(), here * bent);
+        }
+        const double good = here * (1.0 - bent);
+        if (next.answer == 0) {
+            next.deadline = slot + static_cast<unsigned>(grid_.slots);
+            // answers to what is found with it say the new number too
+            next.answer = next.same_slot != 0 ? next.same_slot : State::no_answer;
+        }
+        answered_.add(next.word(), good);
+    }
+}
+
+/// After the device's watchdog has run out; whatever is sent later comes later still.
+void PolledCycle::arrive_too_late(State s, double mass) {
+    if (too_little(mass)) return;
+    if (s.answer == 0) {
+        stop(StopCause::device_watchdog, mass, phase_->offset[s.deadline + 1]);
+        return;
+    }
+    s.last_slot = std::max(s.last_slot, s.deadline + 1);
+    s.same_slot = 0;
+    sent_.add(s.word(), mass);
+}
+
+/// The device's answer to it, which it will send in the slot where it finds it.
+void PolledCycle::answer() {
+    for (const SparseMass::Entry& entry : answered_.entries()) {
+        State s = State::of(entry.state);
+        const bool was = s.bad_back;
+        for (const bool changes : {false, true}) {
+            const double share = changes ? losses_back_.leave[was] : 1.0 - losses_back_.leave[was];
+            const double mass = entry.mass * share;
+            if (!(mass > 0.0)) continue;
+            s.bad_back = was != changes;
+            sent_.add(s.word(), mass * losses_back_.lost[was]);
+            come_back(s, mass * (1.0 - losses_back_.lost[was]));
+        }
+    }
+}
+
+void PolledCycle::come_back(const State& s, double mass) {
+    if (!(mass > 0.0)) return;
+    const unsigned first = phase_->first[s.last_slot];
+    const std::vector<double>& found = phase_->answer_found[s.last_slot];
+    const double bent = link_.to_controller.bent;
+    // In this scan or after it nothing can be accepted any more, so one is like another.
+    const auto ages = static_cast<unsigned>(grid_.ages);
+    const unsigned too_late =
+        std::max((s.answer == State::no_answer ? ages - s.age : s.answer + ages) + 1, s.last_scan);
+    double waiting = 0.0;  // until the answers before it are found
+    for (std::size_t i = 0; i < found.size(); ++i) {
+        const unsigned scan = first + static_cast<unsigned>(i);
+        waiting += mass * found[i];
+        if ((scan < s.last_scan || scan >= too_late) && i + 1 < found.size()) continue;
+        const double here = waiting;
+        waiting = 0.0;
+        if (grid_.late_back_unknown && scan == grid_.last_scan && scan < too_late) {
+            leave(here);
+            continue;
+        }
+        if (too_little(here)) continue;
+        State next = s;
+        next.last_scan = std::min(std::max(scan, s.last_scan), too_late);
+        if (bent > 0.0) {
+            sums_.bent_back += here * bent;
+            if (link_.controller.reaction == proto::Reaction::trip)
+                stop(StopCause::bent_to_controller, here * bent, static_cast<double>(next.last_scan));
+            else
+                sent_.add(next.word(), here * bent);
+        }
+        if (next.same_slot == 0) next.same_slot = next.last_scan;
+        if (next.answer == State::no_answer) next.answer = next.last_scan;
+        sent_.add(next.word(), here * (1.0 - bent));
+    }
+}
+
+/// A cycle passes.
+void PolledCycle::end_cycle(SparseMass& next) {
+    const unsigned slots = phase_->slots;
+    const PolledPhase& following = *following_;
+    for (const SparseMass::Entry& entry : sent_.entries()) {
+        if (too_little(entry.mass)) continue;
+        State s = State::of(entry.state);
+        if (s.deadline < slots) {
+            stop(StopCause::device_watchdog, entry.mass, 1.0);
+            continue;
+        }
+        s.deadline -= slots;
+        s.last_slot = s.last_slot > slots ? s.last_slot - slots : 0;
+        if (s.last_slot < following.earliest_slot) s.last_slot = 0;  // holds nothing up
+        s.same_slot = s.last_slot != 0 && s.same_slot != 0 ? s.same_slot - 1 : 0;
+        s.last_scan -= s.last_scan != 0 ? 1 : 0;
+        if (s.last_scan <= following.earliest_scan) s.last_scan = 0;
+        ++s.age;
+        if (s.age > grid_.ages) {
+            stop(StopCause::controller_watchdog, entry.mass, 1.0);
+            continue;
+        }
+        if (s.answer == 1) {
+            sums_.exchanges += entry.mass;
+            s.age = 0;
+            s.answer = 0;
+        } else if (s.answer != 0 && s.answer != State::no_answer) {
+            --s.answer;
+        }
+        next.add(s.word(), entry.mass);
+    }
+}
+
+void PolledCycle::pass(const SparseMass& now, std::size_t phase, double least, SparseMass& next) {
+    phase_ = &grid_.phases[phase];
+    following_ = &grid_.phases[(phase + 1) % grid_.phases.size()];
+    least_ = least;
+    ended_ = 0.0;
+    sent_.clear();
+    answered_.clear();
+    next.clear();
+    send(now);
+    answer();
+    end_cycle(next);
+}
+
+}  // namespace sim
