@@ -109,7 +109,7 @@ void cautions(Sheet& sheet, const Dossier& d) {
         for (const Value& text : look_up_list(d.plant, key))
             list.items.push_back(as_sentence(std::string(text.text())));
     for (const Value& text : look_up_list(d.plant, "undetectable"))
-        list.items.push_back("No measure of this link sees: " + std::string(text.text()) + ".");
+        list.items.push_back(as_sentence("No measure of this link sees: " + std::string(text.text())));
     if (list.items.empty()) return;
     sheet.blocks.emplace_back(SheetHeading{.level = 3, .margin = {}, .text = "To bear in mind", .id = {}});
     sheet.blocks.emplace_back(std::move(list));

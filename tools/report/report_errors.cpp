@@ -158,7 +158,7 @@ void beside_published(Sheet& sheet, const Value& document, const std::vector<con
     std::string references;
     for (const Value& reference : look_up_list(document, "references"))
         references += (references.empty() ? "Published: " : "; ") + look_up_text(reference, "reference");
-    if (!references.empty()) sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft, references + "."});
+    if (!references.empty()) sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft, as_sentence(references)});
 }
 
 /// Without a study of the measures: this run's own share of it.

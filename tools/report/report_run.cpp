@@ -196,7 +196,7 @@ void reactions(Sheet& sheet, const Dossier& d) {
             scalar_text(look_up(d.result, "twin", "spurious_trips")) + " stops for nothing. " +
             (look_up(d.result, "twin", "recovered").is_true()
                  ? "After every stop the link came back only when acknowledged, the machine only when started."
-                 : "RECOVERY FAILED: " + look_up_text(d.result, "twin", "why_not_recovered") + ".")});
+                 : as_sentence("RECOVERY FAILED: " + look_up_text(d.result, "twin", "why_not_recovered")))});
 }
 
 }  // namespace

@@ -33,8 +33,8 @@ void add_end(Sheet& sheet, const Dossier& d) {
                                         "No date is written into this file, so that equal runs make equal files; its "
                                         "date is that of the file."});
 
-    sheet.blocks.emplace_back(SheetHeading{
-        .margin = "15", .text = "Words", .id = "words", .page = SheetHeading::Page::together});
+    sheet.blocks.emplace_back(
+        SheetHeading{.margin = "15", .text = "Words", .id = "words", .page = SheetHeading::Page::together});
     sheet.blocks.emplace_back(SheetTable{
         .caption = "Words as they are used here",
         .columns = {"Word", "Meaning"},
