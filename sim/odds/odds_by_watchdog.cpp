@@ -13,7 +13,7 @@ RareEnough rare_enough(const TripOdds& odds, double limit_per_year) {
     if (odds.at_most(limit_per_year)) return RareEnough::yes;
     if (odds.low > limit_per_year) return RareEnough::no;
     const bool as_described = odds.high_as_described && *odds.high_as_described <= limit_per_year;
-    return as_described || !odds.high ? RareEnough::cannot_be_told : RareEnough::no;
+    return as_described || !odds.high || !odds.claimed ? RareEnough::cannot_be_told : RareEnough::no;
 }
 
 OddsByWatchdog::OddsByWatchdog(const Scenario& scenario, const OddsEffort& effort)

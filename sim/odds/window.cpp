@@ -90,20 +90,17 @@ std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const
     return text + ".";
 }
 
-/// What would tell whether stops are rare enough where measured times cannot.
+/// What would tell whether stops are rare enough where what is known cannot.
 std::vector<Opener> what_would_tell(const Scenario& scenario, const TripOdds& odds) {
-    std::vector<Opener> all;
+    if (odds.samples == 0)
+        return {{"years", "linkdrill endurance counts stops in simulated years, as many as you have time for"}};
     const double cycles_a_year = hours_per_year * 3600e9 / static_cast<double>(scenario.controller.link.cycle.ns);
-    if (odds.samples != 0) {
-        // 3.7 delays of all, each way: what none in so many leaves possible
-        const double enough =
-            -std::log((1.0 - unseen_confidence) / 2.0) * 2.0 * cycles_a_year / scenario.trip_limit.per_year;
-        all.push_back({"more time", "about " + two_digits(enough) + " measured times, none of them late"});
-        all.push_back({"declared", "a longest delay for which somebody stands: one_way_delay in [limit]"});
-    }
-    all.push_back(
-        {"by name", "a shape for the delays, if you have a reason to believe in one: delay = { shape = ... }"});
-    return all;
+    // 3.7 delays of all, each way: what none in so many leaves possible
+    const double enough =
+        -std::log((1.0 - unseen_confidence) / 2.0) * 2.0 * cycles_a_year / scenario.trip_limit.per_year;
+    return {{"more time", "about " + two_digits(enough) + " measured times, none of them late"},
+            {"declared", "a longest delay for which somebody stands: one_way_delay in [limit]"},
+            {"by name", "a shape for the delays, if there is a reason to believe in one: delay = { shape = ... }"}};
 }
 
 }  // namespace

@@ -74,8 +74,7 @@ TEST_CASE("one draw in a million lies in the tail, and all others are what they 
 
 TEST_CASE("a formula without an end has no tail where it has one, and none that outlasts twelve days") {
     CHECK(sim::delay_preset("wired-switched")->tail.empty());
-    const DelayShape wide =
-        histogram_of(sim::LognormalDelay{.offset = {}, .median = proto::seconds(60), .sigma = 2.0});
+    const DelayShape wide = histogram_of(sim::LognormalDelay{.offset = {}, .median = proto::seconds(60), .sigma = 2.0});
     CHECK(sim::latest_of(wide) == proto::milliseconds(1'000'000'000));
 }
 

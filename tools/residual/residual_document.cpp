@@ -1,5 +1,9 @@
 #include "tools/residual/residual_document.hpp"
 
+#include <array>
+#include <cstdio>
+#include <cstdlib>
+
 #include <optional>
 #include <string>
 #include <utility>
@@ -9,12 +13,20 @@
 namespace tools {
 namespace {
 
+/// Where a maximum lies is known to half of a number's digits, since the curve is level there; the others differ from
+/// one processor's logarithm to another's.
+double where_level(long double rate) {
+    std::array<char, 32> text{};
+    std::snprintf(text.data(), text.size(), "%.6g", static_cast<double>(rate));
+    return std::strtod(text.data(), nullptr);
+}
+
 Value number_of(const std::optional<long double>& value) {
     return value ? Value(static_cast<double>(*value)) : Value();
 }
 Value at_rate(const std::optional<sim::AtRate>& value) {
     if (!value) return {};
-    return Value::Object{{"p", static_cast<double>(value->rate)}, {"value", static_cast<double>(value->value)}};
+    return Value::Object{{"p", where_level(value->rate)}, {"value", static_cast<double>(value->value)}};
 }
 
 constexpr std::size_t weights_told = 12;  ///< at least
