@@ -7,8 +7,8 @@
 namespace sim {
 
 struct DelayPiece {
-    Duration low, high;  ///< both included, every nanosecond between them as likely as another
-    double weight;       ///< over the sum of all: the share of the delays
+    Duration low, high;   ///< both included, every nanosecond between them as likely as another
+    double weight = 0.0;  ///< over the sum of all: the share of the delays
 };
 /// In the order of the shape's cells, the tail after them; none without weight.
 std::vector<DelayPiece> pieces_of(const DelayShape& shape);

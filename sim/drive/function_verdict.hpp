@@ -41,6 +41,6 @@ void judge_demands(const Scenario& scenario, const ScenarioLimits& limits, const
                    RunResult& result);
 
 /// What a reader must know of a demand that took too long for that function; empty if nothing.
-std::string at_full_speed(const Scenario& scenario, const DemandResult& demand, std::size_t function);
+std::string at_full_speed(const Scenario& scenario, const DemandResult& demand, std::size_t which);
 
 }  // namespace sim

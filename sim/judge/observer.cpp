@@ -233,7 +233,7 @@ void Observer::hear(const Demanded& demanded) {
     seen.link_ran = both_running();
     seen.motion = motion_from(now, now);
     if (seen.motion.moved && signals != 0) followed_.push_back(demands_.size());
-    demands_.push_back(std::move(seen));
+    demands_.push_back(seen);
 }
 
 void Observer::hear(const OutputUsed& output) {

@@ -186,7 +186,7 @@ class Observer final {
     static void tell_motion(const Track& track, Instant now, InjectionResult& r);
     void judge_motion(const Track& track, InjectionResult& r) const;
     static Outcome outcome_of(const Track& track, const Fault& injected);
-    [[nodiscard]] DemandResult judged(const SeenDemand& seen, Instant now) const;
+    [[nodiscard]] static DemandResult judged(const SeenDemand& seen, Instant now);
 
     const Scenario& scenario_;
     Limits limits_;

@@ -83,7 +83,7 @@ void Observer::judge_motion(const Track& track, InjectionResult& r) const {
     r.within_limit = reached && *reached <= *r.allowed;
 }
 
-DemandResult Observer::judged(const SeenDemand& seen, Instant now) const {
+DemandResult Observer::judged(const SeenDemand& seen, Instant now) {
     DemandResult r;
     const Motion& motion = seen.motion;
     r.demand = seen.demand;

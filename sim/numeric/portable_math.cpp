@@ -43,7 +43,7 @@ double exp_of_minus_square(double x) {
 /// j = 1 with z = 1 / (2a + 1), so that nothing cancels.
 double stirling_rest(double a) {
     double steps = 0.0;
-    for (; a < 16.0; a += 1.0) {
+    while (a < 16.0) {
         const double z = 1.0 / (2.0 * a + 1.0);
         const double square = z * z;
         double power = square;
@@ -51,6 +51,7 @@ double stirling_rest(double a) {
         constexpr int terms_max = 400;  // z <= 1 / 1.1
         for (int j = 1; j <= terms_max && power > 1e-18; ++j, power *= square) step += power / (2.0 * j + 1.0);
         steps += step;
+        a += 1.0;
     }
     const double inverse = 1.0 / a;
     const double square = inverse * inverse;

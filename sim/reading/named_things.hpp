@@ -21,6 +21,7 @@ const T* named(const std::vector<T>& things, std::string_view name) {
 template <class T>
 std::string nearest_to(const std::vector<T>& things, std::string_view name, const std::string& if_none) {
     std::vector<std::string> names;
+    names.reserve(things.size());
     for (const T& thing : things) names.push_back(thing.name);
     return names.empty() ? "; " + if_none : "; nearest is \"" + names[nearest_of(name, names)] + "\"";
 }

@@ -278,11 +278,12 @@ void add_round_trip(const Scenario& s, CrossCheck& result) {
     const Duration runs = longest_round_trip(watchdog, c.cycle);
     const Duration longest = longest_of(s.to_device.delay) + longest_of(s.to_controller.delay) + s.device.link.scan;
     const Duration shortest = shortest_of(s.to_device.delay) + shortest_of(s.to_controller.delay);
-    const std::string limit = "the longest round trip that runs is " + written(runs) + " (watchdog " +
+    const std::string limit = "a round trip of up to " + written(runs) + " runs wherever the scans fall (watchdog " +
                               written(watchdog) + " less the cycle of " + written(c.cycle) + ")";
-    if (shortest > runs) {
-        result.problems.push_back(limit + ", but this channel takes " + written(shortest) +
-                                  " at best: the link cannot run; write a longer watchdog");
+    const Duration never = c.cycle * (watchdog.ns / c.cycle.ns);  // so many cycles, and the next scan is too late
+    if (shortest > never) {
+        result.problems.push_back(limit + ", one of over " + written(never) + " never, and this channel takes " +
+                                  written(shortest) + " at best: the link cannot run; write a longer watchdog");
     } else if (longest > runs) {
         result.cautions.push_back(limit + ", and this channel with a device scan takes up to " + written(longest) +
                                   ": expect stops for nothing");

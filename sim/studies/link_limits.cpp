@@ -60,6 +60,13 @@ void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
 }  // namespace
 
 void add_link_limits(const Scenario& scenario, CrossCheck& result) {
+    const proto::LinkSettings& link = scenario.controller.link;
+    const bool sees_age = link.max_lag || link.profile.time_stamp_bits != 0;
+    if (link.exchange == proto::Exchange::streaming && !sees_age && scenario.declared_delay)
+        result.cautions.push_back(
+            "a delay that creeps is seen by nothing in this stream, and its bounds hold only while "
+            "no telegram takes longer than the declared " +
+            written(*scenario.declared_delay) + ": a fed-back number with max_lag, or a time stamp, would see it");
     add_bound(scenario, Direction::to_device, result);
     add_bound(scenario, Direction::to_controller, result);
 }

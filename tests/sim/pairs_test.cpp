@@ -246,7 +246,7 @@ TEST_CASE("R-85: the two bits of a pair exchanged turn its meaning round, and ch
     CHECK(says(result, "a signal does not mean what it means at its source: closed"));
     const sim::CrossCheck check = sim::cross_check(s);
     REQUIRE(check.differences.size() == 1);
-    CHECK(check.differences[0].setting == "byte 0, bits 0 and 3, to the device");
+    CHECK(check.differences[0].setting == "byte 0, bits 0 and 3, to roller drive");
     CHECK(check.differences[0].controller.find("closed_inverse") != std::string::npos);
 }
 
