@@ -104,7 +104,8 @@ Paths longest_paths(Polynomial generator) {
 class Pieces {
   public:
     Pieces(const Paths& paths, std::uint64_t wanted) : paths_(paths) {
-        each_ = std::max(std::min((wanted + paths.count() - 1) / paths.count(), paths.length), std::uint64_t{1});
+        const std::uint64_t count = std::max(paths.count(), std::uint64_t{1});
+        each_ = std::max(std::min((wanted + count - 1) / count, paths.length), std::uint64_t{1});
         steps_ = paths.length / each_;
         const Polynomial jump = gf2::power_modulo(2, steps_, paths.generator);
         jumps_.push_back(gf2::remainder(1, paths.generator));

@@ -9,6 +9,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/bounds.hpp"
+#include "tests/support/scenarios.hpp"
 
 using proto::milliseconds;
 
