@@ -16,6 +16,8 @@ std::string two_digits(double value) {
         for (std::size_t i = digits.size(); i > 3; i -= 3) digits.insert(i - 3, " ");
         return digits;
     }
+    constexpr double million = 1e6;
+    if (value >= 1e7 && value < 1e10) return two_digits(value / million) + " million";
     std::array<char, 32> text{};
     std::snprintf(text.data(), text.size(), "%.2g", value);
     return text.data();

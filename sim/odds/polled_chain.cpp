@@ -53,35 +53,43 @@ class PolledChain {
         std::vector<Share> states;
     };
 
+    /// The four states of burst losses, each as likely as it is in the long run.
+    [[nodiscard]] std::vector<Start::Share> burst_states() const {
+        const WayLosses& out = cycle_.losses_out();
+        const WayLosses& back = cycle_.losses_back();
+        std::vector<Start::Share> all;
+        for (const bool bad_out : {false, true})
+            for (const bool bad_back : {false, true}) {
+                State s;
+                s.deadline = static_cast<unsigned>(grid_.slots);
+                s.bad_out = bad_out;
+                s.bad_back = bad_back;
+                const double share =
+                    (bad_out ? out.bad() : 1.0 - out.bad()) * (bad_back ? back.bad() : 1.0 - back.bad());
+                if (share > 0.0) all.push_back({s.word(), share});
+            }
+        return all;
+    }
+
     /// How the two ends' scans stand to each other when the link has started is not known, and what bursts were like
     /// when it stopped only if they are over by the time that somebody has acknowledged.
     [[nodiscard]] std::vector<Start> starts_of(const LinkModel& link) const {
-        const WayLosses& out = cycle_.losses_out();
-        const WayLosses& back = cycle_.losses_back();
         constexpr double pause_ns = 1e9, forgotten = 1e-6;
         const double cycles = pause_ns / static_cast<double>(link.controller.scan.ns);
-        const double memory = std::max(out.memory(), back.memory());
+        const double memory = memory_of_bursts();
         const bool remembers = memory > 0.0 && std::exp(-cycles / memory) > forgotten;
+        const std::vector<Start::Share> bursts = burst_states();
         std::vector<Start> starts;
         for (std::size_t phase = 0; phase < grid_.phases.size(); ++phase) {
-            std::vector<Start::Share> all;
-            for (const bool bad_out : {false, true})
-                for (const bool bad_back : {false, true}) {
-                    State s;
-                    s.deadline = static_cast<unsigned>(grid_.slots);
-                    s.bad_out = bad_out;
-                    s.bad_back = bad_back;
-                    const double share =
-                        (bad_out ? out.bad() : 1.0 - out.bad()) * (bad_back ? back.bad() : 1.0 - back.bad());
-                    if (!(share > 0.0)) continue;
-                    if (remembers)
-                        starts.push_back({phase, {{s.word(), 1.0}}});
-                    else
-                        all.push_back({s.word(), share});
-                }
-            if (!remembers) starts.push_back({phase, std::move(all)});
+            if (!remembers) starts.push_back({phase, bursts});
+            for (std::size_t i = 0; remembers && i < bursts.size(); ++i)
+                starts.push_back({phase, {{bursts[i].word, 1.0}}});
         }
         return starts;
+    }
+
+    [[nodiscard]] double memory_of_bursts() const {
+        return std::max(cycle_.losses_out().memory(), cycle_.losses_back().memory());
     }
 
     // ---- solved: every state that can come, if there are few enough of them ----
@@ -208,56 +216,77 @@ class PolledChain {
     /// It could as well be twice as often.
     [[nodiscard]] static bool too_coarse(const ChainOdds& odds) { return odds.undecided > odds.total(); }
 
-    /// Of a link that begins anew from that start whenever it stopped. Done early if it does as `known` does.
-    ChainOdds follow_from(const Start& start, double least, const ChainOdds* known) {
-        SparseMass now, next;
-        const std::size_t phases = grid_.phases.size();
-        const double memory = std::max(cycle_.losses_out().memory(), cycle_.losses_back().memory());
+    /// How many cycles are followed before it is looked whether anything still changes.
+    struct Stretches {
+        std::uint64_t first, next;
+        double parts;  ///< of the first in a next one
+        int most;
+    };
+    [[nodiscard]] Stretches stretches() const {
         constexpr double memory_most = 5000.0;
-        auto stretch = static_cast<std::uint64_t>(std::max<std::int64_t>(grid_.ages, 8) + 4) +
-                       static_cast<std::uint64_t>(4.0 * std::min(memory, memory_most));
+        const auto phases = static_cast<std::uint64_t>(grid_.phases.size());
+        const auto stretch = static_cast<std::uint64_t>(std::max<std::int64_t>(grid_.ages, 8) + 4) +
+                             static_cast<std::uint64_t>(4.0 * std::min(memory_of_bursts(), memory_most));
         // After one stretch, in which the watchdogs can first expire, shorter ones tell sooner that nothing changes any
         // more; what they change by is taken for a whole stretch.
         const std::uint64_t parts = phases == 1 ? 3 : 1;
         const std::uint64_t part = (stretch / parts + phases - 1) / phases * phases;
-        stretch = part * parts;
-        const int rounds_most = 60 * static_cast<int>(parts);
-        constexpr double settled = 2e-4;
-        ChainOdds odds;
-        double before = -1.0, waiting = 1.0;
-        std::uint64_t cycle = start.phase;
+        return {part * parts, part, static_cast<double>(parts), 60 * static_cast<int>(parts)};
+    }
+
+    /// A link followed from one start, where it begins anew whenever it stopped.
+    struct Followed {
+        SparseMass now = {}, next = {};
+        std::uint64_t cycle = 0;
+        double waiting = 1.0;  ///< stopped, until that start's place in the scans comes round
         std::size_t states = 0;
-        for (int round = 0; round < rounds_most; ++round) {
-            cycle_.clear();
-            for (const std::uint64_t end = cycle + (round == 0 ? stretch : part); cycle < end; ++cycle) {
-                const std::size_t phase = static_cast<std::size_t>(cycle % phases);
-                if (phase == start.phase) {
-                    for (const Start::Share& share : start.states) now.add(share.word, waiting * share.probability);
-                    waiting = 0.0;
-                }
-                cycle_.pass(now, phase, least, next);
-                waiting += cycle_.ended();
-                states = std::max(states, cycle_.states());
-                if (states > effort_.states_most || cycle_.steps() > effort_.steps_most ||
-                    (least <= 0.0 && states > effort_.states_before_pruning)) {
-                    gave_up_ = true;  // too many to follow them all
-                    return odds;
-                }
-                std::swap(now, next);
+    };
+
+    /// Up to that cycle; false if there are too many states to follow them all.
+    bool follow_until(std::uint64_t end, const Start& start, double least, Followed& link) {
+        cycle_.clear();
+        for (; link.cycle < end; ++link.cycle) {
+            const std::size_t phase = link.cycle % grid_.phases.size();
+            if (phase == start.phase) {
+                for (const Start::Share& share : start.states)
+                    link.now.add(share.word, link.waiting * share.probability);
+                link.waiting = 0.0;
+            }
+            cycle_.pass(link.now, phase, least, link.next);
+            link.waiting += cycle_.ended();
+            link.states = std::max(link.states, cycle_.states());
+            if (link.states > effort_.states_most || cycle_.steps() > effort_.steps_most) return false;
+            if (least <= 0.0 && link.states > effort_.states_before_pruning) return false;
+            std::swap(link.now, link.next);
+        }
+        return true;
+    }
+
+    /// Until nothing changes any more, or early if it does as `known` does.
+    ChainOdds follow_from(const Start& start, double least, const ChainOdds* known) {
+        const Stretches stretch = stretches();
+        constexpr double settled = 2e-4;
+        Followed link;
+        link.cycle = start.phase;
+        ChainOdds odds;
+        double before = -1.0;
+        for (int round = 0; round < stretch.most; ++round) {
+            if (!follow_until(link.cycle + (round == 0 ? stretch.first : stretch.next), start, least, link)) {
+                gave_up_ = true;
+                return odds;
             }
             sums_ = cycle_.sums();
             odds = odds_of(sums_);
-            odds.states = states;
+            odds.states = link.states;
             odds.undecided = cycle_.undecided() / sums_.time;
-            odds.cycles = cycle - start.phase;
+            odds.cycles = link.cycle - start.phase;
             if (round > 0 && too_coarse(odds)) return odds;
             const double total = odds.total();
-            const double changed = total > 0.0 ? static_cast<double>(parts) * std::fabs(total - before) / total : 0.0;
-            odds.spread = changed;
-            odds.least = total * (1.0 - changed);
-            odds.most = total * (1.0 + changed);
-            if (before >= 0.0 && changed < settled) break;
-            if (known != nullptr && round > 0 && std::fabs(total - known->total()) <= settled * known->total()) break;
+            odds.spread = total > 0.0 ? stretch.parts * std::fabs(total - before) / total : 0.0;
+            odds.least = total * (1.0 - odds.spread);
+            odds.most = total * (1.0 + odds.spread);
+            const bool as_known = known != nullptr && std::fabs(total - known->total()) <= settled * known->total();
+            if ((before >= 0.0 && odds.spread < settled) || (round > 0 && as_known)) break;
             before = total;
         }
         return odds;

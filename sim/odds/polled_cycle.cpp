@@ -48,7 +48,6 @@ void PolledCycle::send(const SparseMass& now) {
 void PolledCycle::arrive(const State& s, double mass) {
     if (!(mass > 0.0)) return;
     const PolledPhase& phase = *phase_;
-    const double bent = link_.to_device.bent;
     for (unsigned slot = std::max(s.last_slot, 1U); slot < phase.found.size(); ++slot) {
         ++steps_;
         if (slot > s.deadline) {
@@ -64,21 +63,26 @@ void PolledCycle::arrive(const State& s, double mass) {
         State next = s;
         if (slot > s.last_slot) next.same_slot = 0;
         next.last_slot = slot;
-        if (bent > 0.0) {
-            sums_.bent_out += here * bent;
-            if (link_.device.reaction == proto::Reaction::trip)
-                stop(StopCause::bent_to_device, here * bent, phase.offset[slot]);
-            else
-                sent_.add(next.word(), here * bent);
-        }
-        const double good = here * (1.0 - bent);
-        if (next.answer == 0) {
-            next.deadline = slot + static_cast<unsigned>(grid_.slots);
-            // answers to what is found with it say the new number too
-            next.answer = next.same_slot != 0 ? next.same_slot : State::no_answer;
-        }
-        answered_.add(next.word(), good);
+        found_in_time(next, here);
     }
+}
+
+/// By the device, in the state's last slot.
+void PolledCycle::found_in_time(State s, double mass) {
+    const double bent = link_.to_device.bent;
+    if (bent > 0.0) {
+        sums_.bent_out += mass * bent;
+        if (link_.device.reaction == proto::Reaction::trip)
+            stop(StopCause::bent_to_device, mass * bent, phase_->offset[s.last_slot]);
+        else
+            sent_.add(s.word(), mass * bent);
+    }
+    if (s.answer == 0) {
+        s.deadline = s.last_slot + static_cast<unsigned>(grid_.slots);
+        // answers to what is found with it say the new number too
+        s.answer = s.same_slot != 0 ? s.same_slot : State::no_answer;
+    }
+    answered_.add(s.word(), mass * (1.0 - bent));
 }
 
 /// After the device's watchdog has run out; whatever is sent later comes later still.

@@ -38,6 +38,7 @@ class PolledCycle {
     bool too_little(double mass);
     void send(const SparseMass& now);
     void arrive(const PolledState& s, double mass);
+    void found_in_time(PolledState s, double mass);
     void arrive_too_late(PolledState s, double mass);
     void answer();
     void come_back(const PolledState& s, double mass);

@@ -15,6 +15,7 @@ namespace sim {
 namespace {
 
 constexpr double ns_per_year = hours_per_year * 3600e9;
+constexpr const char* cannot_happen = "exact: cannot happen in the channel as described";
 
 double per_year(double per_step, Duration step) { return per_step * (ns_per_year / static_cast<double>(step.ns)); }
 
@@ -164,7 +165,11 @@ bool always_in_time(const LinkModel& link) {
 
 TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     const bool polled = link.exchange == proto::Exchange::polled;
-    if (polled && always_in_time(link)) return TripOdds{};  // trip_odds() says in words that it cannot happen
+    if (polled && always_in_time(link)) {
+        TripOdds never;
+        never.method = cannot_happen;
+        return never;
+    }
     if (auto odds = polled ? by_polled_chain(link, effort) : by_streaming_chain(link)) return *odds;
     return by_splitting(link, effort);
 }
@@ -258,7 +263,7 @@ TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     add_measured(odds, link);
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
-        odds.method = "exact: cannot happen in the channel as described";
+        odds.method = cannot_happen;
     } else if (odds.high && *odds.high < rarest_claim_per_year) {
         odds.claimed = false;
         odds.per_year = odds.low = 0.0;

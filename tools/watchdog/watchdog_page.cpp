@@ -181,9 +181,10 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     sum_and_limits(page, scenario, time);
 }
 
-/// The power of ten of the stops a year that are drawn for it; nothing where they are rarer than what is claimed.
+/// The power of ten of the stops a year that are drawn for it, the upper figure; nothing where they are rarer than what
+/// is claimed.
 std::optional<double> decade_of(const WatchdogPoint& point) {
-    const double shown = point.odds.claimed ? point.odds.per_year : point.odds.high.value_or(0.0);
+    const double shown = point.odds.high.value_or(point.odds.per_year);
     if (!(shown > 0.0) || (!point.odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
     return std::log10(shown);
 }
@@ -277,7 +278,7 @@ void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     if (!axis || points.size() < 3 || points.size() > room) return;
     const std::size_t width = std::min<std::size_t>(room / points.size(), 8);
     page.blank();
-    page.line(" stops a year");
+    page.line(" stops a year, the upper figure");
     for (int row = 0; row <= axis->rows() + 1; ++row) page.line(row_of_chart(*axis, row, width, scenario, found));
     page.line(std::string(11, ' ') + "+" + std::string(width * points.size(), '-'));
     page.line(use_below_chart(points, width));
