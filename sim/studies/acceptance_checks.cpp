@@ -169,13 +169,14 @@ Passes rehearse_free_again(const SheetOnPlant& on, const AcceptanceAct& demand) 
     const Duration wait = patience(on.plant);
     const Duration at = settled(on.plant);
     const Duration lasting = limits_of_act(on.sheet, demand).machine_at_most.value_or(proto::seconds(5)) * 2 + wait;
-    const Duration free = at + lasting, reset = free + wait, started = reset + wait;
+    const Duration free = at + lasting, pressed = free + wait, reset = pressed + reset_held, started = reset + wait;
     Scenario s = staged(on.plant, started + wait);
     operate(s, OperatorAct::Act::start_machine, at - a_while);
     demand_at(s, demand.safeguard, at, lasting);
     if (is_reset(on.plant, on.plant.safeguards[known])) {
         operate(s, OperatorAct::Act::reset, free - a_while, demand.safeguard);  // still demanded: resets nothing
-        operate(s, OperatorAct::Act::reset, reset, demand.safeguard);
+        operate(s, OperatorAct::Act::reset, pressed, demand.safeguard);
+        s.operator_acts.back().held_for = reset_held;
     }
     operate(s, OperatorAct::Act::start_machine, started);
     const FreeAgain t{Instant{} + at, Instant{} + free, Instant{} + reset, Instant{} + started};

@@ -34,6 +34,9 @@ Passes rehearse_look(const SheetOnPlant& on, const Safeguard& safeguard);
 /// together.
 Passes rehearse_wire(const SheetOnPlant& on, const Safeguard& safeguard, DemandChannel channel);
 
+/// So long a reset is held before it is let go, which is when it counts.
+inline constexpr Duration reset_held = proto::seconds(10);
+
 /// From full speed the safeguard is demanded, let go again, reset where it asks for that (before, without effect, while
 /// it is still demanded), and the machine started: speed returns as its functions say.
 Passes rehearse_free_again(const SheetOnPlant& on, const AcceptanceAct& demand);

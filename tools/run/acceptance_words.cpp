@@ -4,6 +4,7 @@
 
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/acceptance_checks.hpp"
 #include "sim/timing/minimum_distance.hpp"
 
 namespace tools {
@@ -127,7 +128,7 @@ FreeAgainWords free_again_words(const sim::Scenario& scenario, const sim::Rehear
                 (slow ? " and wait until it is slow. " : " and wait for standstill. ");
     if (reset) words.act += "Press its reset and let go while it is still demanded. ";
     words.act += "Let " + guard.name + " go and wait 10 s. ";
-    if (reset) words.act += "Press its reset, hold it for 10 s, let go, wait 10 s. ";
+    if (reset) words.act += "Press its reset, hold it for " + sim::written(sim::reset_held) + ", let go, wait 10 s. ";
     const bool by_itself = slow && returns == sim::Returns::by_itself && !reset;
     const bool by_reset = slow && returns != sim::Returns::after_start && !by_itself;
     if (by_itself) {
