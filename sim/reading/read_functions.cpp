@@ -14,7 +14,7 @@ namespace {
 
 using Zero = Section::Zero;
 
-constexpr std::string_view levels_there_are = "write \"SIL 1\" to \"SIL 3\" or \"PL a\" to \"PL e\"";
+constexpr std::string_view levels_there_are = R"(write "SIL 1" to "SIL 3" or "PL a" to "PL e")";
 
 std::optional<FunctionLevel> level_in(std::string_view text) {
     if (text.size() == 5 && text.starts_with("SIL ") && text[4] >= '1' && text[4] <= '3')

@@ -249,7 +249,7 @@ bool is_of_reset(OperatorAct::Act act) { return act == OperatorAct::Act::reset |
 void check_reset(Section& section, const Scenario& scenario, const OperatorAct& act) {
     if (!is_of_reset(act.act)) {
         if (section.has("safeguard"))
-            section.say("safeguard", "means something with does = \"reset\" or \"hold-reset\" only; take it away");
+            section.say("safeguard", R"(means something with does = "reset" or "hold-reset" only; take it away)");
         return;
     }
     const Safeguard* safeguard = named(scenario.safeguards, act.safeguard);

@@ -85,7 +85,7 @@ void read_muting(Section& section, const Scenario& scenario, Signal& signal) {
     std::optional<Section> table = section.table("muted_by");
     if (!table) return;
     const std::vector<std::string> sensors = table->texts("sensors");
-    if (!table->has("sensors")) table->missing("sensors", "[\"belt_in\", \"belt_out\"]");
+    if (!table->has("sensors")) table->missing("sensors", R"(["belt_in", "belt_out"])");
     Muting muting;
     muting.order_within =
         table->duration("order_within", Section::Zero::refused, proto::seconds(600)).value_or(Duration{});
@@ -179,7 +179,7 @@ void read_signals(Section& top, Scenario& scenario) {
         signal.name = read_name(section);
         const auto direction = section.choice<Direction>(
             "direction", {{"to-device", Direction::to_device}, {"to-controller", Direction::to_controller}});
-        if (!section.has("direction")) section.missing("direction", "\"to-device\" or \"to-controller\"");
+        if (!section.has("direction")) section.missing("direction", R"("to-device" or "to-controller")");
         signal.direction = direction.value_or(Direction::to_device);
         read_sources(section, scenario, signal);
         section.finish();
