@@ -129,6 +129,34 @@ std::optional<StopCategory> does_by_wiring(const Scenario& plant, const Acceptan
 
 std::string in_mm_s(std::int64_t um_s) { return written(micrometres(um_s)) + "/s"; }
 
+/// What the act has shown to be wrong; nothing if all was seen as it is asked.
+std::optional<std::string> failure_in(const Scenario& plant, const AcceptanceAct& act,
+                                      const std::optional<AskedOfMachine>& asked, const ActSeen& seen) {
+    const std::string of = " of " + std::to_string(seen.ran);
+    const std::string missed = std::to_string(seen.ran - seen.stopped) + of;
+    const bool runs_on = asked && asked->runs_on();
+    if (is_demand(act) && plant.machine && !reached_by_name(plant, act.safeguard))
+        return act.safeguard + " reaches no output" + (seen.stopped < seen.ran ? "; DID NOT STOP in " + missed : "");
+    if (seen.stopped < seen.ran && runs_on)
+        return "DID NOT COME DOWN TO " + in_mm_s(asked->slow_um_s) + " in " + missed;
+    if (seen.stopped < seen.ran) return "DID NOT STOP in " + missed;
+    if (runs_on && seen.stood > 0) return "stood in " + std::to_string(seen.stood) + of + ", and should only slow down";
+    const std::optional<StopCategory> does = does_by_wiring(plant, act);
+    if (asked && does && *does != asked->stop && !without_power(plant, act))
+        return "by its wiring it is " + std::string(name_of(*does)) + ", and " + std::string(name_of(asked->stop)) +
+               " is asked";
+    return std::nullopt;
+}
+
+std::optional<std::string> lateness_in(const ActLimits& limits, const ActSeen& seen) {
+    if (seen.longest && limits.machine_at_most && *seen.longest + limits.outside > *limits.machine_at_most)
+        return "OVER what is allowed";
+    if (seen.longest_until_stands && limits.stands_at_most &&
+        *seen.longest_until_stands + limits.outside > *limits.stands_at_most)
+        return "slow in time, but standing LATER than by the settings";
+    return std::nullopt;
+}
+
 }  // namespace
 
 Passes judge_act(const Scenario& plant, const AcceptanceAct& act, const std::optional<AskedOfMachine>& asked,
@@ -137,31 +165,12 @@ Passes judge_act(const Scenario& plant, const AcceptanceAct& act, const std::opt
         return {std::nullopt, act.kind == Kind::power_off ? "nothing in the scenario says how it stops without power"
                                                           : "the scenario states no reduced speed"};
     if (seen.ran == 0) return {std::nullopt, "with these settings the link does not run, or the machine not start"};
-    const std::string of = " of " + std::to_string(seen.ran);
-    const std::string missed = std::to_string(seen.ran - seen.stopped) + of;
-    if (is_demand(act) && plant.machine && !reached_by_name(plant, act.safeguard))
-        return {false, act.safeguard + " reaches no output" +
-                           (seen.stopped < seen.ran ? "; DID NOT STOP in " + missed : std::string())};
-    if (seen.stopped < seen.ran) {
-        if (asked && asked->runs_on())
-            return {false, "DID NOT COME DOWN TO " + in_mm_s(asked->slow_um_s) + " in " + missed};
-        return {false, "DID NOT STOP in " + missed};
-    }
-    if (asked && asked->runs_on() && seen.stood > 0)
-        return {false, "stood in " + std::to_string(seen.stood) + of + ", and should only slow down"};
-    const std::optional<StopCategory> does = does_by_wiring(plant, act);
-    if (asked && does && *does != asked->stop && !without_power(plant, act))
-        return {false, "by its wiring it is " + std::string(name_of(*does)) + ", and " +
-                           std::string(name_of(asked->stop)) + " is asked"};
-    if (seen.longest && limits.machine_at_most && *seen.longest + limits.outside > *limits.machine_at_most)
-        return {false, "OVER what is allowed"};
-    if (seen.longest_until_stands && limits.stands_at_most &&
-        *seen.longest_until_stands + limits.outside > *limits.stands_at_most)
-        return {false, "slow in time, but standing LATER than by the settings"};
+    if (const auto failure = failure_in(plant, act, asked, seen)) return {false, *failure};
+    if (const auto late = lateness_in(limits, seen)) return {false, *late};
     std::string why = !asked || asked->slow_um_s == 0 ? "stopped in "
                       : asked->runs_on()              ? "slowed down in "
                                                       : "slow, then standing, in ";
-    why += std::to_string(seen.stopped) + of;
+    why += std::to_string(seen.stopped) + " of " + std::to_string(seen.ran);
     if (asked && plant.machine)
         if (const auto measured = machine_reckoned_with(plant, act, *asked).measured)
             why += ", with the stop of " + in_ms(*measured) + " that was measured";

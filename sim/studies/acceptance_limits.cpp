@@ -225,8 +225,8 @@ void take_that_of_other(const Scenario& s, const AcceptanceAct& act, ActLimits& 
 
 bool more_severe(StopCategory a, StopCategory b) { return command_of(a) > command_of(b); }
 
-std::optional<StopCategory> reached_by_name(const Scenario& s, const std::string& name) {
-    const std::size_t guard = s.place_of(name);
+std::optional<StopCategory> reached_by_name(const Scenario& s, const std::string& safeguard) {
+    const std::size_t guard = s.place_of(safeguard);
     if (guard == s.safeguards.size()) return std::nullopt;
     const auto reached = reached_by(s, guard);
     return reached ? std::optional(reached->stop) : std::nullopt;
