@@ -104,6 +104,13 @@ const StoppingPart* deciding(const std::vector<StoppingPart>& parts, bool only_b
     return most;
 }
 
+/// The signal falls with the demand.
+bool falls_by_guard(const Scenario& scenario, const std::string& signal, std::uint64_t by_guard) {
+    for (std::size_t i = 0; i < scenario.signals.size(); ++i)
+        if (scenario.signals[i].name == signal && (by_guard >> i & 1) != 0) return true;
+    return false;
+}
+
 }  // namespace
 
 StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, ReducedSpeedEnds reduced,
@@ -114,9 +121,7 @@ StoppingTime stopping_of(const Scenario& scenario, std::uint64_t by_guard, Reduc
     if (from_um_s) machine.speed_um_s = *from_um_s;
     const std::string speed = from_um_s ? written(micrometres(*from_um_s)) + "/s" : "full speed";
     for (const MachineReaction& reaction : scenario.machine->reactions) {
-        bool falls = false;
-        for (std::size_t i = 0; i < scenario.signals.size(); ++i)
-            if (scenario.signals[i].name == reaction.signal) falls = (by_guard >> i & 1) != 0;
+        const bool falls = falls_by_guard(scenario, reaction.signal, by_guard);
         found.parts.push_back(stop_of(scenario, machine, speed, reaction, falls, reduced));
     }
     bool countable = true;
