@@ -5,6 +5,7 @@
 
 #include "sim/channel/delay_law.hpp"
 #include "sim/odds/delay_chance.hpp"
+#include "sim/odds/odds_words.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
@@ -304,7 +305,7 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
     if (samples != 0)
         cautions.push_back(
             "The delays were measured: " + std::to_string(samples) + " samples. Of all delays, a share of up to " +
-            std::to_string(100.0 * unseen_share(samples)) +
+            two_digits(100.0 * unseen_share(samples)) +
             " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
             "a watchdog is called usable, takes each of these for a stop.");
     constexpr Duration seldom_so_short = proto::microseconds(10);
