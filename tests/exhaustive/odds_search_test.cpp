@@ -173,7 +173,9 @@ void check_link(std::uint64_t number, Sum& sum) {
 
 TEST_CASE("the odds of random links hold what the full simulation counts") {
     const char* const asked = std::getenv("LINKDRILL_ODDS_LINKS");
-    const int links = asked != nullptr ? std::atoi(asked) : tests::depth_wanted() < 6 ? 10 : 100;
+    const int links = asked != nullptr            ? static_cast<int>(std::strtol(asked, nullptr, 10))
+                      : tests::depth_wanted() < 6 ? 10
+                                                  : 100;
     Sum sum;
     for (int i = 0; i < links; ++i) check_link(static_cast<std::uint64_t>(i), sum);
     MESSAGE(sum.exact << " exact, " << sum.walked << " walked (" << sum.outside << " outside at 95 %), " << sum.never
