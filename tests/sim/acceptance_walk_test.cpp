@@ -86,10 +86,10 @@ using Names = std::vector<std::string>;
 
 /// They ship to show what is wrong with them.
 bool is_wrong(const std::string& file) {
-    for (const char* wrong :
-         {"swapped_bits", "four_settings_differ", "forgotten_guard", "exchanged_reactions", "reduced_speed_only"})
-        if (file.find(wrong) != std::string::npos) return true;
-    return false;
+    const Names wrong{"swapped_bits", "four_settings_differ", "forgotten_guard", "exchanged_reactions",
+                      "reduced_speed_only"};
+    return std::any_of(wrong.begin(), wrong.end(),
+                       [&](const std::string& one) { return file.find(one) != std::string::npos; });
 }
 
 TEST_CASE("a plant that is as it is written down passes every row of its own sheet") {

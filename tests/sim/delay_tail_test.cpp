@@ -33,7 +33,8 @@ DelayShape office_air() {
 template <class Law>
 void check_tail(const DelayShape& shape, const Law& law, double offset_ms) {
     const sim::DelayChance chance(shape);
-    for (double share = 1e-7; share > 1e-22; share /= 10.0) {
+    for (int power = -7; power > -22; --power) {
+        const double share = std::pow(10.0, power);
         const double ms = boost::math::quantile(complement(law, share));
         CAPTURE(share);
         CHECK(tests::close_to(chance.above(static_cast<std::int64_t>((ms + offset_ms) * 1e6)), share, 0.02));
