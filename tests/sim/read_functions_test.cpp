@@ -85,8 +85,8 @@ class Folder {
         return sim::read_scenario((path_ / "plant.toml").string());
     }
     /// What is said about the plant with `more` at its end: "LINE after the plant: key: message".
-    std::string wrong(const std::string& more) const { return wrong_in(plant, more); }
-    std::string wrong_in(const std::string& before, const std::string& more) const {
+    [[nodiscard]] std::string wrong(const std::string& more) const { return wrong_in(plant, more); }
+    [[nodiscard]] std::string wrong_in(const std::string& before, const std::string& more) const {
         const auto result = read(before + more);
         if (result) return "nothing";
         const sim::FileError& error = result.error();
@@ -145,7 +145,9 @@ TEST_CASE("levels side by side: PL a has no SIL, b and c are 1, d is 2, e is 3, 
     const std::pair<const char*, unsigned> levels[] = {{"PL a", 0}, {"PL b", 1},  {"PL c", 1},  {"PL d", 2},
                                                        {"PL e", 3}, {"SIL 1", 1}, {"SIL 2", 2}, {"SIL 3", 3}};
     for (const auto& [typed, sil] : levels) {
-        const auto read = folder.read(plant + named + rest + "\"" + typed + "\"\n");
+        std::string text = plant + named + rest;
+        text.append("\"").append(typed).append("\"\n");
+        const auto read = folder.read(text);
         REQUIRE(read.ok());
         CHECK(read.value().functions[0].level->sil() == sil);
         CHECK(sim::written(*read.value().functions[0].level) == typed);
@@ -237,7 +239,7 @@ TEST_CASE("returns and hazard_ends take their words only, a distance is that of 
     CHECK(
         folder.wrong(flap + "hazard_ends = \"reduced\"\n").find("5: function[1].hazard_ends: \"reduced\" is none of") ==
         0);
-    const std::string distance = "distance = { edition = \"2010\", case = \"mat\", there = \"1 m\"";
+    const std::string distance = R"(distance = { edition = "2010", case = "mat", there = "1 m")";
     CHECK(folder.wrong(flap + distance + " }\n")
               .find("1000 mm is too short for any response, however fast; write at "
                     "least 1200 mm") != std::string::npos);
@@ -251,7 +253,7 @@ TEST_CASE(
     const std::string flap = named + "safeguards = [\"flap\"]\nmust = \"category-0\"\n";
     const std::string cord = "[[function]]\nname = \"the cord\"\nsafeguards = \"cord\"\nmust = \"category-2\"\n";
     const auto distance = [](const std::string& more) {
-        return "distance = { edition = \"2010\", case = \"interlocked-guard\", reaching_through = \"60 mm\"" + more +
+        return R"(distance = { edition = "2010", case = "interlocked-guard", reaching_through = "60 mm")" + more +
                " }\n";
     };
     const std::string there = ", there = \"900 mm\"", reduced = ", from_speed = \"reduced\"";

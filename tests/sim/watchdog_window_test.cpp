@@ -13,6 +13,7 @@
 #include "sim/odds/window.hpp"
 #include "sim/scenario/units.hpp"
 #include "tests/support/close.hpp"
+#include "tests/support/effort.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -98,7 +99,8 @@ TEST_CASE("over random links the window and every row say the same") {
     const sim::Random draws(17, sim::Concern::trial, 0);
     std::uint64_t made = 0;
     const auto pick = [&](std::uint64_t below) { return static_cast<int>(draws.at(made++) % below); };
-    for (int i = 0; i < 60; ++i) {
+    // a hopeless link takes seconds, and minutes under sanitizers
+    for (int i = 0; i < (tests::depth_wanted() < 6 ? 2 : 12); ++i) {
         Scenario s = pick(4) == 0 ? tests::streaming_link() : tests::polled_link();
         s.device.link.scan = milliseconds(2 + pick(9));
         s.device_phase = microseconds(pick(2000));
