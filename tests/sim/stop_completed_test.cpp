@@ -58,7 +58,8 @@ Slow in_steps(const Asked& asked) {
     constexpr double step = 1e-5;
     double speed = 320.0;
     Slow seen;
-    for (double t = 0.0; t < 3.0; t += step) {
+    for (int i = 0; i < 300'000; ++i) {
+        const double t = step * i;
         const DriveCommand most = asked.at(t);
         const double slope = most == DriveCommand::stop_category_0 ? 1000.0 : 2000.0;
         const double target = most == DriveCommand::run ? 320.0 : most == DriveCommand::reduce ? 120.0 : 0.0;

@@ -64,6 +64,7 @@ void check_agreement(const Found& found) {
 /// Round trips of some 9 ms, of which nine take 47 to 129 ms: what a ping over an office's air looks like.
 std::vector<Duration> round_trips(int count) {
     std::vector<Duration> all;
+    all.reserve(static_cast<std::size_t>(count));
     for (int i = 0; i < count - 9; ++i) all.push_back(microseconds(6000 + static_cast<int>(6000.0 * i / count)));
     for (const int ms : {47, 52, 61, 83, 98, 109, 116, 121, 129}) all.push_back(milliseconds(ms));
     return all;

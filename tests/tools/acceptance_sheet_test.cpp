@@ -142,7 +142,7 @@ TEST_CASE("more signals than one page holds begin a second one, with room to wri
             s.signals.push_back(s.signals[0]);
             s.signals.back().name += std::to_string(s.signals.size());
         }
-        return holds(tools::html_of(tools::link_sheet_of(dossier_of(s))), "class=\"entry next-page\" id=\"bits\"");
+        return holds(tools::html_of(tools::link_sheet_of(dossier_of(s))), R"(class="entry next-page" id="bits")");
     };
     CHECK_FALSE(second_page(6));
     CHECK(second_page(7));

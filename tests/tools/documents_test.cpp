@@ -171,7 +171,7 @@ TEST_CASE("JUnit: a case for each function: met passes, not met fails with its r
         const std::string rest = xml.substr(xml.find('>', at) - 1);
         met += static_cast<std::size_t>(function.met == sim::Met::yes && rest.starts_with("/>"));
         not_met += static_cast<std::size_t>(function.met == sim::Met::no &&
-                                            rest.find("<failure type=\"not-met\" message=\"") < 16);
+                                            rest.find(R"(<failure type="not-met" message=")") < 16);
         not_shown +=
             static_cast<std::size_t>(function.met == sim::Met::not_shown && rest.find("<skipped message=\"") < 16);
         if (function.met == sim::Met::no)
