@@ -12,34 +12,36 @@
 namespace tools {
 namespace {
 
+using Row = std::vector<std::string>;
+constexpr std::size_t indent = 4;
+
+/// On one line where it fits, else its last cell on the next, or all of it as a list.
+void write_row(Page& page, const Row& row, const std::vector<std::size_t>& width) {
+    std::size_t before_last = indent;
+    std::string aligned(indent, ' '), listed;
+    for (std::size_t i = 0; i + 1 < row.size(); ++i) {
+        before_last += width[i] == 0 ? 0 : width[i] + 2;
+        if (width[i] != 0) aligned += left_aligned(plain(row[i]), width[i]) + "  ";
+        if (!row[i].empty()) listed += (listed.empty() ? "" : ", ") + plain(row[i]);
+    }
+    const std::string last = plain(row.back());
+    if (before_last + last.size() <= page.columns().count) return page.line(aligned + last);
+    if (before_last <= page.columns().count)
+        page.line(aligned);
+    else
+        page.paragraph(std::string(indent, ' '), listed);
+    page.paragraph(std::string(indent + 4, ' '), last);
+}
+
 /// Rows under a head, each column as wide as it must be; a row that is too long goes on below itself. `headings`: what
 /// stands over each row, said where it changes.
-void columns_of(Page& page, const std::vector<std::vector<std::string>>& rows,
-                const std::vector<std::string>& headings = {}) {
-    constexpr std::size_t indent = 4;
+void columns_of(Page& page, const std::vector<Row>& rows, const std::vector<std::string>& headings = {}) {
     std::vector<std::size_t> width(rows.front().size(), 0);
-    for (const std::vector<std::string>& row : rows)
+    for (const Row& row : rows)
         for (std::size_t i = 0; i < row.size(); ++i) width[i] = std::max(width[i], plain(row[i]).size());
-    std::size_t before_last = indent;
-    for (std::size_t i = 0; i + 1 < width.size(); ++i) before_last += width[i] == 0 ? 0 : width[i] + 2;
     for (std::size_t r = 0; r < rows.size(); ++r) {
-        const std::vector<std::string>& row = rows[r];
         if (r != 0 && !headings.empty() && headings[r] != headings[r - 1]) page.paragraph("  ", headings[r]);
-        std::string aligned(indent, ' '), listed;
-        for (std::size_t i = 0; i + 1 < row.size(); ++i) {
-            if (width[i] != 0) aligned += left_aligned(plain(row[i]), width[i]) + "  ";
-            if (!row[i].empty()) listed += (listed.empty() ? "" : ", ") + plain(row[i]);
-        }
-        const std::string last = plain(row.back());
-        if (before_last + last.size() <= page.columns().count) {
-            page.line(aligned + last);
-        } else if (before_last <= page.columns().count) {
-            page.line(aligned);
-            page.paragraph(std::string(indent + 4, ' '), last);
-        } else {
-            page.paragraph(std::string(indent, ' '), listed);
-            page.paragraph(std::string(indent + 4, ' '), last);
-        }
+        write_row(page, rows[r], width);
     }
 }
 

@@ -40,18 +40,20 @@ std::string function_and_why(const Value& demand) {
 }
 
 /// The table's columns: those of a demand, between them those of a hop.
-const std::vector<std::string> columns{"Guard, and its signals",
-                                       "Contact opened (s)",
-                                       "Computed (ms)",
-                                       "Sent 1→0 (ms)",
-                                       "Received 1→0 (ms)",
-                                       "Command (ms)",
-                                       "Machine",
-                                       "Reduced (ms)",
-                                       "Stands (ms)",
-                                       "Allowed (ms)",
-                                       "Met?",
-                                       "Function, and why"};
+std::vector<std::string> columns() {
+    return {"Guard, and its signals",
+            "Contact opened (s)",
+            "Computed (ms)",
+            "Sent 1→0 (ms)",
+            "Received 1→0 (ms)",
+            "Command (ms)",
+            "Machine",
+            "Reduced (ms)",
+            "Stands (ms)",
+            "Allowed (ms)",
+            "Met?",
+            "Function, and why"};
+}
 
 Row demand_row(const Value& demand, bool first) {
     const auto once = [&](SheetCell cell) { return first ? std::move(cell) : SheetCell{}; };
@@ -71,7 +73,7 @@ Row hop_row(const Value& hop) {
     const bool was_zero = look_up(hop, "was_zero").is_true();
     Row row{"↳\u00A0" + look_up_text(hop, "signal"), SheetCell::number(""), up(look_up(hop, "computed_ms")),
             up(look_up(hop, "sent_ms")), was_zero ? SheetCell::number("was 0") : up(look_up(hop, "received_ms"))};
-    row.resize(columns.size());
+    row.resize(columns().size());
     return row;
 }
 
@@ -100,7 +102,7 @@ void leave_out_empty(SheetTable& table) {
 /// Those that are not as they must be first, whatever their time.
 SheetTable table_of(const Value::List& demands) {
     SheetTable table{.caption = "What each demand showed; times count from the opening of the contact",
-                     .columns = columns,
+                     .columns = columns(),
                      .rows = {},
                      .look = "guards"};
     const auto id_of = [](const Value& demand) { return scalar_text(look_up(demand, "id")); };

@@ -65,38 +65,35 @@ std::string odds_text(const Value& value, const char* otherwise) {
     return *number == 0.0 ? "0" : figure(number);
 }
 
-void watchdog(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "11", .text = "Watchdog window", .id = "watchdog"});
-    const Value& w = d.watchdog;
-    if (is_null(w)) return missing(sheet, d, "watchdog");
+/// The headline: one value of the document says it everywhere.
+SheetVerdict window_verdict(const Value& w) {
     const Value& window = look_up(w, "window");
     const std::string why = look_up_text(w, "why");
+    if (look_up(w, "cannot_be_told").is_true()) return {"CANNOT BE TOLD", Mark::unknown, why};
+    if (is_null(window)) return {"NO USABLE WATCHDOG", Mark::stopped, why};
+    const bool ideal = look_up(w, "ideal_channel").is_true();
     const Value& suggested = look_up(window, "suggested_ms");
-    const bool not_told = look_up(w, "cannot_be_told").is_true();
-    if (not_told)
-        sheet.blocks.emplace_back(SheetVerdict{"CANNOT BE TOLD", Mark::unknown, why});
-    else if (is_null(window))
-        sheet.blocks.emplace_back(SheetVerdict{"NO USABLE WATCHDOG", Mark::stopped, why});
-    else
-        sheet.blocks.emplace_back(SheetVerdict{
-            (look_up(w, "ideal_channel").is_true() ? "ON AN IDEAL CHANNEL ONLY, USABLE FROM " : "USABLE FROM ") +
+    const Value& to = look_up(window, "to_ms");
+    return {(ideal ? "ON AN IDEAL CHANNEL ONLY, USABLE FROM " : "USABLE FROM ") +
                 tenths(look_up(window, "from_ms"), Rounding::up) + " ms" +
-                (is_null(look_up(window, "to_ms")) ? ""
-                                                   : " TO " + tenths(look_up(window, "to_ms"), Rounding::down) + " ms"),
-            look_up(w, "ideal_channel").is_true() ? Mark::unknown : Mark::running,
-            (is_null(suggested) ? "" : "Suggested " + tenths(suggested, Rounding::down) + " ms. ") + why});
-    if (const Value::List& openers = look_up_list(w, "openers"); !openers.empty()) {
-        SheetTable table{.caption = not_told ? "What would tell" : "Any one of these opens a window",
-                         .columns = {not_told ? "By" : "Change", not_told ? "What" : "To"},
-                         .rows = {}};
-        for (const Value& opener : openers)
-            table.rows.push_back({look_up_text(opener, "change"), look_up_text(opener, "value")});
-        sheet.blocks.emplace_back(std::move(table));
-    }
-    sheet.blocks.emplace_back(
-        SheetChart{"watchdog", "Stops for nothing and distance needed, over the watchdog",
-                   "A longer watchdog stops the plant for nothing less often, and needs more distance. Ink lines: the "
-                   "limit of stops a year, and the distance at hand; the hatched part is usable."});
+                (is_null(to) ? "" : " TO " + tenths(to, Rounding::down) + " ms"),
+            ideal ? Mark::unknown : Mark::running,
+            (is_null(suggested) ? "" : "Suggested " + tenths(suggested, Rounding::down) + " ms. ") + why};
+}
+
+void add_openers(Sheet& sheet, const Value& w) {
+    const Value::List& openers = look_up_list(w, "openers");
+    if (openers.empty()) return;
+    const bool not_told = look_up(w, "cannot_be_told").is_true();
+    SheetTable table{.caption = not_told ? "What would tell" : "Any one of these opens a window",
+                     .columns = {not_told ? "By" : "Change", not_told ? "What" : "To"},
+                     .rows = {}};
+    for (const Value& opener : openers)
+        table.rows.push_back({look_up_text(opener, "change"), look_up_text(opener, "value")});
+    sheet.blocks.emplace_back(std::move(table));
+}
+
+SheetTable watchdogs_tried(const Value& w) {
     SheetTable table{.caption = "Watchdog times tried",
                      .columns = {"Watchdog (ms)", "Stops for nothing a year", "from", "to", "Method", "Overall (ms)",
                                  "Needed (mm)", "Usable, or why not"},
@@ -120,7 +117,20 @@ void watchdog(Sheet& sheet, const Dossier& d) {
                                : usable ? Mark::running
                                         : Mark::stopped}});
     }
-    sheet.blocks.emplace_back(std::move(table));
+    return table;
+}
+
+void watchdog(Sheet& sheet, const Dossier& d) {
+    sheet.blocks.emplace_back(SheetHeading{.margin = "11", .text = "Watchdog window", .id = "watchdog"});
+    const Value& w = d.watchdog;
+    if (is_null(w)) return missing(sheet, d, "watchdog");
+    sheet.blocks.emplace_back(window_verdict(w));
+    add_openers(sheet, w);
+    sheet.blocks.emplace_back(
+        SheetChart{"watchdog", "Stops for nothing and distance needed, over the watchdog",
+                   "A longer watchdog stops the plant for nothing less often, and needs more distance. Ink lines: the "
+                   "limit of stops a year, and the distance at hand; the hatched part is usable."});
+    sheet.blocks.emplace_back(watchdogs_tried(w));
 }
 
 void endurance(Sheet& sheet, const Dossier& d) {

@@ -11,9 +11,7 @@ void add_end(Sheet& sheet, const Dossier& d) {
     std::string files;
     for (const std::string& file : d.files) files += (files.empty() ? "" : ", ") + file;
     SheetTable table{.caption = "What this report was made of", .columns = {"What", "Value"}, .rows = {}};
-    const auto add = [&](const char* what, std::string value) {
-        table.rows.push_back({what, or_dash(std::move(value))});
-    };
+    const auto add = [&](const char* what, const std::string& value) { table.rows.push_back({what, or_dash(value)}); };
     add("scenario", look_up_text(d.result, "scenario"));
     add("fingerprint of the scenario's file", look_up_text(d.result, "scenario_fingerprint"));
     add("seed", scalar_text(look_up(d.result, "seed")));

@@ -69,7 +69,7 @@ class Runs {
   public:
     Runs(const Dossier& d, const std::string& end) {
         for (const Value& change : look_up_list(d.time_line, "states", std::string_view(end)))
-            changes_.push_back({at_of(change), look_up_text(change, "state") == "running"});
+            changes_.emplace_back(at_of(change), look_up_text(change, "state") == "running");
     }
     [[nodiscard]] bool at(double time) const {
         const auto after = std::upper_bound(changes_.begin(), changes_.end(), time,
@@ -92,8 +92,9 @@ void add_signals(Events& events, const Dossier& d) {
         for (const Value& change : look_up_list(signal, "changes")) {
             const std::string value = scalar_text(look_up(change, "value"));
             const bool replaced = value == "0" && !(user == "controller" ? controller : device).at(at_of(change));
-            events.push_back(
-                {at_of(change), name_of_end(d, user), "uses " + name + " " + value + (replaced ? ", replaced" : "")});
+            std::string what = "uses ";
+            what.append(name).append(" ").append(value).append(replaced ? ", replaced" : "");
+            events.push_back({at_of(change), name_of_end(d, user), std::move(what)});
         }
     }
 }
@@ -106,8 +107,8 @@ void add_speed(Events& events, const Dossier& d) {
         const bool last = i + 1 == corners.size();
         std::string what = words(i);
         if (speed(i) == speed(i - 1) && (last || speed(i + 1) == speed(i))) continue;  // no corner
-        if (!last && speed(i + 1) < speed(i)) what = "slows down from " + what;
-        if (!last && speed(i + 1) > speed(i)) what = "speeds up from " + what;
+        if (!last && speed(i + 1) < speed(i)) what.insert(0, "slows down from ");
+        if (!last && speed(i + 1) > speed(i)) what.insert(0, "speeds up from ");
         events.push_back({at_of(corners[i]), look_up_text(d.time_line, "machine"), what});
     }
 }

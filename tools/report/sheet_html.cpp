@@ -105,7 +105,7 @@ bool asks_why(const std::string& letters) { return letters.find('N') != std::str
 
 /// The letters as buttons of which one is pressed, with a line for why where there is a letter that wants a reason.
 std::string choices(const std::string& letters, const std::string& what, const std::string& group) {
-    std::string out = "<span class=\"letters\" role=\"radiogroup\"" + attribute("aria-label", what) + ">";
+    std::string out = R"(<span class="letters" role="radiogroup")" + attribute("aria-label", what) + ">";
     for (std::size_t at = 0; at < letters.size();) {
         const std::size_t end = std::min(letters.find(" / ", at), letters.size());
         const std::string letter = letters.substr(at, end - at);

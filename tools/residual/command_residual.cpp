@@ -294,6 +294,19 @@ Result<Finished, Failure> of_crc(Work& work, const Arguments& arguments, Columns
     return one(work, subject.value(), columns);
 }
 
+/// Options that do not go together.
+std::optional<Failure> clash_in(const Arguments& arguments) {
+    const bool file = arguments.value("PROFILE").has_value(), list = arguments.value("--compare").has_value();
+    for (const char* other : {"--crc", "--width", "--polynomial", "--compare"})
+        if (file && arguments.has(other))
+            return usage(other, "does not go with the file of a profile, which says its CRC; write one of them");
+    for (const char* other : {"--crc", "--width", "--polynomial", "--scan-bytes"})
+        if (list && arguments.has(other)) return usage(other, "does not go with --compare; write one of them");
+    if (file && arguments.has("--scan-bytes") && arguments.has("--data-bits"))
+        return usage("--data-bits", "does not go with --scan-bytes, which goes over all lengths; write one of them");
+    return std::nullopt;
+}
+
 Result<Finished, Failure> run(const Request& request) {
     const Arguments& arguments = request.arguments;
     auto options = read_options(arguments);
@@ -303,13 +316,7 @@ Result<Finished, Failure> run(const Request& request) {
               arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes};
     const std::optional<std::string> file = arguments.value("PROFILE");
     const std::optional<std::string> list = arguments.value("--compare");
-    for (const char* other : {"--crc", "--width", "--polynomial", "--compare"})
-        if (file && arguments.has(other))
-            return usage(other, "does not go with the file of a profile, which says its CRC; write one of them");
-    for (const char* other : {"--crc", "--width", "--polynomial", "--scan-bytes"})
-        if (list && arguments.has(other)) return usage(other, "does not go with --compare; write one of them");
-    if (file && arguments.has("--scan-bytes") && arguments.has("--data-bits"))
-        return usage("--data-bits", "does not go with --scan-bytes, which goes over all lengths; write one of them");
+    if (auto clash = clash_in(arguments)) return *clash;
     bool scenario = false;
     if (file) {
         const auto kind = sim::kind_of_file(*file);
