@@ -24,6 +24,20 @@ std::string percent(Duration part, Duration whole) {
 
 std::string whole_mm_up(std::int64_t um) { return std::to_string((um + 999) / 1000) + " mm"; }
 
+void stopping_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
+    if (!result.stopping) return;
+    std::string stopping = in_ms(*result.stopping, Rounding::up);
+    if (result.stopping_um) stopping += " and " + whole_mm_up(*result.stopping_um);
+    const std::string machine = safe_name(scenario.machine ? scenario.machine->name : "", "machine");
+    page.paragraph("Stopping   ", stopping + " from the output command until the " + machine + " " +
+                                      std::string(with_name(machine, "stands", "stand")) + ".");
+    // of those that ended in standstill; what nothing obeys stops for some other reason
+    std::optional<std::int64_t> farthest;
+    for (const sim::DemandResult& demand : result.demands)
+        if (demand.reaches_output && demand.standstill) farthest = std::max(farthest, demand.travelled_um);
+    if (farthest) page.paragraph("Travelled  ", whole_mm_up(*farthest) + " at most from a demand until it stood.");
+}
+
 }  // namespace
 
 void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
@@ -36,18 +50,7 @@ void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult&
     if (result.required) add("required " + in_ms(*result.required, Rounding::down));
     page.blank();
     page.paragraph("Response   ", "sampling to output command: " + response + ".");
-    if (result.stopping) {
-        std::string stopping = in_ms(*result.stopping, Rounding::up);
-        if (result.stopping_um) stopping += " and " + whole_mm_up(*result.stopping_um);
-        const std::string machine = safe_name(scenario.machine ? scenario.machine->name : "", "machine");
-        page.paragraph("Stopping   ", stopping + " from the output command until the " + machine + " " +
-                                          std::string(with_name(machine, "stands", "stand")) + ".");
-        // of those that ended in standstill; what nothing obeys stops for some other reason
-        std::optional<std::int64_t> farthest;
-        for (const sim::DemandResult& demand : result.demands)
-            if (demand.reaches_output && demand.standstill) farthest = std::max(farthest, demand.travelled_um);
-        if (farthest) page.paragraph("Travelled  ", whole_mm_up(*farthest) + " at most from a demand until it stood.");
-    }
+    stopping_on(page, scenario, result);
     // A slowed run has other times than the plant.
     if (scenario.distance && result.time_scale == 1) {
         const auto distance = sim::distance_of(scenario, sim::response_of(scenario));
