@@ -201,7 +201,7 @@ class Axis {
                 greatest = std::max(greatest.value_or(*at), *at);
             }
         if (!least) return std::nullopt;
-        return Axis(std::log10(found.window.limit_per_year), *least, *greatest);
+        return Axis{std::log10(found.window.limit_per_year), *least, *greatest};
     }
     [[nodiscard]] int rows() const { return (top_ - bottom_) / per_row_; }
     [[nodiscard]] int row_of(double decade) const { return static_cast<int>(std::lround((top_ - decade) / per_row_)); }
