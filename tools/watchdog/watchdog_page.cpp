@@ -212,7 +212,7 @@ class Axis {
     }
     [[nodiscard]] std::string label(int row) const {
         if (row == limit_row()) return right_aligned("limit", 10) + " ";
-        if (row > rows()) return std::string(11, ' ');
+        if (row > rows()) return right_aligned("", 11);
         std::array<char, 16> power{};
         std::snprintf(power.data(), power.size(), "1e%+03d", top_ - row * per_row_);
         return right_aligned(power.data(), 10) + " ";
