@@ -145,8 +145,8 @@ TEST_CASE("levels side by side: PL a has no SIL, b and c are 1, d is 2, e is 3, 
     const std::pair<const char*, unsigned> levels[] = {{"PL a", 0}, {"PL b", 1},  {"PL c", 1},  {"PL d", 2},
                                                        {"PL e", 3}, {"SIL 1", 1}, {"SIL 2", 2}, {"SIL 3", 3}};
     for (const auto& [typed, sil] : levels) {
-        std::string text = plant + named + rest;
-        text.append("\"").append(typed).append("\"\n");
+        std::string text = plant;
+        text.append(named).append(rest).append("\"").append(typed).append("\"\n");
         const auto read = folder.read(text);
         REQUIRE(read.ok());
         CHECK(read.value().functions[0].level->sil() == sil);
