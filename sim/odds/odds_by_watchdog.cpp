@@ -82,13 +82,6 @@ std::optional<Duration> OddsByWatchdog::shortest_up_to(double limit_per_year) co
     return std::nullopt;
 }
 
-RareEnough OddsByWatchdog::longest_but_rare_enough(double limit_per_year) const {
-    for (auto one = known_.rbegin(); one != known_.rend(); ++one)
-        if (const RareEnough rare = rare_enough(bounded(one->first), limit_per_year); rare != RareEnough::yes)
-            return rare;
-    return RareEnough::yes;
-}
-
 RareEnough OddsByWatchdog::roughly(std::int64_t steps, double limit_per_year) const {
     OddsEffort quick = effort_;
     quick.thorough = false;

@@ -32,9 +32,6 @@ class OddsByWatchdog {
     void reckon(const std::vector<Duration>& watchdogs, const std::function<void(std::size_t)>& done);
     /// The shortest reckoned so far with odds up to that limit.
     [[nodiscard]] std::optional<Duration> shortest_up_to(double limit_per_year) const;
-    /// Of all reckoned ones that are not rare enough by their upper figure: cannot_be_told if that is so of the
-    /// longest.
-    [[nodiscard]] RareEnough longest_but_rare_enough(double limit_per_year) const;
 
     /// Odds only change where a watchdog reaches a further scan of one end.
     [[nodiscard]] Duration step() const { return Duration{step_}; }

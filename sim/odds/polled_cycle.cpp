@@ -28,19 +28,18 @@ bool PolledCycle::too_little(double mass) {
     return true;
 }
 
-/// The telegram of this cycle leaves the controller.
-void PolledCycle::send(const SparseMass& now) {
-    for (const SparseMass::Entry& entry : now.entries()) {
+/// A telegram of each state goes that way: it is lost, or it arrives, and the burst chain moves on.
+void PolledCycle::go(const SparseMass& from, const WayLosses& losses, bool State::*bad,
+                     void (PolledCycle::*arrives)(const State&, double)) {
+    for (const SparseMass::Entry& entry : from.entries()) {
         State s = State::of(entry.state);
-        const bool was = s.bad_out;
-        sums_.time += entry.mass;
+        const bool was = s.*bad;
         for (const bool changes : {false, true}) {
-            const double share = changes ? losses_out_.leave[was] : 1.0 - losses_out_.leave[was];
-            const double mass = entry.mass * share;
+            const double mass = entry.mass * (changes ? losses.leave[was] : 1.0 - losses.leave[was]);
             if (!(mass > 0.0)) continue;
-            s.bad_out = was != changes;
-            sent_.add(s.word(), mass * losses_out_.lost[was]);
-            arrive(s, mass * (1.0 - losses_out_.lost[was]));
+            s.*bad = was != changes;
+            sent_.add(s.word(), mass * losses.lost[was]);
+            (this->*arrives)(s, mass * (1.0 - losses.lost[was]));
         }
     }
 }
@@ -98,21 +97,6 @@ void PolledCycle::arrive_too_late(State s, double mass) {
 }
 
 /// The device's answer to it, which it will send in the slot where it finds it.
-void PolledCycle::answer() {
-    for (const SparseMass::Entry& entry : answered_.entries()) {
-        State s = State::of(entry.state);
-        const bool was = s.bad_back;
-        for (const bool changes : {false, true}) {
-            const double share = changes ? losses_back_.leave[was] : 1.0 - losses_back_.leave[was];
-            const double mass = entry.mass * share;
-            if (!(mass > 0.0)) continue;
-            s.bad_back = was != changes;
-            sent_.add(s.word(), mass * losses_back_.lost[was]);
-            come_back(s, mass * (1.0 - losses_back_.lost[was]));
-        }
-    }
-}
-
 void PolledCycle::come_back(const State& s, double mass) {
     if (!(mass > 0.0)) return;
     const unsigned first = phase_->first[s.last_slot];
@@ -190,8 +174,9 @@ void PolledCycle::pass(const SparseMass& now, std::size_t phase, double least, S
     sent_.clear();
     answered_.clear();
     next.clear();
-    send(now);
-    answer();
+    for (const SparseMass::Entry& entry : now.entries()) sums_.time += entry.mass;
+    go(now, losses_out_, &State::bad_out, &PolledCycle::arrive);
+    go(answered_, losses_back_, &State::bad_back, &PolledCycle::come_back);
     end_cycle(next);
 }
 

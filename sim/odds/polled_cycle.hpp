@@ -36,11 +36,11 @@ class PolledCycle {
     void stop(StopCause cause, double mass, double cycles_from_now);
     void leave(double mass);
     bool too_little(double mass);
-    void send(const SparseMass& now);
+    void go(const SparseMass& from, const WayLosses& losses, bool PolledState::*bad,
+            void (PolledCycle::*arrives)(const PolledState&, double));
     void arrive(const PolledState& s, double mass);
     void found_in_time(PolledState s, double mass);
     void arrive_too_late(PolledState s, double mass);
-    void answer();
     void come_back(const PolledState& s, double mass);
     void end_cycle(SparseMass& next);
 

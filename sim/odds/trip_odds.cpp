@@ -20,6 +20,12 @@ constexpr const char* cannot_happen = "exact: cannot happen in the channel as de
 
 double per_year(double per_step, Duration step) { return per_step * (ns_per_year / static_cast<double>(step.ns)); }
 
+/// From one telegram of that way to the next; a device of a polled link answers at most what it gets.
+Duration step_of(const LinkModel& link, Direction way) {
+    const bool in_cycles = way == Direction::to_device || link.exchange == proto::Exchange::polled;
+    return in_cycles ? link.controller.scan : link.device.scan;
+}
+
 /// Rejected telegrams that stop an end, per cycle: each of them, or each that follows another within the error
 /// interval.
 double bent_stops(double bent, const EndModel& end, Duration cycle) {
@@ -89,7 +95,7 @@ std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
         const ChainOdds chain = streaming_chain(link, way);
         if (!chain.fits) return std::nullopt;
         const bool out = way == Direction::to_device;
-        const Duration step = out ? link.controller.scan : link.device.scan;
+        const Duration step = step_of(link, way);
         for (std::size_t i = 0; i < stop_cause_count; ++i) odds.by_cause[i] += per_year(chain.stops[i], step);
         const EndModel& end = out ? link.device : link.controller;
         if (end.reaction == proto::Reaction::discard)
@@ -129,11 +135,8 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     odds.low = std::max(0.0, odds.per_year - two_sided_95 * error);
     odds.high = odds.per_year + two_sided_95 * error;
     // Walks hardly see a delay of which there is one in a million, so each of these is taken for a stop.
-    const auto tail_of = [&](const WayModel& way, Duration step) {
-        return per_year(way.channel.delay.tail_share, step);
-    };
-    *odds.high += tail_of(link.to_device, cycle) +
-                  tail_of(link.to_controller, link.exchange == proto::Exchange::polled ? cycle : link.device.scan);
+    *odds.high += per_year(link.to_device.channel.delay.tail_share, step_of(link, Direction::to_device)) +
+                  per_year(link.to_controller.channel.delay.tail_share, step_of(link, Direction::to_controller));
     constexpr std::uint64_t mostly_counted = 300;
     odds.method = found.counted >= mostly_counted
                       ? "counted in " + std::to_string(found.cycles) + " simulated cycles, 95 % interval"
@@ -222,9 +225,8 @@ void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort)
         odds.method += ", high with as many delays of the declared longest as";
         if (!(odds.per_year > 0.0)) odds.by_cause = with_late.by_cause;
     } else {
-        // a device of a polled link answers at most what it gets
-        const Duration answers = link.exchange == proto::Exchange::polled ? link.controller.scan : link.device.scan;
-        const double out = per_year(unseen.out, link.controller.scan), back = per_year(unseen.back, answers);
+        const double out = per_year(unseen.out, step_of(link, Direction::to_device));
+        const double back = per_year(unseen.back, step_of(link, Direction::to_controller));
         if (odds.high) odds.high = *odds.high + out + back;
         odds.method += ", high with a stop for each of as many longer delays as";
         if (!(odds.per_year > 0.0)) {

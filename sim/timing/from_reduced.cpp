@@ -12,6 +12,11 @@
 namespace sim {
 namespace {
 
+/// A distance of one of several safeguards says nothing of the others.
+bool has_distance_of(const SafetyFunction& function, const std::string& safeguard) {
+    return function.distance && (function.distance->safeguard.empty() || function.distance->safeguard == safeguard);
+}
+
 const SafetyFunction* function_called(const Scenario& scenario, const std::string& name) {
     for (const SafetyFunction& function : scenario.functions)
         if (function.name == name) return &function;
@@ -110,8 +115,7 @@ std::string why_not(const Scenario& scenario, const SafetyFunction& function, co
 
 std::optional<GuardDistance> distance_of_guard(const Scenario& scenario, const SafetyFunction& function,
                                                const std::string& safeguard) {
-    if (function.distance && (function.distance->safeguard.empty() || function.distance->safeguard == safeguard))
-        return function.distance;
+    if (has_distance_of(function, safeguard)) return function.distance;
     if (scenario.distance && scenario.distance->safeguard == safeguard) return scenario.distance;
     return std::nullopt;
 }
@@ -119,10 +123,7 @@ std::optional<GuardDistance> distance_of_guard(const Scenario& scenario, const S
 FromReduced from_reduced(const Scenario& scenario, const SafetyFunction& function, const MustReact& must,
                          const std::string& safeguard) {
     FromReduced from;
-    // a distance of one of several safeguards says nothing of the others
-    const bool own =
-        function.distance && (function.distance->safeguard.empty() || function.distance->safeguard == safeguard);
-    if (function.slowed_by.empty() || !own || !scenario.machine) return from;
+    if (function.slowed_by.empty() || !has_distance_of(function, safeguard) || !scenario.machine) return from;
     from.asked = true;
     from.outer = function.slowed_by;
     const std::optional<SpeedMonitor>& monitor = scenario.machine->reduced_speed_monitor;

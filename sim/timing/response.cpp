@@ -184,12 +184,6 @@ ReducedSpeedEnds reduced_speed_of(const Scenario& scenario, const std::string& s
     return ends;
 }
 
-/// `safeguard`: one that reaches the output, or empty for a failing link alone.
-StoppingTime stop_by(const Scenario& scenario, const std::string& safeguard, std::optional<std::int64_t> from_um_s) {
-    const std::uint64_t by_guard = safeguard.empty() ? ~std::uint64_t{0} : stopping_signals(scenario, safeguard);
-    return stopping_of(scenario, by_guard, reduced_speed_of(scenario, safeguard), from_um_s);
-}
-
 ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     ResponseTime found;
     std::vector<std::size_t> path;
@@ -211,7 +205,7 @@ ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     add_parts(scenario, safeguard, hops, found);
     if (found.no_way) found.response = std::nullopt;
     if (scenario.machine) {
-        StoppingTime stop = stop_by(scenario, found.safeguard, std::nullopt);
+        StoppingTime stop = stop_for(scenario, found.safeguard);
         found.stops = std::move(stop.parts);
         found.stopping = stop.time;
         for (std::string& caution : stop.cautions) found.cautions.push_back(std::move(caution));
@@ -236,7 +230,8 @@ ResponseTime response_of(const Scenario& scenario, const std::string& safeguard)
 }
 
 StoppingTime stop_for(const Scenario& scenario, const std::string& safeguard, std::optional<std::int64_t> from_um_s) {
-    return stop_by(scenario, safeguard, from_um_s);
+    const std::uint64_t by_guard = safeguard.empty() ? ~std::uint64_t{0} : stopping_signals(scenario, safeguard);
+    return stopping_of(scenario, by_guard, reduced_speed_of(scenario, safeguard), from_um_s);
 }
 
 std::optional<Distance> distance_of(const Scenario& scenario, const ResponseTime& response) {

@@ -53,7 +53,7 @@ ResponseTime response_of(const Scenario& scenario);
 ResponseTime response_of(const Scenario& scenario, const std::string& safeguard);
 
 /// The stop alone of that demand, with the machine at that speed when the output command comes; nothing: at full speed.
-/// Requires a machine and a safeguard that reaches the output.
+/// Requires a machine and a safeguard that reaches the output, or an empty name for a failing link alone.
 StoppingTime stop_for(const Scenario& scenario, const std::string& safeguard,
                       std::optional<std::int64_t> from_um_s = {});
 

@@ -12,6 +12,7 @@ using scenario_test::base;
 using scenario_test::complaint;
 using scenario_test::edited;
 using scenario_test::Folder;
+using scenario_test::said;
 
 const std::string rope_bit = R"([[signal]]
 name = "rope_free"
@@ -25,13 +26,6 @@ std::string with(const std::string& keys) {
     return edited(text, "rope_free = \"0.2\"\n", "rope_free = \"0.2\"\nsecond = \"0.3\"\n");
 }
 const std::string right = "direction = \"to-device\"\ninverse_of = \"closing\"\ndiscrepancy = \"30 ms\"\n";
-
-/// The part behind "LINE: ".
-std::string said(const std::string& text) {
-    const Folder folder;
-    const std::string line = complaint(folder, text);
-    return line.empty() ? line : line.substr(line.find(": ") + 2);
-}
 
 TEST_CASE("a pair arrives, and feeds what its first bit is made of") {
     const Folder folder;

@@ -9,16 +9,9 @@ namespace {
 
 using proto::milliseconds;
 using scenario_test::base;
-using scenario_test::complaint;
 using scenario_test::edited;
 using scenario_test::Folder;
-
-/// The part behind "LINE: ".
-std::string said(const std::string& text) {
-    const Folder folder;
-    const std::string line = complaint(folder, text);
-    return line.empty() ? line : line.substr(line.find(": ") + 2);
-}
+using scenario_test::said;
 
 const std::string act = "[[operator]]\nat = \"4 s\"\nsafeguard = \"rope\"\n";
 std::string with_act(const std::string& text, const std::string& keys) {

@@ -179,4 +179,11 @@ inline std::string complaint(const Folder& folder, const std::string& text) {
     return line.starts_with(folder.file("plant.toml:")) ? line.substr(folder.file("plant.toml:").size()) : line;
 }
 
+/// The part behind "LINE: ".
+inline std::string said(const std::string& text) {
+    const Folder folder;
+    const std::string line = complaint(folder, text);
+    return line.empty() ? line : line.substr(line.find(": ") + 2);
+}
+
 }  // namespace scenario_test
