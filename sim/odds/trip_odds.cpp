@@ -189,17 +189,17 @@ Unseen unseen_of(const LinkModel& link) {
 }
 
 /// Round trips are drawn as two halves, each on its own, so that a long one becomes two of half its length; in truth it
-/// is nearly always late on one way. What the file itself says is no model: each that is too long is a stop.
+/// is nearly always late on one way. What the file itself says is no model: each that is too long is a stop, of one
+/// exchange in each watchdog time at the least and in each cycle at the most. Where it has such, the model's own figure
+/// is not claimed.
 void add_measured(TripOdds& odds, const LinkModel& link) {
     odds.measured = measured_share(link);
     if (!odds.measured || !odds.measured->round_trips || odds.measured->longer == 0) return;
-    const double by_file = per_year(odds.measured->high, link.controller.scan);
-    if (odds.high && by_file > *odds.high) {
-        odds.high = by_file;
-        odds.method += "; high by the measured times themselves";
-    }
-    const double at_least = per_year(odds.measured->low, longest_of(link.to_device.channel.delay) * 2);
-    if (odds.high_as_described) odds.high_as_described = std::max(*odds.high_as_described, at_least);
+    odds.claimed = false;
+    odds.per_year = 0.0;
+    odds.low = std::max(odds.low, per_year(odds.measured->low, link.controller.watchdog));
+    if (odds.high) odds.high = std::max({*odds.high, odds.low, per_year(odds.measured->high, link.controller.scan)});
+    odds.method += "; no figure claimed, since the measured times themselves say more";
 }
 
 void add_late(DelayShape& delay, double share, Duration as_late_as) {
