@@ -43,7 +43,7 @@ void network(Sheet& sheet, const Dossier& d) {
          look_up(n, "delay_measured").is_true() ? "measured" : "assumed: measure it"});
     if (const Value& trip = look_up(n, "longest_round_trip_ms"); !is_null(trip))
         table.rows.push_back(
-            {"longest round trip with which the link runs", tenths(trip, Rounding::down) + " ms", "the same", "-"});
+            {"round trip up to which the link always runs", tenths(trip, Rounding::down) + " ms", "the same", "-"});
     sheet.blocks.emplace_back(std::move(table));
 }
 
