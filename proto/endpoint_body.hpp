@@ -45,7 +45,7 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
 
 [[gnu::always_inline]] inline void Endpoint::Core::device_fresh(const Header& header, Instant now) {
     fresh_due_ = true;
-    if (polled() && answers_due_ < queue_length) ++answers_due_;
+    if (polled() && answers_due_ < answers_most_) ++answers_due_;
     if (state_ == State::running && (header.status & status_safe) == 0) {  // as nearly always
         acknowledging_ = (header.status & status_acknowledge) != 0;
         return;
@@ -107,7 +107,7 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
     counters_.number_received = telegram.header.number;
     if (order == Order::repeat) {
         verdict.kind = Verdict::Kind::repeat;
-        if (polled() && !controller() && answers_due_ < queue_length) ++answers_due_;
+        if (polled() && !controller() && answers_due_ < answers_most_) ++answers_due_;
         return;
     }
     verdict.kind = Verdict::Kind::fresh;

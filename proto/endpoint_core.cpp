@@ -36,6 +36,7 @@ Endpoint::Core::Core(const LinkSettings& settings, std::optional<CrcEngine> crc,
       in_codec_(codec_of(settings_, crc_, other(settings.end))),
       numbers_judged_(settings.profile.sequence.bits != 0 && settings.number_use == NumberUse::judged),
       ages_judged_(settings.profile.time_stamp_bits != 0 || settings.max_lag.has_value()),
+      answers_most_(settings.answers == Answers::each ? queue_length : 1),
       watchdog_(settings.watchdog),
       errors_(settings.reaction, settings.error_interval) {}
 

@@ -47,8 +47,9 @@ class Endpoint::Core : public Endpoint::Glance {
     std::optional<CrcEngine> crc_;  ///< keeps the tables alive
     EventSink& sink_;
     Codec out_codec_, in_codec_;
-    bool numbers_judged_;  ///< there are numbers, and one out of order is rejected
-    bool ages_judged_;     ///< there are time stamps or a permitted lag
+    bool numbers_judged_;    ///< there are numbers, and one out of order is rejected
+    bool ages_judged_;       ///< there are time stamps or a permitted lag
+    unsigned answers_most_;  ///< polled device: in one scan
 
     // supervision
     Watchdog watchdog_;

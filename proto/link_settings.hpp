@@ -57,6 +57,12 @@ struct LinkParameters {
     friend bool operator==(const LinkParameters&, const LinkParameters&) = default;
 };
 
+/// What a polled device does with several good telegrams that it finds in one scan.
+enum class Answers : std::uint8_t {
+    each,        ///< an answer to each, all under the newest number
+    one_a_scan,  ///< one to all of them
+};
+
 struct LinkSettings {
     End end = End::controller;
     Profile profile;
@@ -74,6 +80,7 @@ struct LinkSettings {
     Duration peer_watchdog = milliseconds(50);  ///< of the other end
     Reaction reaction = Reaction::trip;
     Duration error_interval = seconds(360);  ///< for discard
+    Answers answers = Answers::each;         ///< polled device
     unsigned missing_allowed = 0;            ///< streaming: numbers that may be missing in a row
     NumberUse number_use = NumberUse::judged;
     std::optional<unsigned> max_lag;  ///< streaming with feedback: own number minus fed-back number at most

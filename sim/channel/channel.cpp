@@ -39,7 +39,7 @@ void Channel::begin_again(const ChannelSettings& to_device, const ChannelSetting
         const Direction direction =
             i % 2 == lane_of(0, Direction::to_device) ? Direction::to_device : Direction::to_controller;
         lanes_[i].way = &way(direction);
-        lanes_[i].next_delay = way(direction).delay.at(lanes_[i].delays.at(0));
+        lanes_[i].next_delay = way(direction).delay.of(lanes_[i].delays, 0);
     }
     if (current_ == spare_) current_ = nullptr;
     extras_.reset();
@@ -181,7 +181,7 @@ void Channel::skip_lanes(Duration by, const std::array<std::uint64_t, 2>& telegr
         Lane& lane = lanes_[number];
         lane.offered += passed;
         lane.process += passed;
-        lane.next_delay = way(direction).delay.at(lane.delays.at(lane.offered));
+        lane.next_delay = way(direction).delay.of(lane.delays, lane.offered);
         if (lane.not_before.ns != std::numeric_limits<std::int64_t>::min()) lane.not_before = lane.not_before + by;
         if (extras_ && (*extras_)[number].bursts) (*extras_)[number].bursts->stay_good(passed);
     }

@@ -312,7 +312,7 @@ inline void Channel::insert(Carried* carried, Instant due) {
     passage.ordinal = lane.process;
     passage.sent = now;
     passage.due = now + lane.next_delay;
-    lane.next_delay = settings.delay.at(lane.delays.at(draw + 1));
+    lane.next_delay = settings.delay.of(lane.delays, draw + 1);
     passage.held = {};
     lane.process += tag.is_parameter() ? 0U : 1U;
 

@@ -46,6 +46,11 @@ DelayTable::DelayTable(const DelayShape& shape) {
             break;
         case DelayShape::Kind::histogram: build(shape.cells); break;
     }
+    if (shape.block != 0) {
+        proto::require(shape.series != nullptr && !shape.series->empty(), "delay: a block needs a series");
+        block_ = shape.block;
+        series_ = shape.series;
+    }
     if (shape.tail.empty()) return;
     tail_below_ = threshold(shape.tail_share);
     tail_.emplace_back(DelayShape{.kind = DelayShape::Kind::histogram, .cells = shape.tail});
@@ -53,6 +58,19 @@ DelayTable::DelayTable(const DelayShape& shape) {
 
 proto::Duration DelayTable::from_tail(std::uint64_t draw) const {
     return tail_.front().from_cells(scramble(draw + in_tail));
+}
+
+[[gnu::noinline]] proto::Duration DelayTable::in_block(const Random& draws, std::uint64_t n) const {
+    const std::uint64_t start = scale(draws.at(n / block_), series_->size());
+    return (*series_)[(start + n % block_) % series_->size()];
+}
+
+proto::Duration DelayTable::next_in_block(Place& place, std::uint64_t draw) const {
+    if (place.left == 0) place = {scale(draw, series_->size()), block_};
+    --place.left;
+    const proto::Duration delay = (*series_)[place.next];
+    place.next = place.next + 1 == series_->size() ? 0 : place.next + 1;
+    return tail_below_ != 0 && scramble(draw + decides_tail) < tail_below_ ? from_tail(draw) : delay;
 }
 
 void DelayTable::build(const std::vector<DelayShape::Cell>& cells) {

@@ -2,6 +2,7 @@
 // Delays of telegrams as integer tables: a draw of 64 bits becomes a delay in nanoseconds by integer arithmetic only,
 // so that the same seed gives the same delays on every machine.
 #include <cstdint>
+#include <memory>
 #include <vector>
 
 #include "proto/time.hpp"
@@ -21,6 +22,19 @@ class DelayTable {
         if (cells_.empty()) return {low_ + static_cast<std::int64_t>(scale(draw, values_))};
         if (tail_below_ != 0 && scramble(draw + decides_tail) < tail_below_) return from_tail(draw);
         return from_cells(draw);
+    }
+    /// That of the n-th telegram, by a stream of draws.
+    [[nodiscard]] proto::Duration of(const Random& draws, std::uint64_t n) const {
+        if (__builtin_expect(block_ != 0, 0)) return in_block(draws, n);
+        return at(draws.at(n));
+    }
+    /// For who draws from telegram to telegram: where in a block the last one was.
+    struct Place {
+        std::uint64_t next = 0, left = 0;
+    };
+    [[nodiscard]] proto::Duration after(Place& place, std::uint64_t draw) const {
+        if (__builtin_expect(block_ != 0, 0)) return next_in_block(place, draw);
+        return at(draw);
     }
     /// No draw gives more, the tail of a formula left out.
     [[nodiscard]] proto::Duration longest() const { return longest_; }
@@ -49,6 +63,8 @@ class DelayTable {
         return {cell.low + static_cast<std::int64_t>(scale(place, cell.values))};
     }
     [[nodiscard]] proto::Duration from_tail(std::uint64_t draw) const;
+    [[nodiscard]] proto::Duration in_block(const Random& draws, std::uint64_t n) const;
+    [[nodiscard]] proto::Duration next_in_block(Place& place, std::uint64_t draw) const;
     void build(const std::vector<DelayShape::Cell>& cells);
 
     // Whether a draw belongs to the tail, and where in it, is decided by bits of its own, so that all others give what
@@ -61,6 +77,8 @@ class DelayTable {
     std::uint64_t tail_below_ = 0;  ///< threshold of a 64-bit draw
     std::vector<DelayTable> tail_;  ///< none or one
     proto::Duration longest_{}, shortest_{};
+    std::uint64_t block_ = 0;
+    std::shared_ptr<const std::vector<proto::Duration>> series_;  ///< with a block; not empty
 };
 
 }  // namespace sim

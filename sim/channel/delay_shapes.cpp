@@ -4,7 +4,9 @@
 #include <array>
 #include <cmath>  // std::sqrt and std::llround only: both are exact, by IEEE 754
 #include <cstddef>
+#include <memory>
 #include <string>
+#include <utility>
 
 #include "proto/contract.hpp"
 #include "sim/numeric/portable_math.hpp"
@@ -239,10 +241,12 @@ std::optional<DelayShape> delay_preset(std::string_view name) {
     return std::nullopt;
 }
 
-DelayShape histogram_of_seen(std::vector<Duration> delays) {
-    proto::require(!delays.empty(), "no delays were seen");
+DelayShape histogram_of_seen(const std::vector<Duration>& series) {
+    proto::require(!series.empty(), "no delays were seen");
+    std::vector<Duration> delays = series;
     std::sort(delays.begin(), delays.end());
     DelayShape shape;
+    shape.series = std::make_shared<const std::vector<Duration>>(series);
     shape.kind = DelayShape::Kind::histogram;
     shape.samples = delays.size();
     constexpr std::size_t cells_max = 4096;
@@ -260,6 +264,30 @@ DelayShape histogram_of_seen(std::vector<Duration> delays) {
         i = end;
     }
     return shape;
+}
+
+DelayShape histogram_of_round_trips(const std::vector<Duration>& round_trips, Direction late, std::string source) {
+    proto::require(!round_trips.empty(), "no round trips were seen");
+    const Duration shortest = *std::min_element(round_trips.begin(), round_trips.end());
+    std::vector<Duration> varying = round_trips;
+    for (Duration& each : varying) each = each - Duration{shortest.ns / 2};
+    DelayShape shape = histogram_of_seen(varying);
+    shape.of_round_trips = {OfRoundTrips::Part::all_that_varies, shortest, late, std::move(source)};
+    return shape;
+}
+
+void share_round_trips(DelayShape& to_device, DelayShape& to_controller) {
+    if (!to_device.of_round_trips || !to_controller.of_round_trips ||
+        to_device.of_round_trips->source != to_controller.of_round_trips->source)
+        return;
+    DelayShape& even = to_device.of_round_trips->late == Direction::to_device ? to_controller : to_device;
+    OfRoundTrips of = *even.of_round_trips;
+    of.part = OfRoundTrips::Part::half_of_shortest;
+    const Duration half{of.shortest.ns / 2};
+    const double lost = even.lost;
+    even = DelayShape{.low = half, .high = half};
+    even.of_round_trips = std::move(of);
+    even.lost = lost;
 }
 
 }  // namespace sim

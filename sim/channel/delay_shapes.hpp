@@ -50,7 +50,14 @@ std::vector<std::string> delay_presets();
 std::optional<DelayShape> delay_preset(std::string_view name);
 
 /// The distribution of delays that were seen: with up to 4096 different ones each is a cell of its own, else the 1024
-/// longest are, and each other cell spans neighbours of about equal count. Requires at least one, none negative.
-DelayShape histogram_of_seen(std::vector<Duration> delays);
+/// longest are, and each other cell spans neighbours of about equal count; the series stays beside it. Requires at
+/// least one, none negative.
+DelayShape histogram_of_seen(const std::vector<Duration>& delays);
+
+/// Of the way that has all that varies of round trips that were seen.
+DelayShape histogram_of_round_trips(const std::vector<Duration>& round_trips, Direction late, std::string source);
+/// Both ways of a channel that name the same round trips become the two of the same exchanges; those of a streaming
+/// link, which have no exchanges, both keep all that varies, since nobody knows of which one it is.
+void share_round_trips(DelayShape& to_device, DelayShape& to_controller);
 
 }  // namespace sim

@@ -66,7 +66,7 @@ proto::Instant ScanGrid::at_or_after(proto::Instant instant) const {
 
 std::optional<QuietTelegrams> QuietTelegrams::make(const ChannelSettings& settings, ScanGrid sender, ScanGrid receiver,
                                                    Duration repeats_after, unsigned bits, Random draws) {
-    if (settings.queue) return std::nullopt;
+    if (settings.queue || settings.delay.block != 0) return std::nullopt;
     proto::require(repeats_after.ns % sender.period.ns == 0 && repeats_after.ns % receiver.period.ns == 0,
                    "quiet telegrams: scans do not repeat after that time");
     const auto places = static_cast<std::size_t>(repeats_after.ns / sender.period.ns);

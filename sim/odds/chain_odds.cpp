@@ -12,6 +12,8 @@ std::string_view name_of(StopCause cause) {
         case StopCause::missing_to_controller: return "numbers missing on the way back";
         case StopCause::order_to_device: return "overtaken telegrams on the way out";
         case StopCause::order_to_controller: return "overtaken telegrams on the way back";
+        case StopCause::age_to_device: return "telegrams too old on the way out";
+        case StopCause::age_to_controller: return "telegrams too old on the way back";
     }
     return "?";
 }

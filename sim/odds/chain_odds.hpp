@@ -17,8 +17,10 @@ enum class StopCause : std::uint8_t {
     missing_to_controller,
     order_to_device,  ///< overtaken telegrams: a number that does not fit
     order_to_controller,
+    age_to_device,  ///< older than accepted, by its time stamp or by the number that it feeds back
+    age_to_controller,
 };
-inline constexpr std::size_t stop_cause_count = 8;
+inline constexpr std::size_t stop_cause_count = 10;
 /// "watchdog of the controller" ...
 std::string_view name_of(StopCause cause);
 

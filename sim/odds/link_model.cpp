@@ -10,12 +10,26 @@
 namespace sim {
 namespace {
 
+std::vector<AgeModel> ages_of(const proto::LinkSettings& link) {
+    std::vector<AgeModel> ages;
+    if (link.max_lag) ages.push_back({.by = AgeModel::By::lag, .lag_most = *link.max_lag});
+    if (link.profile.time_stamp_bits != 0)
+        ages.push_back(
+            {.by = link.profile.time_stamp_kind == proto::StampKind::clock ? AgeModel::By::clock : AgeModel::By::echo,
+             .most = link.max_age,
+             .early = link.max_early,
+             .unit = link.profile.time_stamp_unit});
+    return ages;
+}
+
 EndModel end_of(const proto::LinkSettings& link) {
     return {.scan = link.scan,
             .watchdog = link.watchdog,
             .reaction = link.reaction,
             .error_interval = link.error_interval,
-            .missing_allowed = link.missing_allowed};
+            .missing_allowed = link.missing_allowed,
+            .ages = ages_of(link),
+            .answers = link.answers};
 }
 
 WayModel way_of(const proto::LinkSettings& sender, const ChannelSettings& channel) {
@@ -31,6 +45,39 @@ bool never_overtaken(const LinkModel& link, Direction way) {
     const ChannelSettings& channel = (out ? link.to_device : link.to_controller).channel;
     const Duration between = (out ? link.controller : link.device).scan;
     return channel.keep_order || latest_of(channel.delay) - shortest_of(channel.delay) <= between;
+}
+
+bool may_be_too_old(const LinkModel& link, Direction way) {
+    const bool out = way == Direction::to_device;
+    const EndModel& receiver = out ? link.device : link.controller;
+    const EndModel& sender = out ? link.controller : link.device;
+    const ChannelSettings& there = (out ? link.to_device : link.to_controller).channel;
+    const ChannelSettings& back = (out ? link.to_controller : link.to_device).channel;
+    if (receiver.ages.empty()) return false;
+    if (there.queue || back.queue) return true;
+    // What comes back was sent at most so long ago: it took its way back, waited for the peer's next telegram as long
+    // as the peer's watchdog, and the way here.
+    const Duration here = latest_of(there.delay) + receiver.scan;
+    const Duration round = here + latest_of(back.delay) + sender.scan + sender.watchdog;
+    for (const AgeModel& age : receiver.ages) {
+        switch (age.by) {
+            case AgeModel::By::lag:
+                if (receiver.scan * static_cast<std::int64_t>(age.lag_most) < round) return true;
+                break;
+            case AgeModel::By::echo:
+                // in a polled exchange both watchdogs supervise that very round trip
+                if (age.most < (link.exchange == proto::Exchange::polled ? std::min(round, receiver.watchdog) : round))
+                    return true;
+                break;
+            case AgeModel::By::clock:
+                // the reading of the clock may be old by the way out of the handshake's round trip, and is accepted up
+                // to the limit; early is what seems younger than half of that round trip
+                if (age.most < here + latest_of(back.delay) + sender.scan || age.early < here + latest_of(back.delay))
+                    return true;
+                break;
+        }
+    }
+    return false;
 }
 
 double any_flip(double bit_error_rate, unsigned bits) {

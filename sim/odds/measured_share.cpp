@@ -25,17 +25,12 @@ std::optional<MeasuredShare> measured_share(const LinkModel& link) {
     // so many whole cycles are left for an exchange
     const Duration runs = link.controller.scan * (link.controller.watchdog.ns / link.controller.scan.ns);
     MeasuredShare share;
-    if (out.halved && back.halved && out.samples == back.samples) {
-        share.round_trips = true;
-        share.samples = out.samples;
-        share.longer = longer_than(out, Duration{runs.ns / 2});
-    } else {
-        const std::uint64_t late_out = out.samples != 0 ? longer_than(out, runs - shortest_of(back)) : 0;
-        const std::uint64_t late_back = back.samples != 0 ? longer_than(back, runs - shortest_of(out)) : 0;
-        const bool of_out = back.samples == 0 || (out.samples != 0 && late_out >= late_back);
-        share.samples = of_out ? out.samples : back.samples;
-        share.longer = of_out ? late_out : late_back;
-    }
+    const std::uint64_t late_out = out.samples != 0 ? longer_than(out, runs - shortest_of(back)) : 0;
+    const std::uint64_t late_back = back.samples != 0 ? longer_than(back, runs - shortest_of(out)) : 0;
+    const bool of_out = back.samples == 0 || (out.samples != 0 && late_out >= late_back);
+    share.round_trips = (of_out ? out : back).of_round_trips.has_value();
+    share.samples = of_out ? out.samples : back.samples;
+    share.longer = of_out ? late_out : late_back;
     const Interval interval = share_interval(share.longer, share.samples);
     share.low = interval.low;
     share.high = interval.high;

@@ -304,7 +304,8 @@ class PolledChain {
 
 bool polled_chain_suits(const LinkModel& link) {
     return never_overtaken(link, Direction::to_device) && never_overtaken(link, Direction::to_controller) &&
-           !link.to_device.channel.queue && !link.to_controller.channel.queue;
+           !link.to_device.channel.queue && !link.to_controller.channel.queue &&
+           link.to_device.channel.delay.block == 0 && link.to_controller.channel.delay.block == 0;
 }
 
 ChainOdds polled_chain(const LinkModel& link, const ChainEffort& effort) {

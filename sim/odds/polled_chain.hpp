@@ -17,7 +17,8 @@
 
 namespace sim {
 
-/// Whether the chain describes this channel: order kept both ways and no background traffic.
+/// Whether the chain describes this channel: order kept both ways, each delay drawn alone, no background
+/// traffic.
 bool polled_chain_suits(const LinkModel& link);
 
 struct ChainEffort {

@@ -38,7 +38,9 @@ void PolledCycle::go(const SparseMass& from, const WayLosses& losses, bool State
             const double mass = entry.mass * (changes ? losses.leave[was] : 1.0 - losses.leave[was]);
             if (!(mass > 0.0)) continue;
             s.*bad = was != changes;
-            sent_.add(s.word(), mass * losses.lost[was]);
+            State lost = s;
+            if (one_answer_ && bad == &State::bad_back) lost.same_slot = State::no_answer;
+            sent_.add(lost.word(), mass * losses.lost[was]);
             (this->*arrives)(s, mass * (1.0 - losses.lost[was]));
         }
     }
@@ -81,7 +83,11 @@ void PolledCycle::found_in_time(State s, double mass) {
         // answers to what is found with it say the new number too
         s.answer = s.same_slot != 0 ? s.same_slot : State::no_answer;
     }
-    answered_.add(s.word(), mass * (1.0 - bent));
+    // one answer a scan was sent already, and says the newest number
+    if (one_answer_ && s.same_slot != 0)
+        sent_.add(s.word(), mass * (1.0 - bent));
+    else
+        answered_.add(s.word(), mass * (1.0 - bent));
 }
 
 /// After the device's watchdog has run out; whatever is sent later comes later still.
@@ -94,6 +100,12 @@ void PolledCycle::arrive_too_late(State s, double mass) {
     s.last_slot = std::max(s.last_slot, s.deadline + 1);
     s.same_slot = 0;
     sent_.add(s.word(), mass);
+}
+
+/// An answer with flipped bits is on its way: of one a scan there is no other in that slot.
+State PolledCycle::rejected_at_controller(State s) const {
+    if (one_answer_) s.same_slot = State::no_answer;
+    return s;
 }
 
 /// The device's answer to it, which it will send in the slot where it finds it.
@@ -125,7 +137,7 @@ void PolledCycle::come_back(const State& s, double mass) {
             if (link_.controller.reaction == proto::Reaction::trip)
                 stop(StopCause::bent_to_controller, here * bent, static_cast<double>(next.last_scan));
             else
-                sent_.add(next.word(), here * bent);
+                sent_.add(rejected_at_controller(next).word(), here * bent);
         }
         if (next.same_slot == 0) next.same_slot = next.last_scan;
         if (next.answer == State::no_answer) next.answer = next.last_scan;
@@ -147,7 +159,8 @@ void PolledCycle::end_cycle(SparseMass& next) {
         s.deadline -= slots;
         s.last_slot = s.last_slot > slots ? s.last_slot - slots : 0;
         if (s.last_slot < following.earliest_slot) s.last_slot = 0;  // holds nothing up
-        s.same_slot = s.last_slot != 0 && s.same_slot != 0 ? s.same_slot - 1 : 0;
+        if (s.last_slot == 0) s.same_slot = 0;
+        if (s.same_slot != 0 && s.same_slot != State::no_answer) --s.same_slot;
         s.last_scan -= s.last_scan != 0 ? 1 : 0;
         if (s.last_scan <= following.earliest_scan) s.last_scan = 0;
         ++s.age;

@@ -42,10 +42,12 @@ class PolledCycle {
     void found_in_time(PolledState s, double mass);
     void arrive_too_late(PolledState s, double mass);
     void come_back(const PolledState& s, double mass);
+    [[nodiscard]] PolledState rejected_at_controller(PolledState s) const;
     void end_cycle(SparseMass& next);
 
     const LinkModel& link_;
     const PolledGrid& grid_;
+    const bool one_answer_ = link_.device.answers == proto::Answers::one_a_scan;
     const WayLosses losses_out_{link_.to_device.channel}, losses_back_{link_.to_controller.channel};
     const PolledPhase* phase_ = nullptr;
     const PolledPhase* following_ = nullptr;

@@ -15,7 +15,8 @@ struct PolledState {
     unsigned age = 0;        ///< cycles since the controller's last acceptance
     unsigned last_slot = 0;  ///< in which the last telegram is found at the device, 0: no later one waits for it
     unsigned last_scan = 0;  ///< before which no later answer is found
-    unsigned same_slot = 0;  ///< scan that finds the first answer sent in `last_slot`, 0: none
+    unsigned same_slot = 0;  ///< scan that finds the first answer sent in `last_slot`, 0: none; no_answer: the only
+                             ///< one of that slot is lost
     unsigned answer = 0;     ///< scan that finds the answer waited for; 0: the device has not got the number;
                              ///< no_answer: it has, and no answer to it is on its way
     unsigned deadline = 0;   ///< last slot in which the device may find the next number

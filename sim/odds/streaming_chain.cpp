@@ -255,7 +255,7 @@ class StreamingChain {
 
 bool streaming_chain_suits(const LinkModel& link, Direction way) {
     const WayModel& model = way == Direction::to_device ? link.to_device : link.to_controller;
-    return never_overtaken(link, way) && !model.channel.queue;
+    return never_overtaken(link, way) && !model.channel.queue && model.channel.delay.block == 0;
 }
 
 ChainOdds streaming_chain(const LinkModel& link, Direction direction) {

@@ -8,7 +8,7 @@
 
 namespace sim {
 
-/// Whether the chain describes that way: order kept and no background traffic.
+/// Whether the chain describes that way: order kept, each delay drawn alone and no background traffic.
 bool streaming_chain_suits(const LinkModel& link, Direction way);
 
 /// Stops of the receiver of that way, per scan of its sender. Requires a streaming link and streaming_chain_suits().

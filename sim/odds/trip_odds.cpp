@@ -9,7 +9,6 @@
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
-#include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {
@@ -112,6 +111,30 @@ std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
     return odds;
 }
 
+/// Probability that two delays, one of each way, add up to more.
+double both_above(const LinkModel& link, Duration time) {
+    if (time.ns <= 0) return 1.0;
+    const std::optional<SumTail> tail = round_trip_above(link, time);
+    return tail ? tail->high : 1.0;  // behind other traffic nobody knows
+}
+
+/// Telegrams of that way, as a share of all, that their own delay and the one of what they answer to make too old, with
+/// the longest waits for scans: what walks hardly see where it is rare. Each is taken for a stop.
+double too_old_alone(const LinkModel& link, Direction way) {
+    if (!may_be_too_old(link, way)) return 0.0;
+    const bool out = way == Direction::to_device;
+    const EndModel& receiver = out ? link.device : link.controller;
+    const EndModel& sender = out ? link.controller : link.device;
+    double share = 0.0;
+    for (const AgeModel& age : receiver.ages) {
+        const bool by_lag = age.by == AgeModel::By::lag;
+        const Duration most = by_lag ? receiver.scan * static_cast<std::int64_t>(age.lag_most) : age.most;
+        share += both_above(link, most - receiver.scan * 2 - sender.scan);
+        if (age.by == AgeModel::By::clock) share += both_above(link, age.early * 2 - receiver.scan - sender.scan);
+    }
+    return std::min(share, 1.0);
+}
+
 TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     SplittingEffort splitting;
     splitting.jobs = effort.jobs;
@@ -138,6 +161,9 @@ TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     *odds.high += per_year(link.to_device.channel.delay.tail_share, step_of(link, Direction::to_device)) +
                   per_year(link.to_controller.channel.delay.tail_share, step_of(link, Direction::to_controller));
     constexpr std::uint64_t mostly_counted = 300;
+    if (found.counted < mostly_counted)
+        for (const Direction way : {Direction::to_device, Direction::to_controller})
+            *odds.high += per_year(too_old_alone(link, way), step_of(link, way));
     odds.method = found.counted >= mostly_counted
                       ? "counted in " + std::to_string(found.cycles) + " simulated cycles, 95 % interval"
                       : "splitting, standard error " +
@@ -169,6 +195,8 @@ bool always_in_time(const LinkModel& link) {
 
 TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     const bool polled = link.exchange == proto::Exchange::polled;
+    if (may_be_too_old(link, Direction::to_device) || may_be_too_old(link, Direction::to_controller))
+        return by_splitting(link, effort);
     if (polled && always_in_time(link)) {
         TripOdds never;
         never.method = cannot_happen;
@@ -186,20 +214,6 @@ Unseen unseen_of(const LinkModel& link) {
     const std::uint64_t out = link.to_device.channel.delay.samples, back = link.to_controller.channel.delay.samples;
     const double confidence = out != 0 && back != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
     return {unseen_share(out, confidence), unseen_share(back, confidence)};
-}
-
-/// Round trips are drawn as two halves, each on its own, so that a long one becomes two of half its length; in truth it
-/// is nearly always late on one way. What the file itself says is no model: each that is too long is a stop, of one
-/// exchange in each watchdog time at the least and in each cycle at the most. Where it has such, the model's own figure
-/// is not claimed.
-void add_measured(TripOdds& odds, const LinkModel& link) {
-    odds.measured = measured_share(link);
-    if (!odds.measured || !odds.measured->round_trips || odds.measured->longer == 0) return;
-    odds.claimed = false;
-    odds.per_year = 0.0;
-    odds.low = std::max(odds.low, per_year(odds.measured->low, link.controller.watchdog));
-    if (odds.high) odds.high = std::max({*odds.high, odds.low, per_year(odds.measured->high, link.controller.scan)});
-    odds.method += "; no figure claimed, since the measured times themselves say more";
 }
 
 void add_late(DelayShape& delay, double share, Duration as_late_as) {
@@ -263,7 +277,7 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     TripOdds odds = engine(link, effort);
     add_unseen(odds, link, effort);
-    add_measured(odds, link);
+    odds.measured = measured_share(link);
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
         odds.method = cannot_happen;
@@ -274,73 +288,6 @@ TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
         odds.method = "too rare to claim: under 1e-9 a year";
     }
     return odds;
-}
-
-bool is_ideal(const Scenario& scenario) {
-    const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
-    return std::all_of(std::begin(ways), std::end(ways), [](const ChannelSettings* way) {
-        const bool loses = way->loss > 0.0 || way->bursts || way->bit_error_rate > 0.0;
-        return !loses && !way->queue && latest_of(way->delay) == shortest_of(way->delay);
-    });
-}
-
-namespace {
-
-/// The median of measured delays.
-Duration longest_of_half(const DelayShape& shape) { return Duration{DelayChance(shape).quantile(0.5)}; }
-
-}  // namespace
-
-std::vector<std::string> cautions_about(const Scenario& scenario) {
-    std::vector<std::string> cautions;
-    const bool ideal = is_ideal(scenario);
-    if (ideal)
-        cautions.emplace_back(
-            "The channel as described never varies, loses or bends anything, as no real one does: every "
-            "figure here is a best case. Give it measured delays and losses before you set a watchdog by it.");
-    const ChannelSettings* const ways[] = {&scenario.to_device, &scenario.to_controller};
-    const auto any = [&](auto&& holds) {
-        return std::any_of(std::begin(ways), std::end(ways), [&](const ChannelSettings* w) { return holds(*w); });
-    };
-    std::uint64_t samples = 0;
-    for (const ChannelSettings* way : ways) samples = std::max(samples, way->delay.samples);
-    if (samples != 0)
-        cautions.push_back(
-            "The delays were measured: " + std::to_string(samples) + " samples. Of all delays, a share of up to " +
-            two_digits(100.0 * unseen_share(samples)) +
-            " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
-            "a watchdog is called usable, takes each of these for a stop.");
-    constexpr Duration seldom_so_short = proto::microseconds(10);
-    if (any([&](const ChannelSettings& w) {
-            return w.delay.samples != 0 && longest_of_half(w.delay) < seldom_so_short;
-        }))
-        cautions.emplace_back(
-            "Half of the measured times are under 0.01 ms one way, which hardly any network does: were they seconds, "
-            "in a column that says ms?");
-    if (any([](const ChannelSettings& w) { return !w.delay.preset.empty(); }))
-        cautions.emplace_back(
-            "The delays are a preset, which is only an illustration: measure your own network before "
-            "you rely on the lower end.");
-    const bool losses =
-        any([](const ChannelSettings& w) { return w.loss > 0.0 || w.bursts || w.bit_error_rate > 0.0 || w.queue; });
-    if (!losses && samples == 0 && !ideal)
-        cautions.emplace_back(
-            "The channel as described loses nothing and bends nothing; a real one does. Give it "
-            "losses, or measured delays, before you rely on the lower end.");
-    if (any([](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts; }))
-        cautions.emplace_back(std::string(any([](const ChannelSettings& w) { return w.bursts.has_value(); })
-                                              ? "The losses of one way are independent."
-                                              : "The losses are independent.") +
-                              " Often they come in bursts, and then each further cycle of "
-                              "watchdog gains far less: see loss in bursts in scenarios/README.md.");
-    if (any([](const ChannelSettings& w) { return w.queue && w.queue->ramp_to != w.queue->load; }))
-        cautions.emplace_back("The load of the other traffic is taken as it is after its ramp.");
-    const proto::LinkSettings& link = scenario.controller.link;
-    if (link.max_lag || link.profile.time_stamp_bits != 0)
-        cautions.emplace_back(
-            "Stops by the limit on the age of a telegram (time stamp, fed-back number) are not "
-            "counted here: rehearse them.");
-    return cautions;
 }
 
 }  // namespace sim

@@ -3,6 +3,7 @@
 // splitting, and 'too rare to claim' where the description of the channel carries no further.
 #include <array>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -14,8 +15,6 @@
 
 namespace sim {
 
-struct Scenario;
-
 /// Stops that are rarer, per year, are not claimed: a channel of independent draws, with histograms of whole weights,
 /// is a description of a plant, and nobody has watched one for a thousand million years.
 inline constexpr double rarest_claim_per_year = 1e-9;
@@ -25,6 +24,9 @@ struct OddsEffort {
     unsigned jobs = 1;
     std::uint64_t seed = 1;
     bool thorough = true;  ///< false: less splitting, for a search that only has to find its way
+    /// By Direction: telegrams whose measured delays stay together in a second model, beside the one that draws each
+    /// alone; 0: none, but for what a scenario says itself.
+    std::array<std::uint64_t, 2> blocks = {};
 };
 
 struct TripOdds {
@@ -34,6 +36,8 @@ struct TripOdds {
     /// The upper figure if no delay were longer than those that were measured; nothing where none were measured.
     std::optional<double> high_as_described = {};
     std::optional<MeasuredShare> measured = {};
+    /// The same by the model that keeps neighbours together as they were measured, where there is one.
+    std::shared_ptr<const TripOdds> in_blocks = {};
     std::uint64_t samples = 0;  ///< measured, that the upper figure rests on; 0: none
     bool settled = true;  ///< false: it depends on how the scans of both ends stand to each other when the link starts
     bool claimed = true;  ///< false: too rare, or too little was seen
@@ -46,7 +50,14 @@ struct TripOdds {
 
     [[nodiscard]] double per_hour() const { return per_year / hours_per_year; }
     /// What a decision rests on: nothing lies above it, as far as is known.
-    [[nodiscard]] bool at_most(double limit) const { return high && *high <= limit; }
+    [[nodiscard]] bool at_most(double limit) const {
+        return high && *high <= limit && (!in_blocks || in_blocks->at_most(limit));
+    }
+    /// By the model that allows the more.
+    [[nodiscard]] const TripOdds& worse() const {
+        if (!in_blocks || !high) return *this;
+        return !in_blocks->high || *in_blocks->high > *high ? *in_blocks : *this;
+    }
 };
 
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort);
@@ -62,13 +73,5 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog);
 /// (exact for none in so many, Clopper and Pearson, Biometrika 26, 1934; about 3 / samples at 95 %).
 inline constexpr double unseen_confidence = 0.95;
 double unseen_share(std::uint64_t samples, double confidence = unseen_confidence);
-
-/// Nothing varies, loses or bends anything in the channel as it is described, both ways: figures from it are best
-/// cases.
-bool is_ideal(const Scenario& scenario);
-
-/// What a reader must know about the channel behind the figures; one sentence each, that about an
-/// ideal one first.
-std::vector<std::string> cautions_about(const Scenario& scenario);
 
 }  // namespace sim

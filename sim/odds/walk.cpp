@@ -66,7 +66,7 @@ void LinkWalk::send(Direction direction, std::uint64_t number, std::int64_t now)
     const WayModel& settings = model(direction);
     const ChannelSettings& channel = settings.channel;
     Way& way = ways_[static_cast<std::size_t>(direction)];
-    std::int64_t due = now + (*delays_)[static_cast<std::size_t>(direction)].at(draws_.next()).ns;
+    std::int64_t due = now + (*delays_)[static_cast<std::size_t>(direction)].after(way.in_block, draws_.next()).ns;
     bool lost = false;
     if (channel.queue) {
         const std::optional<std::int64_t> wait = queue(way, *channel.queue, now);
@@ -81,7 +81,8 @@ void LinkWalk::send(Direction direction, std::uint64_t number, std::int64_t now)
     }
     if (lost) return;
     if (channel.keep_order) way.not_before = due = std::max(due, way.not_before);
-    const Telegram telegram{due, number, draws_.happens(settings.bent)};
+    const End& sender = sending(direction);
+    const Telegram telegram{due, number, draws_.happens(settings.bent), now, sender.accepted, sender.accepted_sent};
     auto at = way.pending.end();
     while (at != way.pending.begin() && std::prev(at)->due > due) --at;
     way.pending.insert(at, telegram);
@@ -100,20 +101,51 @@ LinkWalk::Fit LinkWalk::fit_of(std::uint64_t number, Direction direction) const 
     return {number == end.number || number + 1 == end.number, number == end.number && end.waiting, false};
 }
 
-std::optional<StopCause> LinkWalk::look_at(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) {
-    End& end = receiving(direction);
-    if (fit.fresh) {
-        end.accepted = telegram.number;
-        end.heard = now;
-        end.waiting = false;
+bool LinkWalk::too_old(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) const {
+    const End& end = receiving(direction);
+    for (const AgeModel& age : receiver(direction).ages) {
+        if (age.by == AgeModel::By::lag) {
+            if (end.number - telegram.feedback > age.lag_most) return true;
+            continue;
+        }
+        if (fit.fits && !fit.fresh) continue;  // stamps of repeats are not judged
+        const std::int64_t unit = age.unit.ns, most = age.most.ns / unit;
+        if (age.by == AgeModel::By::echo) {
+            if (now / unit - telegram.echo / unit > most) return true;
+            continue;
+        }
+        const std::int64_t highest = now / unit - telegram.sent / unit + end.clock_lead / unit;
+        if (highest > most || 2 * highest - end.clock_round / unit < -2 * (age.early.ns / unit)) return true;
     }
-    if (fit.fits) return std::nullopt;
+    return false;
+}
+
+std::optional<StopCause> LinkWalk::count_error(Direction direction, StopCause cause, std::int64_t now) {
+    End& end = receiving(direction);
     const EndModel& model = receiver(direction);
     const bool again = now - end.error < model.error_interval.ns;
     end.error = now;
     if (model.reaction != proto::Reaction::trip && !again) return std::nullopt;
-    if (direction == Direction::to_device) return fit.gap ? StopCause::missing_to_device : StopCause::order_to_device;
-    return fit.gap ? StopCause::missing_to_controller : StopCause::order_to_controller;
+    return cause;
+}
+
+std::optional<StopCause> LinkWalk::look_at(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) {
+    End& end = receiving(direction);
+    const bool out = direction == Direction::to_device;
+    if (!fit.fits) {
+        const StopCause gap = out ? StopCause::missing_to_device : StopCause::missing_to_controller;
+        const StopCause order = out ? StopCause::order_to_device : StopCause::order_to_controller;
+        return count_error(direction, fit.gap ? gap : order, now);
+    }
+    if (too_old(telegram, fit, direction, now))
+        return count_error(direction, out ? StopCause::age_to_device : StopCause::age_to_controller, now);
+    if (fit.fresh) {
+        end.accepted = telegram.number;
+        end.accepted_sent = telegram.sent;
+        end.heard = now;
+        end.waiting = false;
+    }
+    return std::nullopt;
 }
 
 void LinkWalk::send_due(Direction direction, unsigned answers, std::int64_t now) {
@@ -122,6 +154,7 @@ void LinkWalk::send_due(Direction direction, unsigned answers, std::int64_t now)
     if (link_->exchange != proto::Exchange::polled) {
         send(at_device ? Direction::to_controller : Direction::to_device, ++end.number, now);
     } else if (at_device) {
+        if (link_->device.answers == proto::Answers::one_a_scan) answers = std::min(answers, 1U);
         for (; answers > 0; --answers) send(Direction::to_controller, end.accepted, now);
     } else {
         if (!end.waiting) ++end.number;
@@ -146,9 +179,10 @@ std::optional<StopCause> LinkWalk::scan(Direction direction, std::int64_t now) {
             continue;
         }
         const Fit fit = fit_of(telegram.number, direction);
-        answers += fit.fits ? 1 : 0;
+        const std::uint64_t accepted = receiving(direction).accepted;
         stops = look_at(telegram, fit, direction, now);
         if (stops) break;
+        answers += fit.fits && (!fit.fresh || receiving(direction).accepted != accepted) ? 1U : 0U;
     }
     way.pending.erase(way.pending.begin(),
                       way.pending.begin() + static_cast<std::ptrdiff_t>(std::min(taken, way.pending.size())));
@@ -172,6 +206,30 @@ void LinkWalk::run_again(std::int64_t now) {
     controller_.accepted = device_.number;
     device_.accepted = controller_.number;
     controller_.waiting = false;
+    // the numbers and stamps of the handshake
+    controller_.accepted_sent = device_.accepted_sent = now;
+    set_clock(Direction::to_device);
+    set_clock(Direction::to_controller);
+}
+
+/// The receiver of that way asks in one of its scans, the sender reads its clock when it finds the question, and the
+/// answer comes back: a start whose round trip is over the limit fails and is tried again.
+void LinkWalk::set_clock(Direction way) {
+    const EndModel& asks = receiver(way);
+    const Direction other = way == Direction::to_device ? Direction::to_controller : Direction::to_device;
+    End& end = receiving(way);
+    for (const AgeModel& age : asks.ages) {
+        if (age.by != AgeModel::By::clock) continue;
+        constexpr int attempts = 1000;
+        for (int i = 0; i < attempts; ++i) {
+            const auto wait =
+                static_cast<std::int64_t>(scale(draws_.next(), static_cast<std::uint64_t>(receiver(other).scan.ns)));
+            end.clock_lead = (*delays_)[static_cast<std::size_t>(other)].at(draws_.next()).ns + wait;
+            const std::int64_t comes = (*delays_)[static_cast<std::size_t>(way)].at(draws_.next()).ns;
+            end.clock_round = (end.clock_lead + comes + asks.scan.ns - 1) / asks.scan.ns * asks.scan.ns;
+            if (end.clock_round <= age.most.ns) break;
+        }
+    }
 }
 
 std::optional<StopCause> LinkWalk::step() {
@@ -212,7 +270,25 @@ std::optional<std::int64_t> LinkWalk::on_its_way(Direction direction, std::uint6
     return std::nullopt;
 }
 
+std::int64_t LinkWalk::age_left_ns(Direction way) const {
+    const bool out = way == Direction::to_device;
+    const std::int64_t shortest = (*delays_)[static_cast<std::size_t>(way)].shortest().ns;
+    std::int64_t left = std::numeric_limits<std::int64_t>::max();
+    for (const AgeModel& age : receiver(way).ages) {
+        if (age.by == AgeModel::By::clock) continue;
+        const std::int64_t most =
+            age.by == AgeModel::By::lag ? receiver(way).scan.ns * static_cast<std::int64_t>(age.lag_most) : age.most.ns;
+        const End& sender = out ? controller_ : device_;
+        left = std::min(left, most - shortest - (now_ - sender.accepted_sent));
+    }
+    return left;
+}
+
 std::int64_t LinkWalk::left_ns() const {
+    return std::min({watchdog_left_ns(), age_left_ns(Direction::to_device), age_left_ns(Direction::to_controller)});
+}
+
+std::int64_t LinkWalk::watchdog_left_ns() const {
     const std::int64_t controller_until = controller_.heard + link_->controller.watchdog.ns;
     const std::int64_t device_until = device_.heard + link_->device.watchdog.ns;
     const bool queue = link_->to_device.channel.queue || link_->to_controller.channel.queue;

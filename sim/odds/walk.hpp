@@ -26,8 +26,8 @@ class LinkWalk {
     void draw_from(std::uint64_t seed) { draws_ = {seed, 0}; }
     /// From one scan of the controller to the next. Why the link stopped in it, or nothing. Then it runs again at once.
     std::optional<StopCause> step();
-    /// The least time that is left to one of the watchdogs after the last step. Behind other traffic: that will be left
-    /// when the next telegram is found, if that traffic keeps to its mean.
+    /// The least time that is left to one of the watchdogs, or to the age of what is accepted, after the last step.
+    /// Behind other traffic: that will be left when the next telegram is found, if that traffic keeps to its mean.
     [[nodiscard]] std::int64_t left_ns() const;
     [[nodiscard]] std::uint64_t bent(Direction way) const { return ways_[static_cast<std::size_t>(way)].bent; }
 
@@ -42,11 +42,15 @@ class LinkWalk {
         std::int64_t due;
         std::uint64_t number;
         bool bent;
+        std::int64_t sent;       ///< its sender's stamp
+        std::uint64_t feedback;  ///< number that its sender had last accepted
+        std::int64_t echo;       ///< and when that was sent
     };
     struct Way {
         std::vector<Telegram> pending;  ///< by due time, equal ones as sent
         std::int64_t not_before = 0;
         bool bad = false;
+        DelayTable::Place in_block = {};
         std::int64_t work = 0, work_at = 0;  ///< background traffic, ns
         std::int64_t next_burst = 0;         ///< slot in which one comes
         double log_none = 0.0;               ///< logarithm of the chance that none comes in a slot
@@ -59,6 +63,9 @@ class LinkWalk {
         std::uint64_t number = 1;                       ///< last one sent (controller, streaming)
         std::uint64_t accepted = 0;                     ///< last one accepted
         bool waiting = false;
+        std::int64_t accepted_sent = 0;  ///< when what was accepted last was sent
+        /// How far ahead the peer's clock seems, read between the question and its answer, and how long that took.
+        std::int64_t clock_lead = 0, clock_round = 0;
     };
 
     void send(Direction direction, std::uint64_t number, std::int64_t now);
@@ -73,6 +80,13 @@ class LinkWalk {
     [[nodiscard]] Fit fit_of(std::uint64_t number, Direction direction) const;
     /// A telegram is looked at by its receiver: how it fits, and why the link stops, if it does.
     std::optional<StopCause> look_at(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now);
+    [[nodiscard]] bool too_old(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) const;
+    /// An error was counted: why the link stops, if that one or the second within the interval stops it.
+    std::optional<StopCause> count_error(Direction direction, StopCause cause, std::int64_t now);
+    void set_clock(Direction way);  ///< of that way's receiver
+    /// Until what is sent now would be too old, if it came by the shortest way.
+    [[nodiscard]] std::int64_t age_left_ns(Direction way) const;
+    [[nodiscard]] std::int64_t watchdog_left_ns() const;
     /// The receiver of that way sends what is due in its scan: so many answers, if it gives any.
     void send_due(Direction direction, unsigned answers, std::int64_t now);
     [[nodiscard]] std::int64_t slots_to_burst(const Way& way);
@@ -83,6 +97,9 @@ class LinkWalk {
     [[nodiscard]] std::optional<std::int64_t> on_its_way(Direction direction, std::uint64_t number) const;
     [[nodiscard]] const EndModel& receiver(Direction way) const {
         return way == Direction::to_device ? link_->device : link_->controller;
+    }
+    [[nodiscard]] const End& sending(Direction way) const {
+        return way == Direction::to_device ? controller_ : device_;
     }
     [[nodiscard]] End& receiving(Direction way) { return way == Direction::to_device ? device_ : controller_; }
     [[nodiscard]] const End& receiving(Direction way) const {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "sim/odds/channel_cautions.hpp"
 #include "sim/odds/odds_words.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
@@ -53,7 +54,8 @@ std::string never_kept_in_words(const Scenario& scenario) {
 }
 
 /// Why not even the longest watchdog that was tried is called usable.
-std::string never_rare_enough(const Scenario& scenario, const TripOdds& odds, Duration longest) {
+std::string never_rare_enough(const Scenario& scenario, const TripOdds& of_both, Duration longest) {
+    const TripOdds& odds = of_both.worse();
     const std::string allowed = "allowed are " + two_digits(scenario.trip_limit.per_year) + " a year";
     if (rare_enough(odds, scenario.trip_limit.per_year) == RareEnough::cannot_be_told)
         return "Up to " + ms(longest) + " it cannot be told whether stops are so rare: " + allowed + ", and " +
@@ -77,7 +79,8 @@ std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const
     std::string text;
     const Duration below = *ends.lowest - odds.step();
     if (below > scenario.controller.link.cycle) {
-        const TripOdds its = odds.at(below);
+        const TripOdds of_both = odds.at(below);
+        const TripOdds& its = of_both.worse();
         text = "Below " + ms(*ends.lowest) + " the plant stops for nothing " + in_words(its);
         if (its.main_cause) text += " (most by: " + std::string(name_of(*its.main_cause)) + ")";
     } else {
@@ -130,7 +133,7 @@ WatchdogPoint watchdog_point(const Scenario& scenario, Duration watchdog, OddsBy
     if (!kept.kept) point.why = kept.why;
     if (point.stops == RareEnough::no) point.why = "stops for nothing too often";
     if (kept.kept && point.stops == RareEnough::cannot_be_told)
-        point.why = point.odds.samples != 0
+        point.why = point.odds.worse().samples != 0
                         ? "cannot be told from " + std::to_string(point.odds.samples) + " measured times"
                         : "cannot be told: too little was seen";
     return point;
@@ -142,6 +145,11 @@ WatchdogWindow watchdog_window(const Scenario& scenario, OddsByWatchdog& odds, c
     WatchdogWindow window;
     window.lowest = ends.lowest;
     window.highest = ends.highest;
+    if (OddsOfModel* const in_blocks = odds.in_blocks()) {
+        told("looking for the lower end of each model");
+        window.lowest_alone = lowest_of_model(scenario, odds.alone());
+        window.lowest_in_blocks = lowest_of_model(scenario, *in_blocks);
+    }
     window.never_kept = ends.none;
     window.nothing_required = !ends.none && !ends.highest;
     window.longest_tried = ends.longest_tried;

@@ -37,6 +37,8 @@ struct WatchdogWindow {
                                       ///< to longest_tried
     std::optional<Duration> highest;  ///< longest one that keeps what is required; nothing: nothing is required, or
                                       ///< (`never_kept`) no watchdog keeps it
+    /// Of each model alone; nothing where there is one model only, or none up to longest_tried.
+    std::optional<Duration> lowest_alone, lowest_in_blocks;
     bool never_kept = false;
     bool nothing_required = false;
     Duration longest_tried{};

@@ -13,11 +13,19 @@ Duration longest_tried(const Scenario& scenario) {
     return std::min(watchdog_most, scenario.controller.link.cycle * window_cycles_tried);
 }
 
+bool roughly_rare_enough(const OddsByWatchdog& odds, std::int64_t steps, double limit) {
+    return odds.roughly(steps, limit) == RareEnough::yes;
+}
+bool roughly_rare_enough(const OddsOfModel& odds, std::int64_t steps, double limit) {
+    return odds.roughly(steps).at_most(limit);
+}
+
 /// The shortest watchdog of the grid whose odds are low enough, up to `longest`. A first idea comes from quick looks,
 /// since odds never rise with the watchdog; what is found and the one below it are reckoned in full.
+template <class Odds>
 class LowestSought {
   public:
-    LowestSought(OddsByWatchdog& odds, double limit, Duration cycle, Duration longest)
+    LowestSought(Odds& odds, double limit, Duration cycle, Duration longest)
         : odds_(odds),
           limit_(limit),
           first_(odds.steps_in(cycle) + 1),
@@ -54,7 +62,7 @@ class LowestSought {
   private:
     /// Doubled until good, so that long watchdogs, which are slow to reckon, are tried only if need be, then halved.
     [[nodiscard]] std::int64_t idea() const {
-        const auto good = [this](std::int64_t n) { return odds_.roughly(n, limit_) == RareEnough::yes; };
+        const auto good = [this](std::int64_t n) { return roughly_rare_enough(odds_, n, limit_); };
         std::int64_t bad = first_ - 1, fine = first_;
         for (; !good(fine); fine = std::min(2 * fine, last_)) {
             bad = fine;
@@ -70,7 +78,7 @@ class LowestSought {
         return odds_.at(Duration{steps * odds_.step().ns}).at_most(limit_);
     }
 
-    OddsByWatchdog& odds_;
+    Odds& odds_;
     double limit_;
     std::int64_t first_, last_;
 };
@@ -79,6 +87,11 @@ class LowestSought {
 
 void seek_lowest(const Scenario& scenario, OddsByWatchdog& odds) {
     LowestSought(odds, scenario.trip_limit.per_year, scenario.controller.link.cycle, longest_tried(scenario)).seek();
+}
+
+std::optional<Duration> lowest_of_model(const Scenario& scenario, OddsOfModel& odds) {
+    LowestSought(odds, scenario.trip_limit.per_year, scenario.controller.link.cycle, longest_tried(scenario)).seek();
+    return odds.shortest_up_to(scenario.trip_limit.per_year);
 }
 
 WindowEnds ends_of(const Scenario& scenario, const OddsByWatchdog& odds) {

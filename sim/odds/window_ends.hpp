@@ -1,5 +1,6 @@
 #pragma once
 // Between which watchdogs a plant neither stops for nothing too often nor too late.
+#include <cstdint>
 #include <optional>
 
 #include "sim/odds/odds_by_watchdog.hpp"
@@ -18,6 +19,8 @@ struct WindowEnds {
 
 /// Looks for the lower end with as few reckonings as it takes; `odds` knows them afterwards.
 void seek_lowest(const Scenario& scenario, OddsByWatchdog& odds);
+/// The same for one model alone.
+std::optional<Duration> lowest_of_model(const Scenario& scenario, OddsOfModel& odds);
 /// By what is reckoned.
 WindowEnds ends_of(const Scenario& scenario, const OddsByWatchdog& odds);
 /// Both, of a scenario that was changed only to try it.

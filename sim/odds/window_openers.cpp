@@ -68,7 +68,7 @@ std::optional<double> largest_factor(const Scenario& scenario, const OddsEffort&
         if (longest.none) return false;
         const Duration at = longest.longest().value_or(changed.controller.link.cycle * window_cycles_tried);
         if (at <= changed.controller.link.cycle) return false;
-        return trip_odds(with_watchdogs(model_of(changed), at), effort).at_most(changed.trip_limit.per_year);
+        return OddsByWatchdog(changed, effort).at(at).at_most(changed.trip_limit.per_year);
     };
     double good = -12.0, bad = 0.0;  // as powers of ten
     if (!opens(std::pow(10.0, good))) return std::nullopt;

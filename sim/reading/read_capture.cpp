@@ -26,7 +26,7 @@ std::vector<proto::Duration> round_trips(const Flow& flow) {
         if (packet.asks) {
             if (!asked) asked = packet.at;
         } else if (asked) {
-            found.push_back({(packet.at - *asked) / 2});
+            found.push_back({packet.at - *asked});
             asked.reset();
         }
     }

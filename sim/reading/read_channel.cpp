@@ -2,6 +2,7 @@
 #include <string_view>
 #include <utility>
 
+#include "sim/channel/delay_shapes.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -100,6 +101,8 @@ void read_channel(Section& top, Scenario& scenario) {
         way->finish();
     }
     both->finish();
+    if (scenario.controller.link.exchange == proto::Exchange::polled)
+        share_round_trips(scenario.to_device.delay, scenario.to_controller.delay);
 }
 
 }  // namespace sim

@@ -123,20 +123,43 @@ void read_preset(Section& table, DelayShape& shape) {
     }
 }
 
+/// Which way has all that varies of a round trip.
+Direction read_split(Section& table) {
+    return table.choice<Direction>("split", {{"out", Direction::to_device}, {"back", Direction::to_controller}})
+        .value_or(Direction::to_device);
+}
+
+/// How many telegrams in a row keep the order of the measured times; 0: none.
+std::uint64_t read_blocks(Section& table) {
+    constexpr std::int64_t most = 1'000'000;
+    return static_cast<std::uint64_t>(table.integer("blocks_of", 2, most).value_or(0));
+}
+
+void keep_order_in(Section& table, std::uint64_t block, DelayShape& shape) {
+    if (block > shape.samples)
+        table.say("blocks_of", std::to_string(block) + " are more than the " + std::to_string(shape.samples) +
+                                   " times that were measured; write fewer");
+    else
+        shape.block = block;
+}
+
 void read_measured(Section& table, DelayShape& shape) {
     const auto name = table.text("file");
     const auto no_answer =
         table.choice<NoAnswer>("no_answer", {{"refuse", NoAnswer::refused}, {"losses", NoAnswer::loss}});
+    const Direction late = read_split(table);
+    const std::uint64_t block = read_blocks(table);
     if (!name) return;
     const fs::path path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal();
     auto read = read_measured_times(path.string(), no_answer.value_or(NoAnswer::refused), longest_delay);
     if (!read) return table.problems().say(read.error());
-    MeasuredTimes& measured = read.value();
+    const MeasuredTimes& measured = read.value();
     const auto asked = static_cast<double>(measured.times.size() + measured.unanswered);
-    if (measured.round_trips)
-        for (Duration& time : measured.times) time.ns /= 2;
-    shape = histogram_of_seen(std::move(measured.times));
-    shape.halved = measured.round_trips;
+    shape = measured.round_trips ? histogram_of_round_trips(measured.times, late, path.string())
+                                 : histogram_of_seen(measured.times);
+    if (!measured.round_trips && table.has("split"))
+        table.say("split", "is for round trips, and the file holds times of one way; leave it out");
+    keep_order_in(table, block, shape);
     // a round trip is answered if neither of its telegrams is lost
     const double answered = 1.0 - static_cast<double>(measured.unanswered) / asked;
     shape.lost = 1.0 - (measured.round_trips ? std::sqrt(answered) : answered);
@@ -152,13 +175,17 @@ void read_captured(Section& table, DelayShape& shape) {
     constexpr std::int64_t port_most = 65535;
     if (const auto port = table.integer("port", 1, port_most)) wish.port = static_cast<std::uint16_t>(*port);
     const Duration offset = table.duration("offset", Zero::allowed, longest_delay).value_or(Duration{});
+    const Direction late = read_split(table);
+    const std::uint64_t block = read_blocks(table);
     if (!name) return;
     wish.path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal().string();
     auto delays = delays_in_capture(wish);
     if (!delays) return table.problems().say(delays.error());
     for (Duration& delay : delays.value()) delay = delay + offset;
-    shape = histogram_of_seen(std::move(delays.value()));
-    shape.halved = wish.use == CaptureWish::Use::round_trips;
+    const bool round_trips = wish.use == CaptureWish::Use::round_trips;
+    shape = round_trips ? histogram_of_round_trips(delays.value(), late, wish.path) : histogram_of_seen(delays.value());
+    if (!round_trips && table.has("split")) table.say("split", "is for round trips; leave it out");
+    keep_order_in(table, block, shape);
 }
 
 }  // namespace

@@ -26,6 +26,7 @@ struct TypedLink {
         max_lag;
     std::optional<proto::Reaction> reaction;
     std::optional<proto::ByteOrder> byte_order;
+    std::optional<proto::Answers> answers;
 };
 
 TypedLink read_typed_link(Section& s) {
@@ -50,6 +51,8 @@ TypedLink read_typed_link(Section& s) {
         s.choice<proto::Reaction>("reaction", {{"trip", proto::Reaction::trip}, {"discard", proto::Reaction::discard}});
     t.byte_order = s.choice<proto::ByteOrder>(
         "byte_order", {{"high-first", proto::ByteOrder::high_first}, {"low-first", proto::ByteOrder::low_first}});
+    t.answers = s.choice<proto::Answers>("answers",
+                                         {{"each", proto::Answers::each}, {"one-a-scan", proto::Answers::one_a_scan}});
     return t;
 }
 
@@ -96,6 +99,9 @@ class EndReader {
         if (const auto lag = either(&TypedLink::max_lag)) s.max_lag = static_cast<unsigned>(*lag);
         s.reaction = either(&TypedLink::reaction).value_or(proto::Reaction::trip);
         s.byte_order = either(&TypedLink::byte_order).value_or(proto::ByteOrder::high_first);
+        s.answers = either(&TypedLink::answers).value_or(proto::Answers::each);
+        if (s.exchange == proto::Exchange::streaming && either(&TypedLink::answers))
+            own_.problems().say(place("answers"), "is for a polled device; leave it out, since nobody answers here");
     }
 
     void say_fault(const TypedEnd& end, const proto::SettingsError& error) {

@@ -1,15 +1,29 @@
 #pragma once
 // The channel between the two ends.
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "proto/time.hpp"
+#include "sim/scenario/ends.hpp"
 
 namespace sim {
 
 using proto::Duration;
+
+/// What a way has of round trips that were measured as a whole. A round trip that is late is late by one event on one
+/// way (common practice), so one way has half of the shortest round trip, always, and the other all the rest of each:
+/// drawn once, it holds for the exchange's way out and back together, and the sum is what was measured.
+struct OfRoundTrips {
+    enum class Part : std::uint8_t { all_that_varies, half_of_shortest };
+    Part part = Part::all_that_varies;
+    Duration shortest{};  ///< round trip
+    /// Which way has all that varies; streaming links, which have no round trips, give it to both.
+    Direction late = Direction::to_device;
+    std::string source = {};  ///< two ways with the same one are those of the same exchanges
+};
 
 /// A distribution of one-way delays.
 struct DelayShape {
@@ -21,15 +35,23 @@ struct DelayShape {
         Duration low, high;
         std::uint64_t weight = 0;
     };
-    std::vector<Cell> cells;  ///< histogram: uniform within a cell
+    std::vector<Cell> cells = {};  ///< histogram: uniform within a cell
     /// The longest and rarest delays of a formula, above all cells. What has a limit for the delays, such as a bound,
     /// leaves them out: a telegram so late is an error. What draws, or reckons odds, does not.
     std::vector<Cell> tail = {};
     double tail_share = 0.0;    ///< of all delays
     std::string preset = {};    ///< name of the preset it comes from, which is only an illustration; else empty
-    std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured
-    bool halved = false;        ///< each is half of a measured round trip
-    double lost = 0.0;          ///< share of the telegrams that were measured as lost
+    std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured, or constant
+    std::optional<OfRoundTrips> of_round_trips = {};
+    double lost = 0.0;  ///< share of the telegrams that were measured as lost
+    /// The measured delays in the order of their measuring, one a telegram.
+    std::shared_ptr<const std::vector<Duration>> series = {};
+    /// So many telegrams in a row have delays that were measured in a row, from a place drawn evenly and past the end
+    /// on from the beginning (circular blocks: Politis and Romano, in Exploring the Limits of Bootstrap, 1992). 0: each
+    /// is drawn alone.
+    std::uint64_t block = 0;
+
+    [[nodiscard]] bool was_measured() const { return samples != 0 || of_round_trips.has_value(); }
 };
 
 /// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical

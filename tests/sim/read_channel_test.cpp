@@ -7,6 +7,8 @@
 #include <string>
 #include <string_view>
 
+#include "sim/channel/delay.hpp"
+#include "sim/odds/channel_cautions.hpp"
 #include "sim/odds/trip_odds.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -93,7 +95,7 @@ TEST_CASE("the forms of a delay are read") {
     CHECK(delay(R"({ preset = "wifi-busy" })").preset == "wifi-busy");
 }
 
-TEST_CASE("delays that were measured come from a file, round trips halved") {
+TEST_CASE("delays that were measured come from a file, round trips whole") {
     const Plant plant;
     plant.write("a.csv", "time,one_way_ms\n1,0.4\n2,0.6\r\n\n3, 0.4 \n");
     plant.write("b.csv", "round_trip_ms\n0.8\n1.2345678\n");
@@ -105,23 +107,70 @@ TEST_CASE("delays that were measured come from a file, round trips halved") {
     CHECK(cells[0].weight == 2);
     const auto b = plant.with(R"(delay = { file = "b.csv" })");
     REQUIRE(b.ok());
+    // half of the shortest one way, always, and all the rest the other
     CHECK(sim::shortest_of(b.value().to_device.delay) == proto::microseconds(400));
-    CHECK(sim::longest_of(b.value().to_device.delay).ns == 617'283);
+    CHECK(sim::longest_of(b.value().to_device.delay).ns == 834'567);
+    CHECK(sim::shortest_of(b.value().to_controller.delay) == proto::microseconds(400));
+    CHECK(sim::longest_of(b.value().to_controller.delay) == proto::microseconds(400));
+    CHECK(b.value().to_controller.delay.was_measured());
+}
+
+TEST_CASE("of a round trip the way that varies is chosen by split, and files of one way have none") {
+    const Plant plant;
+    plant.write("trips.csv", "round_trip_ms\n0.8\n12.1\n0.9\n");
+    plant.write("one_way.csv", "one_way_ms\n0.8\n12.1\n0.9\n");
+    const auto back = plant.with(R"(delay = { file = "trips.csv", split = "back" })");
+    REQUIRE(back.ok());
+    CHECK(sim::longest_of(back.value().to_device.delay) == proto::microseconds(400));
+    CHECK(sim::longest_of(back.value().to_controller.delay) == proto::microseconds(11'700));
+    const auto named_twice = plant.with(R"([channel.to_device]
+delay = { file = "trips.csv" }
+[channel.to_controller]
+delay = { file = "trips.csv" })");
+    REQUIRE(named_twice.ok());
+    CHECK(sim::longest_of(named_twice.value().to_device.delay) == proto::microseconds(11'700));
+    CHECK(sim::longest_of(named_twice.value().to_controller.delay) == proto::microseconds(400));
+    // told of one way only, or of each way by another file, all that varies may be on that way
+    const auto one = plant.with(R"([channel.to_controller]
+delay = { file = "trips.csv" })");
+    REQUIRE(one.ok());
+    CHECK(sim::longest_of(one.value().to_controller.delay) == proto::microseconds(11'700));
+    const auto refused = plant.with(R"(delay = { file = "one_way.csv", split = "out" })");
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.error().one_line().find("split: is for round trips") != std::string::npos);
+}
+
+TEST_CASE("blocks keep the order in which times were measured, and are no longer than the file") {
+    const Plant plant;
+    plant.write("times.csv", "one_way_ms\n1\n2\n3\n4\n5\n");
+    const auto read = plant.with(R"(delay = { file = "times.csv", blocks_of = 3 })");
+    REQUIRE(read.ok());
+    const sim::DelayTable table(read.value().to_device.delay);
+    const sim::Random draws(4, sim::Concern::delay);
+    for (std::uint64_t block = 0; block < 100; ++block)
+        for (std::uint64_t i = 0; i + 1 < 3; ++i) {
+            const std::int64_t now = table.of(draws, 3 * block + i).ns / 1'000'000;
+            const std::int64_t next = table.of(draws, 3 * block + i + 1).ns / 1'000'000;
+            CHECK(next == now % 5 + 1);
+        }
+    const auto refused = plant.with(R"(delay = { file = "times.csv", blocks_of = 6 })");
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.error().one_line().find("6 are more than the 5 times") != std::string::npos);
 }
 
 TEST_CASE("measured times are read as spreadsheets write them") {
     const Plant plant;
     struct Row {
         const char* text;
-        int shortest_us, longest_us;  ///< of half a round trip
+        int shortest_us, longest_us;  ///< of the way that varies
     };
     const Row rows[] = {
-        {"\xEF\xBB\xBFno,round_trip_ms\r\n1,0.8\r\n2,12.5\r\n", 400, 6250},
-        {"no;round_trip_ms\n1;0,8\n2;12,5\n", 400, 6250},
-        {"\xEF\xBB\xBF\"no\";\"round_trip_ms\"\n1;\"0,8\"\n2;\"12,5\"\n", 400, 6250},
-        {"no\tround_trip_ms\n1\t0,8\n2\t12.5\n", 400, 6250},
-        {"round_trip_ms\n0,8\n12,5\n", 400, 6250},
-        {"what,round_trip_ms\n\"a, b\",\"0,8\"\n\"say \"\"c\"\"\",12.5\n", 400, 6250},
+        {"\xEF\xBB\xBFno,round_trip_ms\r\n1,0.8\r\n2,12.5\r\n", 400, 12'100},
+        {"no;round_trip_ms\n1;0,8\n2;12,5\n", 400, 12'100},
+        {"\xEF\xBB\xBF\"no\";\"round_trip_ms\"\n1;\"0,8\"\n2;\"12,5\"\n", 400, 12'100},
+        {"no\tround_trip_ms\n1\t0,8\n2\t12.5\n", 400, 12'100},
+        {"round_trip_ms\n0,8\n12,5\n", 400, 12'100},
+        {"what,round_trip_ms\n\"a, b\",\"0,8\"\n\"say \"\"c\"\"\",12.5\n", 400, 12'100},
     };
     for (const Row& row : rows) {
         CAPTURE(row.text);
@@ -130,7 +179,7 @@ TEST_CASE("measured times are read as spreadsheets write them") {
         REQUIRE_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
         CHECK(sim::shortest_of(read.value().to_device.delay) == proto::microseconds(row.shortest_us));
         CHECK(sim::longest_of(read.value().to_device.delay) == proto::microseconds(row.longest_us));
-        CHECK(read.value().to_device.delay.halved);
+        CHECK(read.value().to_device.delay.of_round_trips.has_value());
     }
 }
 

@@ -199,7 +199,7 @@ Value network_of(const sim::Scenario& s) {
         {"longest_delay_to_device_ms", there},
         {"longest_delay_to_controller_ms", back},
         {"longest_round_trip_ms", polled ? Value(sim::longest_round_trip(watchdog, c.cycle)) : Value()},
-        {"delay_measured", s.to_device.delay.samples > 0 && s.to_controller.delay.samples > 0},
+        {"delay_measured", s.to_device.delay.was_measured() && s.to_controller.delay.was_measured()},
         {"loss_to_device", s.to_device.loss},
         {"loss_to_controller", s.to_controller.loss}};
 }

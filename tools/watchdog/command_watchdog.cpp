@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "sim/odds/channel_cautions.hpp"
 #include "sim/odds/window.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -154,7 +155,7 @@ void reckon(const sim::Scenario& scenario, std::vector<Duration> watchdogs, bool
     odds.reckon(watchdogs, [](std::size_t) {});
     for (const Duration watchdog : watchdogs) found.points.push_back(sim::watchdog_point(scenario, watchdog, odds));
     const bool alike = scenario.controller.link.watchdog == scenario.device.link.watchdog;
-    found.as_typed = alike ? odds.at(scenario.controller.link.watchdog) : trip_odds(sim::model_of(scenario), effort);
+    found.as_typed = alike ? odds.at(scenario.controller.link.watchdog) : sim::odds_as_typed(scenario, effort);
 }
 
 proto::Result<Finished, Failure> watchdog(const Request& request) {
@@ -175,7 +176,9 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
 
     WatchdogFindings found;
     found.seed = request.seed.value_or(scenario.seed);
-    const sim::OddsEffort effort{.jobs = request.jobs, .seed = found.seed, .thorough = true};
+    found.neighbours = sim::neighbours_of(scenario);
+    const sim::OddsEffort effort{
+        .jobs = request.jobs, .seed = found.seed, .thorough = true, .blocks = found.neighbours.blocks};
     Progress progress(request.arguments.has("--quiet"));
     progress.doing("looking for the ends of the window");
     sim::OddsByWatchdog odds(scenario, effort);
@@ -185,6 +188,7 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     const bool nothing_typed = !range.value().from && !range.value().to && !range.value().step;
     reckon(scenario, points.value(), nothing_typed, effort, odds, progress, found);
     found.cautions = sim::cautions_about(scenario);
+    for (std::string& words : in_words(found.neighbours)) found.cautions.push_back(std::move(words));
     const proto::LinkSettings& link = scenario.controller.link;
     if (link.exchange == proto::Exchange::polled)
         found.round_trip_over =

@@ -24,6 +24,39 @@ Value describe_measured(const std::optional<sim::MeasuredShare>& measured) {
         {"samples", measured->samples}, {"longer", measured->longer}, {"low", measured->low}, {"high", measured->high}};
 }
 
+/// By the model that keeps neighbours together.
+Value describe_in_blocks(const sim::TripOdds& odds) {
+    if (!odds.in_blocks) return {};
+    const sim::TripOdds& its = *odds.in_blocks;
+    return Value::Object{{"trips_per_year", its.claimed ? Value(its.per_year) : Value()},
+                         {"low", its.low},
+                         {"high", Value::of(its.high)},
+                         {"method", its.method}};
+}
+
+Value describe_neighbours(const WatchdogFindings& found) {
+    const sim::Neighbours& neighbours = found.neighbours;
+    Value::List ways;
+    for (std::size_t i = 0; i < neighbours.ways.size(); ++i) {
+        if (!neighbours.ways[i]) continue;
+        const sim::Dependence& its = *neighbours.ways[i];
+        ways.push_back(Value::Object{{"way", i == 0 ? "to-device" : "to-controller"},
+                                     {"samples", its.count},
+                                     {"dependent", its.verdict == sim::DependenceVerdict::too_few
+                                                       ? Value()
+                                                       : Value(its.verdict == sim::DependenceVerdict::dependent)},
+                                     {"runs", its.runs.runs},
+                                     {"runs_expected", its.runs.expected},
+                                     {"runs_p", its.runs.p},
+                                     {"correlation_p", its.correlations.p},
+                                     {"block_telegrams", neighbours.blocks[i]}});
+    }
+    if (ways.empty()) return {};
+    return Value::Object{{"ways", std::move(ways)},
+                         {"from_alone_ms", Value::of(found.window.lowest_alone)},
+                         {"from_in_blocks_ms", Value::of(found.window.lowest_in_blocks)}};
+}
+
 Value describe_point(const WatchdogPoint& point) {
     constexpr double um_per_mm = 1e3;
     const sim::TripOdds& odds = point.odds;
@@ -42,6 +75,7 @@ Value describe_point(const WatchdogPoint& point) {
         {"usable", point.usable() ? Value(*point.usable()) : Value()},
         {"why", Value::text_or_null(point.why)},
         {"measured", describe_measured(point.odds.measured)},
+        {"in_blocks", describe_in_blocks(point.odds)},
     };
 }
 
@@ -74,8 +108,10 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
          Value::Object{{"trips_per_year", found.as_typed.claimed ? Value(found.as_typed.per_year) : Value()},
                        {"low", found.as_typed.low},
                        {"high", Value::of(found.as_typed.high)},
-                       {"method", found.as_typed.method}}},
+                       {"method", found.as_typed.method},
+                       {"in_blocks", describe_in_blocks(found.as_typed)}}},
         {"settled", found.as_typed.settled},
+        {"neighbours", describe_neighbours(found)},
         {"points", std::move(points)},
         {"window", std::move(window)},
         {"openers", std::move(openers)},

@@ -96,6 +96,8 @@ std::string_view short_name_of(sim::StopCause cause) {
         case StopCause::missing_to_controller: return "gap, way back";
         case StopCause::order_to_device: return "order, way out";
         case StopCause::order_to_controller: return "order, way back";
+        case StopCause::age_to_device: return "age, way out";
+        case StopCause::age_to_controller: return "age, way back";
     }
     return "?";
 }
@@ -150,6 +152,8 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     const std::string time = overall ? "till still" : "response";
     const bool measured = std::any_of(found.points.begin(), found.points.end(),
                                       [](const WatchdogPoint& point) { return point.odds.measured.has_value(); });
+    if (!same_watchdog(scenario))
+        page.paragraph(" ", "As typed, " + now_set(scenario) + ": " + sim::in_words(found.as_typed.worse()) + ".");
     if (page.columns().wide())
         page.line("   watchdog  stops for nothing         " +
                   left_aligned(measured ? "measured longer" : "mostly by", 17) + right_aligned(time, 10) +
@@ -159,7 +163,7 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     for (const WatchdogPoint& point : found.points) {
         std::string row = " ";
         row += mark_of(point, scenario, found.window);
-        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds), 25) + " ";
+        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds.worse()), 25) + " ";
         const std::string cause = measured ? longer_text(point) : cause_text(point);
         if (page.columns().wide()) {
             row += left_aligned(cause, 17) + right_aligned(overall_text(point), 10) +
@@ -172,8 +176,13 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
                       ", to spare " + spare_text(point));
         }
     }
-    if (!same_watchdog(scenario))
-        page.paragraph(" ", "As typed, " + now_set(scenario) + ": " + sim::in_words(found.as_typed) + ".");
+    if (found.neighbours.blocks != std::array<std::uint64_t, 2>{}) {
+        const auto from = [](const std::optional<proto::Duration>& lowest) {
+            return lowest ? "usable from " + ms(*lowest) : std::string("none usable");
+        };
+        page.paragraph(" ", "The worse of two models: each delay drawn alone, " + from(found.window.lowest_alone) +
+                                "; in blocks as measured, " + from(found.window.lowest_in_blocks) + ".");
+    }
     if (measured)
         page.paragraph(" ", "Measured longer: times in the file that are too long for an exchange with that watchdog.");
     page.line(" * suggested, = now set. Usable: no more than " + sim::in_words_of(found.window.limit_per_year) +
@@ -184,8 +193,9 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
 /// The power of ten of the stops a year that are drawn for it, the upper figure; nothing where they are rarer than what
 /// is claimed.
 std::optional<double> decade_of(const WatchdogPoint& point) {
-    const double shown = point.odds.high.value_or(point.odds.per_year);
-    if (!(shown > 0.0) || (!point.odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
+    const sim::TripOdds& odds = point.odds.worse();
+    const double shown = odds.high.value_or(odds.per_year);
+    if (!(shown > 0.0) || (!odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
     return std::log10(shown);
 }
 
@@ -231,7 +241,7 @@ class Axis {
 };
 
 char drawn_as(const WatchdogPoint& point, const sim::Scenario& scenario, const sim::WatchdogWindow& window) {
-    if (!point.odds.claimed || !decade_of(point)) return 'v';
+    if (!point.odds.worse().claimed || !decade_of(point)) return 'v';
     return mark_of(point, scenario, window) == '*' ? '*' : 'o';
 }
 
