@@ -47,6 +47,22 @@ bool never_overtaken(const LinkModel& link, Direction way) {
     return channel.keep_order || latest_of(channel.delay) - shortest_of(channel.delay) <= between;
 }
 
+namespace {
+
+/// How long the sender of that way may hear nothing new from its receiver and run on.
+Duration until_the_next(const LinkModel& link, Direction way) {
+    const bool out = way == Direction::to_device;
+    const EndModel& receiver = out ? link.device : link.controller;
+    const EndModel& sender = out ? link.controller : link.device;
+    const WayModel& back = out ? link.to_controller : link.to_device;
+    if (link.exchange == proto::Exchange::polled) return sender.watchdog;
+    const bool loses = back.channel.loss > 0.0 || back.channel.bursts || back.bent > 0.0 || !back.channel.keep_order;
+    const std::int64_t numbers = loses ? std::int64_t{sender.missing_allowed} + 1 : 1;
+    return std::min(sender.watchdog, receiver.scan * numbers);
+}
+
+}  // namespace
+
 bool may_be_too_old(const LinkModel& link, Direction way) {
     const bool out = way == Direction::to_device;
     const EndModel& receiver = out ? link.device : link.controller;
@@ -55,10 +71,10 @@ bool may_be_too_old(const LinkModel& link, Direction way) {
     const ChannelSettings& back = (out ? link.to_controller : link.to_device).channel;
     if (receiver.ages.empty()) return false;
     if (there.queue || back.queue) return true;
-    // What comes back was sent at most so long ago: it took its way back, waited for the peer's next telegram as long
-    // as the peer's watchdog, and the way here.
+    // What comes back was sent at most so long ago: it took its way back, was the last one there until another came,
+    // and took the way here.
     const Duration here = latest_of(there.delay) + receiver.scan;
-    const Duration round = here + latest_of(back.delay) + sender.scan + sender.watchdog;
+    const Duration round = here + latest_of(back.delay) + sender.scan + until_the_next(link, way);
     for (const AgeModel& age : receiver.ages) {
         switch (age.by) {
             case AgeModel::By::lag:

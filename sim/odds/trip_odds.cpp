@@ -135,6 +135,19 @@ double too_old_alone(const LinkModel& link, Direction way) {
     return std::min(share, 1.0);
 }
 
+bool ages_by_clock(const LinkModel& link) {
+    const auto by_clock = [](const AgeModel& age) { return age.by == AgeModel::By::clock; };
+    return std::any_of(link.device.ages.begin(), link.device.ages.end(), by_clock) ||
+           std::any_of(link.controller.ages.begin(), link.controller.ages.end(), by_clock);
+}
+
+/// How well the clock is set differs from start to start, and holds until the next: what was walked is the worst.
+void from_the_worst_clock(TripOdds& odds) {
+    odds.low = odds.per_year = 0.0;
+    odds.claimed = odds.settled = false;
+    odds.method += ", with the clock set as badly as a start allows";
+}
+
 TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
     SplittingEffort splitting;
     splitting.jobs = effort.jobs;
@@ -195,8 +208,11 @@ bool always_in_time(const LinkModel& link) {
 
 TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     const bool polled = link.exchange == proto::Exchange::polled;
-    if (may_be_too_old(link, Direction::to_device) || may_be_too_old(link, Direction::to_controller))
-        return by_splitting(link, effort);
+    if (may_be_too_old(link, Direction::to_device) || may_be_too_old(link, Direction::to_controller)) {
+        TripOdds odds = by_splitting(link, effort);
+        if (ages_by_clock(link)) from_the_worst_clock(odds);
+        return odds;
+    }
     if (polled && always_in_time(link)) {
         TripOdds never;
         never.method = cannot_happen;
@@ -214,6 +230,23 @@ Unseen unseen_of(const LinkModel& link) {
     const std::uint64_t out = link.to_device.channel.delay.samples, back = link.to_controller.channel.delay.samples;
     const double confidence = out != 0 && back != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
     return {unseen_share(out, confidence), unseen_share(back, confidence)};
+}
+
+/// A file of measured times is a sample: the share of too long ones that it has may be any in its exact interval. Each
+/// is a stop at most, and stops by late ones are rarer by as much as that share may be.
+void add_measured(TripOdds& odds, const LinkModel& link) {
+    odds.measured = measured_share(link);
+    if (!odds.measured || odds.measured->longer == 0) return;
+    const MeasuredShare& share = *odds.measured;
+    const double seen = static_cast<double>(share.longer) / static_cast<double>(share.samples);
+    odds.low *= share.low / seen;
+    const auto raise = [&](std::optional<double>& high) {
+        if (high) high = std::max(*high, per_year(share.high, link.controller.scan));
+    };
+    raise(odds.high);
+    raise(odds.high_as_described);
+    odds.method += ", from " + std::to_string(share.longer) + " of " + std::to_string(share.samples) +
+                   " measured times that are too long, which is a sample (95 %)";
 }
 
 void add_late(DelayShape& delay, double share, Duration as_late_as) {
@@ -277,7 +310,7 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
     TripOdds odds = engine(link, effort);
     add_unseen(odds, link, effort);
-    odds.measured = measured_share(link);
+    add_measured(odds, link);
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
         odds.method = cannot_happen;

@@ -114,8 +114,9 @@ bool LinkWalk::too_old(const Telegram& telegram, Fit fit, Direction direction, s
             if (now / unit - telegram.echo / unit > most) return true;
             continue;
         }
-        const std::int64_t highest = now / unit - telegram.sent / unit + end.clock_lead / unit;
-        if (highest > most || 2 * highest - end.clock_round / unit < -2 * (age.early.ns / unit)) return true;
+        const std::int64_t old = now / unit - telegram.sent / unit;
+        const std::int64_t early = 2 * (old + end.clock_least / unit) - end.clock_round / unit;
+        if (old + end.clock_lead / unit > most || early < -2 * (age.early.ns / unit)) return true;
     }
     return false;
 }
@@ -213,22 +214,19 @@ void LinkWalk::run_again(std::int64_t now) {
 }
 
 /// The receiver of that way asks in one of its scans, the sender reads its clock when it finds the question, and the
-/// answer comes back: a start whose round trip is over the limit fails and is tried again.
+/// answer comes back. How well a clock was set holds until the next start, and one that was set badly stops a link that
+/// another would run for ever: so it is set as badly as a start allows, both ways.
 void LinkWalk::set_clock(Direction way) {
-    const EndModel& asks = receiver(way);
     const Direction other = way == Direction::to_device ? Direction::to_controller : Direction::to_device;
+    const DelayTable& there = (*delays_)[static_cast<std::size_t>(other)];
+    const DelayTable& back = (*delays_)[static_cast<std::size_t>(way)];
+    const std::int64_t waits = receiver(other).scan.ns, looks = receiver(way).scan.ns;
     End& end = receiving(way);
-    for (const AgeModel& age : asks.ages) {
+    for (const AgeModel& age : receiver(way).ages) {
         if (age.by != AgeModel::By::clock) continue;
-        constexpr int attempts = 1000;
-        for (int i = 0; i < attempts; ++i) {
-            const auto wait =
-                static_cast<std::int64_t>(scale(draws_.next(), static_cast<std::uint64_t>(receiver(other).scan.ns)));
-            end.clock_lead = (*delays_)[static_cast<std::size_t>(other)].at(draws_.next()).ns + wait;
-            const std::int64_t comes = (*delays_)[static_cast<std::size_t>(way)].at(draws_.next()).ns;
-            end.clock_round = (end.clock_lead + comes + asks.scan.ns - 1) / asks.scan.ns * asks.scan.ns;
-            if (end.clock_round <= age.most.ns) break;
-        }
+        end.clock_lead = std::min(there.longest().ns + waits, age.most.ns - back.shortest().ns);
+        end.clock_least = there.shortest().ns;
+        end.clock_round = std::min(there.longest().ns + waits + back.longest().ns + looks, age.most.ns);
     }
 }
 

@@ -64,8 +64,9 @@ class LinkWalk {
         std::uint64_t accepted = 0;                     ///< last one accepted
         bool waiting = false;
         std::int64_t accepted_sent = 0;  ///< when what was accepted last was sent
-        /// How far ahead the peer's clock seems, read between the question and its answer, and how long that took.
-        std::int64_t clock_lead = 0, clock_round = 0;
+        /// How far ahead the peer's clock seems at most and at least, since it was read between the question and its
+        /// answer, and how long that took.
+        std::int64_t clock_lead = 0, clock_least = 0, clock_round = 0;
     };
 
     void send(Direction direction, std::uint64_t number, std::int64_t now);
@@ -83,7 +84,8 @@ class LinkWalk {
     [[nodiscard]] bool too_old(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) const;
     /// An error was counted: why the link stops, if that one or the second within the interval stops it.
     std::optional<StopCause> count_error(Direction direction, StopCause cause, std::int64_t now);
-    void set_clock(Direction way);  ///< of that way's receiver
+    /// Of that way's receiver.
+    void set_clock(Direction way);
     /// Until what is sent now would be too old, if it came by the shortest way.
     [[nodiscard]] std::int64_t age_left_ns(Direction way) const;
     [[nodiscard]] std::int64_t watchdog_left_ns() const;

@@ -18,9 +18,9 @@ Scenario slow_device(proto::Answers answers) {
     s.device.link.scan = milliseconds(15);
     s.device_phase = milliseconds(1);
     s.device.link.answers = answers;
-    tests::set_watchdogs(s, milliseconds(60), milliseconds(60));
+    tests::set_watchdogs(s, milliseconds(50), milliseconds(50));
     s.to_device.delay = s.to_controller.delay = {sim::DelayShape::Kind::uniform, milliseconds(1), milliseconds(4), {}};
-    s.to_device.loss = s.to_controller.loss = 0.03;
+    s.to_device.loss = s.to_controller.loss = 0.08;
     return s;
 }
 

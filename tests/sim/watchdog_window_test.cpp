@@ -148,11 +148,13 @@ TEST_CASE("beside each row stands what the file itself says, and the upper figur
         CHECK(share->longer == longer[i]);
         CHECK(share->low * 5000 <= static_cast<double>(share->longer));
         CHECK(share->high * 5000 >= static_cast<double>(share->longer));
-        CHECK(found.points[i].odds.high.value() >= share->high * exchanges * 0.999);
+        // of none at all the bound is one-sided
+        const double high = longer[i] > 0 ? share->high : sim::unseen_share(5000);
+        CHECK(found.points[i].odds.high.value() >= high * exchanges * 0.999);
         // what is drawn is what was measured: each time that is too long for an exchange stops the link
         if (longer[i] > 0) {
             CHECK(found.points[i].odds.claimed);
-            CHECK(found.points[i].odds.per_year >= 0.9 * static_cast<double>(longer[i]) / 5000 * exchanges);
+            CHECK(found.points[i].odds.per_year >= 0.8 * static_cast<double>(longer[i]) / 5000 * exchanges);
         }
     }
     CHECK(found.points[0].usable() == std::optional(false));
