@@ -7,32 +7,15 @@
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/odds_words.hpp"
 #include "sim/odds/polled_chain.hpp"
-#include "sim/odds/splitting.hpp"
 #include "sim/odds/streaming_chain.hpp"
+#include "sim/odds/walked_odds.hpp"
+#include "sim/odds/yearly.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {
 namespace {
 
-constexpr double ns_per_year = hours_per_year * 3600e9;
 constexpr const char* cannot_happen = "exact: cannot happen in the channel as described";
-
-double per_year(double per_step, Duration step) { return per_step * (ns_per_year / static_cast<double>(step.ns)); }
-
-/// From one telegram of that way to the next; a device of a polled link answers at most what it gets.
-Duration step_of(const LinkModel& link, Direction way) {
-    const bool in_cycles = way == Direction::to_device || link.exchange == proto::Exchange::polled;
-    return in_cycles ? link.controller.scan : link.device.scan;
-}
-
-/// Rejected telegrams that stop an end, per cycle: each of them, or each that follows another within the error
-/// interval.
-double bent_stops(double bent, const EndModel& end, Duration cycle) {
-    if (end.reaction == proto::Reaction::trip) return bent;
-    const std::int64_t within = (end.error_interval.ns + cycle.ns - 1) / cycle.ns - 1;
-    if (within <= 0 || !(bent > 0.0)) return 0.0;
-    return bent * -std::expm1(static_cast<double>(within) * std::log1p(-std::min(bent, 1.0 - 1e-12)));
-}
 
 /// Only where it is the greater part of all; of two that are alike neither is.
 void name_cause(TripOdds& odds) {
@@ -41,10 +24,6 @@ void name_cause(TripOdds& odds) {
     for (const double one : odds.by_cause) all += one;
     constexpr double greater_part = 0.6;
     if (*most > greater_part * all) odds.main_cause = static_cast<StopCause>(most - odds.by_cause.begin());
-}
-
-double& of(std::array<double, stop_cause_count>& by_cause, StopCause cause) {
-    return by_cause[static_cast<std::size_t>(cause)];
 }
 
 /// From the best start of the link to the worst, and how exactly sums of floating-point numbers are. `added`: what is
@@ -111,89 +90,6 @@ std::optional<TripOdds> by_streaming_chain(const LinkModel& link) {
     return odds;
 }
 
-/// Probability that two delays, one of each way, add up to more.
-double both_above(const LinkModel& link, Duration time) {
-    if (time.ns <= 0) return 1.0;
-    const std::optional<SumTail> tail = round_trip_above(link, time);
-    return tail ? tail->high : 1.0;  // behind other traffic nobody knows
-}
-
-/// Telegrams of that way, as a share of all, that their own delay and the one of what they answer to make too old, with
-/// the longest waits for scans: what walks hardly see where it is rare. Each is taken for a stop.
-double too_old_alone(const LinkModel& link, Direction way) {
-    if (!may_be_too_old(link, way)) return 0.0;
-    const bool out = way == Direction::to_device;
-    const EndModel& receiver = out ? link.device : link.controller;
-    const EndModel& sender = out ? link.controller : link.device;
-    double share = 0.0;
-    for (const AgeModel& age : receiver.ages) {
-        const bool by_lag = age.by == AgeModel::By::lag;
-        const Duration most = by_lag ? receiver.scan * static_cast<std::int64_t>(age.lag_most) : age.most;
-        share += both_above(link, most - receiver.scan * 2 - sender.scan);
-        if (age.by == AgeModel::By::clock) share += both_above(link, age.early * 2 - receiver.scan - sender.scan);
-    }
-    return std::min(share, 1.0);
-}
-
-bool ages_by_clock(const LinkModel& link) {
-    const auto by_clock = [](const AgeModel& age) { return age.by == AgeModel::By::clock; };
-    return std::any_of(link.device.ages.begin(), link.device.ages.end(), by_clock) ||
-           std::any_of(link.controller.ages.begin(), link.controller.ages.end(), by_clock);
-}
-
-/// How well the clock is set differs from start to start, and holds until the next: what was walked is the worst.
-void from_the_worst_clock(TripOdds& odds) {
-    odds.low = odds.per_year = 0.0;
-    odds.claimed = odds.settled = false;
-    odds.method += ", with the clock set as badly as a start allows";
-}
-
-TripOdds by_splitting(const LinkModel& link, const OddsEffort& effort) {
-    SplittingEffort splitting;
-    splitting.jobs = effort.jobs;
-    splitting.seed = effort.seed;
-    if (!effort.thorough) {
-        splitting.pilot_cycles /= 4;
-        splitting.walks /= 4;
-    }
-    const SplittingOdds found = split(link, splitting);
-    const Duration cycle = link.controller.scan;
-    TripOdds odds;
-    for (std::size_t i = 0; i < stop_cause_count; ++i) odds.by_cause[i] = per_year(found.by_cause[i], cycle);
-    const double out = per_year(bent_stops(found.bent_to_device, link.device, cycle), cycle);
-    const double back = per_year(bent_stops(found.bent_to_controller, link.controller, cycle), cycle);
-    of(odds.by_cause, StopCause::bent_to_device) = out;
-    of(odds.by_cause, StopCause::bent_to_controller) = back;
-    odds.per_year = per_year(found.stops, cycle) + out + back;
-    const double error = per_year(found.standard_error, cycle);
-    odds.relative_error = odds.per_year > 0.0 ? error / odds.per_year : 0.0;
-    constexpr double two_sided_95 = 2.131;  // Student's t, 15 degrees of freedom
-    odds.low = std::max(0.0, odds.per_year - two_sided_95 * error);
-    odds.high = odds.per_year + two_sided_95 * error;
-    // Walks hardly see a delay of which there is one in a million, so each of these is taken for a stop.
-    *odds.high += per_year(link.to_device.channel.delay.tail_share, step_of(link, Direction::to_device)) +
-                  per_year(link.to_controller.channel.delay.tail_share, step_of(link, Direction::to_controller));
-    constexpr std::uint64_t mostly_counted = 300;
-    if (found.counted < mostly_counted)
-        for (const Direction way : {Direction::to_device, Direction::to_controller})
-            *odds.high += per_year(too_old_alone(link, way), step_of(link, way));
-    odds.method = found.counted >= mostly_counted
-                      ? "counted in " + std::to_string(found.cycles) + " simulated cycles, 95 % interval"
-                      : "splitting, standard error " +
-                            std::to_string(static_cast<int>(std::ceil(100.0 * odds.relative_error))) +
-                            " %, 95 % interval";
-    constexpr double error_most = 0.5;
-    if (found.repetitions_with_stops < found.repetitions / 4 || odds.relative_error > error_most) {
-        odds.claimed = false;
-        odds.low = 0.0;
-        // it did not see enough to say even how rare
-        odds.high = found.repetitions_with_stops < found.repetitions / 4 ? std::nullopt : odds.high;
-        odds.method = "not claimed: splitting saw too little";
-        odds.per_year = 0.0;
-    }
-    return odds;
-}
-
 /// Nothing is lost, and even the longest way there and back, with a scan at each end, is over in time.
 bool always_in_time(const LinkModel& link) {
     for (const WayModel* way : {&link.to_device, &link.to_controller}) {
@@ -209,9 +105,7 @@ bool always_in_time(const LinkModel& link) {
 TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     const bool polled = link.exchange == proto::Exchange::polled;
     if (may_be_too_old(link, Direction::to_device) || may_be_too_old(link, Direction::to_controller)) {
-        TripOdds odds = by_splitting(link, effort);
-        if (ages_by_clock(link)) from_the_worst_clock(odds);
-        return odds;
+        return walked_odds(link, effort);
     }
     if (polled && always_in_time(link)) {
         TripOdds never;
@@ -219,7 +113,7 @@ TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
         return never;
     }
     if (auto odds = polled ? by_polled_chain(link, effort) : by_streaming_chain(link)) return *odds;
-    return by_splitting(link, effort);
+    return walked_odds(link, effort);
 }
 
 /// Shares of the delays of each way that may be longer than all that were measured, both with 95 %.

@@ -1,4 +1,5 @@
 // linkdrill endurance FILE --years Y: how often does this link stop for nothing?
+#include <algorithm>
 #include <charconv>
 #include <chrono>
 #include <cmath>
@@ -12,6 +13,7 @@
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/endurance/endurance_page.hpp"
+#include "tools/endurance/price.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
 #include "tools/program/file_failure.hpp"
@@ -104,8 +106,19 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!read) return failure_of(read.error());
     const sim::Scenario& scenario = read.value();
 
-    const sim::EnduranceOutlook outlook = sim::endurance_outlook(scenario);
-    const double seconds = years.value() * outlook.seconds_per_year / request.jobs;
+    const std::uint64_t seed = request.seed.value_or(scenario.seed);
+    sim::EnduranceOutlook outlook = sim::endurance_outlook(scenario);
+    // a rough figure is enough for what takes no time
+    constexpr double worth_measuring = 2.0, worth_telling = 20.0;
+    if (years.value() * outlook.seconds_per_year > worth_measuring)
+        outlook.seconds_per_year = measured_seconds_per_year(scenario, outlook, seed);
+    const double at_once =
+        static_cast<double>(std::min<std::uint64_t>(request.jobs, sim::parts_of_years(years.value()).count));
+    const double seconds = years.value() * outlook.seconds_per_year / at_once;
+    if (seconds > worth_telling && seconds <= seconds_most && !request.arguments.has("--quiet"))
+        write_error_line("takes about " + in_words(seconds) + " on " +
+                         counted(rounded(at_once), "processor", "processors") +
+                         ", as measured just now; Ctrl-C keeps the parts that are finished");
     if (seconds > seconds_most) {
         const std::string typed = request.arguments.value("--years").value_or("");
         std::string message = in_quotes(typed) + " years would take about " + in_words(seconds);
@@ -119,7 +132,6 @@ proto::Result<Finished, Failure> run(const Request& request) {
                                     (request.jobs == 1 ? ", or give it more processors with --jobs" : ""));
     }
 
-    const std::uint64_t seed = request.seed.value_or(scenario.seed);
     log_line("simulating " + scalar_text(Value(years.value())) + " years of " + file + ", seed " +
              std::to_string(seed));
     const auto begun = std::chrono::steady_clock::now();

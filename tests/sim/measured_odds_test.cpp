@@ -1,0 +1,156 @@
+// Round trips that were measured: what the file says by itself, the odds, simulated years and the event loop agree, and
+// neighbours that come together are told and reckoned with.
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <vector>
+
+#include <doctest/doctest.h>
+
+#include "sim/channel/delay_shapes.hpp"
+#include "sim/drive/endurance.hpp"
+#include "sim/numeric/random.hpp"
+#include "sim/odds/neighbours.hpp"
+#include "sim/odds/odds_by_watchdog.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tests/support/counted_stops.hpp"
+#include "tests/support/scenarios.hpp"
+
+using proto::Duration;
+using proto::microseconds;
+using proto::milliseconds;
+using sim::Scenario;
+
+namespace {
+
+enum class Late : std::uint8_t { scattered, together };
+
+/// 5 000 round trips about 9 ms, and some of 60 to 140 ms.
+std::vector<Duration> round_trips(Late late) {
+    const sim::Random draws(5, sim::Concern::trial);
+    constexpr std::uint64_t count = 5000;
+    std::vector<Duration> all;
+    for (std::uint64_t i = 0; i < count; ++i)
+        all.push_back(milliseconds(6) + microseconds(static_cast<int>(draws.below(i, 6000))));
+    std::uint64_t made = count;
+    for (int spike = 0; spike < 10; ++spike) {
+        const std::uint64_t at = draws.below(made++, count - 40);
+        const int width = late == Late::together ? 6 : 1;
+        for (int i = 0; i < width; ++i)
+            all[at + static_cast<std::uint64_t>(i)] =
+                milliseconds(60 + static_cast<int>(draws.below(made++, late == Late::together ? 25 : 80)));
+    }
+    return all;
+}
+
+Scenario link(const std::vector<Duration>& trips, Duration watchdog) {
+    Scenario s = tests::polled_link();
+    tests::both_ends(s, [](proto::LinkSettings& each) { each.cycle = each.scan = milliseconds(12); });
+    tests::set_watchdogs(s, watchdog, watchdog);
+    s.to_device.delay = s.to_controller.delay =
+        sim::histogram_of_round_trips(trips, sim::Direction::to_device, "trips.csv");
+    sim::share_round_trips(s.to_device.delay, s.to_controller.delay);
+    s.operator_acts = {{sim::OperatorAct::Event::acknowledgement_requested,
+                        sim::OperatorAct::Act::acknowledge,
+                        milliseconds(500),
+                        {}}};
+    return s;
+}
+
+struct Unwatched final : sim::EnduranceMonitor {
+    bool go_on(double) override { return true; }
+};
+
+}  // namespace
+
+TEST_CASE("of measured round trips the file, the odds, the event loop and simulated years say the same") {
+    const std::vector<Duration> trips = round_trips(Late::scattered);
+    constexpr double second = 1e9;
+    for (const int ms : {84, 96, 108, 120, 132}) {
+        CAPTURE(ms);
+        const Scenario s = link(trips, milliseconds(ms));
+        const sim::TripOdds odds = trip_odds(model_of(s), {});
+        CAPTURE(odds.method);
+        CAPTURE(odds.per_year);
+        CAPTURE(odds.low);
+        CAPTURE(odds.high.value_or(-1.0));
+        const auto longer = static_cast<std::uint64_t>(
+            std::count_if(trips.begin(), trips.end(), [&](Duration d) { return d > milliseconds(ms / 12 * 12); }));
+        REQUIRE(odds.measured);
+        CHECK(odds.measured->longer == longer);
+        // each that is too long is a stop: not a few hundred times fewer, as halves drawn apart would have it
+        const double cycles_a_year = sim::hours_per_year * 3600.0 * second / 12e6;
+        CHECK(odds.per_year >= 0.8 * static_cast<double>(longer) / 5000.0 * cycles_a_year);
+        const tests::Counted counted = tests::simulate(s, 200'000, 3);
+        REQUIRE(counted.stops >= 10);
+        const tests::Interval loop = tests::garwood(counted.stops, 1e-4);
+        CAPTURE(counted.stops);
+        // as described, without what the sample leaves open
+        CHECK(loop.low / counted.years <= odds.per_year);
+        CHECK(loop.high / counted.years >= odds.per_year);
+
+        Unwatched nobody;
+        const double years = 60.0 / odds.per_year;
+        const sim::EnduranceOutlook outlook = endurance_outlook(s);
+        const sim::EnduranceResult result = sim::endure({s, 7, sim::parts_of_years(years), outlook.method, 1}, nobody);
+        const tests::Interval simulated = tests::garwood(result.spurious(), 1e-4);
+        const double run = (result.seconds - result.seconds_stopped) / (sim::hours_per_year * 3600.0);
+        CAPTURE(result.spurious());
+        CHECK(simulated.low / run <= odds.per_year);
+        CHECK(simulated.high / run >= odds.per_year);
+    }
+}
+
+TEST_CASE("late ones that come together are found, and in blocks the odds are those of the channel in blocks") {
+    const std::vector<Duration> trips = round_trips(Late::together);
+    Scenario s = link(trips, milliseconds(72));
+    const sim::Neighbours found = neighbours_of(s);
+    REQUIRE(found.ways[0]);
+    CHECK_FALSE(found.ways[1]);  // half of the shortest, always
+    CHECK(found.ways[0]->verdict == sim::DependenceVerdict::dependent);
+    CHECK(found.blocks[0] >= 6);
+    CHECK(found.blocks[0] < 500);
+    CHECK(in_words(found).size() == 1);
+
+    sim::OddsByWatchdog odds(s, {.jobs = 1, .seed = 1, .thorough = true, .blocks = found.blocks});
+    const sim::TripOdds both = odds.at(milliseconds(72));
+    REQUIRE(both.in_blocks);
+    // sixty telegrams that are late together make ten stops, drawn alone nearly as many as they are
+    CHECK(both.in_blocks->per_year < 0.5 * both.per_year);
+    CHECK(both.high.value_or(0.0) >= both.in_blocks->per_year);
+
+    s.to_device.delay.block = found.blocks[0];
+    const tests::Counted counted = tests::simulate(s, 300'000, 5);
+    const tests::Interval loop = tests::garwood(counted.stops, 1e-4);
+    CAPTURE(both.in_blocks->per_year);
+    const double rate = static_cast<double>(counted.stops) / counted.years;
+    CAPTURE(rate);
+    CHECK(loop.low / counted.years <= both.in_blocks->high.value_or(0.0));
+    CHECK(loop.high / counted.years >= both.in_blocks->low);
+    CHECK(both.in_blocks->per_year > 0.7 * rate);
+    CHECK(both.in_blocks->per_year < 1.4 * rate);
+}
+
+TEST_CASE("times of which each stands for itself are drawn alone, and a window asks the worse of both models") {
+    const std::vector<Duration> trips = round_trips(Late::scattered);
+    const Scenario s = link(trips, milliseconds(96));
+    CHECK(neighbours_of(s).blocks == std::array<std::uint64_t, 2>{});
+    sim::OddsByWatchdog alone(s, {});
+    CHECK(alone.in_blocks() == nullptr);
+    CHECK_FALSE(alone.at(milliseconds(96)).in_blocks);
+
+    sim::TripOdds odds = alone.at(milliseconds(96));
+    sim::TripOdds worse = odds, better = odds;
+    odds.high = 0.5;
+    worse.high = 2.0;
+    worse.low = 1.5;
+    better.high = 0.1;
+    CHECK(odds.at_most(1.0));
+    odds.in_blocks = std::make_shared<const sim::TripOdds>(worse);
+    CHECK_FALSE(odds.at_most(1.0));
+    CHECK(rare_enough(odds, 1.0) == sim::RareEnough::no);
+    CHECK(odds.worse().high == 2.0);
+    odds.in_blocks = std::make_shared<const sim::TripOdds>(better);
+    CHECK(odds.at_most(1.0));
+    CHECK(odds.worse().high == 0.5);
+}
