@@ -32,6 +32,8 @@ struct ErrorSummary {
     Distribution without_bound;           ///< of stops for which none can be stated: until the output was safe
     std::optional<Duration> allowed;      ///< the longest bound of any trial
     [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
+    /// Trials in which there was something to act on: the others show nothing.
+    [[nodiscard]] std::uint64_t fired() const { return trials - of(Outcome::not_fired); }
 };
 
 /// What the demands of all trials showed of one function.
@@ -57,6 +59,7 @@ class CampaignSummary {
     [[nodiscard]] std::uint64_t trials() const { return trials_; }
     [[nodiscard]] std::uint64_t digest() const { return digest_; }
     [[nodiscard]] std::uint64_t of(Outcome outcome) const;
+    [[nodiscard]] std::uint64_t fired() const { return trials() - of(Outcome::not_fired); }
     [[nodiscard]] std::uint64_t late() const;
     [[nodiscard]] std::uint64_t cycles() const { return cycles_; }
     [[nodiscard]] std::uint64_t exchanges() const { return exchanges_; }

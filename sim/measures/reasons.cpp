@@ -38,7 +38,10 @@ constexpr Reason table[] = {
     {sees, corruption, cross_check, both, "two flips in the same place of both copies agree again", by_chance},
     {misses, corruption, integrity, both, "wrong bits can give a valid CRC by chance", by_chance},
 
-    {misses, repetition, sequence, both, "a number wraps: a telegram from exactly one round of numbers ago fits again"},
+    {misses, repetition, sequence, both,
+     "a number wraps: a telegram from exactly one round of numbers ago fits again, which is drawn here on purpose and "
+     "in "
+     "nature one case of as many as there are numbers"},
     {misses, repetition, time_stamp, both, stamp_is_age},
     {sees, repetition, feedback, stream, "an old telegram feeds back an old number, further behind than permitted"},
     {sees, repetition, feedback, polled,

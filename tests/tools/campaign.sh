@@ -35,7 +35,9 @@ assert sum(d["outcomes"].values()) == 3000 and d["outcomes"]["dangerous"] == 0 a
 assert {"safe-state", "tolerated", "no-effect", "dangerous"} <= set(d["outcomes"]), d
 assert len(d["functions"]) == 2 and all(f["not_met"] == 0 and f["met"] > 100 and f["worst_ms"] > 0 for f in d["functions"]), d
 assert sum(f["met"] + f["not_met"] + f["not_shown"] for f in d["functions"]) > d["with_demand"] / 2, d
-assert abs(d["dangerous_upper_95"] - (1 - 0.05 ** (1 / 3000))) < 1e-12, d
+fired = 3000 - d["outcomes"]["not-fired"]
+assert fired < 3000, d
+assert abs(d["dangerous_upper_95"] - (1 - 0.05 ** (1 / fired))) < 1e-12, d
 for name, e in d["by_error"].items():
     assert e["safe_state"] + e["tolerated"] + e["no_effect"] + e["dangerous"] + e["not_fired"] == e["trials"], e
     assert sum(e["first_measure"].values()) == e["detected"] and e["late"] == 0, e

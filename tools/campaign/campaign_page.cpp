@@ -52,8 +52,12 @@ void head(Page& page, const CampaignFinding& found) {
     if (found.verdict() == CampaignVerdict::not_running)
         return page.paragraph(blank, "Compare the two ends: linkdrill check " + shell_word(found.scenario.file));
     if (summary.trials() == 0) return;
-    const double bound = sim::share_at_most(dangerous, summary.trials());
-    page.paragraph(blank, "With 95 % confidence at most " + one_in(bound) + " of such trials is dangerous.");
+    const double bound = sim::share_at_most(dangerous, summary.fired());
+    const bool all_fired = summary.fired() == summary.trials();
+    if (summary.fired() > 0)
+        page.paragraph(blank, "With 95 % confidence at most " + one_in(bound) + " of " +
+                                  (all_fired ? "such trials" : "the " + grouped(summary.fired()) + " that fired") +
+                                  " is dangerous.");
     if (summary.late() > 0)
         page.paragraph(blank, "Late: the machine stood, or the output was safe, later than the bound allows.");
     if (summary.not_started() > 0)

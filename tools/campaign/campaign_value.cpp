@@ -44,7 +44,7 @@ Value describe(sim::ErrorSummary& error) {
         all.push_back({key_of(outcome), error.of(outcome)});
         shares.push_back({key_of(outcome), share_of(error.of(outcome), error.trials)});
     }
-    all.push_back({"dangerous_upper_95", sim::share_at_most(error.of(Outcome::dangerous), error.trials)});
+    all.push_back({"dangerous_upper_95", sim::share_at_most(error.of(Outcome::dangerous), error.fired())});
     all.push_back({"shares", std::move(shares)});
     all.push_back({"first_measure", std::move(measures)});
     all.push_back({"detect_ms", times_of(error.detect)});
@@ -118,7 +118,7 @@ Value describe(const CampaignFinding& found) {
         {"by_error", std::move(by_error)},
         {"functions", std::move(functions)},
         {"dangerous", std::move(dangerous)},
-        {"dangerous_upper_95", sim::share_at_most(summary.of(Outcome::dangerous), summary.trials())},
+        {"dangerous_upper_95", sim::share_at_most(summary.of(Outcome::dangerous), summary.fired())},
         {"dangerous_share", share_of(summary.of(Outcome::dangerous), summary.trials())},
         {"late", summary.late()},
         {"with_demand", summary.demands()},

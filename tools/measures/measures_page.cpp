@@ -49,7 +49,20 @@ std::string share_of(unsigned detected, unsigned trials) {
     return std::to_string(detected) + "/" + std::to_string(trials);
 }
 
+/// The trials draw a copy from exactly one round of numbers ago on purpose, so its share in them says nothing.
+bool all_but_after_a_round(const MeasureCell& cell) {
+    bool missed_a_round = false;
+    for (const sim::ErrorFinding::OfWay& of_way : cell.ways) {
+        const bool all = of_way.tally.by(cell.measure) == of_way.tally.trials;
+        const bool round = of_way.way.from == sim::StudyWay::From::one_round_ago;
+        if (!all && !round) return false;
+        missed_a_round = missed_a_round || !all;
+    }
+    return missed_a_round;
+}
+
 std::string in_cell(const MeasureCell& cell) {
+    if (all_but_after_a_round(cell)) return "all but *";
     std::string text = share_of(cell.detected, cell.trials);
     if (text.size() + 3 > cell_width) text = std::to_string(100ULL * cell.detected / cell.trials) + " %";
     return cell.needs_reason ? text + " *" : text;
@@ -82,7 +95,31 @@ struct Matrix {
     }
 };
 
-void table(Page& page, const Matrix& matrix, std::string (*shown)(const MeasureCell&)) {
+/// Whoever forges with another CRC is seen by other measures than who knows none: a row for each.
+void by_forger(Page& page, const Matrix& matrix, bool fits) {
+    const MeasureCell* const any = matrix.at(ErrorKind::masquerade, matrix.columns.front());
+    for (std::size_t way = 0; any != nullptr && way < any->ways.size(); ++way) {
+        std::string row, list;
+        for (const Measure measure : matrix.columns) {
+            const MeasureCell* const cell = matrix.at(ErrorKind::masquerade, measure);
+            if (cell == nullptr || way >= cell->ways.size()) continue;
+            const sim::Tally& tally = cell->ways[way].tally;
+            const std::string share = share_of(tally.by(measure), tally.trials);
+            row += left_aligned(share, cell_width);
+            list += (list.empty() ? "" : ", ") + std::string(head_of(measure)) + " " + share;
+        }
+        const bool another = any->ways[way].way.way == sim::FaultWay::other_crc;
+        const std::string lead = left_aligned(another ? "  with another CRC" : "  without a CRC", error_width);
+        if (fits)
+            page.line(lead + row);
+        else
+            page.paragraph(lead, list);
+    }
+}
+
+enum class Forgers : std::uint8_t { together, apart };
+
+void table(Page& page, const Matrix& matrix, std::string (*shown)(const MeasureCell&), Forgers forgers) {
     const bool fits = error_width + matrix.columns.size() * cell_width <= page.columns().count;
     if (fits) {
         std::string line(error_width, ' ');
@@ -102,6 +139,7 @@ void table(Page& page, const Matrix& matrix, std::string (*shown)(const MeasureC
             page.line(lead + row);
         else
             page.paragraph(lead, list);
+        if (forgers == Forgers::apart && error == ErrorKind::masquerade) by_forger(page, matrix, fits);
     }
 }
 
@@ -134,7 +172,10 @@ void differences(Page& page, const Matrix& matrix) {
     for (const MeasureCell* cell : matrix.cells) {
         if (!cell->needs_reason) continue;
         const std::string name = word_of(cell->error) + ", " + std::string(head_of(cell->measure));
-        differing.add(left_aligned(name, name_width) + left_aligned(share_of(cell->detected, cell->trials), 13) +
+        differing.add(left_aligned(name, name_width) +
+                          left_aligned(all_but_after_a_round(*cell) ? "all but after exactly one round  "
+                                                                    : share_of(cell->detected, cell->trials),
+                                       13) +
                           "published " + marks_of(*cell),
                       cell->why);
     }
@@ -242,12 +283,13 @@ void section(Page& page, const MeasuresFinding& finding, Exchange exchange) {
     page.line(alone ? "Seen by the measure, alone in a stream: all of the trials, none, or so many"
                     : "Seen by each measure, " + std::string(word_for(exchange)) +
                           ": all of the trials, none, or so many");
-    table(page, matrix, in_cell);
+    // alone, a measure is tried with one kind of forgery only
+    table(page, matrix, in_cell, alone ? Forgers::together : Forgers::apart);
     page.blank();
     page.paragraph("Published  ",
                    "IEC 62541-15 Table 2 / IEC 61784-3 / EN 50159: Y marked, N not marked, - nothing said, or only "
                    "under a condition. The second, and the columns of the third, from memory.");
-    table(page, matrix, marks_of);
+    table(page, matrix, marks_of, Forgers::together);
     differences(page, matrix);
     page.blank();
     if (exchange == Exchange::polled) against_table_2(page, found.whole);
