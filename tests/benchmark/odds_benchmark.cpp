@@ -4,11 +4,13 @@
 
 #include <chrono>
 #include <cstdlib>
+#include <vector>
 
 #include "proto/crc_catalogue.hpp"
 #include "sim/channel/delay_shapes.hpp"
 #include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/odds/splitting.hpp"
 #include "tests/benchmark/exchange_link.hpp"
@@ -99,6 +101,37 @@ sim::Scenario other_traffic() {
     return s;
 }
 
+/// 5 000 round trips about 8 ms, of which some that are late come together.
+std::vector<proto::Duration> round_trips() {
+    const sim::Random draws(8, sim::Concern::trial);
+    std::vector<proto::Duration> trips;
+    constexpr std::uint64_t count = 5000;
+    for (std::uint64_t i = 0; i < count; ++i)
+        trips.push_back(milliseconds(6) + proto::microseconds(static_cast<std::int64_t>(draws.below(i, 5000))));
+    for (std::uint64_t spike = 0; spike < 12; ++spike) {
+        const std::uint64_t at = draws.below(count + spike, count - 8);
+        for (std::uint64_t i = 0; i < 5; ++i) trips[at + i] = milliseconds(25 + static_cast<std::int64_t>(spike));
+    }
+    return trips;
+}
+
+/// Measured, each round trip drawn as one.
+sim::Scenario pairs() {
+    sim::Scenario s = scenario(milliseconds(105));
+    s.to_device.delay = s.to_controller.delay =
+        histogram_of_round_trips(round_trips(), sim::Direction::to_device, "trips.csv");
+    share_round_trips(s.to_device.delay, s.to_controller.delay);
+    s.to_device.loss = s.to_controller.loss = 0.003;
+    return s;
+}
+
+/// The same times in the order of their measuring.
+sim::Scenario blocks() {
+    sim::Scenario s = pairs();
+    s.to_device.delay.block = 20;
+    return s;
+}
+
 void chain_point(benchmark::State& state, sim::Scenario (*make)()) {
     const sim::Scenario s = make();
     const sim::LinkModel link = sim::model_of(s);
@@ -126,8 +159,10 @@ BENCHMARK_CAPTURE(chain_point, losses, losses)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(chain_point, delays_of_two_cycles, delays)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(chain_point, slow_mixing, slow_mixing)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(chain_point, tails, tails)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(chain_point, pairs, pairs)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(chain_point, bursts, bursts)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(splitting_point, bursts, bursts)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(splitting_point, blocks, blocks)->Unit(benchmark::kMillisecond);
 BENCHMARK_CAPTURE(splitting_point, other_traffic, other_traffic)->Unit(benchmark::kMillisecond);
 
 }  // namespace
