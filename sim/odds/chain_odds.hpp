@@ -33,6 +33,7 @@ struct ChainOdds {
     double spread = 0.0;       ///< relative change over the last stretch of cycles: how far from settled
     double least = 0.0;        ///< of all stops, per cycle: from the start that does best, what is not settled included
     double most = 0.0;         ///< from the start that does worst; what is undecided comes on top
+    std::uint64_t one_in = 1;  ///< of blocks without a late time only every so many-th was followed, for all of them
     bool fits = true;          ///< false: more states or longer times than the chain is made for
     std::size_t states = 0;    ///< most at once
     std::uint64_t cycles = 0;  ///< followed

@@ -43,7 +43,10 @@ WayModel way_of(const proto::LinkSettings& sender, const ChannelSettings& channe
 bool never_overtaken(const LinkModel& link, Direction way) {
     const bool out = way == Direction::to_device;
     const ChannelSettings& channel = (out ? link.to_device : link.to_controller).channel;
-    const Duration between = (out ? link.controller : link.device).scan;
+    // a device that answers each telegram sends several answers at once where it finds several
+    const bool at_once =
+        !out && link.exchange == proto::Exchange::polled && link.device.answers == proto::Answers::each;
+    const Duration between = at_once ? Duration{} : (out ? link.controller : link.device).scan;
     return channel.keep_order || latest_of(channel.delay) - shortest_of(channel.delay) <= between;
 }
 

@@ -72,9 +72,7 @@ std::optional<Duration> OddsByWatchdog::shortest_up_to(double limit_per_year) co
 }
 
 RareEnough OddsByWatchdog::roughly(std::int64_t steps, double limit_per_year) const {
-    const RareEnough alone = rare_enough(alone_.roughly(steps), limit_per_year);
-    if (!in_blocks_ || alone != RareEnough::yes) return alone;
-    return rare_enough(in_blocks_->roughly(steps), limit_per_year);
+    return rare_enough(alone_.roughly(steps), limit_per_year);  // in blocks is slow, and not far from it
 }
 
 }  // namespace sim

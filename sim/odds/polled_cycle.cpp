@@ -29,13 +29,13 @@ bool PolledCycle::too_little(double mass) {
 }
 
 /// A telegram of each state goes that way: it is lost, or it arrives, and the burst chain moves on.
-void PolledCycle::go(const SparseMass& from, const WayLosses& losses, bool State::*bad,
+void PolledCycle::go(const SparseMass& from, double share, const WayLosses& losses, bool State::*bad,
                      void (PolledCycle::*arrives)(const State&, double)) {
     for (const SparseMass::Entry& entry : from.entries()) {
         State s = State::of(entry.state);
         const bool was = s.*bad;
         for (const bool changes : {false, true}) {
-            const double mass = entry.mass * (changes ? losses.leave[was] : 1.0 - losses.leave[was]);
+            const double mass = share * entry.mass * (changes ? losses.leave[was] : 1.0 - losses.leave[was]);
             if (!(mass > 0.0)) continue;
             s.*bad = was != changes;
             State lost = s;
@@ -49,12 +49,15 @@ void PolledCycle::go(const SparseMass& from, const WayLosses& losses, bool State
 void PolledCycle::arrive(const State& s, double mass) {
     if (!(mass > 0.0)) return;
     const PolledPhase& phase = *phase_;
-    for (unsigned slot = std::max(s.last_slot, 1U); slot < phase.found.size(); ++slot) {
-        ++steps_;
+    const unsigned last = std::max(phase.to, s.last_slot);
+    for (unsigned slot = std::max(phase.from, s.last_slot); slot <= last; ++slot) {
         if (slot > s.deadline) {
+            ++steps_;
             arrive_too_late(s, mass * (slot == s.last_slot ? 1.0 : phase.found_from[slot]));
             return;
         }
+        if (slot != s.last_slot && !(phase.found[slot] > 0.0)) continue;
+        ++steps_;
         const double here = mass * (slot == s.last_slot ? phase.found_until[slot] : phase.found[slot]);
         if (grid_.late_out_unknown && slot + 1 == phase.found.size()) {
             leave(here);
@@ -180,16 +183,21 @@ void PolledCycle::end_cycle(SparseMass& next) {
 }
 
 void PolledCycle::pass(const SparseMass& now, std::size_t phase, double least, SparseMass& next) {
-    phase_ = &grid_.phases[phase];
-    following_ = &grid_.phases[(phase + 1) % grid_.phases.size()];
+    pass(now, grid_.phases[phase], grid_.phases[(phase + 1) % grid_.phases.size()], least, next);
+}
+
+void PolledCycle::pass(const SparseMass& now, const PolledPhase& phase, const PolledPhase& following, double least,
+                       SparseMass& next, double share) {
+    phase_ = &phase;
+    following_ = &following;
     least_ = least;
     ended_ = 0.0;
     sent_.clear();
     answered_.clear();
     next.clear();
-    for (const SparseMass::Entry& entry : now.entries()) sums_.time += entry.mass;
-    go(now, losses_out_, &State::bad_out, &PolledCycle::arrive);
-    go(answered_, losses_back_, &State::bad_back, &PolledCycle::come_back);
+    for (const SparseMass::Entry& entry : now.entries()) sums_.time += entry.mass * share;
+    go(now, share, losses_out_, &State::bad_out, &PolledCycle::arrive);
+    go(answered_, 1.0, losses_back_, &State::bad_back, &PolledCycle::come_back);
     end_cycle(next);
 }
 

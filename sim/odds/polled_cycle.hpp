@@ -19,6 +19,10 @@ class PolledCycle {
 
     /// From one scan of the controller to the next; what stops is not in `next`. Mass under `least` is not followed.
     void pass(const SparseMass& now, std::size_t phase, double least, SparseMass& next);
+    /// The same of a share of what is now, with a phase of its own; `following` must allow whatever may be sent in the
+    /// next one.
+    void pass(const SparseMass& now, const PolledPhase& phase, const PolledPhase& following, double least,
+              SparseMass& next, double share = 1.0);
 
     /// Since clear().
     [[nodiscard]] const ChainSums& sums() const { return sums_; }
@@ -36,7 +40,7 @@ class PolledCycle {
     void stop(StopCause cause, double mass, double cycles_from_now);
     void leave(double mass);
     bool too_little(double mass);
-    void go(const SparseMass& from, const WayLosses& losses, bool PolledState::*bad,
+    void go(const SparseMass& from, double share, const WayLosses& losses, bool PolledState::*bad,
             void (PolledCycle::*arrives)(const PolledState&, double));
     void arrive(const PolledState& s, double mass);
     void found_in_time(PolledState s, double mass);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <utility>
 
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/polled_state.hpp"
@@ -41,27 +42,44 @@ std::vector<double> scans_that_find(const Ways& ways, std::int64_t cycle, std::i
     return found;
 }
 
-/// Of the cycle that begins at `begin`.
-PolledPhase phase_of(const LinkModel& link, const Ways& ways, std::int64_t begin) {
+/// The first scan of the device after the beginning of a cycle of that phase, in ns; at the same instant it comes
+/// before it.
+std::int64_t first_scan_in(const LinkModel& link, std::size_t phase) {
+    const std::int64_t scan = link.device.scan.ns;
+    const std::int64_t begin = static_cast<std::int64_t>(phase) * link.controller.scan.ns;
+    const std::int64_t first = (link.device_phase.ns - begin) % scan;
+    return first <= 0 ? first + scan : first;
+}
+
+void sum_up(PolledPhase& phase) {
+    double until = 0.0;
+    for (std::size_t slot = 1; slot < phase.found.size(); ++slot) phase.found_until[slot] = until += phase.found[slot];
+    phase.from = phase.to = 0;
+    for (unsigned slot = 1; slot < phase.found.size(); ++slot) {
+        if (!(phase.found[slot] > 0.0)) continue;
+        if (phase.from == 0) phase.from = slot;
+        phase.to = slot;
+    }
+    phase.found_from = phase.found;
+    for (std::size_t slot = phase.found_from.size() - 1; slot-- > 0;)
+        phase.found_from[slot] += phase.found_from[slot + 1];
+}
+
+PolledPhase phase_of(const LinkModel& link, const Ways& ways, std::size_t number) {
     const std::int64_t cycle = link.controller.scan.ns, scan = link.device.scan.ns;
-    // the first scan of the device after the controller's: at the same instant it comes before it
-    std::int64_t first = (link.device_phase.ns - begin) % scan;
-    if (first <= 0) first += scan;
+    const std::int64_t first = first_scan_in(link, number);
     PolledPhase phase;
     phase.slots = static_cast<unsigned>((cycle - first) / scan + (cycle >= first ? 1 : 0));
     if (cycle < first) phase.slots = 0;
-    phase.offset = phase.found = phase.found_until = {0.0};
+    phase.offset = phase.found = {0.0};
     phase.first = {0};
     phase.answer_found.emplace_back();
-    double until = 0.0;
     for (std::int64_t slot = 1; slot <= ways.farthest_slot; ++slot) {
         const std::int64_t at = first + (slot - 1) * scan;
         phase.offset.push_back(static_cast<double>(at) / static_cast<double>(cycle));
         const std::int64_t after = slot == 1 ? -1 : at - scan;
         const bool last = slot == ways.farthest_slot;
         phase.found.push_back(last ? ways.out.above(after) : ways.out.between(after, at));
-        until += phase.found.back();
-        phase.found_until.push_back(until);
         const std::int64_t first_scan = std::min((at + ways.back.shortest() + cycle - 1) / cycle, ways.farthest_scan);
         phase.first.push_back(static_cast<unsigned>(first_scan));
         phase.answer_found.push_back(scans_that_find(ways, cycle, at, first_scan));
@@ -69,13 +87,25 @@ PolledPhase phase_of(const LinkModel& link, const Ways& ways, std::int64_t begin
     while (phase.earliest_slot + 1 < phase.found.size() && !(phase.found[phase.earliest_slot] > 0.0))
         ++phase.earliest_slot;
     phase.earliest_scan = phase.first[phase.earliest_slot];
-    phase.found_from = phase.found;
-    for (std::size_t slot = phase.found_from.size() - 1; slot-- > 0;)
-        phase.found_from[slot] += phase.found_from[slot + 1];
+    phase.found_until.resize(phase.found.size());
+    sum_up(phase);
     return phase;
 }
 
 }  // namespace
+
+unsigned slot_that_finds(const LinkModel& link, std::size_t phase, Duration delay, std::size_t slots) {
+    const std::int64_t scan = link.device.scan.ns, beyond = delay.ns - first_scan_in(link, phase);
+    const std::int64_t slot = beyond <= 0 ? 1 : 1 + (beyond + scan - 1) / scan;
+    return static_cast<unsigned>(std::min(slot, static_cast<std::int64_t>(slots) - 1));
+}
+
+PolledPhase found_as(const PolledPhase& phase, std::vector<double> found) {
+    PolledPhase other = phase;
+    other.found = std::move(found);
+    sum_up(other);
+    return other;
+}
 
 std::optional<PolledGrid> polled_grid(const LinkModel& link) {
     const std::int64_t cycle = link.controller.scan.ns, scan = link.device.scan.ns;
@@ -92,7 +122,7 @@ std::optional<PolledGrid> polled_grid(const LinkModel& link) {
     using Word = PolledState;
     if (grid.ages >= Word::most(Word::age_bits) || grid.slots + ways.farthest_slot >= Word::most(Word::deadline_bits))
         return std::nullopt;
-    for (std::int64_t p = 0; p < phases; ++p) grid.phases.push_back(phase_of(link, ways, p * cycle));
+    for (std::int64_t p = 0; p < phases; ++p) grid.phases.push_back(phase_of(link, ways, static_cast<std::size_t>(p)));
     return grid;
 }
 

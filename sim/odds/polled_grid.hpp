@@ -16,6 +16,7 @@ struct PolledPhase {
                                                     ///< the last: or later
     std::vector<double> found_until;                ///< [slot]: in it or earlier
     std::vector<double> found_from;                 ///< [slot]: in it or later
+    unsigned from = 1, to = 0;                      ///< slots outside these find nothing
     unsigned earliest_slot = 1;                     ///< that can find a telegram sent now
     unsigned earliest_scan = 0;                     ///< that can find an answer to it
     std::vector<unsigned> first;                    ///< [slot]: the first scan that can find an answer sent in it
@@ -31,6 +32,11 @@ struct PolledGrid {
     unsigned last_scan = 0;           ///< of all tables
     std::vector<PolledPhase> phases;  ///< of the cycles, over and over again
 };
+
+/// Slot in which the device finds a telegram with that delay, sent in that phase; the last of `slots` at most.
+unsigned slot_that_finds(const LinkModel& link, std::size_t phase, Duration delay, std::size_t slots);
+/// The phase with other probabilities that a slot finds what is sent, by slot; as many as it has.
+PolledPhase found_as(const PolledPhase& phase, std::vector<double> found);
 
 /// Nothing where cycle and scans meet too seldom, or where a number does not fit a PolledState.
 std::optional<PolledGrid> polled_grid(const LinkModel& link);

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "sim/channel/delay_law.hpp"
+#include "sim/odds/block_chain.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/odds_words.hpp"
 #include "sim/odds/polled_chain.hpp"
@@ -15,6 +16,8 @@
 namespace sim {
 namespace {
 
+/// Worst start over best up to which the odds count as settled; some blocks that stand for others are no better known.
+constexpr double settled_apart = 1.02, sampled_apart = 1.8;
 constexpr const char* cannot_happen = "exact: cannot happen in the channel as described";
 
 /// Only where it is the greater part of all; of two that are alike neither is.
@@ -28,24 +31,25 @@ void name_cause(TripOdds& odds) {
 
 /// From the best start of the link to the worst, and how exactly sums of floating-point numbers are. `added`: what is
 /// in the odds beside the chain's stops.
-void bracket(TripOdds& odds, double least, double most, double added) {
+void bracket(TripOdds& odds, double least, double most, double added, double told_apart = settled_apart) {
     constexpr double rounding = 1e-9;
     odds.low = std::max(0.0, (least + added) * (1.0 - rounding));
     odds.high = (most + added) * (1.0 + rounding);
-    constexpr double told_apart = 1.02;
     odds.settled = most <= told_apart * least;
     if (!odds.settled)
         odds.method += ", from the best to the worst way in which the scans of both ends can stand to each other";
 }
 
 std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort& effort) {
-    if (!polled_chain_suits(link)) return std::nullopt;
+    const bool in_blocks = block_chain_suits(link);
+    if (!in_blocks && !polled_chain_suits(link)) return std::nullopt;
     ChainEffort chain_effort;
     constexpr double good_enough = 0.1;  // it counts as stops
     constexpr std::uint64_t quick_steps = 15'000'000;
     if (!effort.thorough) chain_effort.undecided_share = good_enough;
     if (!effort.thorough) chain_effort.steps_most = quick_steps;
-    const ChainOdds chain = polled_chain(link, chain_effort);
+    const ChainOdds chain = in_blocks ? block_chain(link, {.undecided_share = chain_effort.undecided_share})
+                                      : polled_chain(link, chain_effort);
     if (!chain.fits) return std::nullopt;
     TripOdds odds;
     const Duration cycle = link.controller.scan;
@@ -59,9 +63,10 @@ std::optional<TripOdds> by_polled_chain(const LinkModel& link, const OddsEffort&
     for (const double one : odds.by_cause) odds.per_year += one;
     odds.states = chain.states;
     if (chain.exchanges > 0.0) odds.per_exchange = odds.per_year / per_year(chain.exchanges, cycle);
-    odds.method = "exact chain";
+    odds.method = in_blocks ? "chain over blocks" : "exact chain";
+    if (chain.one_in > 1) odds.method += ", one in " + std::to_string(chain.one_in) + " of the ordinary ones";
     bracket(odds, per_year(chain.least, cycle), per_year(chain.most + chain.undecided, cycle),
-            odds.per_year - per_year(chain.total(), cycle));
+            odds.per_year - per_year(chain.total(), cycle), chain.one_in > 1 ? sampled_apart : settled_apart);
     return odds;
 }
 
@@ -169,6 +174,7 @@ void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort)
         const double out = per_year(unseen.out, step_of(link, Direction::to_device));
         const double back = per_year(unseen.back, step_of(link, Direction::to_controller));
         if (odds.high) odds.high = *odds.high + out + back;
+        odds.with_any_watchdog = out + back;
         odds.method += ", high with a stop for each of as many longer delays as";
         if (!(odds.per_year > 0.0)) {
             of(odds.by_cause, StopCause::device_watchdog) = out;

@@ -35,6 +35,8 @@ struct TripOdds {
     std::optional<double> high = 0.0;  ///< nothing: not even a bound
     /// The upper figure if no delay were longer than those that were measured; nothing where none were measured.
     std::optional<double> high_as_described = {};
+    /// Per year, in the upper figure: of longer delays than those measured, each of which is a stop with any watchdog.
+    double with_any_watchdog = 0.0;
     std::optional<MeasuredShare> measured = {};
     /// The same by the model that keeps neighbours together as they were measured, where there is one.
     std::shared_ptr<const TripOdds> in_blocks = {};

@@ -145,11 +145,10 @@ WatchdogWindow watchdog_window(const Scenario& scenario, OddsByWatchdog& odds, c
     WatchdogWindow window;
     window.lowest = ends.lowest;
     window.highest = ends.highest;
-    if (OddsOfModel* const in_blocks = odds.in_blocks()) {
-        told("looking for the lower end of each model");
-        window.lowest_alone = lowest_of_model(scenario, odds.alone());
-        window.lowest_in_blocks = lowest_of_model(scenario, *in_blocks);
-    }
+    if (odds.in_blocks() != nullptr) told("looking for the lower end of each model");
+    const LowestOfEach of_each = lowest_of_each(scenario, odds);
+    window.lowest_alone = of_each.alone;
+    window.lowest_in_blocks = of_each.in_blocks;
     window.never_kept = ends.none;
     window.nothing_required = !ends.none && !ends.highest;
     window.longest_tried = ends.longest_tried;

@@ -13,11 +13,11 @@ Duration longest_tried(const Scenario& scenario) {
     return std::min(watchdog_most, scenario.controller.link.cycle * window_cycles_tried);
 }
 
-bool roughly_rare_enough(const OddsByWatchdog& odds, std::int64_t steps, double limit) {
-    return odds.roughly(steps, limit) == RareEnough::yes;
+bool may_be_rare_enough(const OddsByWatchdog& odds, std::int64_t steps, double limit) {
+    return odds.roughly(steps, limit) != RareEnough::no;
 }
-bool roughly_rare_enough(const OddsOfModel& odds, std::int64_t steps, double limit) {
-    return odds.roughly(steps).at_most(limit);
+bool may_be_rare_enough(const OddsOfModel& odds, std::int64_t steps, double limit) {
+    return rare_enough(odds.roughly(steps), limit) != RareEnough::no;
 }
 
 /// The shortest watchdog of the grid whose odds are low enough, up to `longest`. A first idea comes from quick looks,
@@ -32,6 +32,7 @@ class LowestSought {
           last_(std::max(odds.steps_in(longest), first_)) {}
 
     void seek() {
+        if (odds_.at(Duration{first_ * odds_.step().ns}).with_any_watchdog > limit_) return;
         std::int64_t good = idea();
         std::int64_t bad = first_ - 1;
         // down from there as long as it is good in full too, else up
@@ -62,7 +63,7 @@ class LowestSought {
   private:
     /// Doubled until good, so that long watchdogs, which are slow to reckon, are tried only if need be, then halved.
     [[nodiscard]] std::int64_t idea() const {
-        const auto good = [this](std::int64_t n) { return roughly_rare_enough(odds_, n, limit_); };
+        const auto good = [this](std::int64_t n) { return may_be_rare_enough(odds_, n, limit_); };
         std::int64_t bad = first_ - 1, fine = first_;
         for (; !good(fine); fine = std::min(2 * fine, last_)) {
             bad = fine;
@@ -89,9 +90,27 @@ void seek_lowest(const Scenario& scenario, OddsByWatchdog& odds) {
     LowestSought(odds, scenario.trip_limit.per_year, scenario.controller.link.cycle, longest_tried(scenario)).seek();
 }
 
-std::optional<Duration> lowest_of_model(const Scenario& scenario, OddsOfModel& odds) {
-    LowestSought(odds, scenario.trip_limit.per_year, scenario.controller.link.cycle, longest_tried(scenario)).seek();
-    return odds.shortest_up_to(scenario.trip_limit.per_year);
+LowestOfEach lowest_of_each(const Scenario& scenario, OddsByWatchdog& odds) {
+    LowestOfEach lowest;
+    OddsOfModel* const in_blocks = odds.in_blocks();
+    if (in_blocks == nullptr) return lowest;
+    const double limit = scenario.trip_limit.per_year;
+    const auto seek = [&](OddsOfModel& model) {
+        LowestSought(model, limit, scenario.controller.link.cycle, longest_tried(scenario)).seek();
+        return model.shortest_up_to(limit);
+    };
+    const std::optional<Duration> both = odds.shortest_up_to(limit);
+    const Duration below = both ? *both - odds.step() : longest_tried(scenario);
+    lowest.alone = seek(odds.alone());
+    // what keeps both from being rare enough any earlier, if it is not the first, is the second
+    const bool decided = both && lowest.alone && *lowest.alone < *both;
+    const bool too_short = both && below <= scenario.controller.link.cycle;
+    if (decided || too_short) {
+        lowest.in_blocks = both;
+    } else {
+        lowest.in_blocks = seek(*in_blocks);
+    }
+    return lowest;
 }
 
 WindowEnds ends_of(const Scenario& scenario, const OddsByWatchdog& odds) {

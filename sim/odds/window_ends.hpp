@@ -19,8 +19,11 @@ struct WindowEnds {
 
 /// Looks for the lower end with as few reckonings as it takes; `odds` knows them afterwards.
 void seek_lowest(const Scenario& scenario, OddsByWatchdog& odds);
-/// The same for one model alone.
-std::optional<Duration> lowest_of_model(const Scenario& scenario, OddsOfModel& odds);
+/// The same for each model, where there are two; nothing else.
+struct LowestOfEach {
+    std::optional<Duration> alone, in_blocks;
+};
+LowestOfEach lowest_of_each(const Scenario& scenario, OddsByWatchdog& odds);
 /// By what is reckoned.
 WindowEnds ends_of(const Scenario& scenario, const OddsByWatchdog& odds);
 /// Both, of a scenario that was changed only to try it.

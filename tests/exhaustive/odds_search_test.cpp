@@ -169,6 +169,22 @@ bool shorten(Scenario& s) {
     return true;
 }
 
+std::string in_words(const Scenario& s) {
+    const auto way = [](const sim::ChannelSettings& channel) {
+        return std::to_string(shortest_of(channel.delay).ns) + ".." + std::to_string(longest_of(channel.delay).ns) +
+               " ns kind " + std::to_string(static_cast<int>(channel.delay.kind)) + " loss " +
+               std::to_string(channel.loss) + (channel.bursts ? " in bursts" : "") + (channel.queue ? " queue" : "") +
+               (channel.keep_order ? "" : " overtaking");
+    };
+    const proto::LinkSettings& c = s.controller.link;
+    const proto::LinkSettings& d = s.device.link;
+    return std::string(c.exchange == proto::Exchange::polled ? "polled" : "streaming") +
+           (d.answers == proto::Answers::each ? "" : ", one answer") + ", cycle " + std::to_string(c.cycle.ns) +
+           ", scan " + std::to_string(d.scan.ns) + ", phase " + std::to_string(s.device_phase.ns) + ", watchdogs " +
+           std::to_string(c.watchdog.ns) + " " + std::to_string(d.watchdog.ns) + ", missing " +
+           std::to_string(d.missing_allowed) + "; out " + way(s.to_device) + "; back " + way(s.to_controller);
+}
+
 void check_link(std::uint64_t number, Sum& sum) {
     Picks picks(number);
     Scenario s = link_of(picks);
@@ -179,6 +195,7 @@ void check_link(std::uint64_t number, Sum& sum) {
         counted = count(s, odds, number);
     }
     CAPTURE(number);
+    CAPTURE(in_words(s));
     CAPTURE(odds.method);
     CAPTURE(odds.low);
     CAPTURE(odds.high.value_or(-1.0));
