@@ -155,7 +155,7 @@ std::optional<tests::Counted> count(const Scenario& s, const sim::TripOdds& odds
     // a link that stops every few cycles hardly ever runs, and its running time is no figure
     const double cycles_per_year = sim::hours_per_year * 3600e9 / static_cast<double>(s.controller.link.cycle.ns);
     constexpr double hopeless = 0.02;
-    if (about > hopeless * cycles_per_year) return std::nullopt;
+    if (std::max(about, odds.high.value_or(0.0)) > hopeless * cycles_per_year) return std::nullopt;
     std::optional<tests::Counted> counted = about > 0.0 ? truth_of(s, about, seed) : std::nullopt;
     return counted && counted->years > 0.0 ? counted : std::nullopt;
 }
