@@ -168,6 +168,18 @@ double portable_log(double x) {
     return exponent * ln2_high + (f + (tail + exponent * ln2_low));
 }
 
+double portable_log1p(double x) {
+    constexpr double small = 0.25;
+    if (!(magnitude(x) < small)) return portable_log(1.0 + x);
+    // 2 artanh(s) with s = x / (2 + x), |s| <= 0.143 (DLMF 4.6.4); 2 s = x - s x, so that the leading term is exact
+    const double s = x / (2.0 + x);
+    const double square = s * s;
+    double sum = 0.0;
+    constexpr int terms = 10;
+    for (int n = terms; n >= 1; --n) sum = square * (sum + 1.0 / (2.0 * n + 1.0));
+    return x + s * (2.0 * sum - x);
+}
+
 double portable_erfc(double x) {
     if (x < 0.0) return 2.0 - portable_erfc(-x);
     if (!(x < 27.3)) return 0.0;

@@ -13,6 +13,9 @@ double portable_exp(double x);
 /// Natural logarithm, error below 4e-16. Requires 0 < x < infinity.
 double portable_log(double x);
 
+/// log(1 + x) without the rounding of 1 + x, error below 1e-15. Requires -1 < x < infinity.
+double portable_log1p(double x);
+
 /// 2 / sqrt(pi) times the integral of exp(-t^2) from x to infinity; error below 2e-14 as long as the result is a normal
 /// number.
 double portable_erfc(double x);

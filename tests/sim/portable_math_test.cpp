@@ -45,6 +45,17 @@ TEST_CASE("log is right to 4e-16, near 1 and for the smallest numbers too") {
     CHECK(sim::portable_log(1.0) == 0.0);
 }
 
+TEST_CASE("log(1 + x) is right to 1e-15, for the smallest x too") {
+    double worst = 0.0;
+    for (int i = 1; i <= 50'000; ++i) {
+        for (const double x : {i * 0.00002, -i * 0.000019, i * 1e-15, -i * 1e-12, i * 1e3}) {
+            worst = std::max(worst, error_of(sim::portable_log1p(x), std::log1p(static_cast<long double>(x))));
+        }
+    }
+    CHECK(worst < 1e-15);
+    CHECK(sim::portable_log1p(0.0) == 0.0);
+}
+
 TEST_CASE("erfc is right to 2e-14 and the normal distribution with it") {
     double worst = 0.0, normal = 0.0;
     for (int i = -6'000; i < 26'500; ++i) {
