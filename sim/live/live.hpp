@@ -18,6 +18,10 @@ struct Address {
     std::string host = "127.0.0.1";
     std::uint16_t port = 0;
     [[nodiscard]] bool loopback() const;
+    /// Neither a group's, nor that of all on a network, nor the one that stands for all of this computer's.
+    [[nodiscard]] bool of_one_computer() const;
+    /// 0.0.0.0 or ::, all addresses of this computer.
+    [[nodiscard]] bool every() const;
     [[nodiscard]] std::string written() const;
 };
 /// Nothing if `text` is no IPv4 or IPv6 address with a port.

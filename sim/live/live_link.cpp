@@ -1,7 +1,3 @@
-#include <pthread.h>
-#include <sched.h>
-#include <sys/mman.h>
-
 #include <algorithm>
 #include <array>
 #include <asio.hpp>
@@ -10,6 +6,7 @@
 
 #include "sim/live/live.hpp"
 #include "sim/live/live_part.hpp"
+#include "sim/live/real_time.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -177,17 +174,6 @@ class PartRun final {
     bool contact_ = false, heard_first_ = false, heard_second_ = false, just_begun_ = false, over_ = false;
 };
 
-void ask_for_real_time(const LiveOptions& options) {
-    if (!options.real_time) return;
-    sched_param priority{};
-    priority.sched_priority = 20;
-    const bool scheduled = pthread_setschedparam(pthread_self(), SCHED_FIFO, &priority) == 0;
-    const bool locked = mlockall(MCL_CURRENT | MCL_FUTURE) == 0;
-    if (!options.tell) return;
-    options.tell(scheduled ? "runs with real-time priority (SCHED_FIFO)" : "real-time priority was not permitted");
-    options.tell(locked ? "its memory is locked" : "locking its memory was not permitted");
-}
-
 std::optional<udp::endpoint> endpoint_of(const Address& address) {
     std::error_code failed;
     const auto host = asio::ip::make_address(address.host, failed);
@@ -201,6 +187,19 @@ bool Address::loopback() const {
     std::error_code failed;
     const auto address = asio::ip::make_address(host, failed);
     return !failed && address.is_loopback();
+}
+
+bool Address::of_one_computer() const {
+    std::error_code failed;
+    const auto address = asio::ip::make_address(host, failed);
+    const bool all_there = address.is_v4() && address.to_v4() == asio::ip::address_v4::broadcast();
+    return !failed && !address.is_multicast() && !address.is_unspecified() && !all_there;
+}
+
+bool Address::every() const {
+    std::error_code failed;
+    const auto address = asio::ip::make_address(host, failed);
+    return !failed && address.is_unspecified();
 }
 
 std::string Address::written() const {
@@ -227,7 +226,7 @@ std::optional<Address> address_from(const std::string& text) {
 
 proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::uint64_t seed,
                                                const LiveOptions& options) {
-    ask_for_real_time(options);
+    if (options.real_time) ask_for_real_time(options.tell);
     asio::io_context io(1);
     std::array<std::unique_ptr<PartRun>, part_count> parts;
     for (unsigned p = 0; p < part_count; ++p) {
@@ -247,7 +246,7 @@ proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::ui
 
 proto::Result<PartRecord, LiveError> run_part(const Scenario& scenario, std::uint64_t seed, const PartOptions& part,
                                               const LiveOptions& options) {
-    ask_for_real_time(options);
+    if (options.real_time) ask_for_real_time(options.tell);
     asio::io_context io(1);
     PartRun run(io, scenario, seed, part.part, options);
     if (const auto failed = run.bind(part.listen)) return *failed;

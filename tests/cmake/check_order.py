@@ -29,8 +29,9 @@ ROWS = {
     "sim/measures": "proto sim/{numeric,scenario,drive}",
     "sim/studies": "proto sim/{numeric,scenario,plant,timing,judge,drive,measures}",
     "sim/training": "proto sim/{numeric,scenario,capture,judge,cell,drive}",
+    "sim/roundtrips": "proto sim/{capture}",
     "sim/reading": "proto sim/{scenario,channel,timing,capture,judge,training}",
-    "sim/live": "proto sim/{numeric,scenario,judge,link,cell,drive}",
+    "sim/live": "proto sim/{numeric,scenario,capture,roundtrips,judge,link,cell,drive}",
     "tools/text": "proto sim/{scenario,timing,judge}",
     "tools/program": "proto sim/{scenario,reading} tools/{text}",
     "tools/pages": "",
@@ -44,6 +45,7 @@ ROWS = {
     "tools/report": "proto tools/{text,program,pages,store}",
     "tools/run": "proto sim/{scenario,plant,timing,judge,drive,studies,reading,live}"
     " tools/{text,program,store,capture,report}",
+    "tools/roundtrips": "sim/{scenario,roundtrips,live} tools/{text,program,store,report}",
     "tools/measures": "sim/{scenario,measures,reading} tools/{text,program,store}",
     "tools/campaign": "proto sim/{numeric,scenario,judge,drive,reading} tools/{text,program,store,run}",
     "tools/endurance": "sim/{numeric,scenario,drive,reading} tools/{text,program,store}",

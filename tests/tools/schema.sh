@@ -44,6 +44,13 @@ run 2 report runs/none --json;                          cp out documents/error.2
 run 0 crc CRC-32/ISCSI --text a --json;                 cp out documents/crc.1.json
 run 0 distance --edition 2010 --case right-angle --time "90 ms" --resolution "14 mm" --json
 cp out documents/distance.1.json
+# whoever answers ends before whoever asks, so that there is a gap
+"$LINKDRILL" roundtrips --answer :0 --for '2 s' --json >documents/roundtrips_answer.1.json 2>said &
+answerer=$!
+for _ in $(seq 50); do grep -q 'answers at' said && break; sleep 0.1; done
+"$LINKDRILL" roundtrips --ask "127.0.0.1:$(sed -n 's/.*answers at .*:\([0-9]*\)$/\1/p' said)" --cycle '50 ms' --for '3 s' --json \
+    >documents/roundtrips.1.json 2>err || [ $? = 1 ] || fail "roundtrips: $(cat err)"
+wait "$answerer"
 # commands that this build may have
 for optional in "measures $profile --trials 100" "campaign $good --trials 20"; do
     "$LINKDRILL" --help | grep -q "^  ${optional%% *} " || continue

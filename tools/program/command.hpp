@@ -62,6 +62,7 @@ Command watchdog_command();
 Command response_command();
 Command campaign_command();
 Command endurance_command();
+Command roundtrips_command();
 Command residual_command();
 Command measures_command();
 Command report_command();

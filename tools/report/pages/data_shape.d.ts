@@ -6,6 +6,8 @@ export interface Data {
   watchdog: Watchdog | null;
   residual: ResidualRow[] | null;
   methods: MethodRow[] | null;
+  spread?: SpreadCell[];
+  course?: CoursePart[];
 }
 /** At, value. */
 type Change<T> = [number, T];
@@ -63,6 +65,11 @@ export interface Watchdog {
 export type ResidualRow = [number, number | null, number, number, number];
 /** Method, rate an hour, share, whether it is met. */
 export type MethodRow = [string, number, number, boolean | null];
+
+/** Round trips from, to under, how many. */
+export type SpreadCell = [number, number, number];
+/** Begin of a part of the time in s, the time in the middle, the longest, how many were lost. */
+export type CoursePart = [number, number | null, number | null, number];
 
 /** The library that draws; it comes before this script in the page. */
 declare global {

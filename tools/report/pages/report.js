@@ -3,6 +3,7 @@
 import { charts, data } from './data.js';
 import { reaction_chart } from './reaction_chart.js';
 import { methods_chart, residual_chart } from './residual_charts.js';
+import { course_chart, spread_chart } from './round_trip_charts.js';
 import { height_of, time_line_chart } from './time_line_chart.js';
 import { listen_to_people, show, view } from './time_line_view.js';
 import { watchdog_chart } from './watchdog_chart.js';
@@ -16,6 +17,8 @@ const makers = {
   watchdog: watchdog_chart,
   residual: residual_chart,
   methods: methods_chart,
+  spread: spread_chart,
+  course: course_chart,
 };
 
 function draw_charts() {
