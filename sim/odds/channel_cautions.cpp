@@ -62,7 +62,9 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             "The delays were measured: " + std::to_string(samples) + " samples. Of all delays, a share of up to " +
             two_digits(100.0 * unseen_share(samples)) +
             " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
-            "a watchdog is called usable, takes each of these for a stop.");
+            "a watchdog is called usable, takes each of these " +
+            (scenario.declared_delay ? "to be as long as one_way_delay of [limit], for which somebody must stand."
+                                     : "for a stop."));
     for (const ChannelSettings* way : ways)
         if (way->delay.of_round_trips && way->delay.of_round_trips->part == OfRoundTrips::Part::all_that_varies) {
             cautions.push_back(in_words_of_round_trips(scenario));

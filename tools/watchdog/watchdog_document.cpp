@@ -24,14 +24,17 @@ Value describe_measured(const std::optional<sim::MeasuredShare>& measured) {
         {"samples", measured->samples}, {"longer", measured->longer}, {"low", measured->low}, {"high", measured->high}};
 }
 
-/// By the model that keeps neighbours together.
-Value describe_in_blocks(const sim::TripOdds& odds) {
-    if (!odds.in_blocks) return {};
-    const sim::TripOdds& its = *odds.in_blocks;
+Value describe_model(const sim::TripOdds& its) {
     return Value::Object{{"trips_per_year", its.claimed ? Value(its.per_year) : Value()},
                          {"low", its.low},
                          {"high", Value::of(its.high)},
                          {"method", its.method}};
+}
+
+/// By the model that draws each time alone, and by the one that keeps neighbours together, where there are both.
+Value describe_models(const sim::TripOdds& odds) {
+    if (!odds.in_blocks) return {};
+    return Value::Object{{"alone", describe_model(odds)}, {"in_blocks", describe_model(*odds.in_blocks)}};
 }
 
 Value describe_neighbours(const WatchdogFindings& found) {
@@ -59,7 +62,7 @@ Value describe_neighbours(const WatchdogFindings& found) {
 
 Value describe_point(const WatchdogPoint& point) {
     constexpr double um_per_mm = 1e3;
-    const sim::TripOdds& odds = point.odds;
+    const sim::TripOdds& odds = point.odds.worse();
     return Value::Object{
         {"watchdog_ms", point.watchdog},
         {"trips_per_year", odds.claimed ? Value(odds.per_year) : Value()},
@@ -75,7 +78,7 @@ Value describe_point(const WatchdogPoint& point) {
         {"usable", point.usable() ? Value(*point.usable()) : Value()},
         {"why", Value::text_or_null(point.why)},
         {"measured", describe_measured(point.odds.measured)},
-        {"in_blocks", describe_in_blocks(point.odds)},
+        {"models", describe_models(point.odds)},
     };
 }
 
@@ -91,6 +94,7 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
         window = Value::Object{{"from_ms", Value::of(found.window.lowest)},
                                {"to_ms", Value::of(found.window.highest)},
                                {"suggested_ms", Value::of(found.window.suggested)}};
+    const sim::TripOdds& as_typed = found.as_typed.worse();
     const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
     Value::Object document{
         {"scenario", scenario.file},
@@ -104,12 +108,11 @@ Value describe(const sim::Scenario& scenario, const WatchdogFindings& found) {
         {"round_trip_over_it", found.round_trip_over ? Value(Value::Object{{"low", found.round_trip_over->low},
                                                                            {"high", found.round_trip_over->high}})
                                                      : Value()},
-        {"as_typed",
-         Value::Object{{"trips_per_year", found.as_typed.claimed ? Value(found.as_typed.per_year) : Value()},
-                       {"low", found.as_typed.low},
-                       {"high", Value::of(found.as_typed.high)},
-                       {"method", found.as_typed.method},
-                       {"in_blocks", describe_in_blocks(found.as_typed)}}},
+        {"as_typed", Value::Object{{"trips_per_year", as_typed.claimed ? Value(as_typed.per_year) : Value()},
+                                   {"low", as_typed.low},
+                                   {"high", Value::of(as_typed.high)},
+                                   {"method", as_typed.method},
+                                   {"models", describe_models(found.as_typed)}}},
         {"settled", found.as_typed.settled},
         {"neighbours", describe_neighbours(found)},
         {"points", std::move(points)},

@@ -155,19 +155,19 @@ void table(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
     if (!same_watchdog(scenario))
         page.paragraph(" ", "As typed, " + now_set(scenario) + ": " + sim::in_words(found.as_typed.worse()) + ".");
     if (page.columns().wide())
-        page.line("   watchdog  stops for nothing         " +
-                  left_aligned(measured ? "measured longer" : "mostly by", 17) + right_aligned(time, 10) +
-                  "    needed  to spare  usable");
+        page.line("   watchdog  stops for nothing            " +
+                  left_aligned(measured ? "measured longer" : "mostly by", 16) + right_aligned(time, 10) +
+                  "   needed to spare  usable");
     else
-        page.line("   watchdog  stops for nothing         usable");
+        page.line("   watchdog  stops for nothing            usable");
     for (const WatchdogPoint& point : found.points) {
         std::string row = " ";
         row += mark_of(point, scenario, found.window);
-        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds.worse()), 25) + " ";
+        row += right_aligned(ms(point.watchdog), 9) + "  " + left_aligned(sim::in_words(point.odds.worse()), 28) + " ";
         const std::string cause = measured ? longer_text(point) : cause_text(point);
         if (page.columns().wide()) {
-            row += left_aligned(cause, 17) + right_aligned(overall_text(point), 10) +
-                   right_aligned(needed_text(point), 10) + right_aligned(spare_text(point), 10) + "  " +
+            row += left_aligned(cause, 16) + right_aligned(overall_text(point), 10) +
+                   right_aligned(needed_text(point), 9) + right_aligned(spare_text(point), 9) + "  " +
                    usable_text(point);
             page.line(row);
         } else {
@@ -297,21 +297,33 @@ void chart(Page& page, const sim::Scenario& scenario, const WatchdogFindings& fo
         "            o * stops a year, v under what is claimed; = usable, s stops too often, l too late, ? not told");
 }
 
-void methods(Page& page, const WatchdogFindings& found) {
+/// How the figures of a model came about, a line for each way, with the watchdogs that it is of.
+std::vector<std::string> methods_of(const WatchdogFindings& found, const sim::TripOdds& (*odds)(const WatchdogPoint&)) {
     std::vector<std::string> lines;
     for (std::size_t i = 0; i < found.points.size();) {
         std::size_t end = i + 1;
-        while (end < found.points.size() && found.points[end].odds.method == found.points[i].odds.method) ++end;
+        while (end < found.points.size() && odds(found.points[end]).method == odds(found.points[i]).method) ++end;
         std::string range = ms(found.points[i].watchdog);
         if (end - i > 1) range += " to " + ms(found.points[end - 1].watchdog);
-        lines.push_back(range + ": " + found.points[i].odds.method);
+        lines.push_back(range + ": " + odds(found.points[i]).method);
         i = end;
     }
-    constexpr std::size_t lines_most = 6;
-    const std::size_t shown = std::min(lines.size(), lines_most);
-    for (std::size_t i = 0; i < shown; ++i)
-        page.paragraph_at(11, i == 0 ? "Method     " : "           ", lines[i] + ".");
-    if (shown < lines.size()) page.line("           and so on; all of them with --json.");
+    return lines;
+}
+
+void methods(Page& page, const WatchdogFindings& found) {
+    const auto alone = [](const WatchdogPoint& point) -> const sim::TripOdds& { return point.odds; };
+    const auto in_blocks = [](const WatchdogPoint& point) -> const sim::TripOdds& { return *point.odds.in_blocks; };
+    const bool both = !found.points.empty() && found.points.front().odds.in_blocks != nullptr;
+    const auto tell = [&page](const std::string& head, const std::vector<std::string>& lines) {
+        constexpr std::size_t lines_most = 6;
+        const std::size_t shown = std::min(lines.size(), lines_most);
+        for (std::size_t i = 0; i < shown; ++i)
+            page.paragraph_at(11, i == 0 ? head : std::string(11, ' '), lines[i] + ".");
+        if (shown < lines.size()) page.line("           and so on; all of them with --json.");
+    };
+    tell(both ? "Alone      " : "Method     ", methods_of(found, alone));
+    if (both) tell("In blocks  ", methods_of(found, in_blocks));
 }
 
 std::string longest_round_trip_text(const sim::Scenario& scenario, const WatchdogFindings& found) {
