@@ -87,7 +87,13 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
         cautions.emplace_back(
             "The channel as described loses nothing and bends nothing; a real one does. Give it "
             "losses, or measured delays, before you rely on the lower end.");
-    if (any([](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts; }))
+    std::uint64_t together = 0;
+    for (const ChannelSettings* way : ways) together = std::max(together, way->delay.lost_together);
+    if (together != 0)
+        cautions.push_back("The losses that were measured come together, up to " + std::to_string(together) +
+                           " in a row, and here each is drawn alone: every figure is better than the truth. State the "
+                           "losses as bursts (scenarios/README.md), and take the empty rows out of the file.");
+    if (any([](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts && w.delay.lost_together == 0; }))
         cautions.emplace_back(std::string(any([](const ChannelSettings& w) { return w.bursts.has_value(); })
                                               ? "The losses of one way are independent."
                                               : "The losses are independent.") +

@@ -135,6 +135,11 @@ Unseen unseen_of(const LinkModel& link) {
 /// is a stop at most, and stops by late ones are rarer by as much as that share may be.
 void add_measured(TripOdds& odds, const LinkModel& link) {
     odds.measured = measured_share(link);
+    if (link.to_device.channel.delay.lost_together != 0 || link.to_controller.channel.delay.lost_together != 0) {
+        odds.high.reset();
+        odds.high_as_described.reset();
+        odds.method += ", high unknown since the measured losses come together";
+    }
     if (!odds.measured || odds.measured->longer == 0) return;
     const MeasuredShare& share = *odds.measured;
     const double seen = static_cast<double>(share.longer) / static_cast<double>(share.samples);

@@ -95,6 +95,8 @@ std::string why_of(const Scenario& scenario, const WatchdogWindow& window, const
 
 /// What would tell whether stops are rare enough where what is known cannot.
 std::vector<Opener> what_would_tell(const Scenario& scenario, const TripOdds& odds) {
+    if (!odds.high && (scenario.to_device.delay.lost_together != 0 || scenario.to_controller.delay.lost_together != 0))
+        return {{"losses", "as bursts, as they were measured: loss = { good_to_bad = ..., bad_to_good = ... }"}};
     if (odds.samples == 0)
         return {{"years", "linkdrill endurance counts stops in simulated years, as many as you have time for"}};
     const double cycles_a_year = hours_per_year * 3600e9 / static_cast<double>(scenario.controller.link.cycle.ns);

@@ -141,6 +141,7 @@ class Reader {
         const std::string& text = (*fields)[column_];
         if (stands_for_no_answer(text)) {
             if (into.unanswered++ == 0) first_unanswered_ = number;
+            into.unanswered_in_a_row = std::max(into.unanswered_in_a_row, ++in_a_row_);
             return std::nullopt;
         }
         const std::optional<Duration> time = milliseconds_in(text);
@@ -148,6 +149,7 @@ class Reader {
             return wrong(number, in_quotes(text) + " is no time in milliseconds; write decimal digits such as 0.43");
         if (*time > longest_)
             return wrong(number, in_quotes(text) + " ms is too long; write at most " + written(longest_));
+        in_a_row_ = 0;
         into.times.push_back(*time);
         return std::nullopt;
     }
@@ -172,6 +174,7 @@ class Reader {
     char separator_ = no_separator;
     std::size_t columns_ = 1, column_ = 0;
     int first_unanswered_ = 0;
+    std::uint64_t in_a_row_ = 0;  ///< without an answer, up to here
 };
 
 }  // namespace

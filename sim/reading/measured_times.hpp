@@ -18,6 +18,7 @@ struct MeasuredTimes {
     std::vector<proto::Duration> times;  ///< in the file's order; at least two, finer than a nanosecond cut off
     bool round_trips = false;            ///< of column round_trip_ms, else one_way_ms
     std::uint64_t unanswered = 0;
+    std::uint64_t unanswered_in_a_row = 0;  ///< at most
 };
 /// The first line names the columns, of which others are left alone; empty lines are skipped. A line that does not fit
 /// is an error with its number.

@@ -163,6 +163,11 @@ void read_measured(Section& table, DelayShape& shape) {
     // a round trip is answered if neither of its telegrams is lost
     const double answered = 1.0 - static_cast<double>(measured.unanswered) / asked;
     shape.lost = 1.0 - (measured.round_trips ? std::sqrt(answered) : answered);
+    // as many in a row, if each were lost alone: in one file of twenty at most
+    constexpr double seldom = 0.05;
+    const auto in_a_row = static_cast<double>(measured.unanswered_in_a_row);
+    if (measured.unanswered_in_a_row > 1 && asked * std::pow(1.0 - answered, in_a_row) < seldom)
+        shape.lost_together = measured.unanswered_in_a_row;
 }
 
 void read_captured(Section& table, DelayShape& shape) {

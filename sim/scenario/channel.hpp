@@ -44,6 +44,8 @@ struct DelayShape {
     std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured, or constant
     std::optional<OfRoundTrips> of_round_trips = {};
     double lost = 0.0;  ///< share of the telegrams that were measured as lost
+    /// So many in a row were lost, which independent losses would hardly do; 0: no more than they would.
+    std::uint64_t lost_together = 0;
     /// The measured delays in the order of their measuring, one a telegram.
     std::shared_ptr<const std::vector<Duration>> series = {};
     /// So many telegrams in a row have delays that were measured in a row, from a place drawn evenly and past the end

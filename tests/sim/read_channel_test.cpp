@@ -200,6 +200,27 @@ TEST_CASE("times that never came are refused with their number, or are losses wh
     CHECK(both.error().one_line().find("channel.loss: is stated beside measured times") != std::string::npos);
 }
 
+TEST_CASE("losses that were measured in a row leave no upper figure, and the caution says what to state") {
+    const Plant plant;
+    std::string rows = "round_trip_ms\n", scattered = rows;
+    for (int i = 0; i < 1000; ++i) {
+        rows += i >= 500 && i < 504 ? "\"\"\n" : "8\n";
+        scattered += i % 250 == 100 ? "\"\"\n" : "8\n";
+    }
+    plant.write("together.csv", rows);
+    plant.write("scattered.csv", scattered);
+    const sim::Scenario together = plant.with(R"(delay = { file = "together.csv", no_answer = "losses" })").value();
+    CHECK(together.to_device.delay.lost_together == 4);
+    CHECK(together.to_device.loss > 0.0);
+    CHECK_FALSE(trip_odds(model_of(together), {}).high.has_value());
+    const auto cautions = sim::cautions_about(together);
+    CHECK(std::any_of(cautions.begin(), cautions.end(),
+                      [](const std::string& one) { return one.find("up to 4 in a row") != std::string::npos; }));
+    const sim::Scenario alone = plant.with(R"(delay = { file = "scattered.csv", no_answer = "losses" })").value();
+    CHECK(alone.to_device.delay.lost_together == 0);
+    CHECK(trip_odds(model_of(alone), {}).high.has_value());
+}
+
 TEST_CASE("seconds in a column of milliseconds are asked about") {
     const Plant plant;
     plant.write("seconds.csv", "round_trip_ms\n0.009\n0.0095\n0.012\n");
