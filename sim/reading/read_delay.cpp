@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "sim/channel/delay_shapes.hpp"
+#include "sim/channel/fitted_tail.hpp"
 #include "sim/reading/capture.hpp"
 #include "sim/reading/measured_times.hpp"
 #include "sim/reading/parts.hpp"
@@ -123,8 +124,18 @@ void read_preset(Section& table, DelayShape& shape) {
     }
 }
 
+/// What the longest measured times are taken for.
+enum class TailWish : std::uint8_t { as_seen, generalised_pareto };
+TailWish read_tail_wish(Section& table) {
+    return table
+        .choice<TailWish>("tail",
+                          {{"as-seen", TailWish::as_seen}, {"generalised-pareto", TailWish::generalised_pareto}})
+        .value_or(TailWish::as_seen);
+}
+
 void read_measured(Section& table, DelayShape& shape) {
     const auto name = table.text("file");
+    const TailWish tail = read_tail_wish(table);
     const auto no_answer =
         table.choice<NoAnswer>("no_answer", {{"refuse", NoAnswer::refused}, {"losses", NoAnswer::loss}});
     if (!name) return;
@@ -135,7 +146,9 @@ void read_measured(Section& table, DelayShape& shape) {
     const auto asked = static_cast<double>(measured.times.size() + measured.unanswered);
     if (measured.round_trips)
         for (Duration& time : measured.times) time.ns /= 2;
-    shape = histogram_of_seen(std::move(measured.times));
+    shape = histogram_of_seen(measured.times);
+    if (tail == TailWish::generalised_pareto)
+        keep_fitted_tail(shape, fitted_tail_of(measured.times, measured.unanswered));
     shape.halved = measured.round_trips;
     // a round trip is answered if neither of its telegrams is lost
     const double answered = 1.0 - static_cast<double>(measured.unanswered) / asked;
