@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "sim/channel/delay_shapes.hpp"
+#include "sim/channel/fitted_tail.hpp"
 #include "sim/reading/capture.hpp"
 #include "sim/reading/measured_times.hpp"
 #include "sim/reading/parts.hpp"
@@ -143,8 +144,18 @@ void keep_order_in(Section& table, std::uint64_t block, DelayShape& shape) {
         shape.block = block;
 }
 
+/// What the longest measured times are taken for.
+enum class TailWish : std::uint8_t { as_seen, generalised_pareto };
+TailWish read_tail_wish(Section& table) {
+    return table
+        .choice<TailWish>("tail",
+                          {{"as-seen", TailWish::as_seen}, {"generalised-pareto", TailWish::generalised_pareto}})
+        .value_or(TailWish::as_seen);
+}
+
 void read_measured(Section& table, DelayShape& shape) {
     const auto name = table.text("file");
+    const TailWish tail = read_tail_wish(table);
     const auto no_answer =
         table.choice<NoAnswer>("no_answer", {{"refuse", NoAnswer::refused}, {"losses", NoAnswer::loss}});
     const Direction late = read_split(table);
@@ -160,6 +171,8 @@ void read_measured(Section& table, DelayShape& shape) {
     if (!measured.round_trips && table.has("split"))
         table.say("split", "is for round trips, and the file holds times of one way; leave it out");
     keep_order_in(table, block, shape);
+    if (tail == TailWish::generalised_pareto)
+        keep_fitted_tail(shape, fitted_tail_of(*shape.series, measured.unanswered));
     // a round trip is answered if neither of its telegrams is lost
     const double answered = 1.0 - static_cast<double>(measured.unanswered) / asked;
     shape.lost = 1.0 - (measured.round_trips ? std::sqrt(answered) : answered);

@@ -25,19 +25,47 @@ struct OfRoundTrips {
     std::string source = {};  ///< two ways with the same one are those of the same exchanges
 };
 
+/// A piece of a distribution: evenly from `low` to `high`, both included.
+struct DelayCell {
+    Duration low, high;
+    std::uint64_t weight = 0;
+};
+
+/// The longest of measured delays as a generalised Pareto law, in place of what was seen above `threshold`, and how far
+/// that goes; made by sim/channel/fitted_tail.hpp. Intervals are of 95 %.
+struct FittedTail {
+    std::vector<std::string> refused = {};  ///< why it is not used, a clause each; empty: it is
+    std::uint64_t values = 0, excesses = 0;
+    Duration threshold{};  ///< the excesses are longer
+    double shape = 0.0, shape_low = 0.0, shape_high = 0.0;
+    double scale_ns = 0.0, scale_low_ns = 0.0, scale_high_ns = 0.0;
+    /// Distances of the excesses from the law, and the chance of more if it is right.
+    double anderson_darling = 0.0, anderson_darling_p = 0.0;
+    double cramer_von_mises = 0.0, cramer_von_mises_p = 0.0;
+    Duration longest{};  ///< that was seen
+    Duration reach{};    ///< nothing is claimed of what is longer
+
+    struct Law {
+        std::vector<DelayCell> cells = {};  ///< over the threshold up to the reach, one of them ends at `longest`
+        double share = 0.0;                 ///< of all delays: in these cells
+        double beyond =
+            0.0;  ///< of all delays: past the reach, nobody knows how far; to be taken for late without limit
+    };
+    /// As fitted, and with the share above each delay at its lower and its upper limit; empty if refused.
+    Law central = {}, low = {}, high = {};
+};
+
 /// A distribution of one-way delays.
 struct DelayShape {
     enum class Kind : std::uint8_t { constant, uniform, histogram };
     Kind kind = Kind::constant;
     Duration low{};   ///< constant value, or lower end
     Duration high{};  ///< upper end of uniform
-    struct Cell {
-        Duration low, high;
-        std::uint64_t weight = 0;
-    };
+    using Cell = DelayCell;
     std::vector<Cell> cells = {};  ///< histogram: uniform within a cell
-    /// The longest and rarest delays of a formula, above all cells. What has a limit for the delays, such as a bound,
-    /// leaves them out: a telegram so late is an error. What draws, or reckons odds, does not.
+    /// The longest and rarest delays of a formula, or of a fit to measured ones, above all cells. What has a limit for
+    /// the delays, such as a bound, leaves them out: a telegram so late is an error. What draws, or reckons odds, does
+    /// not.
     std::vector<Cell> tail = {};
     double tail_share = 0.0;    ///< of all delays
     std::string preset = {};    ///< name of the preset it comes from, which is only an illustration; else empty
@@ -52,6 +80,7 @@ struct DelayShape {
     /// on from the beginning (circular blocks: Politis and Romano, in Exploring the Limits of Bootstrap, 1992). 0: each
     /// is drawn alone.
     std::uint64_t block = 0;
+    std::optional<FittedTail> fitted = {};  ///< where it was asked for; if not refused, `tail` is its central law
 
     [[nodiscard]] bool was_measured() const { return samples != 0 || of_round_trips.has_value(); }
 };

@@ -5,6 +5,7 @@
 
 #include "proto/parameters.hpp"
 #include "sim/measures/by_design.hpp"
+#include "sim/scenario/fitted_tail_words.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/demand_times.hpp"
@@ -310,6 +311,8 @@ void add_channel(const Scenario& s, CrossCheck& result) {
             result.cautions.push_back("the delay " + way + " is the preset " + channel->delay.preset +
                                       ", which is illustrative: measure your own network");
         }
+        if (channel->delay.fitted)
+            result.cautions.push_back("of the measured delay " + way + ", " + clause_about(*channel->delay.fitted));
         if (channel->queue) {
             result.cautions.push_back("the wait behind other traffic " + way + ", up to " +
                                       written(channel->queue->room) +

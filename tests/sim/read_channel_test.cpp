@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <string>
@@ -9,6 +10,8 @@
 
 #include "sim/channel/delay.hpp"
 #include "sim/odds/channel_cautions.hpp"
+#include "sim/channel/delay_law.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/odds/trip_odds.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -219,6 +222,49 @@ TEST_CASE("losses that were measured in a row leave no upper figure, and the cau
     const sim::Scenario alone = plant.with(R"(delay = { file = "scattered.csv", no_answer = "losses" })").value();
     CHECK(alone.to_device.delay.lost_together == 0);
     CHECK(trip_odds(model_of(alone), {}).high.has_value());
+}
+
+TEST_CASE("the longest measured times are fitted if that is asked for, and check says what came of it") {
+    const Plant plant;
+    // 2 ms and an exponential part with a mean of half a millisecond
+    std::string times = "one_way_ms\n";
+    constexpr int count = 5000;
+    const sim::Random random(12, sim::Concern::delay);
+    for (int i = 0; i < count; ++i) {
+        const double u = (static_cast<double>(random.at(static_cast<std::uint64_t>(i)) >> 11) + 0.5) * 0x1p-53;
+        times += std::to_string(2.0 - 0.5 * std::log(u)) + "\n";
+    }
+    plant.write("long.csv", times);
+    const auto cautions_of = [](const sim::Scenario& scenario) {
+        std::string all;
+        for (const std::string& caution : sim::cross_check(scenario).cautions) all += caution + "\n";
+        return all;
+    };
+    const auto seen = plant.with(R"(delay = { file = "long.csv" })");
+    REQUIRE_MESSAGE(seen.ok(), (seen.ok() ? "" : seen.error().one_line()));
+    CHECK_FALSE(seen.value().to_device.delay.fitted);
+    CHECK(plant.with(R"(delay = { file = "long.csv", tail = "as-seen" })").value().to_device.delay.tail.empty());
+
+    const auto fitted = plant.with(R"(delay = { file = "long.csv", tail = "generalised-pareto" })");
+    REQUIRE_MESSAGE(fitted.ok(), (fitted.ok() ? "" : fitted.error().one_line()));
+    const sim::DelayShape& delay = fitted.value().to_device.delay;
+    REQUIRE(delay.fitted);
+    CHECK(delay.fitted->excesses > 100);
+    CHECK(delay.samples == count);
+    REQUIRE(delay.fitted->refused.empty());
+    CHECK_FALSE(delay.tail.empty());
+    CHECK(sim::longest_of(delay) == sim::longest_of(seen.value().to_device.delay));  // bounds stay
+    CHECK(sim::latest_of(delay) == delay.fitted->reach);
+    CHECK(cautions_of(fitted.value()).find("times) they are taken to follow a generalised Pareto law of shape") !=
+          std::string::npos);
+
+    plant.write("few.csv", "one_way_ms\n2.0\n2.1\n2.5\n");
+    const auto few = plant.with(R"(delay = { file = "few.csv", tail = "generalised-pareto" })");
+    REQUIRE(few.ok());
+    CHECK(cautions_of(few.value()).find("of 3 times too few are long") != std::string::npos);
+    CHECK(
+        plant.complaint(R"(delay = { file = "few.csv", tail = "weibull" })").find("channel.delay.tail: \"weibull\"") !=
+        std::string::npos);
 }
 
 TEST_CASE("seconds in a column of milliseconds are asked about") {
