@@ -6,6 +6,8 @@
 #include <utility>
 #include <variant>
 
+#include "sim/drive/live_round_trips.hpp"
+#include "sim/drive/log_matches.hpp"
 #include "sim/judge/demand_trail.hpp"
 #include "sim/judge/heard.hpp"
 #include "sim/judge/observer.hpp"
@@ -17,9 +19,6 @@ namespace {
 
 using Events = std::vector<Event>;
 
-/// How far ahead a telegram may have overtaken, or how many may be lost in a row, before the search gives up.
-constexpr std::size_t look_ahead = 512;
-
 /// Clocks: channel time = own time + offset, known between two limits.
 struct Offset {
     std::int64_t least = std::numeric_limits<std::int64_t>::min();
@@ -27,26 +26,6 @@ struct Offset {
     /// The value in between nearest to 0: parts in one process share a clock, and are then found to.
     [[nodiscard]] std::int64_t value() const { return least > 0 ? least : most < 0 ? most : 0; }
 };
-
-/// One record of each side that is about the same telegram.
-struct Match {
-    std::size_t earlier, later;
-};
-
-/// What of a log is about telegrams of one kind and place: where it stands, and which telegram it is.
-struct Entry {
-    std::size_t index;
-    std::uint64_t identity;
-};
-
-/// The events of kind E that `wanted`, with the telegram that `identity` finds in each.
-template <class E, class Wanted, class Identity>
-std::vector<Entry> entries(const Events& log, Wanted wanted, Identity identity) {
-    std::vector<Entry> found;
-    for (std::size_t i = 0; i < log.size(); ++i)
-        if (const E* e = std::get_if<E>(&log[i]); e != nullptr && wanted(*e)) found.push_back({i, identity(*e)});
-    return found;
-}
 
 /// What an end sent in that direction: process telegrams and parameters, in order.
 std::vector<Entry> sendings(const Events& log, Direction way) {
@@ -61,30 +40,11 @@ std::vector<Entry> sendings(const Events& log, Direction way) {
     return found;
 }
 
-/// For each `later` entry the first unused `earlier` one with the same identity, in order. `reuse`: an earlier one may
-/// have several later ones (a telegram that is sent again).
-enum class Reuse : std::uint8_t { no, yes };
-std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse) {
-    std::vector<Match> found;
-    std::size_t from = 0;
-    for (const Entry& l : later) {
-        const std::size_t begin = reuse == Reuse::yes && from > 0 ? from - 1 : from;
-        const std::size_t end = std::min(earlier.size(), begin + look_ahead);
-        for (std::size_t e = begin; e < end; ++e) {
-            if (earlier[e].identity != l.identity) continue;
-            found.push_back({earlier[e].index, l.index});
-            from = e + 1;
-            break;
-        }
-    }
-    return found;
-}
-
 struct Joined {
     Offset offset;
-    std::vector<std::uint64_t> instance_of_offer;         ///< by number of what was offered (from 1), 0 unknown
-    std::vector<std::optional<proto::Token>> tokens;      ///< by place of Concluded in the end's log
-    std::vector<std::optional<std::size_t>> conclusions;  ///< by place of LoggedDelivery in the channel's log
+    std::vector<std::uint64_t> instance_of_offer;     ///< by number of what was offered (from 1), 0 unknown
+    std::vector<std::optional<proto::Token>> tokens;  ///< by place of Concluded in the end's log
+    Conclusions conclusions;
     std::size_t matched = 0, delivered = 0;
 };
 
@@ -215,8 +175,6 @@ class Replay {
     }
     [[nodiscard]] Observer& observer() { return observer_; }
     [[nodiscard]] const DemandTrail& trail() const { return trail_; }
-    /// Polled: from a telegram's making to the acceptance of its answer.
-    [[nodiscard]] std::vector<Duration>& round_trips() { return round_trips_; }
 
   private:
     template <class F>
@@ -230,20 +188,13 @@ class Replay {
     void replay(const F& fact) {
         tell(fact);
     }
-    void replay(const LoggedSending& e) {
-        tell(Produced{e.way, e.signals, e.at});
-        if (e.way == Direction::to_device) sent_at_ = e.at;
-    }
+    void replay(const LoggedSending& e) { tell(Produced{e.way, e.signals, e.at}); }
     void replay(const Concluded& e) {
         const auto token = joined_[part_].tokens[index_];
         Tag tag;
         tag.forged = true;  // what the channel did not deliver came from elsewhere
         if (token) tag = true_tag(*token, joined_);
         tell(Concluded{e.end, tag.token(), e.verdict, e.at});
-        const bool answer = e.end == End::controller && e.verdict.kind == proto::Verdict::Kind::fresh;
-        if (!answer || sent_at_ == proto::never) return;
-        round_trips_.push_back(e.at - sent_at_);
-        sent_at_ = proto::never;
     }
     void replay(const InUse& e) {
         tell(e);
@@ -254,6 +205,7 @@ class Replay {
         output(e.end, 0, e.at);
     }
     void replay(const LoggedParameter&) {}
+    void replay(const LoggedArrival&) {}
     void replay(const LoggedOffer&) {}
     void replay(const LoggedDelivery&) {}
     void replay(const Befell&) {}
@@ -267,8 +219,6 @@ class Replay {
     const std::array<Joined, part_count>& joined_;
     End output_end_;
     std::size_t part_ = 0, index_ = 0;
-    Instant sent_at_ = proto::never;  ///< never: no telegram is out
-    std::vector<Duration> round_trips_;
 };
 
 /// An event's place in the order of time.
@@ -339,7 +289,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     replay.trail().put_into(result);
     if (witnesses.line != nullptr) witnesses.line->finish(end);
     if (scenario.controller.link.exchange == proto::Exchange::polled)
-        result.round_trips = std::move(replay.round_trips());
+        result.round_trips = live_round_trips(parts, {joined[0].conclusions, {}, joined[2].conclusions},
+                                              end - Duration{joined[0].offset.value()});
     result.lateness.sorted_ns = sorted_lateness(parts);
     return result;
 }

@@ -27,6 +27,12 @@ struct LoggedParameter {
     std::uint64_t signals = 0;
     Instant at{};
 };
+/// At an end: a telegram came in and waits for the next scan. What came for a queue that was full is not written down.
+struct LoggedArrival {
+    End end = End::controller;
+    std::uint64_t identity = 0;
+    Instant at{};
+};
 /// At the channel: a telegram was offered; numbered from 1 in each log. Its bytes are kept elsewhere.
 struct LoggedOffer {
     Direction way = Direction::to_device;
@@ -46,7 +52,7 @@ struct LoggedDelivery {
 
 using Event = std::variant<LoggedSending, LoggedParameter, Connected, Concluded, Changed, Acknowledged, InUse, Demanded,
                            MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell, Contacted, Computed,
-                           DriveSlows>;
+                           DriveSlows, LoggedArrival>;
 
 /// By the clock of the part that wrote it.
 inline Instant time_of(const Event& event) {

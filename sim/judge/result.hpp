@@ -142,6 +142,12 @@ struct Lateness {
     }
 };
 
+/// Of a live run: an exchange from a telegram's making to the acceptance of its answer, in two parts.
+struct LiveRoundTrip {
+    Duration line;       ///< what its telegrams were on their way, out and back
+    Duration scan_wait;  ///< the rest: they waited for scans, or for being said again
+};
+
 struct RunResult {
     std::string scenario_title, scenario_file, plant;
     std::uint64_t seed = 0;
@@ -169,11 +175,11 @@ struct RunResult {
     EndShown controller, device;
     std::vector<SafeguardShown> safeguards;  ///< in the order of the scenario; not of a live run
     bool live = false;
-    std::int64_t time_scale = 1;        ///< every duration of the scenario was multiplied by it
-    Lateness lateness;                  ///< live only
-    Duration lateness_allowed{};        ///< live only: later than this, the run is not judged
-    std::vector<Duration> round_trips;  ///< live and polled: from a telegram's making to the acceptance of its answer
-    std::vector<std::string> remarks;   ///< sentences for people: what a reader must know
+    std::int64_t time_scale = 1;             ///< every duration of the scenario was multiplied by it
+    Lateness lateness;                       ///< live only
+    Duration lateness_allowed{};             ///< live only: later than this, the run is not judged
+    std::vector<LiveRoundTrip> round_trips;  ///< live and polled, in order
+    std::vector<std::string> remarks;        ///< sentences for people: what a reader must know
 };
 
 }  // namespace sim

@@ -50,7 +50,11 @@ class LiveEnd final : public LivePart {
     }
     void arrive(Direction, std::span<const std::uint8_t> bytes, Instant now) override {
         if (const FailingEnd* f = clocks_.failing(which); f != nullptr && now < f->off_until) return;
-        end_.endpoint().receive(bytes, {identity_of_bytes(bytes)});
+        const std::uint64_t identity = identity_of_bytes(bytes);
+        const std::uint64_t refused = end_.endpoint().counters().queue_full;
+        end_.endpoint().receive(bytes, {identity});
+        if (end_.endpoint().counters().queue_full == refused)
+            log_.events.emplace_back(LoggedArrival{which, identity, now});
     }
     void forget() override { log_.events.clear(); }
     void finish(PartRecord& record) override {

@@ -4,6 +4,7 @@ Times must agree within the cycle plus the measured lateness (and a millisecond 
 holds the true sockets and the time of day, with right checksums (tshark), and what the ends concluded. A computer that
 was late is asked again, slower; late to the end, it makes the test a skipped one. What differs on one that was on time
 is a failure at once."""
+import csv
 import json
 import os
 import socket
@@ -115,6 +116,21 @@ def check_capture(file, result, begun, ended):
         assert any((t["comment"] or "").startswith(f"Injection {one['id']} (") for t in telegrams), one
 
 
+def check_round_trips(file, times, late):
+    """On the line is what the channel took, and what the computer was late by; the rest are scans."""
+    with open(file, newline="", encoding="ascii") as text:
+        rows = [(float(row["round_trip_ms"]), float(row["scan_wait_ms"])) for row in csv.DictReader(text)]
+    assert len(rows) > 200, len(rows)
+    line = sorted(row[0] for row in rows)
+    whole = sorted(row[0] + row[1] for row in rows)
+    assert line[0] >= 2 * 0.2 * times and min(row[1] for row in rows) >= 0, line[0]
+    middle = line[len(line) // 2]
+    assert middle <= 2 * 0.35 * times + 2 * late * times + 1.0, (middle, late)
+    # the controller looks for the answer in a scan only
+    assert whole[len(whole) // 2] > CYCLE_MS * times * 0.9 > middle, (whole[len(whole) // 2], middle)
+    return f"{middle:.2f} ms on the line, {whole[len(whole) // 2]:.2f} ms with its scans"
+
+
 def check(what, attempt, virtual):
     """Compares one way of running live with the virtual run; skips the test if the computer never was on time for it."""
     figures = []
@@ -130,7 +146,8 @@ def check(what, attempt, virtual):
                 if live["verdict"] != "not-judged":
                     check_capture(os.path.join(folder, name, "capture.pcapng"), live, begun, ended)
                     compare(virtual, live, times)
-                    print(f"{what}: {live['verdict']}, {figures[-1]}")
+                    trips = check_round_trips(os.path.join(folder, name, "round_trips.csv"), times, latest_ms(live, times))
+                    print(f"{what}: {live['verdict']}, {figures[-1]}; {trips}")
                     return
                 assert not on_time(live, times), live["remarks"]
                 print(f"{what}: not judged, {figures[-1]}", flush=True)

@@ -74,14 +74,12 @@ proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
     return options;
 }
 
-/// Round trips as a table that a scenario's channel can read.
+/// Round trips as a table that a scenario's channel can read: the time on the line alone, since the ends of a scenario
+/// scan by themselves.
 EvidenceFile delay_file(const sim::RunResult& result) {
-    std::string text = "round_trip_ms\n";
-    for (const proto::Duration d : result.round_trips) {
-        std::array<char, 32> line{};
-        std::snprintf(line.data(), line.size(), "%.6f\n", static_cast<double>(d.ns) / 1e6);
-        text += line.data();
-    }
+    std::string text = "round_trip_ms,scan_wait_ms\n";
+    for (const sim::LiveRoundTrip& trip : result.round_trips)
+        text += exact_ms(trip.line) + "," + exact_ms(trip.scan_wait) + "\n";
     return {"round_trips.csv", text};
 }
 

@@ -10,7 +10,7 @@
 namespace tools {
 namespace {
 
-constexpr std::string_view first_line = "linkdrill part 2";
+constexpr std::string_view first_line = "linkdrill part 3";
 constexpr std::string_view last_line = "whole";
 
 std::string head_of(const PartOf& of, sim::Part part) {

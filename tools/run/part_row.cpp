@@ -26,6 +26,7 @@ enum Kind : unsigned {
     contacted,     // safeguard, free
     computed,      // end, signals
     drive_slows,   // slows
+    arrival,       // end, identity
     kinds
 };
 
@@ -95,6 +96,7 @@ struct ToRow {
     Row operator()(const sim::LoggedDelivery& e) const {
         return row(delivery, e.to, e.at, e.identity, e.tag.value, e.bytes);
     }
+    Row operator()(const sim::LoggedArrival& e) const { return row(arrival, e.end, e.at, e.identity); }
     Row operator()(const sim::Befell& e) const {
         return row(befell, e.tag.direction, e.at, e.tag.token().value, static_cast<std::uint64_t>(e.fate));
     }
@@ -129,6 +131,7 @@ std::optional<sim::Event> event_of(const Row& row) {
         case contacted: return sim::Contacted{row.a, row.b != 0, at};
         case computed: return sim::Computed{end, row.a, at};
         case drive_slows: return sim::DriveSlows{row.a != 0, at};
+        case arrival: return sim::LoggedArrival{end, row.a, at};
         case kinds: break;
     }
     return std::nullopt;

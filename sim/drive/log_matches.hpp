@@ -1,0 +1,37 @@
+#pragma once
+// Brings records of one telegram in two logs together, by the telegram's bytes alone.
+#include <cstddef>
+#include <cstdint>
+#include <variant>
+#include <vector>
+
+#include "sim/judge/event_log.hpp"
+
+namespace sim {
+
+/// One record of each side that is about the same telegram.
+struct Match {
+    std::size_t earlier, later;
+};
+
+/// What of a log is about telegrams of one kind and place: where it stands, and which telegram it is.
+struct Entry {
+    std::size_t index;
+    std::uint64_t identity;
+};
+
+/// The events of kind E that `wanted`, with the telegram that `identity` finds in each.
+template <class E, class Wanted, class Identity>
+std::vector<Entry> entries(const std::vector<Event>& log, Wanted wanted, Identity identity) {
+    std::vector<Entry> found;
+    for (std::size_t i = 0; i < log.size(); ++i)
+        if (const E* e = std::get_if<E>(&log[i]); e != nullptr && wanted(*e)) found.push_back({i, identity(*e)});
+    return found;
+}
+
+/// For each `later` entry the first unused `earlier` one with the same identity, in order. `reuse`: an earlier one may
+/// have several later ones (a telegram that is sent again).
+enum class Reuse : std::uint8_t { no, yes };
+std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse);
+
+}  // namespace sim
