@@ -23,9 +23,8 @@ struct Repetition {
 /// A level is a time that is left to the watchdogs.
 class Splitter {
   public:
-    Splitter(const LinkModel& link, const std::vector<DelayTable>& delays, const SplittingEffort& effort,
-             std::uint64_t seed)
-        : link_(link), delays_(delays), effort_(effort), seed_(seed) {}
+    Splitter(const LinkModel& link, const WalkTables& tables, const SplittingEffort& effort, std::uint64_t seed)
+        : link_(link), tables_(tables), effort_(effort), seed_(seed) {}
 
     Repetition run() {
         Repetition done;
@@ -94,7 +93,7 @@ class Splitter {
 
     /// So much time is left in about one cycle of twenty at most, in whole cycles from the end.
     std::int64_t first_level() {
-        LinkWalk walk(link_, delays_, draw());
+        LinkWalk walk(link_, tables_, draw());
         constexpr int looks = 4000;
         std::vector<std::int64_t> left;
         for (int i = 0; i < looks; ++i) {
@@ -107,7 +106,7 @@ class Splitter {
     }
 
     void pilot(std::int64_t first, std::vector<LinkWalk>& entered, Repetition& done) {
-        LinkWalk walk(link_, delays_, draw());
+        LinkWalk walk(link_, tables_, draw());
         constexpr int settle = 500;
         for (int i = 0; i < settle; ++i) static_cast<void>(walk.step());
         const std::uint64_t bent_out = walk.bent(Direction::to_device);
@@ -140,7 +139,7 @@ class Splitter {
     }
 
     const LinkModel& link_;
-    const std::vector<DelayTable>& delays_;
+    const WalkTables& tables_;
     const SplittingEffort& effort_;
     std::uint64_t seed_;
     std::uint64_t draws_ = 0, cycles_ = 0, entries_ = 0, direct_ = 0;
@@ -150,13 +149,12 @@ class Splitter {
 }  // namespace
 
 SplittingOdds split(const LinkModel& link, const SplittingEffort& effort) {
-    const std::vector<DelayTable> delays{DelayTable(link.to_device.channel.delay),
-                                         DelayTable(link.to_controller.channel.delay)};
+    const WalkTables tables(link);
     std::vector<Repetition> done(effort.repetitions);
     std::atomic<unsigned> next{0};
     const auto work = [&] {
         for (unsigned i = next++; i < effort.repetitions; i = next++)
-            done[i] = Splitter(link, delays, effort, Random(effort.seed, Concern::trial, i).at(0)).run();
+            done[i] = Splitter(link, tables, effort, Random(effort.seed, Concern::trial, i).at(0)).run();
     };
     std::vector<std::thread> others;
     for (unsigned i = 1; i < std::min(effort.jobs, effort.repetitions); ++i) others.emplace_back(work);

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "sim/channel/delay_law.hpp"
+#include "sim/channel/fitted_tail.hpp"
 #include "sim/odds/block_chain.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/odds_words.hpp"
@@ -121,14 +123,65 @@ TripOdds engine(const LinkModel& link, const OddsEffort& effort) {
     return walked_odds(link, effort);
 }
 
-/// Shares of the delays of each way that may be longer than all that were measured, both with 95 %.
+/// Whether the longest measured delays of that way are taken from a fit that is believed.
+bool is_fitted(const DelayShape& delay) { return delay.fitted && delay.fitted->refused.empty(); }
+
+/// Shares of the delays of each way that may be longer than all that is known of, both with 95 %: of a fit what lies
+/// past its reach.
 struct Unseen {
     double out = 0.0, back = 0.0;
 };
 Unseen unseen_of(const LinkModel& link) {
-    const std::uint64_t out = link.to_device.channel.delay.samples, back = link.to_controller.channel.delay.samples;
-    const double confidence = out != 0 && back != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
-    return {unseen_share(out, confidence), unseen_share(back, confidence)};
+    const DelayShape &out = link.to_device.channel.delay, &back = link.to_controller.channel.delay;
+    const double confidence =
+        out.samples != 0 && back.samples != 0 ? 1.0 - (1.0 - unseen_confidence) / 2.0 : unseen_confidence;
+    const auto of = [confidence](const DelayShape& delay) {
+        return is_fitted(delay) ? delay.fitted->high.beyond : unseen_share(delay.samples, confidence);
+    };
+    return {of(out), of(back)};
+}
+
+void add_late(DelayShape& delay, double share, Duration as_late_as) {
+    if (!(share > 0.0)) return;
+    std::uint64_t weight = 0;
+    for (const DelayShape::Cell& cell : delay.tail) weight += cell.weight;
+    // beside the tail that it may have, in proportion
+    const double part = delay.tail.empty() ? 1.0 : static_cast<double>(weight) * share / delay.tail_share;
+    delay.tail.push_back({as_late_as, as_late_as, std::max<std::uint64_t>(static_cast<std::uint64_t>(part), 1)});
+    delay.tail_share += share;
+}
+
+/// Delays that nobody saw, each as long as somebody declares for the longest.
+struct Declared {
+    Unseen share;
+    Duration as_late_as{};
+};
+
+/// As described; with a fit to the longest measured delays from the lower to the upper limit of what it says.
+TripOdds with_fits(const LinkModel& link, const OddsEffort& effort, const std::optional<Declared>& declared) {
+    const auto reckon = [&](LinkModel with) {
+        if (declared) {
+            add_late(with.to_device.channel.delay, declared->share.out, declared->as_late_as);
+            add_late(with.to_controller.channel.delay, declared->share.back, declared->as_late_as);
+        }
+        return engine(with, effort);
+    };
+    if (!is_fitted(link.to_device.channel.delay) && !is_fitted(link.to_controller.channel.delay)) return reckon(link);
+    LinkModel central = link, low = link, high = link;
+    for (WayModel LinkModel::*way : {&LinkModel::to_device, &LinkModel::to_controller}) {
+        const DelayShape& delay = (link.*way).channel.delay;
+        if (!is_fitted(delay)) continue;
+        FittedShapes shapes = fitted_shapes(delay);
+        (central.*way).channel.delay = std::move(shapes.central);
+        (low.*way).channel.delay = std::move(shapes.low);
+        (high.*way).channel.delay = std::move(shapes.high);
+    }
+    TripOdds odds = reckon(std::move(central));
+    odds.low = std::min(odds.low, reckon(std::move(low)).low);
+    const TripOdds at_most = reckon(std::move(high));
+    odds.high = odds.high && at_most.high ? std::optional(std::max(*odds.high, *at_most.high)) : std::nullopt;
+    odds.method += ", the longest delays by a generalised Pareto law";
+    return odds;
 }
 
 /// A file of measured times is a sample: the share of too long ones that it has may be any in its exact interval. Each
@@ -153,12 +206,6 @@ void add_measured(TripOdds& odds, const LinkModel& link) {
                    " measured times that are too long, which is a sample (95 %)";
 }
 
-void add_late(DelayShape& delay, double share, Duration as_late_as) {
-    if (!(share > 0.0)) return;
-    delay.tail = {{as_late_as, as_late_as, 1}};
-    delay.tail_share = share;
-}
-
 /// A longer delay than any that was seen may come. Where somebody stands for a longest one, each may be as long as
 /// that; else nothing says how long: at worst it outlasts every watchdog, and all that is sent after it waits behind
 /// it. So each is a stop, beside those of the link as it is when none comes.
@@ -168,10 +215,7 @@ void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort)
     odds.samples = std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
     odds.high_as_described = odds.high;
     if (link.declared_delay) {
-        LinkModel late = link;
-        add_late(late.to_device.channel.delay, unseen.out, *link.declared_delay);
-        add_late(late.to_controller.channel.delay, unseen.back, *link.declared_delay);
-        const TripOdds with_late = engine(late, effort);
+        const TripOdds with_late = with_fits(link, effort, Declared{unseen, *link.declared_delay});
         odds.high = with_late.high && odds.high ? std::optional(std::max(*with_late.high, *odds.high)) : std::nullopt;
         odds.method += ", high with as many delays of the declared longest as";
         if (!(odds.per_year > 0.0)) odds.by_cause = with_late.by_cause;
@@ -186,7 +230,9 @@ void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort)
             of(odds.by_cause, StopCause::controller_watchdog) = back;
         }
     }
-    odds.method += " " + std::to_string(odds.samples) + " samples leave possible (95 %)";
+    const bool fitted = is_fitted(link.to_device.channel.delay) || is_fitted(link.to_controller.channel.delay);
+    odds.method += fitted ? " may lie past its reach (95 %)"
+                          : " " + std::to_string(odds.samples) + " samples leave possible (95 %)";
     if (!(odds.per_year > 0.0) && odds.high != 0.0) odds.claimed = false;
 }
 
@@ -213,7 +259,7 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
 }
 
 TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
-    TripOdds odds = engine(link, effort);
+    TripOdds odds = with_fits(link, effort, std::nullopt);
     add_unseen(odds, link, effort);
     add_measured(odds, link);
     name_cause(odds);

@@ -9,8 +9,17 @@
 
 namespace sim {
 
-LinkWalk::LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays, std::uint64_t seed)
-    : link_(&link), delays_(&delays), draws_{seed, 0} {
+WalkTables::WalkTables(const LinkModel& link) {
+    for (const WayModel* way : {&link.to_device, &link.to_controller}) {
+        delays.emplace_back(way->channel.delay);
+        const auto& traffic = way->channel.queue;
+        const bool constant = traffic && traffic->kind == BackgroundTraffic::Kind::constant;
+        gaps.emplace_back(!traffic ? 0.0 : constant ? 1.0 : traffic->ramp_to / traffic->burst);
+    }
+}
+
+LinkWalk::LinkWalk(const LinkModel& link, const WalkTables& tables, std::uint64_t seed)
+    : link_(&link), delays_(&tables.delays), gaps_(&tables.gaps), draws_{seed, 0} {
     // Begun in any of the ways in which the scans of the two can stand to each other: with constant delays a link may
     // stay in one of them for very long.
     const std::int64_t cycle = link.controller.scan.ns, scan = link.device.scan.ns;
@@ -22,19 +31,9 @@ LinkWalk::LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays,
         const auto& traffic = model(direction).channel.queue;
         if (!traffic) continue;
         Way& way = ways_[static_cast<std::size_t>(direction)];
-        const double chance = traffic->ramp_to / traffic->burst;
-        const bool in_each = traffic->kind == BackgroundTraffic::Kind::constant || chance >= 1.0;
-        way.log_none = in_each ? -std::numeric_limits<double>::infinity() : std::log1p(-std::max(chance, 0.0));
-        constexpr double latest_ns = 4e18;  // no time beyond it is reckoned with
-        way.slots_most = latest_ns / static_cast<double>(traffic->service.ns);
-        way.next_burst = slots_to_burst(way);
+        way.gaps = &(*gaps_)[static_cast<std::size_t>(direction)];
+        way.next_burst = way.gaps->at(draws_.next());
     }
-}
-
-std::int64_t LinkWalk::slots_to_burst(const Way& way) {
-    if (std::isinf(way.log_none)) return 1;
-    if (!(way.log_none < 0.0)) return static_cast<std::int64_t>(way.slots_most);
-    return static_cast<std::int64_t>(std::min(way.slots_most, std::floor(std::log(draws_.even()) / way.log_none))) + 1;
 }
 
 /// When a telegram that comes now has been served, as BackgroundQueue has it, with draws from the time to the next
@@ -53,7 +52,7 @@ std::optional<std::int64_t> LinkWalk::queue(Way& way, const BackgroundTraffic& t
             packets = (std::floor(rate) + (draws_.happens(rate - std::floor(rate)) ? 1.0 : 0.0)) * traffic.burst;
         }
         way.work = std::max(way.work, std::min(way.work + static_cast<std::int64_t>(packets) * slot, room));
-        way.next_burst += slots_to_burst(way);
+        way.next_burst += way.gaps->at(draws_.next());
     }
     way.work = std::max<std::int64_t>(way.work - (now - way.work_at), 0);
     way.work_at = now;

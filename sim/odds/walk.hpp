@@ -9,6 +9,7 @@
 
 #include "sim/channel/delay.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/odds/burst_gaps.hpp"
 #include "sim/odds/chain_odds.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/link_model.hpp"
@@ -17,10 +18,17 @@
 
 namespace sim {
 
+/// What all walks of a link draw from, by Direction.
+struct WalkTables {
+    explicit WalkTables(const LinkModel& link);
+    std::vector<DelayTable> delays;
+    std::vector<BurstGaps> gaps;
+};
+
 class LinkWalk {
   public:
     /// Both must outlive the walk. A load that ramps is taken as it is after the ramp.
-    LinkWalk(const LinkModel& link, const std::vector<DelayTable>& delays, std::uint64_t seed);
+    LinkWalk(const LinkModel& link, const WalkTables& tables, std::uint64_t seed);
 
     /// A copy goes on with other draws.
     void draw_from(std::uint64_t seed) { draws_ = {seed, 0}; }
@@ -53,8 +61,7 @@ class LinkWalk {
         DelayTable::Place in_block = {};
         std::int64_t work = 0, work_at = 0;  ///< background traffic, ns
         std::int64_t next_burst = 0;         ///< slot in which one comes
-        double log_none = 0.0;               ///< logarithm of the chance that none comes in a slot
-        double slots_most = 0.0;             ///< until the next one, at most
+        const BurstGaps* gaps = nullptr;     ///< with background traffic
         std::uint64_t bent = 0;
     };
     struct End {
@@ -91,7 +98,6 @@ class LinkWalk {
     [[nodiscard]] std::int64_t watchdog_left_ns() const;
     /// The receiver of that way sends what is due in its scan: so many answers, if it gives any.
     void send_due(Direction direction, unsigned answers, std::int64_t now);
-    [[nodiscard]] std::int64_t slots_to_burst(const Way& way);
     void run_again(std::int64_t now);
     /// How long a telegram sent at `until`, now or later, would wait if the other traffic kept to its mean.
     [[nodiscard]] std::int64_t waits(Direction direction, std::int64_t until) const;
@@ -113,6 +119,7 @@ class LinkWalk {
 
     const LinkModel* link_;
     const std::vector<DelayTable>* delays_;  ///< of both ways
+    const std::vector<BurstGaps>* gaps_;
     Draws draws_;
     std::array<Way, 2> ways_;
     End controller_, device_;

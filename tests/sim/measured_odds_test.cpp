@@ -7,7 +7,9 @@
 
 #include <doctest/doctest.h>
 
+#include "sim/channel/delay.hpp"
 #include "sim/channel/delay_shapes.hpp"
+#include "sim/channel/fitted_tail.hpp"
 #include "sim/drive/endurance.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/odds/neighbours.hpp"
@@ -129,6 +131,42 @@ TEST_CASE("late ones that come together are found, and in blocks the odds are th
     CHECK(loop.high / counted.years >= both.in_blocks->low);
     CHECK(both.in_blocks->per_year > 0.7 * rate);
     CHECK(both.in_blocks->per_year < 1.4 * rate);
+}
+
+// The truth is a formula with its tail; 20 000 draws of it are measured.
+TEST_CASE("a fit to the longest times brings the upper figure nearer to the truth, and not under it") {
+    const sim::DelayShape formula =
+        histogram_of(sim::LognormalDelay{.offset = milliseconds(4), .median = microseconds(2200), .sigma = 0.5});
+    const sim::DelayTable table(formula);
+    Scenario truth = link(round_trips(Late::scattered), milliseconds(36));
+    truth.to_device.delay = formula;
+    truth.to_controller.delay = {.low = milliseconds(1), .high = milliseconds(1)};
+    for (std::uint64_t sample = 1; sample <= 3; ++sample) {
+        CAPTURE(sample);
+        const sim::Random draws(sample, sim::Concern::delay);
+        std::vector<Duration> times;
+        for (std::uint64_t i = 0; i < 20'000; ++i) times.push_back(table.of(draws, i));
+        Scenario seen = truth;
+        seen.to_device.delay = sim::histogram_of_seen(times);
+        Scenario fitted = seen;
+        keep_fitted_tail(fitted.to_device.delay, sim::fitted_tail_of(times, 0));
+        REQUIRE(fitted.to_device.delay.fitted);
+        REQUIRE(fitted.to_device.delay.fitted->refused.empty());
+        for (const int ms : {36, 48, 60}) {
+            CAPTURE(ms);
+            const auto odds = [&](const Scenario& s) {
+                return trip_odds(with_watchdogs(model_of(s), milliseconds(ms)), {});
+            };
+            const sim::TripOdds of_truth = odds(truth), of_fit = odds(fitted), of_seen = odds(seen);
+            CAPTURE(of_truth.per_year);
+            CAPTURE(of_fit.low);
+            CAPTURE(of_fit.high.value_or(-1.0));
+            CAPTURE(of_seen.high.value_or(-1.0));
+            CHECK(of_fit.low <= of_truth.per_year);
+            CHECK(of_fit.high.value_or(0.0) >= of_truth.per_year);
+            if (ms > 36) CHECK(of_fit.high.value_or(1e300) < 0.3 * of_seen.high.value_or(0.0));
+        }
+    }
 }
 
 TEST_CASE("times of which each stands for itself are drawn alone, and a window asks the worse of both models") {
