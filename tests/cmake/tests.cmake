@@ -29,7 +29,8 @@ if(support_sources)
 endif()
 
 file(GLOB_RECURSE test_files CONFIGURE_DEPENDS RELATIVE "${tests_dir}" "${tests_dir}/*.cpp")
-list(FILTER test_files EXCLUDE REGEX "^(main\\.cpp$|support/|benchmark/|fuzz/|golden/)")
+list(FILTER test_files EXCLUDE REGEX
+    "^(main\\.cpp$|support/|benchmark/|fuzz/|golden/|published/series_figures\\.cpp$)")
 set(folders "")
 foreach(file IN LISTS test_files)
     if(NOT file MATCHES "^([^/]+)/.*_test\\.cpp$")
@@ -146,10 +147,14 @@ foreach(script IN LISTS pages_tests)
     add_script_test("pages/${name}" bash "${script}")
 endforeach()
 
+# series_figures says the program's own figures to those that compare them.
+add_executable(series_figures "${tests_dir}/published/series_figures.cpp")
+target_link_libraries(series_figures PRIVATE tools_core)
 file(GLOB published_tests CONFIGURE_DEPENDS "${tests_dir}/published/*.py")
 foreach(script IN LISTS published_tests)
     cmake_path(GET script STEM name)
     add_script_test("published/${name}" ${python} "${script}")
+    set_property(TEST "published/${name}" APPEND PROPERTY ENVIRONMENT "SERIES_FIGURES=$<TARGET_FILE:series_figures>")
 endforeach()
 
 # Live tests keep real time: alone, and known by their label. On a computer too busy for that they end with 77: skipped.
