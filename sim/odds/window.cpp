@@ -103,10 +103,11 @@ std::vector<Opener> what_would_tell(const Scenario& scenario, const TripOdds& od
     // 3.7 delays of all, each way: what none in so many leaves possible
     const double enough =
         -std::log((1.0 - unseen_confidence) / 2.0) * 2.0 * cycles_a_year / scenario.trip_limit.per_year;
-    return {{"more time", "about " + two_digits(enough) + " measured times, none of them late"},
-            {"declared", "a longest delay for which somebody stands: one_way_delay in [limit]"},
-            {"by a fit", "tail = \"generalised-pareto\" beside the file: one order of magnitude more, if it is believed"},
-            {"by name", "a shape for the delays, if there is a reason to believe in one: delay = { shape = ... }"}};
+    return {
+        {"more time", "about " + two_digits(enough) + " measured times, none of them late"},
+        {"declared", "a longest delay for which somebody stands: one_way_delay in [limit]"},
+        {"by a fit", "tail = \"generalised-pareto\" beside the file: one order of magnitude more, if it is believed"},
+        {"by name", "a shape for the delays, if there is a reason to believe in one: delay = { shape = ... }"}};
 }
 
 }  // namespace

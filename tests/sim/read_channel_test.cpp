@@ -9,9 +9,9 @@
 #include <string_view>
 
 #include "sim/channel/delay.hpp"
-#include "sim/odds/channel_cautions.hpp"
 #include "sim/channel/delay_law.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/odds/channel_cautions.hpp"
 #include "sim/odds/trip_odds.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
