@@ -15,6 +15,8 @@ namespace {
 
 constexpr std::size_t steps = 128;
 constexpr double whole = 0x1p62;
+/// No tail reaches further, as in delay_shapes.cpp: twelve days.
+constexpr double furthest_ns = 1e15;
 
 std::string clause_for(TailDoubt why, const ParetoTail& tail, std::uint64_t unanswered) {
     switch (why) {
@@ -47,11 +49,12 @@ double height_of(const ParetoProfile& fit, double share) {
 /// that was seen is one of them.
 std::vector<std::int64_t> edges_of(const ParetoTail& tail) {
     const auto floor_of = [](double ns) { return static_cast<std::int64_t>(std::floor(ns)); };
-    const double end = tail.fit->above(tail.reach_ns - tail.threshold_ns);
-    std::vector<std::int64_t> edges{floor_of(tail.threshold_ns), tail.longest.ns, floor_of(tail.reach_ns)};
+    const double reach = std::min(tail.reach_ns, furthest_ns);
+    const double end = tail.fit->above(reach - tail.threshold_ns);
+    std::vector<std::int64_t> edges{floor_of(tail.threshold_ns), tail.longest.ns, floor_of(reach)};
     for (std::size_t i = 1; i < steps; ++i) {
         const double share = portable_exp(portable_log(end) * static_cast<double>(i) / static_cast<double>(steps));
-        edges.push_back(std::min(floor_of(tail.threshold_ns + height_of(*tail.fit, share)), floor_of(tail.reach_ns)));
+        edges.push_back(std::min(floor_of(tail.threshold_ns + height_of(*tail.fit, share)), floor_of(reach)));
     }
     std::sort(edges.begin(), edges.end());
     edges.erase(std::unique(edges.begin(), edges.end()), edges.end());
@@ -115,7 +118,7 @@ FittedTail fitted_tail_of(const std::vector<Duration>& delays, std::uint64_t una
     kept.anderson_darling_p = tail.goodness.anderson_darling.p;
     kept.cramer_von_mises = tail.goodness.cramer_von_mises.value;
     kept.cramer_von_mises_p = tail.goodness.cramer_von_mises.p;
-    kept.reach = {static_cast<std::int64_t>(std::floor(std::min(tail.reach_ns, 1e15)))};
+    kept.reach = {static_cast<std::int64_t>(std::floor(std::min(tail.reach_ns, furthest_ns)))};
     if (tail.believed()) make_laws(kept, tail);
     return kept;
 }

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>  // std::sqrt and std::abs only: IEEE 754 rounds them exactly
 #include <cstddef>
-#include <numeric>
 
 #include "proto/contract.hpp"
 #include "sim/numeric/counting_laws.hpp"
@@ -22,16 +21,21 @@ constexpr double z_95 = 1.959963984540054;
 
 /// Twice the ranks less their mean: whole numbers, halves included.
 std::vector<double> centred_ranks(const std::vector<Duration>& series) {
-    std::vector<std::size_t> order(series.size());
-    std::iota(order.begin(), order.end(), std::size_t{0});
-    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return series[a] < series[b]; });
+    struct Placed {
+        Duration value;
+        std::size_t place;
+    };
+    std::vector<Placed> order;
+    order.reserve(series.size());
+    for (std::size_t i = 0; i < series.size(); ++i) order.push_back({series[i], i});
+    std::sort(order.begin(), order.end(), [](const Placed& a, const Placed& b) { return a.value < b.value; });
     std::vector<double> ranks(series.size());
     for (std::size_t i = 0; i < order.size();) {
         std::size_t end = i + 1;
-        while (end < order.size() && series[order[end]] == series[order[i]]) ++end;
+        while (end < order.size() && order[end].value == order[i].value) ++end;
         // of places i to end - 1: the mean is (i + end - 1) / 2, that of all (n - 1) / 2
         const double rank = static_cast<double>(i + end) - static_cast<double>(series.size());
-        for (; i < end; ++i) ranks[order[i]] = rank;
+        for (; i < end; ++i) ranks[order[i].place] = rank;
     }
     return ranks;
 }
@@ -78,13 +82,13 @@ std::optional<std::uint64_t> first_quiet_lag(const std::vector<double>& ranks) {
 RunsTest runs_about_median(const std::vector<Duration>& series) {
     RunsTest test;
     if (series.empty()) return test;
-    std::vector<Duration> sorted = series;
-    std::sort(sorted.begin(), sorted.end());
+    std::vector<Duration> halves = series;
     // of an even number the upper of both in the middle: nothing lies between them
-    const Duration median = sorted[sorted.size() / 2];
-    const auto below =
-        static_cast<std::size_t>(std::lower_bound(sorted.begin(), sorted.end(), median) - sorted.begin());
-    const auto above = static_cast<std::size_t>(sorted.end() - std::upper_bound(sorted.begin(), sorted.end(), median));
+    const auto middle = halves.begin() + static_cast<std::ptrdiff_t>(halves.size() / 2);
+    std::nth_element(halves.begin(), middle, halves.end());
+    const Duration median = *middle;
+    const auto below = std::count_if(series.begin(), series.end(), [&](Duration value) { return value < median; });
+    const auto above = std::count_if(series.begin(), series.end(), [&](Duration value) { return value > median; });
     const bool median_is_above = below >= above;
     const auto is_above = [&](Duration value) { return median_is_above ? value >= median : value > median; };
     for (std::size_t i = 0; i < series.size(); ++i) {

@@ -59,14 +59,15 @@ Exceedances exceedances_of(const std::vector<Duration>& series, Duration level) 
 std::optional<Exceedances> longest_of_all(const std::vector<Duration>& series) {
     if (series.size() < needed) return std::nullopt;
     const std::size_t wanted = std::max(least, series.size() / one_in);
-    std::vector<Duration> sorted = series;
-    std::sort(sorted.begin(), sorted.end());
-    const Duration level = sorted[sorted.size() - 1 - wanted];
-    const auto first_over = std::upper_bound(sorted.begin(), sorted.end(), level);
-    if (static_cast<std::size_t>(sorted.end() - first_over) >= wanted / 2) return exceedances_of(series, level);
+    std::vector<Duration> parted = series;
+    const auto place = parted.end() - 1 - static_cast<std::ptrdiff_t>(wanted);
+    std::nth_element(parted.begin(), place, parted.end());
+    const Duration level = *place;
+    const auto longer = std::count_if(place, parted.end(), [&](Duration value) { return value > level; });
+    if (static_cast<std::size_t>(longer) >= wanted / 2) return exceedances_of(series, level);
     // a heap of equal ones at the level: with it, if that is still a part that can be called the longest
-    const auto heap = std::lower_bound(sorted.begin(), sorted.end(), level);
-    if (static_cast<std::size_t>(sorted.end() - heap) > sorted.size() / 4) return std::nullopt;
+    const auto heap = std::count(parted.begin(), parted.end(), level);
+    if (static_cast<std::size_t>(longer + heap) > parted.size() / 4) return std::nullopt;
     return exceedances_of(series, Duration{level.ns - 1});
 }
 

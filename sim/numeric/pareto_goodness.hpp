@@ -8,7 +8,7 @@ namespace sim {
 
 struct GoodnessTest {
     double value = 0.0;
-    double p = 1.0;  ///< of one as large if the law is right; 0.001 to 0.99 within 1 % of itself for many excesses
+    double p = 1.0;  ///< of one as large if the law is right; 0.001 to 0.99 within 2 % of itself for many excesses
 };
 struct ParetoGoodness {
     GoodnessTest anderson_darling;  ///< looks at the ends too

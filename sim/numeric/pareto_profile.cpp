@@ -72,6 +72,7 @@ class Search {
         for (int i = 0; i < steps; ++i, t *= factor) grid.push_back(t);
         std::reverse(grid.begin() + static_cast<std::ptrdiff_t>(zero), grid.end());
         std::vector<double> costs;
+        costs.reserve(grid.size());
         for (const double at : grid) costs.push_back(cost(at));
         const auto least = static_cast<std::size_t>(std::min_element(costs.begin(), costs.end()) - costs.begin());
         if (least == 0 || least + 1 == grid.size()) return std::nullopt;

@@ -30,10 +30,10 @@ struct Candidate {
     ParetoGoodness goodness;
 };
 
-/// What all of the times, sorted, from `first` on are apart by multiples of.
-std::int64_t step_of(const std::vector<Duration>& sorted, std::size_t first) {
+/// What all of the times, sorted, are apart by multiples of.
+std::int64_t step_of(const std::vector<Duration>& sorted) {
     std::int64_t step = 0;
-    for (std::size_t i = first + 1; i < sorted.size(); ++i) step = std::gcd(step, sorted[i].ns - sorted[i - 1].ns);
+    for (std::size_t i = 1; i < sorted.size(); ++i) step = std::gcd(step, sorted[i].ns - sorted[i - 1].ns);
     return std::max<std::int64_t>(step, 1);
 }
 
@@ -69,16 +69,19 @@ void fit_to(Candidate& candidate, std::uint64_t of) {
 }
 
 /// From the lowest threshold to the highest; each with fewer above it than the one before.
-std::vector<Candidate> candidates_of(const std::vector<Duration>& sorted) {
+std::vector<Candidate> candidates_of(const std::vector<Duration>& series) {
     std::vector<Candidate> candidates;
-    const std::size_t most = std::min(excesses_most, sorted.size() / one_in);
+    const std::size_t most = std::min(excesses_most, series.size() / one_in);
     if (most < excesses_needed) return candidates;
-    const auto step = static_cast<double>(step_of(sorted, sorted.size() - 1 - most));
+    std::vector<Duration> sorted(most + 1);  // the longest, and the lowest threshold
+    std::partial_sort_copy(series.begin(), series.end(), sorted.begin(), sorted.end(), std::greater<>());
+    std::reverse(sorted.begin(), sorted.end());
+    const auto step = static_cast<double>(step_of(sorted));
     for (std::size_t wanted = most; wanted >= excesses_needed;) {
         Candidate candidate = over(sorted, wanted, step);
         const bool fewer = candidates.empty() || candidate.excesses.size() < candidates.back().excesses.size();
         if (candidate.excesses.size() >= excesses_needed && fewer) {
-            fit_to(candidate, sorted.size());
+            fit_to(candidate, series.size());
             candidates.push_back(std::move(candidate));
         }
         const std::size_t next = wanted * 4 / 5;
@@ -175,10 +178,8 @@ ParetoTail pareto_tail(const std::vector<Duration>& series, std::uint64_t unansw
     ParetoTail tail;
     tail.values = series.size();
     if (unanswered != 0) tail.doubts.push_back(TailDoubt::unanswered);
-    std::vector<Duration> sorted = series;
-    std::sort(sorted.begin(), sorted.end());
-    if (!sorted.empty()) tail.longest = sorted.back();
-    std::vector<Candidate> candidates = candidates_of(sorted);
+    if (!series.empty()) tail.longest = *std::max_element(series.begin(), series.end());
+    std::vector<Candidate> candidates = candidates_of(series);
     if (candidates.empty()) {
         tail.doubts.push_back(TailDoubt::too_few);
         return tail;

@@ -12,6 +12,7 @@ namespace {
 
 std::vector<double> excesses() {
     std::vector<double> found;
+    found.reserve(tests::danish_losses_over_10.size());
     for (const double loss : tests::danish_losses_over_10) found.push_back(loss - 10.0);
     return found;
 }

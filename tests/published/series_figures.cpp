@@ -43,6 +43,7 @@ Value pareto(std::uint64_t values, const std::vector<double>& heights) {
     if (!fit) return {};
     std::sort(excesses.begin(), excesses.end());
     std::vector<double> above;
+    above.reserve(excesses.size());
     for (const double excess : excesses) above.push_back(fit->above(excess));
     const sim::ParetoGoodness goodness = sim::pareto_goodness(above, fit->shape());
     Value::List shares;

@@ -76,7 +76,11 @@ std::map<std::uint64_t, double> parted(std::uint64_t total, std::uint64_t parts)
 }  // namespace
 
 TEST_CASE("numbers of runs and of groups have the law that counting all orders gives") {
-    for (const auto& [a, b] : {std::pair{3U, 3U}, {1U, 7U}, {7U, 1U}, {5U, 9U}, {9U, 5U}, {7U, 8U}, {2U, 14U}}) {
+    struct Row {
+        unsigned a, b;
+    };
+    for (const Row& row : {Row{3, 3}, {1, 7}, {7, 1}, {5, 9}, {9, 5}, {7, 8}, {2, 14}}) {
+        const unsigned a = row.a, b = row.b;
         CAPTURE(a);
         CAPTURE(b);
         const Counted counted = count_out(a, b);
@@ -106,7 +110,8 @@ TEST_CASE("for few spacings their law finds rather too little than too much") {
     // every way counted out; six are far fewer than the law is made for
     const auto law = parted(40, 6);
     int compared = 0;
-    for (const auto& [sum, share] : law) {
+    for (const auto& one : law) {
+        const std::uint64_t sum = one.first;
         const double exact = tail_of(law, sum);
         if (exact > 0.2 || exact < 1e-3) continue;
         CAPTURE(sum);

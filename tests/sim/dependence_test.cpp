@@ -168,8 +168,8 @@ TEST_CASE("the extremal index of moving maxima is found") {
 TEST_CASE("of independent series no more are called dependent than stated") {
     int dependent = 0, blocks_over_20 = 0;
     constexpr int rounds = 400;
-    for (int round = 0; round < rounds; ++round) {
-        const sim::Dependence found = sim::dependence_of(independent(static_cast<std::uint64_t>(1000 + round), 2000));
+    for (std::uint64_t round = 0; round < rounds; ++round) {
+        const sim::Dependence found = sim::dependence_of(independent(1000 + round, 2000));
         dependent += found.verdict == DependenceVerdict::dependent ? 1 : 0;
         blocks_over_20 += found.block_length.value_or(99) > 20 ? 1 : 0;
     }
