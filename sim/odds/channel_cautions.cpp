@@ -7,6 +7,7 @@
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/odds_words.hpp"
 #include "sim/odds/trip_odds.hpp"
+#include "sim/scenario/fitted_tail_words.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
@@ -70,6 +71,9 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             cautions.push_back(in_words_of_round_trips(scenario));
             break;
         }
+    for (const ChannelSettings* way : ways)
+        if (way->delay.fitted && cautions.back() != in_words(*way->delay.fitted))
+            cautions.push_back(in_words(*way->delay.fitted));
     constexpr Duration seldom_so_short = proto::microseconds(10);
     if (any([&](const ChannelSettings& w) {
             return w.delay.samples != 0 && longest_of_half(w.delay) < seldom_so_short;
