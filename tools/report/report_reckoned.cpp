@@ -120,6 +120,23 @@ SheetTable watchdogs_tried(const Value& w) {
     return table;
 }
 
+/// Where measured neighbours depend on each other the odds are those of the worse of two models.
+void add_models(Sheet& sheet, const Value& w) {
+    bool in_blocks = false;
+    for (const Value& point : look_up_list(w, "points")) in_blocks = in_blocks || !is_null(look_up(point, "models"));
+    if (!in_blocks) return;
+    const auto from = [](const Value& lowest) {
+        return is_null(lowest) ? std::string("none usable") : "usable from " + tenths(lowest, Rounding::up) + " ms";
+    };
+    const Value& neighbours = look_up(w, "neighbours");
+    sheet.blocks.emplace_back(
+        SheetText{SheetText::Kind::plain,
+                  "The measured times depend on their neighbours, so each row is the worse of two "
+                  "models: each delay drawn alone, " +
+                      from(look_up(neighbours, "from_alone_ms")) + "; in blocks as they were measured, " +
+                      from(look_up(neighbours, "from_in_blocks_ms")) + "."});
+}
+
 void watchdog(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetHeading{.margin = "11", .text = "Watchdog window", .id = "watchdog"});
     const Value& w = d.watchdog;
@@ -130,6 +147,7 @@ void watchdog(Sheet& sheet, const Dossier& d) {
         SheetChart{"watchdog", "Stops for nothing and distance needed, over the watchdog",
                    "A longer watchdog stops the plant for nothing less often, and needs more distance. Ink lines: the "
                    "limit of stops a year, and the distance at hand; the hatched part is usable."});
+    add_models(sheet, w);
     sheet.blocks.emplace_back(watchdogs_tried(w));
 }
 
