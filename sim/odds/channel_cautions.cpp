@@ -11,6 +11,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/measured_delays.hpp"
 
 namespace sim {
 
@@ -66,6 +67,13 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             "a watchdog is called usable, takes each of these " +
             (scenario.declared_delay ? "to be as long as one_way_delay of [limit], for which somebody must stand."
                                      : "for a stop."));
+    // most often both ways are of one capture
+    std::vector<std::string> captured;
+    for (const ChannelSettings* way : ways)
+        for (std::string& clause : about_captured(way->delay))
+            if (std::find(captured.begin(), captured.end(), clause) == captured.end())
+                captured.push_back(std::move(clause));
+    for (const std::string& clause : captured) cautions.push_back("The delays of the capture " + clause + ".");
     for (const ChannelSettings* way : ways)
         if (way->delay.of_round_trips && way->delay.of_round_trips->part == OfRoundTrips::Part::all_that_varies) {
             cautions.push_back(in_words_of_round_trips(scenario));

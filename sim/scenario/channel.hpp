@@ -74,6 +74,10 @@ struct DelayShape {
     double lost = 0.0;  ///< share of the telegrams that were measured as lost
     /// So many in a row were lost, which independent losses would hardly do; 0: no more than they would.
     std::uint64_t lost_together = 0;
+    /// Of `samples`, out of a capture: how many hold what the device takes until it answers, which its scan adds
+    /// anyway.
+    std::uint64_t with_device = 0;
+    std::uint64_t under_subtracted = 0;  ///< how many round trips were shorter than what was taken off as the device's
     /// The measured delays in the order of their measuring, one a telegram.
     std::shared_ptr<const std::vector<Duration>> series = {};
     /// So many telegrams in a row have delays that were measured in a row, from a place drawn evenly and past the end

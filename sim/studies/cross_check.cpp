@@ -11,6 +11,7 @@
 #include "sim/studies/demand_times.hpp"
 #include "sim/studies/link_limits.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/measured_delays.hpp"
 
 namespace sim {
 namespace {
@@ -303,8 +304,24 @@ void add_undetectable(const Scenario& s, CrossCheck& result) {
     add(undetectable_by_any());
 }
 
+/// Most often both ways are of one capture, and then it is said once.
+void add_captured(const Scenario& s, CrossCheck& result) {
+    const auto out = about_captured(s.to_device.delay), back = about_captured(s.to_controller.delay);
+    const auto add = [&result](const std::string& way, const std::vector<std::string>& clauses) {
+        for (const std::string& clause : clauses)
+            result.cautions.push_back(std::string("the delays ").append(way).append(" ").append(clause));
+    };
+    const auto& of_out = s.to_device.delay.of_round_trips;
+    const auto& of_back = s.to_controller.delay.of_round_trips;
+    const bool same_exchanges = of_out && of_back && of_out->source == of_back->source;
+    if (out == back || same_exchanges) return add("of both ways", out.empty() ? back : out);
+    add(toward(s, Direction::to_device), out);
+    add(toward(s, Direction::to_controller), back);
+}
+
 /// What a channel's settings do not promise, and what a clock's offset needs.
 void add_channel(const Scenario& s, CrossCheck& result) {
+    add_captured(s, result);
     for (const auto& [way, channel] : {std::pair{toward(s, Direction::to_device), &s.to_device},
                                        {toward(s, Direction::to_controller), &s.to_controller}}) {
         if (!channel->delay.preset.empty()) {
