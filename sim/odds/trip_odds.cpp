@@ -11,6 +11,7 @@
 #include "sim/odds/streaming_chain.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/measured_delays.hpp"
 
 namespace sim {
 namespace {
@@ -310,6 +311,13 @@ std::vector<std::string> cautions_about(const Scenario& scenario) {
             two_digits(100.0 * unseen_share(samples)) +
             " % may be longer than the longest of them (95 %), and nobody knows by how much: the high figure, by which "
             "a watchdog is called usable, takes each of these for a stop.");
+    // most often both ways are of one capture
+    std::vector<std::string> captured;
+    for (const ChannelSettings* way : ways)
+        for (std::string& clause : about_captured(way->delay))
+            if (std::find(captured.begin(), captured.end(), clause) == captured.end())
+                captured.push_back(std::move(clause));
+    for (const std::string& clause : captured) cautions.push_back("The delays of the capture " + clause + ".");
     constexpr Duration seldom_so_short = proto::microseconds(10);
     if (any([&](const ChannelSettings& w) {
             return w.delay.samples != 0 && longest_of_half(w.delay) < seldom_so_short;

@@ -20,10 +20,24 @@ struct CaptureWish {
     std::string path;
     Use use = Use::round_trips;
     std::optional<std::uint16_t> port;  ///< of either end; nothing: the flow with the most packets
+    /// Of round trips, one of these at most. A capture at the device's port, of the same exchanges at the same time:
+    /// from each round trip what lies there between request and answer is taken off.
+    std::string at_device = {};
+    /// What the device takes at least: taken off each round trip, which does not become less than 0.
+    std::optional<proto::Duration> subtract = {};
 };
 
-/// In the order of the capture; at least two. UDP and TCP over IPv4 and IPv6; of TCP only packets that carry something.
-/// The first sender of the flow is the one that asks.
-proto::Result<std::vector<proto::Duration>, FileError> delays_in_capture(const CaptureWish& wish);
+struct CapturedDelays {
+    std::vector<proto::Duration> times;  ///< one way, in the order of the capture; at least two
+    /// How many of them still hold what the device takes: all without at_device and subtract, and with at_device those
+    /// that are not found there.
+    std::uint64_t with_device = 0;
+    std::uint64_t under =
+        0;  ///< round trips shorter than `subtract`, so that this is more than the device takes at least
+};
+
+/// UDP and TCP over IPv4 and IPv6; of TCP only packets that carry something. The first sender of the flow is the one
+/// that asks.
+proto::Result<CapturedDelays, FileError> delays_in_capture(const CaptureWish& wish);
 
 }  // namespace sim

@@ -152,13 +152,27 @@ void read_captured(Section& table, DelayShape& shape) {
     constexpr std::int64_t port_most = 65535;
     if (const auto port = table.integer("port", 1, port_most)) wish.port = static_cast<std::uint16_t>(*port);
     const Duration offset = table.duration("offset", Zero::allowed, longest_delay).value_or(Duration{});
+    const auto at_device = table.text("at_device");
+    wish.subtract = table.duration("subtract", Zero::refused, longest_delay);
+    for (const char* key : {"at_device", "subtract"})
+        if (table.has(key) && wish.use == CaptureWish::Use::gaps)
+            return table.say(key, "means nothing to use = \"gaps\", in which no device answers; leave it out");
+    if (at_device && wish.subtract)
+        return table.say("subtract", "stands beside at_device, which shows what the device took; leave one of them");
     if (!name) return;
-    wish.path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal().string();
-    auto delays = delays_in_capture(wish);
-    if (!delays) return table.problems().say(delays.error());
-    for (Duration& delay : delays.value()) delay = delay + offset;
-    shape = histogram_of_seen(std::move(delays.value()));
+    const auto beside = [&](const std::string& file) {
+        return (fs::path(table.problems().file()).parent_path() / file).lexically_normal().string();
+    };
+    wish.path = beside(*name);
+    if (at_device) wish.at_device = beside(*at_device);
+    auto read = delays_in_capture(wish);
+    if (!read) return table.problems().say(read.error());
+    CapturedDelays& delays = read.value();
+    for (Duration& delay : delays.times) delay = delay + offset;
+    shape = histogram_of_seen(std::move(delays.times));
     shape.halved = wish.use == CaptureWish::Use::round_trips;
+    shape.with_device = delays.with_device;
+    shape.under_subtracted = delays.under;
 }
 
 }  // namespace

@@ -30,6 +30,10 @@ struct DelayShape {
     std::uint64_t samples = 0;  ///< measured delays that it was made of; 0: not measured
     bool halved = false;        ///< each is half of a measured round trip
     double lost = 0.0;          ///< share of the telegrams that were measured as lost
+    /// Of `samples`, out of a capture: how many hold what the device takes until it answers, which its scan adds
+    /// anyway.
+    std::uint64_t with_device = 0;
+    std::uint64_t under_subtracted = 0;  ///< how many round trips were shorter than what was taken off as the device's
 };
 
 /// Loss in bursts: a chain with a good and a bad state, moved on once for each telegram (Gilbert, Bell System Technical

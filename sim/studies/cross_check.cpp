@@ -10,6 +10,7 @@
 #include "sim/studies/demand_times.hpp"
 #include "sim/studies/link_limits.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/measured_delays.hpp"
 
 namespace sim {
 namespace {
@@ -302,8 +303,21 @@ void add_undetectable(const Scenario& s, CrossCheck& result) {
     add(undetectable_by_any());
 }
 
+/// Most often both ways are of one capture, and then it is said once.
+void add_captured(const Scenario& s, CrossCheck& result) {
+    const auto out = about_captured(s.to_device.delay), back = about_captured(s.to_controller.delay);
+    const auto add = [&result](const std::string& way, const std::vector<std::string>& clauses) {
+        for (const std::string& clause : clauses)
+            result.cautions.push_back(std::string("the delays ").append(way).append(" ").append(clause));
+    };
+    if (out == back) return add("of both ways", out);
+    add(toward(s, Direction::to_device), out);
+    add(toward(s, Direction::to_controller), back);
+}
+
 /// What a channel's settings do not promise, and what a clock's offset needs.
 void add_channel(const Scenario& s, CrossCheck& result) {
+    add_captured(s, result);
     for (const auto& [way, channel] : {std::pair{toward(s, Direction::to_device), &s.to_device},
                                        {toward(s, Direction::to_controller), &s.to_controller}}) {
         if (!channel->delay.preset.empty()) {

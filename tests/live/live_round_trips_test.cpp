@@ -22,7 +22,6 @@ using proto::microseconds;
 using proto::milliseconds;
 using proto::seconds;
 using sim::End;
-using sim::Part;
 
 /// Three parts, each with a clock of its own, and `hop` on the network between each end and the channel.
 class Network {

@@ -1,84 +1,25 @@
-// Delays out of captures, which are written here byte by byte (the classic format: IETF draft-ietf-opsawg-pcap).
-#include <filesystem>
-#include <fstream>
+// Delays out of captures.
 #include <string>
 #include <vector>
 
 #include <doctest/doctest.h>
 
 #include "sim/reading/capture.hpp"
-
-namespace fs = std::filesystem;
+#include "tests/support/written_capture.hpp"
 
 namespace {
 
 using Use = sim::CaptureWish::Use;
 
-class Capture {
+class Capture : public tests::WrittenCapture {
   public:
-    Capture() {
-        little(0xA1B23C4D, 4);  // times in nanoseconds
-        little(2, 2);
-        little(4, 2);
-        little(0, 8);
-        little(65535, 4);
-        little(1, 4);  // Ethernet
-    }
-    Capture(const Capture&) = delete;
-    Capture& operator=(const Capture&) = delete;
-    ~Capture() {
-        std::error_code ignored;
-        fs::remove(path(), ignored);
-    }
-
-    /// A UDP packet between hosts 1 and 2.
-    void packet(std::int64_t ns, unsigned from, unsigned to, unsigned from_port, unsigned to_port) {
-        constexpr std::int64_t second = 1'000'000'000;
-        std::string frame(12, '\x02');
-        const auto big = [&frame](unsigned value, unsigned bytes) {
-            while (bytes-- > 0) frame.push_back(static_cast<char>(value >> (8 * bytes) & 0xFF));
-        };
-        big(0x0800, 2);
-        big(0x4500, 2);
-        big(20 + 8 + 4, 2);
-        big(0, 4);
-        big(0x4011, 2);  // lives for 64 hops, UDP
-        big(0, 2);
-        big(0x0A000000 + from, 4);
-        big(0x0A000000 + to, 4);
-        big(from_port, 2);
-        big(to_port, 2);
-        big(8 + 4, 2);
-        big(0, 2);
-        big(0xABCD, 4);
-        little(static_cast<std::uint64_t>(ns / second), 4);
-        little(static_cast<std::uint64_t>(ns % second), 4);
-        little(frame.size(), 4);
-        little(frame.size(), 4);
-        bytes_ += frame;
-    }
-    void cut(std::size_t bytes) { bytes_.resize(bytes_.size() - bytes); }
-    void text(const std::string& instead) { bytes_ = instead; }
-
     [[nodiscard]] auto delays(Use use, std::optional<std::uint16_t> port = {}) const {
-        std::ofstream(path(), std::ios::binary) << bytes_;
-        return sim::delays_in_capture({path(), use, port});
+        return sim::delays_in_capture({written(), use, port});
     }
     [[nodiscard]] std::string complaint(Use use = Use::round_trips) const {
         const auto read = delays(use);
         return read ? "" : read.error().message;
     }
-
-  private:
-    [[nodiscard]] std::string path() const {
-        return (fs::temp_directory_path() /
-                ("linkdrill_capture_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)) + ".pcap"))
-            .string();
-    }
-    void little(std::uint64_t value, unsigned bytes) {
-        for (unsigned i = 0; i < bytes; ++i) bytes_.push_back(static_cast<char>(value >> (8 * i) & 0xFF));
-    }
-    std::string bytes_;
 };
 
 bool has(const std::string& text, const char* part) { return text.find(part) != std::string::npos; }
@@ -98,8 +39,8 @@ TEST_CASE("round trips of a flow count from the first request to its answer, hal
     REQUIRE(read.ok());
     // the fourth request was lost: its number is answered with the fifth
     const std::vector<std::int64_t> expected{1'000'000, 1'000'001, 1'000'002, 6'000'004};
-    REQUIRE(read.value().size() == expected.size());
-    for (std::size_t i = 0; i < expected.size(); ++i) CHECK(read.value()[i].ns == expected[i]);
+    REQUIRE(read.value().times.size() == expected.size());
+    for (std::size_t i = 0; i < expected.size(); ++i) CHECK(read.value().times[i].ns == expected[i]);
 }
 
 TEST_CASE("gaps count by how much they are over the usual one, and a port chooses the flow") {
@@ -113,8 +54,8 @@ TEST_CASE("gaps count by how much they are over the usual one, and a port choose
     const auto read = capture.delays(Use::gaps, 6000);
     REQUIRE(read.ok());
     const std::vector<std::int64_t> expected{0, 0, 3'000'000, 0, 0};
-    REQUIRE(read.value().size() == expected.size());
-    for (std::size_t i = 0; i < expected.size(); ++i) CHECK(read.value()[i].ns == expected[i]);
+    REQUIRE(read.value().times.size() == expected.size());
+    for (std::size_t i = 0; i < expected.size(); ++i) CHECK(read.value().times[i].ns == expected[i]);
     CHECK_FALSE(capture.delays(Use::gaps, 9).ok());
 }
 

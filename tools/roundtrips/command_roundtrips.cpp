@@ -27,8 +27,8 @@ constexpr std::int64_t datagrams_most = 1'000'000;
 constexpr std::uint64_t default_bytes = 19;
 
 struct TimeOption {
-    const char* name;
-    const char* otherwise;
+    const char* name = "";
+    const char* otherwise = "";
     Duration least, most;
 };
 constexpr TimeOption cycle_option{"--cycle", "10 ms", proto::milliseconds(1), proto::seconds(10)};
@@ -226,10 +226,9 @@ Command roundtrips_command() {
              "A round trip is the time on the line: from sending to the system's stamp on the answer's arrival, less "
              "the time at the other computer. How late this computer sends is told apart and in none of the times.",
              "An answer is waited for until 2 s after the last datagram; what came by then has its true time, the rest "
-             "is lost. Status 1 if nothing came back, or if this computer was too late itself to be believed.",
-             "At most 1 000 000 datagrams in one run, so that memory stays bounded (under 200 MB) and a scenario can "
-             "read "
-             "the file: 2.7 hours at 10 ms, 24 hours at 87 ms. Ctrl-C keeps what was measured.",
+             "is lost. Status 1 if nothing came back, or if this computer was too late itself to be believed. At most "
+             "1 000 000 datagrams in one run, so that memory stays bounded (under 200 MB) and a scenario can read the "
+             "file: 2.7 hours at 10 ms, 24 hours at 87 ms. Ctrl-C keeps what was measured.",
              R"(round_trips.csv goes beside a scenario: delay = { file = "round_trips.csv", no_answer = "losses" }.)"},
         .run = run,
     };

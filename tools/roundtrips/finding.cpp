@@ -31,6 +31,10 @@ std::string belief_in_words() {
            "not leave at all";
 }
 
+std::string round_trips_key() {
+    return R"(delay = { file = ")" + std::string(round_trips_csv) + R"(", no_answer = "losses" })";
+}
+
 std::string fine_ms(proto::Duration time) {
     constexpr std::int64_t us = 1'000, ms = 1'000'000;
     struct Step {

@@ -36,6 +36,9 @@ std::string belief_in_words();
 inline constexpr const char* round_trips_csv = "round_trips.csv";
 inline constexpr const char* round_trips_page = "roundtrips.html";
 
+/// What a scenario's [channel] is given to read the file.
+std::string round_trips_key();
+
 /// "0.043 ms", "1.25 ms", "12.5 ms", "1 250 ms": rounded up, so that nothing looks shorter than it was.
 std::string fine_ms(proto::Duration time);
 

@@ -159,7 +159,7 @@ Page page_of(const RoundTripFinding& found, Columns columns) {
                       plain(found.folder) + "/  " + std::string(round_trips_csv) + " " + std::string(round_trips_page) +
                           " roundtrips.txt roundtrips.json");
     page.paragraph_at(indent, "Use         ", "in a scenario's [channel], with the file beside it:");
-    page.line(std::string(indent, ' ') + R"(delay = { file = "round_trips.csv", no_answer = "losses" })");
+    page.line(std::string(indent, ' ') + round_trips_key());
     return page;
 }
 

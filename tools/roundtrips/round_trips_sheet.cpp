@@ -142,9 +142,7 @@ void use(Sheet& sheet, const RoundTripFinding& found) {
                   "Put " + std::string(round_trips_csv) +
                       " beside a scenario; half of each round trip is then the delay of one way, and what was lost is "
                       "lost there too:"});
-    sheet.blocks.emplace_back(
-        SheetText{SheetText::Kind::command,
-                  "[channel]\ndelay = { file = \"" + std::string(round_trips_csv) + "\", no_answer = \"losses\" }"});
+    sheet.blocks.emplace_back(SheetText{SheetText::Kind::command, "[channel]\n" + round_trips_key()});
     sheet.blocks.emplace_back(SheetText{
         SheetText::Kind::soft, "Measured with " + std::to_string(found.asked.bytes) +
                                    " bytes in each datagram, one in " + sim::written(found.asked.cycle) + ", from " +
