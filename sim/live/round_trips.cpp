@@ -53,7 +53,7 @@ class Asking {
         return begun_ + options_.cycle * static_cast<std::int64_t>(slot);
     }
     [[nodiscard]] AskState state() const {
-        return {options_.count, asked_.count(), asked_.count() - asked_.open(), asks_};
+        return {options_.count, slot_, asked_.count(), asked_.count() - asked_.open(), asks_};
     }
 
     /// One for all cycles that are due: what was missed is not made up for, which would be another load on the network.

@@ -14,8 +14,9 @@ namespace sim {
 
 /// Told ten times a second; false: end it.
 struct AskState {
-    std::uint64_t planned = 0, sent = 0, answered = 0;
-    bool asks = true;  ///< false: waits for the last answers
+    std::uint64_t planned = 0, passed = 0;  ///< cycles: of the run, and of those that are over
+    std::uint64_t sent = 0, answered = 0;   ///< datagrams
+    bool asks = true;                       ///< false: waits for the last answers
 };
 
 struct AskOptions {

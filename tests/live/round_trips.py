@@ -49,6 +49,11 @@ class Answerer:
         self.document = None
         return self
 
+    def is_asked_for(self, seconds):
+        """So long after somebody began to ask."""
+        assert self.process.stderr.readline().startswith("roundtrips: is asked by ")
+        time.sleep(seconds)
+
     def end(self):
         self.process.send_signal(signal.SIGINT)
         self.document, _ = ended(self.process, 130)
@@ -197,7 +202,7 @@ def stopped_process(folder, which):
     with Answerer() as answerer:
         asking = start("--ask", f"127.0.0.1:{answerer.port}", "--cycle", "5 ms", "--for", "2 s", "--json", "--out",
                        f"{folder}/{which}")
-        time.sleep(0.8)
+        answerer.is_asked_for(0.7)
         victim = asking if which == "asker" else answerer.process
         victim.send_signal(signal.SIGSTOP)
         time.sleep(0.3)
@@ -219,7 +224,7 @@ def killed_answerer(folder):
     with Answerer() as answerer:
         asking = start("--ask", f"127.0.0.1:{answerer.port}", "--cycle", "5 ms", "--for", "2 s", "--json", "--out",
                        f"{folder}/killed")
-        time.sleep(0.7)
+        answerer.is_asked_for(0.6)
         answerer.process.kill()
         answerer.process.communicate()
         time.sleep(0.5)
@@ -249,7 +254,7 @@ def one_at_a_time(folder):
     with Answerer() as answerer:
         to = ("--ask", f"127.0.0.1:{answerer.port}", "--cycle", "5 ms", "--json")
         first = start(*to, "--for", "2 s", "--out", f"{folder}/first")
-        time.sleep(0.7)
+        answerer.is_asked_for(0.2)
         second, _ = ended(start(*to, "--for", "1 s", "--out", f"{folder}/second"), 1)
         assert second["verdict"] == "refused" and second["refused"] and second["file"] is None, second
         assert second["sent"] == second["lost"] == 0, second
@@ -289,7 +294,7 @@ def interrupted(folder):
     with Answerer() as answerer:
         asking = start("--ask", f"127.0.0.1:{answerer.port}", "--cycle", "5 ms", "--for", "1 h", "--json", "--out",
                        f"{folder}/interrupted")
-        time.sleep(1.0)
+        answerer.is_asked_for(0.9)
         begun = time.monotonic()
         asking.send_signal(signal.SIGINT)
         asked, _ = ended(asking, 130)

@@ -136,7 +136,7 @@ proto::Result<Finished, Failure> ask(const Request& request) {
         Progress progress("asking", request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
         options.tell = tell;
         options.go_on = [&](const sim::AskState& state) {
-            progress.tell(static_cast<double>(state.sent) / static_cast<double>(state.planned),
+            progress.tell(static_cast<double>(state.passed) / static_cast<double>(state.planned),
                           grouped(state.answered) + " answered of " + grouped(state.sent));
             return !interrupt.came();
         };
