@@ -61,6 +61,8 @@ proto::Duration DelayTable::from_tail(std::uint64_t draw) const {
 }
 
 [[gnu::noinline]] proto::Duration DelayTable::in_block(const Random& draws, std::uint64_t n) const {
+    if (const std::uint64_t draw = draws.at(n); tail_below_ != 0 && scramble(draw + decides_tail) < tail_below_)
+        return from_tail(draw);
     const std::uint64_t start = scale(draws.at(n / block_), series_->size());
     return (*series_)[(start + n % block_) % series_->size()];
 }

@@ -132,7 +132,8 @@ class BlockChain {
         });
         const auto ordinary = static_cast<std::size_t>(std::count(late.begin(), late.end(), false));
         one_in_ = std::max<std::size_t>(ordinary / effort_.ordinary_most, 1);
-        const double each = static_cast<double>(ordinary) / static_cast<double>((ordinary + one_in_ - 1) / one_in_);
+        const std::size_t followed = (ordinary + one_in_ - 1) / one_in_;
+        const double each = static_cast<double>(ordinary) / static_cast<double>(std::max<std::size_t>(followed, 1));
         Blocks& blocks = blocks_.emplace_back();
         std::size_t seen = 0;
         for (const std::uint32_t place : places) {
@@ -186,48 +187,69 @@ class BlockChain {
         }
     }
 
-    /// From one way in which the scans may stand to each other at a start, until nothing changes any more or, with one
-    /// that is known, until it is seen to come to the same.
-    Followed follow_from(std::size_t start, double least, const ChainOdds* known) {
+    /// A link that begins in one way in which the scans may stand to each other, and begins anew whenever it stopped.
+    struct Run {
+        std::size_t start = 0, phase = 0;
+        SparseMass now = {};
+    };
+
+    /// Blocks in which the watchdogs can first expire and bursts are forgotten, in whole rounds of the phases.
+    [[nodiscard]] std::size_t stretch() const {
         const std::size_t phases = grid_.phases.size();
-        const std::size_t round = phases / std::gcd(block_, phases);  // blocks until the phase is the same again
-        constexpr double memory_most = 5000.0, settled = 2e-3;
+        const std::size_t round = phases / std::gcd(block_, phases);
+        constexpr double memory_most = 5000.0;
         const double memory = std::max(cycle_.losses_out().memory(), cycle_.losses_back().memory());
         const double cycles = static_cast<double>(grid_.ages) + 4.0 + 4.0 * std::min(memory, memory_most);
         const auto blocks = static_cast<std::size_t>(cycles / static_cast<double>(block_)) + 1;
-        const std::size_t stretch = (blocks + round - 1) / round * round;
+        return (blocks + round - 1) / round * round;
+    }
+
+    void pass_blocks(Run& run, std::size_t count) {
+        cycle_.clear();
+        for (std::size_t b = 0; b < count && !gave_up_; ++b) {
+            if (run.phase == run.start) {
+                for (const auto& [state, share] : start_states()) run.now.add(state, waiting_ * share);
+                waiting_ = 0.0;
+            }
+            depths_[0].clear();
+            for (const SparseMass::Entry& entry : run.now.entries()) depths_[0].add(entry.state, entry.mass);
+            after_block_.clear();
+            descend(run.phase, 0, 0, blocks_[run.phase].places.size());
+            std::swap(run.now, after_block_);
+            run.phase = (run.phase + block_) % grid_.phases.size();
+        }
+    }
+
+    /// What the blocks passed last come to.
+    [[nodiscard]] ChainOdds odds_now() const {
+        ChainOdds odds;
+        const ChainSums& sums = cycle_.sums();
+        odds.stops = sums.stops;
+        for (double& one : odds.stops) one /= sums.time;
+        odds.exchanges = sums.exchanges / sums.time;
+        odds.bent_to_device = sums.bent_out / sums.time;
+        odds.bent_to_controller = sums.bent_back / sums.time;
+        odds.undecided = cycle_.undecided() / sums.time;
+        odds.states = most_states_;
+        return odds;
+    }
+
+    /// Until nothing changes any more or, with one that is known, until it is seen to come to the same.
+    Followed follow_from(std::size_t start, double least, const ChainOdds* known) {
+        constexpr double settled = 2e-3;
+        constexpr int stretches_most = 40;
+        const std::size_t blocks = stretch();
+        Run run{start, start};
         Followed followed;
         least_ = least;
         waiting_ = 1.0;
-        SparseMass now;
         double before = -1.0;
-        std::size_t phase = start;
-        constexpr int stretches_most = 40;
+        std::uint64_t cycles = 0;
         for (int i = 0; i < stretches_most && !gave_up_; ++i) {
-            cycle_.clear();
-            for (std::size_t b = 0; b < stretch && !gave_up_; ++b) {
-                if (phase == start) {
-                    for (const auto& [state, share] : start_states()) now.add(state, waiting_ * share);
-                    waiting_ = 0.0;
-                }
-                depths_[0].clear();
-                for (const SparseMass::Entry& entry : now.entries()) depths_[0].add(entry.state, entry.mass);
-                after_block_.clear();
-                descend(phase, 0, 0, blocks_[phase].places.size());
-                std::swap(now, after_block_);
-                phase = (phase + block_) % phases;
-            }
-            ChainOdds& odds = followed.odds;
-            const ChainSums& sums = cycle_.sums();
-            if (!(sums.time > 0.0)) break;
-            odds.stops = sums.stops;
-            for (double& one : odds.stops) one /= sums.time;
-            odds.exchanges = sums.exchanges / sums.time;
-            odds.bent_to_device = sums.bent_out / sums.time;
-            odds.bent_to_controller = sums.bent_back / sums.time;
-            odds.undecided = cycle_.undecided() / sums.time;
-            odds.states = most_states_;
-            odds.cycles += stretch * block_;
+            pass_blocks(run, blocks);
+            if (!(cycle_.sums().time > 0.0)) break;
+            ChainOdds& odds = followed.odds = odds_now();
+            odds.cycles = cycles += blocks * block_;
             const double total = odds.total();
             odds.spread = total > 0.0 ? std::fabs(total - before) / total : 0.0;
             odds.least = total * (1.0 - odds.spread);
@@ -242,18 +264,17 @@ class BlockChain {
 
     Followed follow(double least) {
         Followed all = follow_from(0, least, nullptr);
-        const double first = all.odds.total();
+        const ChainOdds first = all.odds;
         for (std::size_t start = 1; start < grid_.phases.size() && !all.gave_up; ++start) {
-            const Followed other = follow_from(start, least, &all.odds);
+            const Followed other = follow_from(start, least, &first);
             all.gave_up = other.gave_up;
             all.odds.least = std::min(all.odds.least, other.odds.least);
             all.odds.most = std::max(all.odds.most, other.odds.most);
             all.odds.undecided = std::max(all.odds.undecided, other.odds.undecided);
-            // one start is as likely as another
-            const double more = first > 0.0 ? other.odds.total() / first : 0.0;
-            for (double& one : all.odds.stops)
-                one *= (static_cast<double>(start) + more) / static_cast<double>(start + 1);
+            for (std::size_t i = 0; i < stop_cause_count; ++i) all.odds.stops[i] += other.odds.stops[i];
         }
+        // one start is as likely as another
+        for (double& one : all.odds.stops) one /= static_cast<double>(grid_.phases.size());
         return all;
     }
 

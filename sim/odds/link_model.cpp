@@ -1,5 +1,6 @@
 #include "sim/odds/link_model.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "proto/contract.hpp"
@@ -78,7 +79,12 @@ bool may_be_too_old(const LinkModel& link, Direction way) {
     // and took the way here.
     const Duration here = latest_of(there.delay) + receiver.scan;
     const Duration round = here + latest_of(back.delay) + sender.scan + until_the_next(link, way);
-    for (const AgeModel& age : receiver.ages) {
+    for (AgeModel age : receiver.ages) {
+        // ages are told apart by whole units, two stamps apart
+        if (age.unit.ns > 0) {
+            age.most = Duration{std::max<std::int64_t>(age.most.ns / age.unit.ns - 2, 0) * age.unit.ns};
+            age.early = Duration{std::max<std::int64_t>(age.early.ns / age.unit.ns - 2, 0) * age.unit.ns};
+        }
         switch (age.by) {
             case AgeModel::By::lag:
                 if (receiver.scan * static_cast<std::int64_t>(age.lag_most) < round) return true;

@@ -25,9 +25,11 @@ Neighbours neighbours_of(const Scenario& scenario) {
         if (!delay.series) continue;
         // the same file for both ways is looked at once
         const bool again = i == 1 && found.ways[0] && ways[0]->series == delay.series;
+        found.same_series = again;
         found.ways[i] = again ? found.ways[0] : dependence_of(*delay.series);
         if (found.ways[i]->verdict == DependenceVerdict::dependent) found.blocks[i] = block_of(*found.ways[i]);
-        if (delay.block != 0) found.blocks[i] = delay.block;
+        found.typed[i] = delay.block != 0;
+        if (found.typed[i]) found.blocks[i] = delay.block;
     }
     return found;
 }
@@ -35,10 +37,13 @@ Neighbours neighbours_of(const Scenario& scenario) {
 std::vector<std::string> in_words(const Neighbours& found) {
     std::vector<std::string> words;
     for (std::size_t i = 0; i < found.ways.size(); ++i) {
-        if (!found.ways[i] || (i == 1 && found.ways[0])) continue;
-        std::string text = in_words(*found.ways[i]);
+        if (!found.ways[i] || (i == 1 && found.same_series)) continue;
+        const bool both_told = found.ways[0] && found.ways[1] && !found.same_series;
+        std::string text = both_told ? (i == 0 ? "Way out: " : "Way back: ") : "";
+        text += in_words(*found.ways[i]);
         if (found.blocks[i] != 0)
-            text += " So the odds are reckoned twice, with each delay drawn alone and with blocks of " +
+            text += std::string(found.typed[i] ? " As blocks_of says," : " So") +
+                    " the odds are reckoned twice, with each delay drawn alone and with blocks of " +
                     std::to_string(found.blocks[i]) +
                     " telegrams that keep the order in which they were measured (as if one had been measured in each "
                     "cycle), and the worse of both decides.";

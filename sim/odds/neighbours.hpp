@@ -18,6 +18,8 @@ struct Neighbours {
     /// By Direction: telegrams of a block, 0 where each delay may be drawn alone. What a scenario says itself stands
     /// before it.
     std::array<std::uint64_t, 2> blocks{};
+    std::array<bool, 2> typed{};  ///< they are what the scenario says
+    bool same_series = false;     ///< both ways of one file
 };
 Neighbours neighbours_of(const Scenario& scenario);
 

@@ -151,18 +151,23 @@ void add_late(DelayShape& delay, double share, Duration as_late_as) {
     delay.tail_share += share;
 }
 
-/// Delays that nobody saw, each as long as somebody declares for the longest.
+/// Delays that nobody saw, each as long as somebody declares for the longest: a round trip may be so late on both ways.
 struct Declared {
     Unseen share;
-    Duration as_late_as{};
+    Duration longest{};
+    [[nodiscard]] Duration as_late_as(const DelayShape& delay, const DelayShape& other) const {
+        const bool of_both = delay.of_round_trips && other.of_round_trips && other.samples == 0;
+        return of_both ? longest * 2 - shortest_of(other) : longest;
+    }
 };
 
 /// As described; with a fit to the longest measured delays from the lower to the upper limit of what it says.
 TripOdds with_fits(const LinkModel& link, const OddsEffort& effort, const std::optional<Declared>& declared) {
     const auto reckon = [&](LinkModel with) {
         if (declared) {
-            add_late(with.to_device.channel.delay, declared->share.out, declared->as_late_as);
-            add_late(with.to_controller.channel.delay, declared->share.back, declared->as_late_as);
+            DelayShape &out = with.to_device.channel.delay, &back = with.to_controller.channel.delay;
+            add_late(out, declared->share.out, declared->as_late_as(out, back));
+            add_late(back, declared->share.back, declared->as_late_as(back, out));
         }
         return engine(with, effort);
     };
@@ -212,6 +217,7 @@ void add_measured(TripOdds& odds, const LinkModel& link) {
 void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort) {
     const Unseen unseen = unseen_of(link);
     if (!(unseen.out + unseen.back > 0.0)) return;
+    if (odds.method == cannot_happen) odds.method = "no stop with the times as measured";
     odds.samples = std::max(link.to_device.channel.delay.samples, link.to_controller.channel.delay.samples);
     odds.high_as_described = odds.high;
     if (link.declared_delay) {
@@ -258,13 +264,42 @@ LinkModel with_watchdogs(LinkModel link, Duration watchdog) {
     return link;
 }
 
-TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
+namespace {
+
+TripOdds with_the_unseen(const LinkModel& link, const OddsEffort& effort) {
     TripOdds odds = with_fits(link, effort, std::nullopt);
     add_unseen(odds, link, effort);
     add_measured(odds, link);
+    return odds;
+}
+
+/// Round trips of which nobody knows on which way they are late, each drawn alone.
+bool may_be_late_either_way(const LinkModel& link) {
+    const DelayShape &out = link.to_device.channel.delay, &back = link.to_controller.channel.delay;
+    return out.of_round_trips && back.of_round_trips && out.of_round_trips->source == back.of_round_trips->source &&
+           (out.samples == 0) != (back.samples == 0) && out.of_round_trips->stated == OfRoundTrips::Late::unknown &&
+           out.block == 0 && back.block == 0;
+}
+
+}  // namespace
+
+TripOdds trip_odds(const LinkModel& link, const OddsEffort& effort) {
+    TripOdds odds = with_the_unseen(link, effort);
+    if (may_be_late_either_way(link)) {
+        LinkModel other = link;
+        std::swap(other.to_device.channel.delay, other.to_controller.channel.delay);
+        const TripOdds late_there = with_the_unseen(other, effort);
+        odds.low = std::min(odds.low, late_there.low);
+        const auto more = [](const std::optional<double>& a, const std::optional<double>& b) {
+            return a && b ? std::optional(std::max(*a, *b)) : std::nullopt;
+        };
+        odds.high = more(odds.high, late_there.high);
+        if (odds.high_as_described) odds.high_as_described = more(odds.high_as_described, late_there.high_as_described);
+        odds.method += ", late on either way";
+    }
     name_cause(odds);
     if (odds.high && *odds.high <= 0.0) {
-        odds.method = cannot_happen;
+        if (odds.samples == 0) odds.method = cannot_happen;
     } else if (odds.high && *odds.high < rarest_claim_per_year) {
         odds.claimed = false;
         odds.per_year = odds.low = 0.0;

@@ -1,6 +1,6 @@
 #pragma once
-// How often a link stops for nothing, with the watchdogs as they are: by the exact chain where there is one, else by
-// splitting, and 'too rare to claim' where the description of the channel carries no further.
+// How often a link stops for nothing, with the watchdogs as they are: by a chain where there is one, else by walks that
+// are counted or split, and 'too rare to claim' where the description of the channel carries no further.
 #include <array>
 #include <cstdint>
 #include <memory>

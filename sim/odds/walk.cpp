@@ -102,22 +102,17 @@ LinkWalk::Fit LinkWalk::fit_of(std::uint64_t number, Direction direction) const 
 
 bool LinkWalk::too_old(const Telegram& telegram, Fit fit, Direction direction, std::int64_t now) const {
     const End& end = receiving(direction);
-    for (const AgeModel& age : receiver(direction).ages) {
-        if (age.by == AgeModel::By::lag) {
-            if (end.number - telegram.feedback > age.lag_most) return true;
-            continue;
-        }
-        if (fit.fits && !fit.fresh) continue;  // stamps of repeats are not judged
+    const auto is_over = [&](const AgeModel& age) {
+        if (age.by == AgeModel::By::lag) return end.number - telegram.feedback > age.lag_most;
+        if (fit.fits && !fit.fresh) return false;  // stamps of repeats are not judged
         const std::int64_t unit = age.unit.ns, most = age.most.ns / unit;
-        if (age.by == AgeModel::By::echo) {
-            if (now / unit - telegram.echo / unit > most) return true;
-            continue;
-        }
+        if (age.by == AgeModel::By::echo) return now / unit - telegram.echo / unit > most;
         const std::int64_t old = now / unit - telegram.sent / unit;
         const std::int64_t early = 2 * (old + end.clock_least / unit) - end.clock_round / unit;
-        if (old + end.clock_lead / unit > most || early < -2 * (age.early.ns / unit)) return true;
-    }
-    return false;
+        return old + end.clock_lead / unit > most || early < -2 * (age.early.ns / unit);
+    };
+    const std::vector<AgeModel>& ages = receiver(direction).ages;
+    return std::any_of(ages.begin(), ages.end(), is_over);
 }
 
 std::optional<StopCause> LinkWalk::count_error(Direction direction, StopCause cause, std::int64_t now) {

@@ -99,15 +99,21 @@ std::vector<Opener> what_would_tell(const Scenario& scenario, const TripOdds& od
         return {{"losses", "as bursts, as they were measured: loss = { good_to_bad = ..., bad_to_good = ... }"}};
     if (odds.samples == 0)
         return {{"years", "linkdrill endurance counts stops in simulated years, as many as you have time for"}};
+    if (odds.in_blocks && !odds.in_blocks->claimed && !odds.in_blocks->high_as_described)
+        return {{"years", "linkdrill endurance with blocks_of in the scenario counts what the walks are too few for"}};
     const double cycles_a_year = hours_per_year * 3600e9 / static_cast<double>(scenario.controller.link.cycle.ns);
-    // 3.7 delays of all, each way: what none in so many leaves possible
-    const double enough =
-        -std::log((1.0 - unseen_confidence) / 2.0) * 2.0 * cycles_a_year / scenario.trip_limit.per_year;
-    return {
-        {"more time", "about " + two_digits(enough) + " measured times, none of them late"},
-        {"declared", "a longest delay for which somebody stands: one_way_delay in [limit]"},
-        {"by a fit", "tail = \"generalised-pareto\" beside the file: one order of magnitude more, if it is believed"},
-        {"by name", "a shape for the delays, if there is a reason to believe in one: delay = { shape = ... }"}};
+    // 3 delays of all on one way, or 3.7 on each: what none in so many leaves possible
+    const bool both = scenario.to_device.delay.samples != 0 && scenario.to_controller.delay.samples != 0;
+    const double each = both ? -std::log((1.0 - unseen_confidence) / 2.0) * 2.0 : -std::log(1.0 - unseen_confidence);
+    const double enough = each * cycles_a_year / scenario.trip_limit.per_year;
+    std::vector<Opener> all{{"more time", "about " + two_digits(enough) + " measured times, none of them late"}};
+    if (!scenario.declared_delay)
+        all.push_back({"declared", "a longest delay for which somebody stands: one_way_delay in [limit]"});
+    if (!scenario.to_device.delay.fitted && !scenario.to_controller.delay.fitted)
+        all.push_back({"by a fit", "tail = \"generalised-pareto\" beside a file: one order of magnitude, if believed"});
+    all.push_back(
+        {"by name", "a shape for the delays, if there is a reason to believe in one: delay = { shape = ... }"});
+    return all;
 }
 
 }  // namespace
@@ -166,6 +172,8 @@ WatchdogWindow watchdog_window(const Scenario& scenario, OddsByWatchdog& odds, c
     }
     if (ends.open() && !window.ideal_channel)
         window.suggested = suggestion(ends, scenario.controller.link.cycle);
+    else if (!ends.open() && !window.cannot_be_told && odds.in_blocks() != nullptr)
+        window.openers_sought = false;
     else if (!ends.open() && !window.cannot_be_told)
         window.openers = openers_of(scenario, ends, effort, told);
     window.why = why_of(scenario, window, ends, odds);

@@ -50,6 +50,7 @@ struct WatchdogWindow {
     double limit_per_year = 0.0;
     std::string why;  ///< one plain sentence
     std::vector<Opener> openers;
+    bool openers_sought = true;  ///< false: in blocks each try takes too long
 
     [[nodiscard]] bool open() const { return is_open; }
 };

@@ -142,6 +142,9 @@ class Reader {
         if (stands_for_no_answer(text)) {
             if (into.unanswered++ == 0) first_unanswered_ = number;
             into.unanswered_in_a_row = std::max(into.unanswered_in_a_row, ++in_a_row_);
+            const std::uint64_t row = into.times.size() + into.unanswered;
+            if (last_unanswered_ != 0 && row - last_unanswered_ <= MeasuredTimes::close) ++into.unanswered_close;
+            last_unanswered_ = row;
             return std::nullopt;
         }
         const std::optional<Duration> time = milliseconds_in(text);
@@ -174,7 +177,8 @@ class Reader {
     char separator_ = no_separator;
     std::size_t columns_ = 1, column_ = 0;
     int first_unanswered_ = 0;
-    std::uint64_t in_a_row_ = 0;  ///< without an answer, up to here
+    std::uint64_t in_a_row_ = 0;         ///< without an answer, up to here
+    std::uint64_t last_unanswered_ = 0;  ///< row of the times, counted from 1; 0: none yet
 };
 
 }  // namespace

@@ -19,6 +19,8 @@ struct MeasuredTimes {
     bool round_trips = false;            ///< of column round_trip_ms, else one_way_ms
     std::uint64_t unanswered = 0;
     std::uint64_t unanswered_in_a_row = 0;  ///< at most
+    std::uint64_t unanswered_close = 0;     ///< that came within `close` rows after another one
+    static constexpr std::uint64_t close = 10;
 };
 /// The first line names the columns, of which others are left alone; empty lines are skipped. A line that does not fit
 /// is an error with its number.

@@ -11,6 +11,7 @@
 
 #include "sim/channel/delay_shapes.hpp"
 #include "sim/channel/fitted_tail.hpp"
+#include "sim/numeric/share_interval.hpp"
 #include "sim/reading/capture.hpp"
 #include "sim/reading/measured_times.hpp"
 #include "sim/reading/parts.hpp"
@@ -170,6 +171,7 @@ void read_measured(Section& table, DelayShape& shape) {
                                  : histogram_of_seen(measured.times);
     if (!measured.round_trips && table.has("split"))
         table.say("split", "is for round trips, and the file holds times of one way; leave it out");
+    if (shape.of_round_trips && table.has("split")) shape.of_round_trips->stated = OfRoundTrips::Late::stated;
     keep_order_in(table, block, shape);
     if (tail == TailWish::generalised_pareto)
         keep_fitted_tail(shape, fitted_tail_of(*shape.series, measured.unanswered));
@@ -179,8 +181,12 @@ void read_measured(Section& table, DelayShape& shape) {
     // as many in a row, if each were lost alone: in one file of twenty at most
     constexpr double seldom = 0.05;
     const auto in_a_row = static_cast<double>(measured.unanswered_in_a_row);
-    if (measured.unanswered_in_a_row > 1 && asked * std::pow(1.0 - answered, in_a_row) < seldom)
-        shape.lost_together = measured.unanswered_in_a_row;
+    const bool in_rows = measured.unanswered_in_a_row > 1 && asked * std::pow(1.0 - answered, in_a_row) < seldom;
+    // or more of them near another one than there would be
+    const double by_chance = 1.0 - std::pow(answered, static_cast<double>(MeasuredTimes::close));
+    const bool near =
+        measured.unanswered > 1 && share_interval(measured.unanswered_close, measured.unanswered - 1).low > by_chance;
+    if (in_rows || near) shape.lost_together = measured.unanswered_in_a_row;
 }
 
 void read_captured(Section& table, DelayShape& shape) {
@@ -215,6 +221,7 @@ void read_captured(Section& table, DelayShape& shape) {
     const bool round_trips = wish.use == CaptureWish::Use::round_trips;
     shape = round_trips ? histogram_of_round_trips(delays.times, late, wish.path) : histogram_of_seen(delays.times);
     if (!round_trips && table.has("split")) table.say("split", "is for round trips; leave it out");
+    if (round_trips && table.has("split")) shape.of_round_trips->stated = OfRoundTrips::Late::stated;
     keep_order_in(table, block, shape);
     shape.with_device = delays.with_device;
     shape.under_subtracted = delays.under;

@@ -23,6 +23,8 @@ struct OfRoundTrips {
     /// Which way has all that varies; streaming links, which have no round trips, give it to both.
     Direction late = Direction::to_device;
     std::string source = {};  ///< two ways with the same one are those of the same exchanges
+    /// Whether somebody said on which way they are late; else nobody knows, and odds hold for either.
+    enum class Late : std::uint8_t { unknown, stated } stated = Late::unknown;
 };
 
 /// A piece of a distribution: evenly from `low` to `high`, both included.

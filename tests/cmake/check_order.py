@@ -30,7 +30,7 @@ ROWS = {
     "sim/studies": "proto sim/{numeric,scenario,plant,timing,judge,drive,measures}",
     "sim/training": "proto sim/{numeric,scenario,capture,judge,cell,drive}",
     "sim/roundtrips": "proto sim/{capture}",
-    "sim/reading": "proto sim/{scenario,channel,timing,capture,judge,training}",
+    "sim/reading": "proto sim/{numeric,scenario,channel,timing,capture,judge,training}",
     "sim/live": "proto sim/{numeric,scenario,capture,roundtrips,judge,link,cell,drive}",
     "tools/text": "proto sim/{scenario,timing,judge}",
     "tools/program": "proto sim/{scenario,reading} tools/{text}",

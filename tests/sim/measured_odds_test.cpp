@@ -169,6 +169,49 @@ TEST_CASE("a fit to the longest times brings the upper figure nearer to the trut
     }
 }
 
+TEST_CASE("an exchange that nobody saw may be as late as is declared on both ways, and on either of them") {
+    // every round trip 8 ms; with 40 ms declared for a way, one may take 80
+    Scenario s = link(std::vector<Duration>(4000, milliseconds(8)), milliseconds(72));
+    s.declared_delay = milliseconds(40);
+    const auto at = [&](int ms) { return trip_odds(with_watchdogs(model_of(s), milliseconds(ms)), {}); };
+    const double one_in_all = sim::unseen_share(4000) * sim::hours_per_year * 3600.0 / 0.012;
+    CHECK(at(72).high.value_or(0.0) > 0.5 * one_in_all);
+    CHECK(at(120).high.value_or(1.0) == 0.0);
+
+    // of the two ways on which it may have been late the worse decides, unless somebody says which it was
+    Scenario uneven = link(round_trips(Late::scattered), milliseconds(96));
+    uneven.device.link.scan = milliseconds(5);
+    tests::set_watchdogs(uneven, milliseconds(96), milliseconds(72));
+    Scenario stated = uneven, other = uneven;
+    for (Scenario* one : {&stated, &other}) {
+        one->to_device.delay.of_round_trips->stated = sim::OfRoundTrips::Late::stated;
+        one->to_controller.delay.of_round_trips->stated = sim::OfRoundTrips::Late::stated;
+    }
+    std::swap(other.to_device.delay, other.to_controller.delay);
+    const sim::TripOdds either = trip_odds(model_of(uneven), {}), out = trip_odds(model_of(stated), {}),
+                        back = trip_odds(model_of(other), {});
+    CHECK(either.high == std::max(out.high, back.high));
+    CHECK(either.low == std::min(out.low, back.low));
+}
+
+TEST_CASE("a tail is drawn in blocks too") {
+    sim::DelayShape shape = sim::histogram_of_seen({milliseconds(1), milliseconds(2), milliseconds(3)});
+    shape.block = 2;
+    shape.tail = {{milliseconds(50), milliseconds(60), 1}};
+    shape.tail_share = 0.25;
+    const sim::DelayTable table(shape);
+    const sim::Random draws(9, sim::Concern::delay);
+    sim::DelayTable::Place place;
+    int late = 0, late_walked = 0;
+    constexpr int count = 20'000;
+    for (int i = 0; i < count; ++i) {
+        late += table.of(draws, static_cast<std::uint64_t>(i)) >= milliseconds(50) ? 1 : 0;
+        late_walked += table.after(place, draws.at(static_cast<std::uint64_t>(count + i))) >= milliseconds(50) ? 1 : 0;
+    }
+    CHECK(std::abs(late - count / 4) < 400);
+    CHECK(std::abs(late_walked - count / 4) < 400);
+}
+
 TEST_CASE("times of which each stands for itself are drawn alone, and a window asks the worse of both models") {
     const std::vector<Duration> trips = round_trips(Late::scattered);
     const Scenario s = link(trips, milliseconds(96));

@@ -219,6 +219,12 @@ TEST_CASE("losses that were measured in a row leave no upper figure, and the cau
     const auto cautions = sim::cautions_about(together);
     CHECK(std::any_of(cautions.begin(), cautions.end(),
                       [](const std::string& one) { return one.find("up to 4 in a row") != std::string::npos; }));
+    // every second one of a stretch: never two in a row, and far nearer than by chance
+    std::string near = "round_trip_ms\n";
+    for (int i = 0; i < 1000; ++i) near += i >= 500 && i < 540 && i % 2 == 0 ? "\"\"\n" : "8\n";
+    plant.write("near.csv", near);
+    CHECK(plant.with(R"(delay = { file = "near.csv", no_answer = "losses" })").value().to_device.delay.lost_together !=
+          0);
     const sim::Scenario alone = plant.with(R"(delay = { file = "scattered.csv", no_answer = "losses" })").value();
     CHECK(alone.to_device.delay.lost_together == 0);
     CHECK(trip_odds(model_of(alone), {}).high.has_value());

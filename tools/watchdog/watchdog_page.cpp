@@ -349,6 +349,8 @@ Page page_of(const sim::Scenario& scenario, const WatchdogFindings& found, Colum
     if (!found.window.open()) {
         if (found.window.cannot_be_told)
             page.line("  What would tell:");
+        else if (!found.window.openers_sought)
+            page.line("  What would open a window is not looked for where times are drawn in blocks.");
         else if (found.window.openers.empty())
             page.line("  Nothing that was tried opens a window alone.");
         else
