@@ -6,12 +6,11 @@
 namespace sim {
 namespace {
 
-constexpr double latest_slot = 4e18;  ///< no time beyond it is reckoned with
 constexpr std::size_t gaps_most = 1000;
 
 }  // namespace
 
-BurstGaps::BurstGaps(double chance) : in_each_(chance >= 1.0) {
+BurstGaps::BurstGaps(double chance, std::int64_t most) : most_(most), in_each_(chance >= 1.0) {
     if (in_each_ || !(chance > 0.0)) return;
     log_none_ = std::log1p(-chance);
     for (std::size_t gap = 1; gap <= gaps_most; ++gap) {
@@ -27,9 +26,10 @@ BurstGaps::BurstGaps(double chance) : in_each_(chance >= 1.0) {
 
 std::int64_t BurstGaps::beyond(std::uint64_t draw) const {
     if (in_each_) return 1;
-    if (!(log_none_ < 0.0)) return static_cast<std::int64_t>(latest_slot);
+    if (!(log_none_ < 0.0)) return most_;
     const double left = (static_cast<double>(~draw >> 11) + 0.5) * 0x1p-53;
-    return static_cast<std::int64_t>(std::min(latest_slot, std::floor(std::log(left) / log_none_))) + 1;
+    const double gap = std::floor(std::log(left) / log_none_) + 1.0;
+    return gap < static_cast<double>(most_) ? static_cast<std::int64_t>(gap) : most_;
 }
 
 }  // namespace sim

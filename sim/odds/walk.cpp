@@ -14,7 +14,11 @@ WalkTables::WalkTables(const LinkModel& link) {
         delays.emplace_back(way->channel.delay);
         const auto& traffic = way->channel.queue;
         const bool constant = traffic && traffic->kind == BackgroundTraffic::Kind::constant;
-        gaps.emplace_back(!traffic ? 0.0 : constant ? 1.0 : traffic->ramp_to / traffic->burst);
+        constexpr std::int64_t latest_ns = 1'000'000'000'000'000'000;  // no time beyond it is reckoned with
+        gaps.emplace_back(!traffic   ? 0.0
+                          : constant ? 1.0
+                                     : traffic->ramp_to / traffic->burst,
+                          traffic ? latest_ns / traffic->service.ns : 1);
     }
 }
 

@@ -12,7 +12,7 @@
 TEST_CASE("gaps between bursts follow the geometric law, also past the table") {
     for (const double chance : {0.9, 0.35, 0.035, 0.0004}) {
         CAPTURE(chance);
-        const sim::BurstGaps gaps(chance);
+        const sim::BurstGaps gaps(chance, 1'000'000'000'000);
         const sim::Random draws(3, sim::Concern::background);
         constexpr std::uint64_t count = 400'000;
         double sum = 0.0, ones = 0.0, beyond = 0.0;
@@ -32,7 +32,8 @@ TEST_CASE("gaps between bursts follow the geometric law, also past the table") {
 }
 
 TEST_CASE("bursts in each slot, and never") {
-    CHECK(sim::BurstGaps(1.0).at(0) == 1);
-    CHECK(sim::BurstGaps(3.0).at(~std::uint64_t{0}) == 1);
-    CHECK(sim::BurstGaps(0.0).at(5) > 1'000'000'000);
+    CHECK(sim::BurstGaps(1.0, 9).at(0) == 1);
+    CHECK(sim::BurstGaps(3.0, 9).at(~std::uint64_t{0}) == 1);
+    CHECK(sim::BurstGaps(0.0, 77).at(5) == 77);
+    CHECK(sim::BurstGaps(1e-12, 77).at(~std::uint64_t{0} / 2) == 77);
 }
