@@ -11,8 +11,8 @@
 #include "proto/contract.hpp"
 #include "sim/odds/polled_cycle.hpp"
 #include "sim/odds/polled_grid.hpp"
-#include "sim/odds/polled_state.hpp"
 #include "sim/odds/sparse_mass.hpp"
+#include "sim/odds/state_reduction.hpp"
 
 namespace sim {
 namespace {
@@ -147,22 +147,6 @@ class BlockChain {
 
     // ---- following ----
 
-    [[nodiscard]] std::vector<std::pair<std::uint64_t, double>> start_states() const {
-        const WayLosses &out = cycle_.losses_out(), &back = cycle_.losses_back();
-        std::vector<std::pair<std::uint64_t, double>> states;
-        for (const bool bad_out : {false, true})
-            for (const bool bad_back : {false, true}) {
-                PolledState s;
-                s.deadline = static_cast<unsigned>(grid_.slots);
-                s.bad_out = bad_out;
-                s.bad_back = bad_back;
-                const double share =
-                    (bad_out ? out.bad() : 1.0 - out.bad()) * (bad_back ? back.bad() : 1.0 - back.bad());
-                if (share > 0.0) states.emplace_back(s.word(), share);
-            }
-        return states;
-    }
-
     /// All that is at `depth` of a block goes on in the ways in which its places low..high go on.
     void descend(std::size_t phase, std::size_t depth, std::size_t low, std::size_t high) {
         if (depth == block_) {
@@ -198,8 +182,8 @@ class BlockChain {
         const std::size_t phases = grid_.phases.size();
         const std::size_t round = phases / std::gcd(block_, phases);
         constexpr double memory_most = 5000.0;
-        const double memory = std::max(cycle_.losses_out().memory(), cycle_.losses_back().memory());
-        const double cycles = static_cast<double>(grid_.ages) + 4.0 + 4.0 * std::min(memory, memory_most);
+        const double cycles =
+            static_cast<double>(grid_.ages) + 4.0 + 4.0 * std::min(cycle_.memory_of_bursts(), memory_most);
         const auto blocks = static_cast<std::size_t>(cycles / static_cast<double>(block_)) + 1;
         return (blocks + round - 1) / round * round;
     }
@@ -208,7 +192,8 @@ class BlockChain {
         cycle_.clear();
         for (std::size_t b = 0; b < count && !gave_up_; ++b) {
             if (run.phase == run.start) {
-                for (const auto& [state, share] : start_states()) run.now.add(state, waiting_ * share);
+                for (const SparseMass::Entry& start : cycle_.burst_states())
+                    run.now.add(start.state, waiting_ * start.mass);
                 waiting_ = 0.0;
             }
             depths_[0].clear();
@@ -218,20 +203,6 @@ class BlockChain {
             std::swap(run.now, after_block_);
             run.phase = (run.phase + block_) % grid_.phases.size();
         }
-    }
-
-    /// What the blocks passed last come to.
-    [[nodiscard]] ChainOdds odds_now() const {
-        ChainOdds odds;
-        const ChainSums& sums = cycle_.sums();
-        odds.stops = sums.stops;
-        for (double& one : odds.stops) one /= sums.time;
-        odds.exchanges = sums.exchanges / sums.time;
-        odds.bent_to_device = sums.bent_out / sums.time;
-        odds.bent_to_controller = sums.bent_back / sums.time;
-        odds.undecided = cycle_.undecided() / sums.time;
-        odds.states = most_states_;
-        return odds;
     }
 
     /// Until nothing changes any more or, with one that is known, until it is seen to come to the same.
@@ -248,7 +219,9 @@ class BlockChain {
         for (int i = 0; i < stretches_most && !gave_up_; ++i) {
             pass_blocks(run, blocks);
             if (!(cycle_.sums().time > 0.0)) break;
-            ChainOdds& odds = followed.odds = odds_now();
+            ChainOdds& odds = followed.odds = odds_of(cycle_.sums());
+            odds.undecided = cycle_.undecided() / cycle_.sums().time;
+            odds.states = most_states_;
             odds.cycles = cycles += blocks * block_;
             const double total = odds.total();
             odds.spread = total > 0.0 ? std::fabs(total - before) / total : 0.0;

@@ -20,18 +20,6 @@ namespace {
 
 using State = PolledState;
 
-/// Stops, and what else is told, from a start up to its stop or over a stretch of cycles.
-ChainOdds odds_of(const ChainSums& sums) {
-    ChainOdds odds;
-    odds.stops = sums.stops;
-    for (double& one : odds.stops) one /= sums.time;
-    odds.exchanges = sums.exchanges / sums.time;
-    odds.bent_to_device = sums.bent_out / sums.time;
-    odds.bent_to_controller = sums.bent_back / sums.time;
-    odds.least = odds.most = odds.total();
-    return odds;
-}
-
 class PolledChain {
   public:
     PolledChain(const LinkModel& link, PolledGrid grid, const ChainEffort& effort)
@@ -45,51 +33,25 @@ class PolledChain {
   private:
     /// A way to begin: the place of the device's scans against the cycle, and the states of burst losses.
     struct Start {
-        struct Share {
-            std::uint64_t word;
-            double probability;
-        };
         std::size_t phase;
-        std::vector<Share> states;
+        std::vector<SparseMass::Entry> states;
     };
-
-    /// The four states of burst losses, each as likely as it is in the long run.
-    [[nodiscard]] std::vector<Start::Share> burst_states() const {
-        const WayLosses& out = cycle_.losses_out();
-        const WayLosses& back = cycle_.losses_back();
-        std::vector<Start::Share> all;
-        for (const bool bad_out : {false, true})
-            for (const bool bad_back : {false, true}) {
-                State s;
-                s.deadline = static_cast<unsigned>(grid_.slots);
-                s.bad_out = bad_out;
-                s.bad_back = bad_back;
-                const double share =
-                    (bad_out ? out.bad() : 1.0 - out.bad()) * (bad_back ? back.bad() : 1.0 - back.bad());
-                if (share > 0.0) all.push_back({s.word(), share});
-            }
-        return all;
-    }
 
     /// How the two ends' scans stand to each other when the link has started is not known, and what bursts were like
     /// when it stopped only if they are over by the time that somebody has acknowledged.
     [[nodiscard]] std::vector<Start> starts_of(const LinkModel& link) const {
         constexpr double pause_ns = 1e9, forgotten = 1e-6;
         const double cycles = pause_ns / static_cast<double>(link.controller.scan.ns);
-        const double memory = memory_of_bursts();
+        const double memory = cycle_.memory_of_bursts();
         const bool remembers = memory > 0.0 && std::exp(-cycles / memory) > forgotten;
-        const std::vector<Start::Share> bursts = burst_states();
+        const std::vector<SparseMass::Entry> bursts = cycle_.burst_states();
         std::vector<Start> starts;
         for (std::size_t phase = 0; phase < grid_.phases.size(); ++phase) {
             if (!remembers) starts.push_back({phase, bursts});
             for (std::size_t i = 0; remembers && i < bursts.size(); ++i)
-                starts.push_back({phase, {{bursts[i].word, 1.0}}});
+                starts.push_back({phase, {{bursts[i].state, 1.0}}});
         }
         return starts;
-    }
-
-    [[nodiscard]] double memory_of_bursts() const {
-        return std::max(cycle_.losses_out().memory(), cycle_.losses_back().memory());
     }
 
     // ---- solved: every state that can come, if there are few enough of them ----
@@ -111,7 +73,7 @@ class PolledChain {
             return at->second;
         };
         for (const Start& start : starts_)
-            for (const Start::Share& share : start.states) static_cast<void>(index_of(start.phase, share.word));
+            for (const SparseMass::Entry& share : start.states) static_cast<void>(index_of(start.phase, share.state));
         SparseMass now, next;
         std::size_t steps = 0;
         for (std::size_t i = 0; i < places.size(); ++i) {
@@ -149,10 +111,10 @@ class PolledChain {
         for (const Start& start : starts_) {
             ChainSums from;
             bool stops = true;
-            for (const Start::Share& share : start.states) {
+            for (const SparseMass::Entry& share : start.states) {
                 const ChainSums* const one = states.until_stop(at++);
                 stops = stops && one != nullptr;
-                if (one != nullptr) from.add(*one, share.probability);
+                if (one != nullptr) from.add(*one, share.mass);
             }
             const double rate = stops ? odds_of(from).total() : 0.0;
             least = std::min(least, rate);
@@ -226,7 +188,7 @@ class PolledChain {
         constexpr double memory_most = 5000.0;
         const auto phases = static_cast<std::uint64_t>(grid_.phases.size());
         const auto stretch = static_cast<std::uint64_t>(std::max<std::int64_t>(grid_.ages, 8) + 4) +
-                             static_cast<std::uint64_t>(4.0 * std::min(memory_of_bursts(), memory_most));
+                             static_cast<std::uint64_t>(4.0 * std::min(cycle_.memory_of_bursts(), memory_most));
         // After one stretch, in which the watchdogs can first expire, shorter ones tell sooner that nothing changes any
         // more; what they change by is taken for a whole stretch.
         const std::uint64_t parts = phases == 1 ? 3 : 1;
@@ -248,8 +210,8 @@ class PolledChain {
         for (; link.cycle < end; ++link.cycle) {
             const std::size_t phase = link.cycle % grid_.phases.size();
             if (phase == start.phase) {
-                for (const Start::Share& share : start.states)
-                    link.now.add(share.word, link.waiting * share.probability);
+                for (const SparseMass::Entry& share : start.states)
+                    link.now.add(share.state, link.waiting * share.mass);
                 link.waiting = 0.0;
             }
             cycle_.pass(link.now, phase, least, link.next);

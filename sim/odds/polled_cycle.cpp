@@ -10,6 +10,21 @@ namespace sim {
 
 using State = PolledState;
 
+std::vector<SparseMass::Entry> PolledCycle::burst_states() const {
+    std::vector<SparseMass::Entry> all;
+    for (const bool bad_out : {false, true})
+        for (const bool bad_back : {false, true}) {
+            State s;
+            s.deadline = static_cast<unsigned>(grid_.slots);
+            s.bad_out = bad_out;
+            s.bad_back = bad_back;
+            const double share = (bad_out ? losses_out_.bad() : 1.0 - losses_out_.bad()) *
+                                 (bad_back ? losses_back_.bad() : 1.0 - losses_back_.bad());
+            if (share > 0.0) all.push_back({s.word(), share});
+        }
+    return all;
+}
+
 void PolledCycle::stop(StopCause cause, double mass, double cycles_from_now) {
     sums_.stops[static_cast<std::size_t>(cause)] += mass;
     sums_.time += mass * (cycles_from_now - 1.0);

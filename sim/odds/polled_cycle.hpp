@@ -1,7 +1,9 @@
 #pragma once
 // One cycle of a polled link, for a distribution over its states: sending, losses, arrivals, answers and stops.
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <vector>
 
 #include "sim/odds/link_model.hpp"
 #include "sim/odds/polled_grid.hpp"
@@ -33,8 +35,10 @@ class PolledCycle {
     [[nodiscard]] double ended() const { return ended_; }
     [[nodiscard]] std::size_t states() const { return sent_.size(); }
     [[nodiscard]] std::uint64_t steps() const { return steps_; }  ///< ever: a state in one cycle and one slot
-    [[nodiscard]] const WayLosses& losses_out() const { return losses_out_; }
-    [[nodiscard]] const WayLosses& losses_back() const { return losses_back_; }
+    /// States of a link that has just started: by those of burst losses, each as likely as it is in the long run.
+    [[nodiscard]] std::vector<SparseMass::Entry> burst_states() const;
+    /// Cycles after which bursts are forgotten, roughly.
+    [[nodiscard]] double memory_of_bursts() const { return std::max(losses_out_.memory(), losses_back_.memory()); }
 
   private:
     void stop(StopCause cause, double mass, double cycles_from_now);

@@ -14,6 +14,17 @@ void ChainSums::add(const ChainSums& other, double factor) {
     bent_back += factor * other.bent_back;
 }
 
+ChainOdds odds_of(const ChainSums& sums) {
+    ChainOdds odds;
+    odds.stops = sums.stops;
+    for (double& one : odds.stops) one /= sums.time;
+    odds.exchanges = sums.exchanges / sums.time;
+    odds.bent_to_device = sums.bent_out / sums.time;
+    odds.bent_to_controller = sums.bent_back / sums.time;
+    odds.least = odds.most = odds.total();
+    return odds;
+}
+
 std::size_t StateReduction::add_state() {
     nodes_.emplace_back();
     return nodes_.size() - 1;

@@ -27,6 +27,10 @@ struct ChainSums {
     void add(const ChainSums& other, double factor);
 };
 
+/// Stops, and what else is told, by cycle: of a way from a start up to its stop or of a stretch of cycles. Requires
+/// some time.
+ChainOdds odds_of(const ChainSums& sums);
+
 class StateReduction {
   public:
     /// A state with what happens in it once; its steps to other states are added to it.
