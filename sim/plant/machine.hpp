@@ -1,5 +1,7 @@
 #pragma once
 // The dangerous motion: it starts only by a deliberate act, and stops or slows down as its signals say.
+#include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <utility>
@@ -35,10 +37,17 @@ class MachineModel {
     void let_slow(bool slows) { slows_ = slows; }
     [[nodiscard]] bool slows() const { return slows_; }
 
-    /// The hard-wired emergency stop, which latches: until it is pulled again (false) mildest() is a stop.
-    void press_emergency_stop(bool pressed) { mildest_ = pressed ? DriveCommand::stop_category_0 : DriveCommand::run; }
+    /// What keeps it still past the link and its signals, each by itself: until it ends, mildest() is a stop.
+    enum class Hold : std::uint8_t {
+        emergency_stop,  ///< the hard-wired one, which latches
+        isolation,       ///< cut from every supply and locked, what could fall is blocked (ISO 14118; from memory)
+    };
+    void hold(Hold what, bool on) { holds_[static_cast<std::size_t>(what)] = on; }
+    [[nodiscard]] bool held(Hold what) const { return holds_[static_cast<std::size_t>(what)]; }
     /// The mildest command that may be given now, whatever the signals say.
-    [[nodiscard]] DriveCommand mildest() const { return mildest_; }
+    [[nodiscard]] DriveCommand mildest() const {
+        return holds_[0] || holds_[1] ? DriveCommand::stop_category_0 : DriveCommand::run;
+    }
 
     [[nodiscard]] DriveCommand command() const { return command_; }
     /// Micrometres per second at `now`.
@@ -98,7 +107,7 @@ class MachineModel {
     Machine machine_;
     DriveCommand command_ = DriveCommand::run;
     DriveCommand in_force_ = DriveCommand::run;
-    DriveCommand mildest_ = DriveCommand::run;
+    std::array<bool, 2> holds_{};  ///< by Hold
     bool started_ = false;
     bool slows_ = true;
     Instant monitor_trips_at_ = proto::never;  ///< what then is in force

@@ -78,9 +78,9 @@ class Plant {
         start_needed_ = false;
         return true;
     }
-    /// The hard-wired emergency stop, see MachineModel. Nothing is commanded before the next drive().
-    void press_emergency_stop(bool pressed) {
-        if (machine_) machine_->press_emergency_stop(pressed);
+    /// Emergency stop or isolation, see MachineModel. Nothing is commanded before the next drive().
+    void hold_machine(MachineModel::Hold what, bool on) {
+        if (machine_) machine_->hold(what, on);
     }
     /// After the first stop the machine never moved but by a deliberate start.
     [[nodiscard]] bool moved_by_itself() const { return moved_by_itself_; }

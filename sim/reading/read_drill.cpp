@@ -6,6 +6,7 @@
 
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/training/score.hpp"
 #include "sim/training/words.hpp"
 
 namespace sim {
@@ -57,11 +58,16 @@ Finding read_finding(Section section) {
     return finding;
 }
 
-std::vector<Reasoned> read_actions(Section& top, std::string_view key, const std::vector<ActionCard>& cards) {
-    std::vector<Reasoned> actions;
+std::vector<std::string> ids_of(const std::vector<ActionCard>& cards) {
     std::vector<std::string> names;
     names.reserve(cards.size());
     for (const ActionCard& card : cards) names.push_back(card.id);
+    return names;
+}
+
+std::vector<Reasoned> read_actions(Section& top, std::string_view key, const std::vector<ActionCard>& cards) {
+    std::vector<Reasoned> actions;
+    const std::vector<std::string> names = ids_of(cards);
     for (Section& section : top.tables(key)) {
         Reasoned action{needed_text(section, "action"), needed_text(section, "why")};
         if (!action.id.empty() && std::find(names.begin(), names.end(), action.id) == names.end())
@@ -70,6 +76,43 @@ std::vector<Reasoned> read_actions(Section& top, std::string_view key, const std
         actions.push_back(std::move(action));
     }
     return actions;
+}
+
+std::vector<Needed> read_needed(Section& top, const std::vector<ActionCard>& cards) {
+    std::vector<Needed> all;
+    const std::vector<std::string> names = ids_of(cards);
+    const auto known = [&](const std::string& id) { return std::find(names.begin(), names.end(), id) != names.end(); };
+    for (Section& section : top.tables("needed")) {
+        Needed needed{needed_text(section, "action"), needed_text(section, "why"), section.texts("or")};
+        if (!needed.id.empty() && !known(needed.id)) section.none_of("action", needed.id, names);
+        for (const std::string& other : needed.others)
+            if (!known(other)) section.none_of("or", other, names);
+        section.finish();
+        all.push_back(std::move(needed));
+    }
+    if (all.empty()) top.missing("needed", R"([{ action = "...", why = "..." }])");
+    if (all.size() > actions_max)
+        top.say("needed", "has more actions than a trainee may choose, " + std::to_string(actions_max));
+    return all;
+}
+
+/// What the place asks for before anything else; in every drill that does not say more, these.
+std::vector<Reasoned> read_secure(Section& top) {
+    std::vector<Reasoned> all;
+    std::vector<std::string> names(conduct_words.begin(), conduct_words.end());
+    // standstill is asked for by `must_be_stopped`, and what is dangerous is not asked for
+    std::erase_if(names, [](const std::string& id) {
+        return id == "leave-stopped" || id == "emergency-stop" || id == "acknowledge-first";
+    });
+    for (Section& section : top.tables("secure")) {
+        Reasoned asked{needed_text(section, "conduct"), needed_text(section, "why")};
+        if (!asked.id.empty() && std::find(names.begin(), names.end(), asked.id) == names.end())
+            section.none_of("conduct", asked.id, names);
+        section.finish();
+        all.push_back(std::move(asked));
+    }
+    if (all.empty()) all = {{"keep-out", ""}, {"tell-shift", ""}};
+    return all;
 }
 
 ExpectedEnd read_expected_end(Section section) {
@@ -142,10 +185,9 @@ void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& dri
     if (!top.has("right")) top.missing("right", R"({ where = ["way-out"], what = ["loss"] })");
     if (auto half = top.table("half")) drill.half.push_back(read_finding(*half));
     drill.half_why = top.text("half_why").value_or("");
-    drill.needed = read_actions(top, "needed", cards);
-    if (drill.needed.empty()) top.missing("needed", R"([{ action = "...", why = "..." }])");
-    if (drill.needed.size() > 4) top.say("needed", "has more than four actions; a trainee may choose four");
+    drill.needed = read_needed(top, cards);
     drill.helpful = read_actions(top, "helpful", cards);
+    drill.no_help = read_actions(top, "no_help", cards);
     drill.dangers = read_actions(top, "danger", cards);
 }
 
@@ -162,13 +204,14 @@ proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::s
         ActionCard card;
         card.id = needed_text(section, "id");
         card.words = needed_text(section, "words");
-        card.kind =
-            section
-                .choice<Kind>("kind",
-                              {{"helps", Kind::helps}, {"no-help", Kind::no_help}, {"dangerous", Kind::dangerous}})
-                .value_or(Kind::helps);
-        card.why = section.text("why").value_or("");
-        if (card.kind != Kind::helps && card.why.empty()) section.missing("why", "\"...\"");
+        card.kind = section
+                        .choice<Kind>("kind", {{"helps", Kind::helps},
+                                               {"good-practice", Kind::good_practice},
+                                               {"no-help", Kind::no_help},
+                                               {"dangerous", Kind::dangerous}})
+                        .value_or(Kind::helps);
+        card.why = needed_text(section, "why");
+        card.hands = section.flag("hands").value_or(false);
         section.finish();
         if (std::any_of(cards.begin(), cards.end(), [&](const ActionCard& other) { return other.id == card.id; }))
             section.say("id", in_quotes(card.id) + " is taken; write another name");
@@ -179,11 +222,11 @@ proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::s
     return cards;
 }
 
-proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards) {
-    const proto::Result<Node, FileError> document = read_document(path);
-    if (!document) return document.error();
-    Problems problems(path);
-    Section top(document.value(), "", problems);
+namespace {
+
+Drill drill_from(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
+                 Problems& problems) {
+    Section top(document, "", problems);
     Drill drill;
     drill.file = path;
     drill.number = static_cast<unsigned>(top.integer("number", 1, number_max).value_or(1));
@@ -191,6 +234,7 @@ proto::Result<Drill, FileError> read_drill(const std::string& path, const std::v
     drill.title = needed_text(top, "title");
     drill.story = needed_text(top, "story");
     drill.people = needed_text(top, "people");
+    drill.secure = read_secure(top);
     const std::string family = needed_text(top, "family");
     drill.family = family.empty() ? 'A' : family.front();
     if (const Node* alike = top.find("look_alikes"))
@@ -210,6 +254,37 @@ proto::Result<Drill, FileError> read_drill(const std::string& path, const std::v
     if (!top.has("expect")) top.missing("expect", "{ request = false }");
     read_plant_of(top, drill, problems);
     top.finish();
+    return drill;
+}
+
+/// The document without its variants, and what each of them lays over it.
+Node without_variants(Node document, const std::string& path, std::vector<Node>& variants, Problems& problems) {
+    const auto found = std::find_if(document.members.begin(), document.members.end(),
+                                    [](const Member& member) { return member.key == "variant"; });
+    if (found == document.members.end()) return document;
+    variants = found->value.items;
+    const bool tables = !variants.empty() && std::all_of(variants.begin(), variants.end(),
+                                                         [](const Node& one) { return one.kind == Node::Kind::table; });
+    if (!tables)
+        problems.say({.file = path,
+                      .line = found->value.line,
+                      .key = "variant",
+                      .message = "is no list of tables; write [[variant]] for each"});
+    document.members.erase(found);
+    return document;
+}
+
+}  // namespace
+
+proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards) {
+    const proto::Result<Node, FileError> document = read_document(path);
+    if (!document) return document.error();
+    Problems problems(path);
+    std::vector<Node> variants;
+    const Node written = without_variants(document.value(), path, variants, problems);
+    Drill drill = drill_from(written, path, cards, problems);
+    for (const Node& variant : variants)
+        if (!problems.any()) drill.variants.push_back(drill_from(laid_over(written, variant), path, cards, problems));
     if (problems.any()) return problems.first();
     return drill;
 }

@@ -141,8 +141,10 @@ void Bench::sample() {
         if (shown[i].sent) s.safeguards_and_used[0] |= std::uint64_t{1} << i;
         if (shown[i].used) s.safeguards_and_used[1] |= std::uint64_t{1} << i;
     }
-    s.speed_um_s = speed_um_s();
-    s.position_um = position_um();
+    if (const MachineModel* const machine = plant().machine()) {
+        s.speed_um_s = machine->speed(now());
+        s.position_um = machine->position(now());
+    }
     strip_.push_back(s);
     if (stop_began_ && s.at <= *stop_began_ + strip_after) held_strip_.push_back(s);
     if (strip_.size() > samples_kept) strip_.pop_front();
@@ -160,12 +162,35 @@ void Bench::acknowledge() {
     drain();
 }
 
-bool Bench::start_machine() {
-    const bool was_started = cell_->plant().machine() != nullptr && cell_->plant().machine()->started();
-    const bool started = Hand(*cell_).start_machine();
+std::optional<StartRefusal> Bench::start_machine() {
+    const MachineModel* const machine = plant().machine();
+    std::optional<StartRefusal> why;
+    if (machine == nullptr)
+        why = StartRefusal::no_machine;
+    else if (machine->started())
+        why = StartRefusal::runs_already;
+    else if (!Hand(*cell_).start_machine())
+        why = why_not_started(*machine);
     drain();
-    if (!started || was_started) happened({BenchEvent::Kind::machine_not_started, now(), End::device, std::nullopt, 0});
-    return started && !was_started;
+    if (why)
+        happened({BenchEvent::Kind::machine_not_started, now(), plant().output_end(), std::nullopt,
+                  static_cast<std::size_t>(*why)});
+    return why;
+}
+
+StartRefusal Bench::why_not_started(const MachineModel& machine) const {
+    if (machine.held(MachineModel::Hold::isolation)) return StartRefusal::isolated;
+    if (machine.held(MachineModel::Hold::emergency_stop)) return StartRefusal::emergency_stop;
+    const proto::Endpoint& commands = link().end(plant().output_end()).endpoint();
+    return commands.state() == proto::State::running ? StartRefusal::stop_asked_for : StartRefusal::link_stopped;
+}
+
+void Bench::isolate(bool isolated) {
+    if (plant().machine() == nullptr || plant().machine()->held(MachineModel::Hold::isolation) == isolated) return;
+    Hand(*cell_).hold_machine(MachineModel::Hold::isolation, isolated);
+    drain();
+    happened({BenchEvent::Kind::isolated, now(), plant().output_end(), std::nullopt, isolated ? 1U : 0U});
+    if (isolated) start_machine();
 }
 
 void Bench::demand(std::size_t safeguard) {
@@ -183,7 +208,7 @@ void Bench::reset(std::size_t safeguard) {
 }
 
 void Bench::press_emergency_stop(bool pressed) {
-    Hand(*cell_).press_emergency_stop(pressed);
+    Hand(*cell_).hold_machine(MachineModel::Hold::emergency_stop, pressed);
     drain();
     happened({BenchEvent::Kind::emergency_stop, now(), End::device, std::nullopt, pressed ? 1U : 0U});
 }
@@ -272,13 +297,6 @@ std::vector<SignalShown> Bench::signals() const {
         shown.push_back(std::move(one));
     }
     return shown;
-}
-
-std::int64_t Bench::speed_um_s() const {
-    return cell_->plant().machine() == nullptr ? 0 : cell_->plant().machine()->speed(cell_->now());
-}
-std::int64_t Bench::position_um() const {
-    return cell_->plant().machine() == nullptr ? 0 : cell_->plant().machine()->position(cell_->now());
 }
 
 }  // namespace sim

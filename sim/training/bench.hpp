@@ -19,6 +19,16 @@
 
 namespace sim {
 
+/// Why a machine does not start: the one that everybody at the plant sees first.
+enum class StartRefusal : std::uint8_t {
+    no_machine,
+    runs_already,
+    isolated,        ///< locked out: there is no power
+    emergency_stop,  ///< latched
+    link_stopped,    ///< the end that commands the drive uses substitute values
+    stop_asked_for,  ///< by a signal
+};
+
 /// Something that happened, for the log and the time line.
 struct BenchEvent {
     enum class Kind : std::uint8_t {
@@ -27,12 +37,13 @@ struct BenchEvent {
         acknowledged_in_vain,
         contact_stuck,  ///< the button was pressed, but its contact does not open any more
         machine_started,
-        machine_not_started,
-        machine_commanded,  ///< the drive was commanded: `detail` is the DriveCommand
+        machine_not_started,  ///< `detail`: the StartRefusal
+        machine_commanded,    ///< the drive was commanded: `detail` is the DriveCommand
         demanded,
         released,
         reset,           ///< a safeguard: `detail`
         emergency_stop,  ///< pressed, or with `detail` 0 pulled again
+        isolated,        ///< and locked, or with `detail` 0 given back
         fault,           ///< the truth: a fault (`detail`) first touched something
         refused,         ///< an end refused the other's parameters
     };
@@ -102,13 +113,16 @@ class Bench final {
     // ---- acts, each by itself ----
     /// Presses the operator's button for a short while. Without effect on the machine.
     void acknowledge();
-    /// False if the machine was not started: a guard is demanded, or the link does not run.
-    bool start_machine();
+    /// Presses start; why it did not start anything, or nothing: it runs.
+    std::optional<StartRefusal> start_machine();
     /// A test demand, held for `test_lasting`; faults that wait for a demand begin with it.
     void demand(std::size_t safeguard);
     void reset(std::size_t safeguard);
     /// The hard-wired one, which latches and needs no link; false pulls it again, which starts nothing.
     void press_emergency_stop(bool pressed);
+    /// Isolates the machine, locks it and tries to start it, which shows; false takes the lock off, which starts
+    /// nothing. Without a machine nothing happens.
+    void isolate(bool isolated);
     static constexpr Duration test_lasting = proto::seconds(2);
 
     // ---- the instructor's hand ----
@@ -125,8 +139,6 @@ class Bench final {
     /// The neighbour's end; nothing without one.
     [[nodiscard]] std::optional<Panel> neighbour(End end) const;
     [[nodiscard]] std::vector<SignalShown> signals() const;
-    [[nodiscard]] std::int64_t speed_um_s() const;
-    [[nodiscard]] std::int64_t position_um() const;
     [[nodiscard]] bool machine_moves() const { return cell_->plant().machine_moves(now()); }
     [[nodiscard]] bool acknowledge_contact() const { return contact_; }
     /// Safeguards, machine, and whether a demand is still on its way to the machine's output.
@@ -161,6 +173,8 @@ class Bench final {
     void drain();
     void sample();
     void let_go_when_due();
+    /// Of one that has just refused to start.
+    [[nodiscard]] StartRefusal why_not_started(const MachineModel& machine) const;
     [[nodiscard]] bool takes(const Fault& fault) const;
     void put_in_what_waits();
 

@@ -15,20 +15,29 @@ namespace sim {
 /// An action card. The same cards lie before the trainee in every drill.
 struct ActionCard {
     enum class Kind : std::uint8_t {
-        helps,      ///< where the drill asks for it; elsewhere safe, but no help
-        no_help,    ///< safe, but no help anywhere
-        dangerous,  ///< everywhere
+        helps,          ///< where the drill asks for it; elsewhere safe, but no help
+        good_practice,  ///< right everywhere, asked for or not
+        no_help,        ///< safe, but no help anywhere
+        dangerous,      ///< everywhere
     };
     std::string id;
     std::string words;
     Kind kind = Kind::helps;
-    std::string why;  ///< of no_help and dangerous: the reason
+    std::string why;     ///< why it is of that kind; of one that helps: why it is no help where it is not asked for
+    bool hands = false;  ///< hands go into the machine for it, so that it is locked out before
 };
 
 /// A choice with the reason for what it counts.
 struct Reasoned {
     std::string id;
     std::string why;
+};
+
+/// An action that has to be done, or one of the others in its place.
+struct Needed {
+    std::string id;
+    std::string why;
+    std::vector<std::string> others = {};
 };
 
 /// What is where. Lists hold all that is accepted.
@@ -59,7 +68,9 @@ struct Drill {
     std::string title, story, plant;
     Duration about{};    ///< how long it takes people, roughly
     std::string people;  ///< who stands where
-    char family = 'A';   ///< of look-alikes
+    /// What that asks for before anything else, besides standstill; conduct_words.
+    std::vector<Reasoned> secure;
+    char family = 'A';  ///< of look-alikes
     std::vector<unsigned> look_alikes;
     Scenario scenario;                                 ///< the plant with what is wrong in it
     Scenario link_sheet;                               ///< the plant as it should be: the settings to compare with
@@ -71,13 +82,16 @@ struct Drill {
     Finding right;
     std::vector<Finding> half;  ///< half right
     std::string half_why;
-    std::vector<Reasoned> needed;      ///< actions, in an order in which they may be done; at most four
+    std::vector<Needed> needed;        ///< actions, in an order in which they may be done
     std::vector<Reasoned> helpful;     ///< accepted besides
+    std::vector<Reasoned> no_help;     ///< safe, but no help, where the card's own reason does not hold
     std::vector<Reasoned> dangers;     ///< dangerous in this drill
     std::array<std::string, 3> hints;  ///< where to look, what to compare, what it means
     std::string cause;                 ///< the hidden fault in one sentence, told at the end
     std::string debrief;
     ExpectedShow expect;
+    /// The same story with something else behind it, of which an exam draws one; without variants of their own.
+    std::vector<Drill> variants;
 };
 
 struct DrillSet {
@@ -103,7 +117,8 @@ inline constexpr std::array<std::string_view, 12> reading_words{
     "round-trips",      "ages",     "time-line", "telegrams",         "settings", "neighbour"};
 /// Besides: the signals after a demand by test rod.
 inline constexpr std::string_view test_demand_reading = "test-demand";
-inline constexpr std::array<std::string_view, 6> conduct_words{"keep-out", "leave-stopped", "emergency-stop",
-                                                               "lock-out", "tell-shift",    "acknowledge-first"};
+inline constexpr std::array<std::string_view, 8> conduct_words{"keep-out",       "people-back",      "leave-stopped",
+                                                               "emergency-stop", "lock-out",         "tell-shift",
+                                                               "tell-others",    "acknowledge-first"};
 
 }  // namespace sim

@@ -29,4 +29,27 @@ std::vector<unsigned> exam_of(const DrillSet& set, std::uint64_t seed) {
     return chosen;
 }
 
+std::string_view name_of(ExamVerdict verdict) {
+    switch (verdict) {
+        case ExamVerdict::passed: return "passed";
+        case ExamVerdict::dangerous_action: return "dangerous-action";
+        case ExamVerdict::not_all_safe: return "not-all-safe";
+        case ExamVerdict::too_few_found: return "too-few-found";
+        case ExamVerdict::not_all_done: return "not-all-done";
+        case ExamVerdict::not_judged: return "not-judged";
+    }
+    return "?";
+}
+
+ExamVerdict exam_verdict(const ExamResults& results, std::size_t asked) {
+    const auto any = [&](auto is) { return std::any_of(results.begin(), results.end(), is); };
+    using One = const std::optional<DrillResult>&;
+    if (any([](One one) { return one == DrillResult::dangerous_action; })) return ExamVerdict::dangerous_action;
+    if (any([](One one) { return one && !passes(*one); })) return ExamVerdict::not_all_safe;
+    if (results.empty() || results.size() < asked) return ExamVerdict::not_all_done;
+    if (any([](One one) { return !one; })) return ExamVerdict::not_judged;
+    const auto open = std::count(results.begin(), results.end(), std::optional(DrillResult::safe_not_found));
+    return static_cast<std::size_t>(open) > exam_left_open_max ? ExamVerdict::too_few_found : ExamVerdict::passed;
+}
+
 }  // namespace sim

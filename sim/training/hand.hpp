@@ -19,10 +19,11 @@ class Hand {
     void demand(std::size_t safeguard) { cell_.acts().note_by_hand(Agenda::Kind::hand_in, safeguard); }
     void release(std::size_t safeguard) { cell_.acts().note_by_hand(Agenda::Kind::hand_out, safeguard); }
     void reset(std::size_t safeguard) { cell_.acts().note_by_hand(Agenda::Kind::safeguard_reset, safeguard); }
-    /// The hard-wired emergency stop of the machine, which latches: a stop of category 0 past the link and its signals.
-    void press_emergency_stop(bool pressed) {
+    /// Emergency stop or isolation of the machine, pressed or locked, or ended again, which starts nothing: a stop of
+    /// category 0 past the link and its signals.
+    void hold_machine(MachineModel::Hold what, bool on) {
         if (cell_.plant().machine() == nullptr) return;
-        cell_.plant().press_emergency_stop(pressed);
+        cell_.plant().hold_machine(what, on);
         cell_.drive_again();
     }
     /// False if it still is not started.

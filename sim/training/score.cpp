@@ -1,13 +1,15 @@
 #include "sim/training/score.hpp"
 
 #include <algorithm>
+#include <utility>
+
+#include "sim/training/way_back.hpp"
 
 namespace sim {
 namespace {
 
-constexpr unsigned secure_each = 10, evidence_points = 20, where_points = 10, what_points = 15, half_points = 8,
+constexpr unsigned secure_points = 30, evidence_points = 20, where_points = 10, what_points = 15, half_points = 8,
                    action_points = 25, wrong_order_costs = 6, pass_points = 70;
-constexpr unsigned secure_points = 3 * secure_each;
 
 bool has(const std::vector<std::string>& list, std::string_view id) {
     return std::find(list.begin(), list.end(), id) != list.end();
@@ -20,28 +22,55 @@ bool fits(const std::vector<std::string>& accepted, const std::string& answer) {
     return accepted.empty() || has(accepted, answer);
 }
 
+constexpr unsigned stop_points = 10;
+
+/// How many things were done before the machine was stopped.
+std::size_t rank_of_stop(const std::vector<std::string>& conduct) {
+    const auto stop = std::find_if(conduct.begin(), conduct.end(),
+                                   [](const std::string& id) { return id == "emergency-stop" || id == "lock-out"; });
+    return static_cast<std::size_t>(stop - conduct.begin());
+}
+
+/// Standstill, and what the place asks for by who stands where; in parts of equal worth.
 void score_secure(const Drill& drill, const Answers& answers, Score& score) {
-    const auto part = [&](std::string_view id, bool done) {
-        if (done)
-            score.secure += secure_each;
-        else
-            score.remarks.push_back({Remark::Part::secure, std::string(id), Remark::Says::missing, ""});
+    const auto missing = [&](std::string_view id, std::string why = {}) {
+        score.remarks.push_back({Remark::Part::secure, std::string(id), Remark::Says::missing, std::move(why)});
     };
-    part("keep-out", has(answers.conduct, "keep-out"));
+    const auto done = [&](std::string_view id) { return has(answers.conduct, id); };
+    // whoever isolates it has stopped it
     const bool stopped =
-        has(answers.conduct, "emergency-stop") || (has(answers.conduct, "leave-stopped") && !drill.must_be_stopped);
-    part(drill.must_be_stopped ? "emergency-stop" : "leave-stopped", stopped);
-    part("tell-shift", has(answers.conduct, "tell-shift"));
+        done("emergency-stop") || done("lock-out") || (done("leave-stopped") && !drill.must_be_stopped);
+    if (stopped)
+        score.secure += stop_points;
+    else
+        missing(drill.must_be_stopped ? "emergency-stop" : "leave-stopped");
+    std::size_t right = 0;
+    for (const Reasoned& asked : drill.secure) {
+        // who has people step back bars the way in behind them
+        const bool so = done(asked.id) || (asked.id == "keep-out" && done("people-back"));
+        right += so ? 1 : 0;
+        if (!so) missing(asked.id, asked.why);
+    }
+    constexpr unsigned rest = secure_points - stop_points;
+    score.secure += drill.secure.empty() ? rest : static_cast<unsigned>(rest * right / drill.secure.size());
+    if (drill.must_be_stopped && stopped && rank_of_stop(answers.conduct) > 0)
+        score.remarks.push_back({Remark::Part::secure, answers.conduct.front(), Remark::Says::wrong_order,
+                                 "It moved all the while: stop it first."});
 }
 
 void score_evidence(const Drill& drill, const Answers& answers, Score& score) {
+    using Says = Remark::Says;
     const bool telling = std::any_of(answers.kept.begin(), answers.kept.end(),
                                      [&](const std::string& reading) { return has(drill.evidence, reading); });
-    if (telling)
+    const Says says = answers.kept.empty()             ? Says::missing
+                      : answers.kept.size() > kept_max ? Says::too_many
+                      : telling                        ? Says::right
+                                                       : Says::not_telling;
+    if (says == Says::right)
         score.evidence = evidence_points;
     else
-        score.remarks.push_back({Remark::Part::evidence, answers.kept.empty() ? "" : answers.kept.front(),
-                                 answers.kept.empty() ? Remark::Says::missing : Remark::Says::not_telling, ""});
+        score.remarks.push_back(
+            {Remark::Part::evidence, answers.kept.empty() ? std::string() : answers.kept.front(), says, ""});
 }
 
 /// True if the diagnosis is right in both its parts.
@@ -66,63 +95,92 @@ bool score_diagnosis(const Drill& drill, const Answers& answers, Score& score) {
     return false;
 }
 
-/// Whether what must come one after the other does so: out of the way of the machine, mend, look, acknowledge, restart.
+/// Whether what must come one after the other does so.
 bool in_order(const std::vector<std::string>& actions) {
-    constexpr std::array<std::string_view, 4> last{"look-zone", "reset-guard", "acknowledge", "restart-machine"};
-    const auto rank = [&](const std::string& id) -> std::size_t {
-        if (id == "lock-out" || id == "out-of-service") return 0;
-        const auto* const found = std::find(last.begin(), last.end(), id);
-        return found == last.end() ? 1 : 2 + static_cast<std::size_t>(found - last.begin());
-    };
-    return std::is_sorted(actions.begin(), actions.end(),
-                          [&](const std::string& a, const std::string& b) { return rank(a) < rank(b); });
+    // on a link that runs, guards are demanded whenever it helps; stopped, it shows nothing before it is acknowledged
+    const bool acknowledged = has(actions, "acknowledge");
+    std::vector<std::size_t> ranks;
+    for (const std::string& id : actions)
+        if (id != "demand-guards" || acknowledged) ranks.push_back(rank_on_way_back(id));
+    return std::is_sorted(ranks.begin(), ranks.end());
 }
-
-/// Others are asked to act, or nobody acts: no hand goes in.
-constexpr std::array<std::string_view, 6> without_hands{"call-engineer",   "network-people", "engineer-load",
-                                                        "unplug-stranger", "out-of-service", "wait-and-see"};
 
 bool locked_out(const Answers& answers) { return has(answers.conduct, "lock-out") || has(answers.actions, "lock-out"); }
 
-/// Whether hands went in before the machine was locked out, or it never was, where the drill asks for that.
-bool reached_in_unlocked(const Drill& drill, const Answers& answers) {
-    if (find(drill.needed, "lock-out") == nullptr || has(answers.conduct, "lock-out")) return false;
-    for (const std::string& id : answers.actions) {
-        if (id == "lock-out") return false;
-        if (std::find(without_hands.begin(), without_hands.end(), id) == without_hands.end()) return true;
-    }
-    return true;
+bool chosen(const Answers& answers, const Needed& needed) {
+    if (needed.id == "lock-out") return locked_out(answers);
+    return has(answers.actions, needed.id) ||
+           std::any_of(needed.others.begin(), needed.others.end(),
+                       [&](const std::string& id) { return has(answers.actions, id); });
+}
+
+/// Whether the drill asks for a lock-out, and it was not so from the first step or among the actions.
+bool left_unlocked(const Drill& drill, const Answers& answers) {
+    return !locked_out(answers) &&
+           std::any_of(drill.needed.begin(), drill.needed.end(), [](const Needed& n) { return n.id == "lock-out"; });
+}
+
+/// Whether the link has stopped and waits, or will wait, to be acknowledged.
+bool waits_for_acknowledgement(const Drill& drill) {
+    const std::optional<proto::State> state = drill.expect.ends[static_cast<std::size_t>(End::controller)].state;
+    return drill.expect.request || state == proto::State::safe_state || state == proto::State::awaiting_acknowledgement;
+}
+
+Remark about_action(const std::string& id, Remark::Says says, std::string why) {
+    return {Remark::Part::action, id, says, std::move(why)};
+}
+
+/// What an action does that nobody asked for.
+Remark remark_on(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers, std::size_t place) {
+    using Says = Remark::Says;
+    const std::string& id = answers.actions[place];
+    const auto earlier = [&](std::string_view other) {
+        const auto end = answers.actions.begin() + static_cast<std::ptrdiff_t>(place);
+        return std::find(answers.actions.begin(), end, other) != end;
+    };
+    const bool stopped_link = waits_for_acknowledgement(drill);
+    if (id == "acknowledge" && !stopped_link)
+        return about_action(id, Says::no_effect, "Nothing asks to be acknowledged here.");
+    if (id == "restart-machine" && stopped_link && !earlier("acknowledge"))
+        return about_action(id, Says::no_effect,
+                            "The link still waits to be acknowledged: the machine does not start.");
+    if (id == "demand-guards" && stopped_link && !earlier("acknowledge"))
+        return about_action(id, Says::no_effect,
+                            "On a stopped link every bit is 0 already: nothing can be seen before it runs.");
+    if (const Reasoned* helpful = find(drill.helpful, id)) return about_action(id, Says::right, helpful->why);
+    if (const Reasoned* none = find(drill.no_help, id)) return about_action(id, Says::no_help, none->why);
+    const auto card = std::find_if(cards.begin(), cards.end(), [&](const ActionCard& c) { return c.id == id; });
+    if (card == cards.end()) return about_action(id, Says::no_help, "");
+    const bool good = card->kind == ActionCard::Kind::good_practice;
+    return about_action(id, good ? Says::right : Says::no_help, card->why);
 }
 
 /// True if all that was needed was done, or somebody was called to a machine that is locked out.
 bool score_action(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers, Score& score) {
+    using Says = Remark::Says;
     std::size_t done = 0;
-    for (const Reasoned& needed : drill.needed) {
-        const bool chosen = needed.id == "lock-out" ? locked_out(answers) : has(answers.actions, needed.id);
-        done += chosen ? 1 : 0;
-        score.remarks.push_back(
-            {Remark::Part::action, needed.id, chosen ? Remark::Says::right : Remark::Says::missing, needed.why});
+    const auto asked_for = [&](const std::string& id) {
+        return std::any_of(drill.needed.begin(), drill.needed.end(),
+                           [&](const Needed& n) { return n.id == id || has(n.others, id); });
+    };
+    for (const Needed& needed : drill.needed) {
+        const bool so = chosen(answers, needed);
+        done += so ? 1 : 0;
+        score.remarks.push_back(about_action(needed.id, so ? Says::right : Says::missing, needed.why));
     }
     const bool called = has(answers.actions, "call-engineer") && locked_out(answers);
     const bool complete = done == drill.needed.size() || called;
     score.action = complete
                        ? action_points
                        : static_cast<unsigned>(action_points * done / std::max<std::size_t>(1, drill.needed.size()));
-    for (const std::string& id : answers.actions) {
-        if (find(drill.needed, id) != nullptr || id == "lock-out" || id == "call-engineer") continue;
-        if (const Reasoned* helpful = find(drill.helpful, id)) {
-            score.remarks.push_back({Remark::Part::action, id, Remark::Says::right, helpful->why});
-            continue;
-        }
-        if (id == "look-zone" || id == "acknowledge" || id == "restart-machine") continue;
-        const auto card = std::find_if(cards.begin(), cards.end(), [&](const ActionCard& c) { return c.id == id; });
-        score.remarks.push_back(
-            {Remark::Part::action, id, Remark::Says::no_help, card == cards.end() ? "" : card->why});
-    }
+    for (std::size_t i = 0; i < answers.actions.size(); ++i)
+        if (!asked_for(answers.actions[i])) score.remarks.push_back(remark_on(drill, cards, answers, i));
     if (!in_order(answers.actions)) {
         score.action -= std::min(score.action, wrong_order_costs);
-        score.remarks.push_back({Remark::Part::action, "", Remark::Says::wrong_order, ""});
+        score.remarks.push_back(about_action("", Says::wrong_order, ""));
     }
+    for (const Reasoned& one : answers.corrected)
+        score.remarks.push_back(about_action(one.id, Says::corrected, one.why));
     return complete;
 }
 
@@ -134,37 +192,18 @@ std::string_view name_of(DrillResult result) {
         case DrillResult::safe_not_found: return "safe-not-found";
         case DrillResult::dangerous_action: return "dangerous-action";
         case DrillResult::not_secured: return "not-secured";
+        case DrillResult::nothing_read: return "nothing-read";
         case DrillResult::not_finished: return "not-finished";
     }
     return "?";
 }
 
-std::optional<std::string> danger_of(const Drill& drill, const std::vector<ActionCard>& cards,
-                                     const std::vector<std::string>& actions, std::size_t place) {
-    const std::string& id = actions[place];
-    if (const Reasoned* danger = find(drill.dangers, id)) return danger->why;
-    const auto card = std::find_if(cards.begin(), cards.end(), [&](const ActionCard& c) { return c.id == id; });
-    if (card != cards.end() && card->kind == ActionCard::Kind::dangerous) return card->why;
-    // what lets the machine run again is dangerous before the cause is mended
-    if (id != "acknowledge" && id != "restart-machine") return std::nullopt;
-    for (const Reasoned& needed : drill.needed) {
-        if (needed.id == "acknowledge" || needed.id == "restart-machine") continue;
-        const auto before = actions.begin() + static_cast<std::ptrdiff_t>(place);
-        if (std::find(actions.begin(), before, needed.id) == before) {
-            const auto early = std::find_if(cards.begin(), cards.end(),
-                                            [](const ActionCard& c) { return c.id == "acknowledge-early"; });
-            return early == cards.end() ? std::string() : early->why;
-        }
-    }
-    return std::nullopt;
-}
-
 Score score_of(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers) {
     Score score;
     score.dangerous = answers.dangerous;
+    score.corrected = answers.corrected;
     for (std::size_t i = 0; i < answers.actions.size(); ++i)
-        if (const auto why = danger_of(drill, cards, answers.actions, i))
-            score.dangerous.push_back({answers.actions[i], *why});
+        if (const auto why = danger_of(drill, cards, answers, i)) score.dangerous.push_back({answers.actions[i], *why});
     score_secure(drill, answers, score);
     score_evidence(drill, answers, score);
     const bool found = score_diagnosis(drill, answers, score);
@@ -173,12 +212,15 @@ Score score_of(const Drill& drill, const std::vector<ActionCard>& cards, const A
         score.result = DrillResult::dangerous_action;
     else if (!answers.acted)
         score.result = DrillResult::not_finished;
-    else if (score.secure < secure_points || reached_in_unlocked(drill, answers))
+    else if (score.secure < secure_points || left_unlocked(drill, answers))
         score.result = DrillResult::not_secured;
-    else if (found && complete && score.points() >= pass_points)
-        score.result = DrillResult::safe_and_found;
+    else if (!complete)
+        score.result = DrillResult::not_finished;
+    else if (score.evidence == 0)
+        score.result = DrillResult::nothing_read;
     else
-        score.result = complete ? DrillResult::safe_not_found : DrillResult::not_finished;
+        score.result =
+            found && score.points() >= pass_points ? DrillResult::safe_and_found : DrillResult::safe_not_found;
     return score;
 }
 

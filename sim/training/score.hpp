@@ -12,26 +12,36 @@ namespace sim {
 
 /// What a trainee did and said in one drill.
 struct Answers {
-    std::vector<std::string> conduct;  ///< conduct_words
-    std::vector<std::string> kept;     ///< readings kept as evidence before naming
+    std::vector<std::string> conduct;  ///< conduct_words, in the order in which they were done
+    std::vector<std::string> kept;     ///< readings kept as evidence before naming; more than kept_max tell nothing
     bool cannot_tell = false;
     std::string where, what, because;  ///< empty: not named
-    std::vector<std::string> actions;  ///< ids of cards, in order; at most four
+    std::vector<std::string> actions;  ///< ids of cards, in order; at most actions_max
     bool acted = false;                ///< the actions were handed in
-    /// Dangerous acts at the bench or on a card, explained at once and taken back: they stay done.
+    /// Dangerous acts at the bench: they stay done, whatever came after.
     std::vector<Reasoned> dangerous;
+    /// Dangerous cards that were explained and taken back before anything was done (practice only).
+    std::vector<Reasoned> corrected;
 };
 
-inline constexpr std::size_t actions_max = 4;
+/// The whole way back to service, and some more: lock out, two that mend, look, reset, acknowledge, demand, restart,
+/// stop once.
+inline constexpr std::size_t actions_max = 12;
+/// Evidence is a choice: who keeps everything has chosen nothing.
+inline constexpr std::size_t kept_max = 3;
 
 enum class DrillResult : std::uint8_t {
     safe_and_found,
     safe_not_found,
     dangerous_action,
     not_secured,
+    nothing_read,  ///< all is safe, but nothing was kept that tells this drill from its look-alikes
     not_finished,
 };
 std::string_view name_of(DrillResult result);  ///< "safe-and-found" and so on
+constexpr bool passes(DrillResult result) {
+    return result == DrillResult::safe_and_found || result == DrillResult::safe_not_found;
+}
 
 /// A remark on one of the parts of the score.
 struct Remark {
@@ -46,6 +56,9 @@ struct Remark {
         no_help,  ///< safe, but no help
         wrong_order,
         not_telling,  ///< the reading kept does not tell it apart
+        too_many,     ///< readings were kept to choose one
+        no_effect,    ///< it does nothing there: the machine does not start, or the bits are 0 already
+        corrected,    ///< dangerous, explained, and taken back
     };
     Says says = Says::right;
     std::string why;
@@ -55,6 +68,7 @@ struct Score {
     DrillResult result = DrillResult::not_finished;
     unsigned secure = 0, evidence = 0, diagnosis = 0, action = 0;
     std::vector<Reasoned> dangerous;  ///< if any, points are not shown
+    std::vector<Reasoned> corrected;  ///< as in Answers
     std::vector<Remark> remarks;
     [[nodiscard]] unsigned points() const { return secure + evidence + diagnosis + action; }
 };
@@ -62,8 +76,9 @@ struct Score {
 /// Requires cards that hold every action that the drill names.
 Score score_of(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers);
 
-/// Why an action is dangerous in this drill, at its place in the order; nothing if it is not.
-std::optional<std::string> danger_of(const Drill& drill, const std::vector<ActionCard>& cards,
-                                     const std::vector<std::string>& actions, std::size_t place);
+/// Why an action is dangerous in this drill, at its place in the order: its own reason, or the step that must come
+/// before it and does not. Nothing if it is not.
+std::optional<std::string> danger_of(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers,
+                                     std::size_t place);
 
 }  // namespace sim

@@ -67,9 +67,8 @@ void right(const sim::Drill& drill, const sim::DrillSet& set, const std::string&
     look(exercise);
     write(out + "/came.json", tools::exercise_state(exercise, true));
 
-    act(exercise, "conduct", "keep-out");
     act(exercise, "conduct", drill.must_be_stopped ? "emergency-stop" : "leave-stopped");
-    act(exercise, "conduct", "tell-shift");
+    for (const sim::Reasoned& one : drill.secure) act(exercise, "conduct", one.id);
     act(exercise, "conduct", "lock-out");
     room.wait(10);
     act(exercise, "demand", "0");
@@ -81,7 +80,7 @@ void right(const sim::Drill& drill, const sim::DrillSet& set, const std::string&
                    {"what", drill.right.what.front()},
                    {"because", drill.evidence.front()}});
     std::string actions;
-    for (const sim::Reasoned& one : drill.needed) actions += (actions.empty() ? "" : ",") + one.id;
+    for (const sim::Needed& one : drill.needed) actions += (actions.empty() ? "" : ",") + one.id;
     act(exercise, "do", actions);
     write(out + "/right.json", tools::exercise_state(exercise, true));
     write(out + "/record_right.json", tools::exercise_record(exercise));

@@ -111,6 +111,8 @@ test('what was done is told in words, whatever it was', () => {
     drop: 'test-demand',
     named: 'loss',
     danger: 'restart-early',
+    'taken-back': 'Raise the watchdog time',
+    'not-started': 'isolated',
     'put-in': 'swap',
   };
   const complaints = complaints_of(() => {
@@ -119,7 +121,8 @@ test('what was done is told in words, whatever it was', () => {
       assert.doesNotMatch(said, /\{|undefined/, what);
     }
     for (const what of Object.keys(words.events)) {
-      const event = { at: 1, what, about: 'loss', more: 'sequence', state: 'running' };
+      const about = what === 'machine-not-started' ? 'isolated' : 'loss';
+      const event = { at: 1, what, about, more: 'sequence', state: 'running' };
       assert.doesNotMatch(event_words(event), /\{|undefined/, what);
     }
   });
@@ -142,7 +145,9 @@ test('a word that is not sent is shown as it is, and complained of', () => {
 });
 
 test('the limits are those that the texts speak of', () => {
-  assert.equal(told.limits.actions, 4);
-  assert.match(BENCH['act-question'], /up to four/);
+  assert.match(BENCH['act-question'], /up to \{0\}/);
+  assert.equal(told.limits.kept, 3);
+  assert.match(BENCH['look-question'], /up to three/);
+  assert.match(words.refusals['enough-kept'], /^Three /);
   assert.equal(told.limits.hints, 3);
 });

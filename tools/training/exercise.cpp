@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <utility>
 
 namespace tools {
 namespace {
@@ -31,6 +32,15 @@ void toggle(std::vector<std::string>& list, const std::string& word) {
     else
         list.erase(found);
 }
+
+void add_once(std::vector<sim::Reasoned>& list, const sim::Reasoned& one) {
+    if (std::none_of(list.begin(), list.end(), [&](const sim::Reasoned& other) { return other.id == one.id; }))
+        list.push_back(one);
+}
+
+constexpr std::string_view why_not_restart_early =
+    "It moves now, with the fault still in it, and nobody knows who or what is in the zone. The guards may not stop "
+    "it.";
 
 /// A fault as an instructor chooses it: the error and the place, and how long; the rest is what shows plainly.
 std::optional<sim::Fault> fault_of(const ActFields& fields) {
@@ -96,6 +106,12 @@ Exercise::Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& 
     note("came");
 }
 
+Exercise::Exercise(std::shared_ptr<const sim::Drill> drill, const std::vector<sim::ActionCard>& cards,
+                   ExerciseMode mode, Instant wall, std::int64_t begun)
+    : Exercise(*drill, cards, mode, wall, begun) {
+    own_drill_ = std::move(drill);
+}
+
 void Exercise::run_on(Instant wall) {
     Instant to = clock_.at(wall);
     const Instant latest = bench_->now() + proto::seconds(2);
@@ -118,12 +134,18 @@ void Exercise::note(LogId what, std::string about, bool untold) {
     if (log_.size() < log_lines_max) log_.push_back({bench_->now(), std::string(what.id()), std::move(about), untold});
 }
 
+/// It was done at the plant, and stays done.
 void Exercise::warn(const std::string& id, const std::string& why) {
-    if (std::none_of(answers_.dangerous.begin(), answers_.dangerous.end(),
-                     [&](const sim::Reasoned& one) { return one.id == id; }))
-        answers_.dangerous.push_back({id, why});
+    add_once(answers_.dangerous, {id, why});
     if (mode_ == ExerciseMode::practice) warned_ = sim::Reasoned{id, why};
     note("danger", words_of(id), mode_ == ExerciseMode::exam);
+}
+
+/// It was only meant: it is taken back, and what is handed in then is judged as what it is.
+void Exercise::explain(const std::string& id, const std::string& why) {
+    add_once(answers_.corrected, {id, why});
+    warned_ = sim::Reasoned{id, why};
+    note("taken-back", words_of(id));
 }
 
 std::string Exercise::words_of(const std::string& id) const {
@@ -132,9 +154,9 @@ std::string Exercise::words_of(const std::string& id) const {
     return id;
 }
 
-std::string Exercise::why_not_early() const {
-    for (const sim::ActionCard& card : cards_)
-        if (card.id == "acknowledge-early") return card.why;
+std::string Exercise::why_not(std::string_view card) const {
+    for (const sim::ActionCard& one : cards_)
+        if (one.id == card) return one.why;
     return {};
 }
 
@@ -192,12 +214,16 @@ Exercise::Done Exercise::conduct(const std::string& choice) {
     if (!is_one_of(sim::conduct_words, choice)) return Refusal{400, "no such choice"};
     if (choice == "acknowledge-first") {
         bench_->acknowledge();
-        warn(std::string(DangerId("acknowledge-early").id()), why_not_early());
+        warn(std::string(DangerId("acknowledge-early").id()), why_not("acknowledge-early"));
         return std::nullopt;
     }
+    if (choice == "leave-stopped" && !is_one_of(answers_.conduct, choice) && bench_->machine_moves())
+        return Refusal{409, RefusalId("it-moves").id()};
     toggle(answers_.conduct, choice);
-    note(is_one_of(answers_.conduct, choice) ? LogId("conduct") : LogId("conduct-not"), choice);
-    if (choice == "emergency-stop") bench_->press_emergency_stop(is_one_of(answers_.conduct, choice));
+    const bool on = is_one_of(answers_.conduct, choice);
+    note(on ? LogId("conduct") : LogId("conduct-not"), choice);
+    if (choice == "emergency-stop") bench_->press_emergency_stop(on);
+    if (choice == "lock-out") bench_->isolate(on);
     return std::nullopt;
 }
 
@@ -225,6 +251,8 @@ Exercise::Done Exercise::keep(const std::string& reading) {
     if (!is_one_of(sim::reading_words, reading) && reading != sim::test_demand_reading)
         return Refusal{400, "no such reading"};
     if (!may_keep(reading)) return Refusal{409, "not read yet"};
+    if (answers_.kept.size() >= sim::kept_max && !is_one_of(answers_.kept, reading))
+        return Refusal{409, RefusalId("enough-kept").id()};
     toggle(answers_.kept, reading);
     note(is_one_of(answers_.kept, reading) ? LogId("keep") : LogId("drop"), reading);
     return std::nullopt;
@@ -234,7 +262,7 @@ Exercise::Done Exercise::acknowledge() {
     const bool asked = bench_->panel(sim::End::controller).asks_for_acknowledgement;
     bench_->acknowledge();
     note("acknowledge");
-    if (asked) warn(std::string(DangerId("acknowledge-early").id()), why_not_early());
+    if (asked) warn(std::string(DangerId("acknowledge-early").id()), why_not("acknowledge-early"));
     return std::nullopt;
 }
 
@@ -246,7 +274,11 @@ Exercise::Done Exercise::reset() {
 
 Exercise::Done Exercise::restart() {
     note("restart");
-    if (bench_->start_machine()) warn(std::string(DangerId("restart-early").id()), why_not_early());
+    const std::optional<sim::StartRefusal> refused = bench_->start_machine();
+    if (refused)
+        note("not-started", std::string(start_refusal_words[static_cast<std::size_t>(*refused)].id));
+    else
+        warn(std::string(DangerId("restart-early").id()), std::string(why_not_restart_early));
     return std::nullopt;
 }
 
@@ -282,17 +314,20 @@ Exercise::Done Exercise::name(const ActFields& fields) {
 
 Exercise::Done Exercise::finish(const std::string& text) {
     const std::vector<std::string> actions = split(text);
-    if (actions.empty() || actions.size() > sim::actions_max) return Refusal{400, "choose one to four actions"};
+    if (actions.empty() || actions.size() > sim::actions_max) return Refusal{400, "choose one to twelve actions"};
     for (const std::string& id : actions)
         if (std::none_of(cards_.begin(), cards_.end(), [&](const sim::ActionCard& card) { return card.id == id; }))
             return Refusal{400, "no such action"};
+    sim::Answers meant = answers_;
+    meant.actions = actions;
     for (std::size_t i = 0; i < actions.size() && mode_ == ExerciseMode::practice; ++i)
-        if (const auto why = sim::danger_of(drill_, cards_, actions, i)) {
-            warn(actions[i], *why);
+        if (const auto why = sim::danger_of(drill_, cards_, meant, i)) {
+            explain(actions[i], *why);
             return std::nullopt;
         }
     answers_.actions = actions;
     answers_.acted = true;
+    if (is_one_of(actions, "lock-out")) bench_->isolate(true);
     score_ = sim::score_of(drill_, cards_, answers_);
     step_ = 5;
     note("done");

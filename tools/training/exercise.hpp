@@ -50,6 +50,10 @@ class Exercise {
     Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, proto::Instant wall,
              std::int64_t begun);
 
+    /// The same for a drill that nobody else keeps.
+    Exercise(std::shared_ptr<const sim::Drill> drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode,
+             proto::Instant wall, std::int64_t begun);
+
     struct Refusal {
         int status;  ///< as HTTP has it
         std::string_view why;
@@ -87,7 +91,7 @@ class Exercise {
     [[nodiscard]] const std::optional<sim::Score>& score() const { return score_; }
     /// "safe-and-found" and so on, or "drill-broken". Requires a score.
     [[nodiscard]] std::string result() const;
-    /// The last dangerous act, to be explained; practice only.
+    /// The last dangerous act, or card taken back, to be explained; practice only.
     [[nodiscard]] const std::optional<sim::Reasoned>& warned() const { return warned_; }
 
   private:
@@ -108,9 +112,11 @@ class Exercise {
     Done do_as_told(const ActFields& fields);
     void note(LogId what, std::string about = "", bool untold = false);
     void warn(const std::string& id, const std::string& why);
+    void explain(const std::string& id, const std::string& why);
     [[nodiscard]] bool may_keep(std::string_view reading) const;
-    [[nodiscard]] std::string why_not_early() const;
+    [[nodiscard]] std::string why_not(std::string_view card) const;
 
+    std::shared_ptr<const sim::Drill> own_drill_;  ///< or nullptr
     const sim::Drill& drill_;
     const std::vector<sim::ActionCard>& cards_;
     ExerciseMode mode_;

@@ -25,6 +25,16 @@ Value reasons(const Exercise& exercise, const std::vector<sim::Reasoned>& list) 
     return all;
 }
 
+Value needed_state(const Exercise& exercise) {
+    Value::List all;
+    for (const sim::Needed& one : exercise.drill().needed) {
+        std::string words = exercise.words_of(one.id);
+        for (const std::string& other : one.others) words += " / " + exercise.words_of(other);
+        all.push_back(Value::Object{{"id", one.id}, {"words", words}, {"why", one.why}});
+    }
+    return all;
+}
+
 Value remarks_of(const sim::Score& score) {
     Value::List remarks;
     for (const sim::Remark& remark : score.remarks)
@@ -113,12 +123,13 @@ Value debrief_state(const Exercise& exercise) {
         {"diagnosis", score.diagnosis},
         {"action", score.action},
         {"dangerous", reasons(exercise, score.dangerous)},
+        {"corrected", reasons(exercise, score.corrected)},
         {"remarks", remarks_of(score)},
         {"cause", drill.cause},
         {"debrief", drill.debrief},
         {"right_where", Value::list_of(drill.right.where)},
         {"right_what", Value::list_of(drill.right.what)},
-        {"needed", reasons(exercise, drill.needed)},
+        {"needed", needed_state(exercise)},
         {"look_alikes", std::move(alike)},
         {"ran_on_ms", Value::of(exercise.bench().ran_on())},
         {"stopping_ms", Value::of(exercise.bench().stopping_time())},
@@ -151,6 +162,7 @@ Value exercise_record(const Exercise& exercise) {
                          {"diagnosis", score.diagnosis},
                          {"action", score.action},
                          {"dangerous", reasons(exercise, score.dangerous)},
+                         {"corrected", reasons(exercise, score.corrected)},
                          {"remarks", remarks_of(score)},
                          {"log", std::move(log)}};
 }

@@ -38,7 +38,7 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
         case Kind::acknowledged_in_vain: return line("acknowledged-in-vain");
         case Kind::contact_stuck: return line("contact-stuck");
         case Kind::machine_started: return line("machine-started");
-        case Kind::machine_not_started: return line("machine-not-started");
+        case Kind::machine_not_started: return line("machine-not-started", Value(start_refusal_words[event.detail].id));
         case Kind::machine_commanded:
             return line(event.detail == 0 ? EventId("machine-may-run") : EventId("machine-told-to-stop"));
         case Kind::demanded: return line("demanded", guard());
@@ -46,6 +46,7 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
         case Kind::reset: return line("reset", guard());
         case Kind::emergency_stop:
             return line(event.detail != 0 ? EventId("emergency-pressed") : EventId("emergency-pulled"));
+        case Kind::isolated: return line(event.detail != 0 ? EventId("isolated") : EventId("given-back"));
         case Kind::fault: {
             const sim::Fault& fault = bench.scenario().faults[event.detail];
             return line("fault", Value(fault.error == sim::ErrorKind::none ? sim::name_of(fault.way)

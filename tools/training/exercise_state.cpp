@@ -92,7 +92,8 @@ Value exercise_state(const Exercise& exercise, bool titled) {
     if (exercise.step() == 4 || all)
         for (const sim::ActionCard& card : exercise.cards())
             deck.push_back(Value::Object{{"id", card.id}, {"words", card.words}});
-    const bool travels = bench.scenario().machine && bench.scenario().machine->travel_um > 0;
+    const sim::MachineModel* const machine = bench.plant().machine();
+    const bool travels = machine != nullptr && bench.scenario().machine->travel_um > 0;
     const std::int64_t full = bench.scenario().machine ? bench.scenario().machine->speed_um_s : 0;
     return Value::Object{
         {"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
@@ -104,11 +105,14 @@ Value exercise_state(const Exercise& exercise, bool titled) {
         {"plant_time", plant_seconds(bench.now())},
         {"begins", exercise.drill().clock},
         {"minutes", exercise.minutes()},
-        {"machine", Value::Object{{"name", bench.scenario().machine ? bench.scenario().machine->name : ""},
-                                  {"moves", bench.machine_moves()},
-                                  {"speed", bench.speed_um_s() / 1000},
-                                  {"full", full / 1000},
-                                  {"position", travels ? Value(bench.position_um() / 1000) : Value()}}},
+        {"machine",
+         Value::Object{{"name", bench.scenario().machine ? bench.scenario().machine->name : ""},
+                       {"moves", bench.machine_moves()},
+                       {"speed", machine != nullptr ? machine->speed(bench.now()) / 1000 : 0},
+                       {"full", full / 1000},
+                       {"isolated", machine != nullptr && machine->held(sim::MachineModel::Hold::isolation)},
+                       {"emergency_stop", machine != nullptr && machine->held(sim::MachineModel::Hold::emergency_stop)},
+                       {"position", travels ? Value(machine->position(bench.now()) / 1000) : Value()}}},
         {"request", bench.panel(End::controller).asks_for_acknowledgement},
         {"acknowledge_contact", bench.acknowledge_contact()},
         {"controller", shows("controller-panel") ? end_state(exercise, End::controller) : Value()},

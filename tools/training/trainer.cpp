@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <ctime>
 
-#include "sim/training/exam.hpp"
 #include "tools/text/json.hpp"
 #include "tools/training/vocabulary.hpp"
 
@@ -30,22 +29,11 @@ std::string join_list(const std::vector<std::string>& list, std::string_view bet
     return text;
 }
 
-std::uint64_t seed_from(const std::string& hex) {
-    std::uint64_t seed = 0;
-    for (const char digit : hex.substr(0, 16)) seed = seed * 31 + static_cast<unsigned char>(digit);
-    return seed;
-}
-
 /// At most so many bytes, cut between characters of UTF-8.
 std::string shortened(std::string text, std::size_t bytes) {
     if (text.size() <= bytes) return text;
     while (bytes > 0 && (static_cast<unsigned char>(text[bytes]) & 0xC0) == 0x80) --bytes;
     return text.substr(0, bytes);
-}
-
-/// An exam would be thrown away, and nobody said that it may.
-bool in_the_middle(const Trainee& trainee, const WebRequest& request) {
-    return trainee.in_exam() && !trainee.exam_over() && field_of(request.fields, "leave") != "true";
 }
 
 std::string on_one_line(const Value& value) {
@@ -92,8 +80,8 @@ void Trainer::take_up_again() {
         Trainee trainee{.kept = std::move(kept), .last_seen = now, .exercises = {}, .explained = {}};
         trainee.order = ++joined_;
         for (std::size_t i = 0; i < trainee.kept.begun.size(); ++i) {
-            trainee.exercises.push_back(std::make_unique<Exercise>(*drills_.find(trainee.kept.drills[i]), drills_.cards,
-                                                                   trainee.kept.mode, now, trainee.kept.begun[i]));
+            trainee.exercises.push_back(
+                exercise_of(trainee, *drills_.find(trainee.kept.drills[i]), trainee.kept.begun[i]));
             for (const KeptAct& act : acts)
                 if (act.drill == i) trainee.exercises.back()->repeat(act.at, act.fields, now);
         }
@@ -157,23 +145,6 @@ std::optional<std::string> Trainer::event(const WebRequest& request) {
 }
 
 Value Trainer::news(const Trainee& trainee) const {
-    Value exam;
-    if (trainee.in_exam()) {
-        const bool over = trainee.exam_over();
-        Value::List drills;
-        for (std::size_t i = 0; over && i < trainee.exercises.size(); ++i) {
-            const Exercise& one = *trainee.exercises[i];
-            drills.push_back(
-                Value::Object{{"number", one.drill().number},
-                              {"title", one.drill().title},
-                              {"result", one.result()},
-                              {"points", one.score()->dangerous.empty() ? Value(one.score()->points()) : Value()}});
-        }
-        exam = Value::Object{{"at", trainee.exercises.size()},
-                             {"of", trainee.kept.drills.size()},
-                             {"over", over},
-                             {"drills", std::move(drills)}};
-    }
     const Exercise* const shown = trainee.shown();
     const bool titled = !trainee.in_exam() || trainee.exam_over();
     return Value::Object{{"run", run_},
@@ -181,7 +152,7 @@ Value Trainer::news(const Trainee& trainee) const {
                          {"windows", trainee.windows},
                          {"paused", trainee.pace == sim::Pace::paused},
                          {"held", trainee.held},
-                         {"exam", std::move(exam)},
+                         {"exam", exam_news(trainee)},
                          {"state", shown != nullptr ? exercise_state(*shown, titled) : Value()}};
 }
 
@@ -267,8 +238,7 @@ WebReply Trainer::join(const WebRequest& request) {
 void Trainer::begin(Trainee& trainee) {
     const sim::Drill* const drill = drills_.find(trainee.kept.drills[trainee.exercises.size()]);
     const std::int64_t begun = surroundings_.epoch_ms() / 1000;
-    trainee.exercises.push_back(
-        std::make_unique<Exercise>(*drill, drills_.cards, trainee.kept.mode, surroundings_.now(), begun));
+    trainee.exercises.push_back(exercise_of(trainee, *drill, begun));
     trainee.kept.begun.push_back(begun);
     trainee.held = false;
     run_on(trainee, surroundings_.now());  // at the pace of the trainee, from the start
@@ -291,22 +261,8 @@ WebReply Trainer::begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<
 WebReply Trainer::start(Trainee& trainee, const WebRequest& request) {
     const auto number = number_of(request.fields, "drill");
     if (!number || drills_.find(*number) == nullptr) return refused(400, "no such drill");
-    if (in_the_middle(trainee, request)) return refused(409, RefusalId("exam-under-way").id());
+    if (leaves_an_exam(trainee, request)) return refused(409, RefusalId("exam-under-way").id());
     return begin_drills(trainee, ExerciseMode::practice, {*number});
-}
-
-WebReply Trainer::begin_exam(Trainee& trainee, const WebRequest& request) {
-    if (in_the_middle(trainee, request)) return refused(409, RefusalId("exam-under-way").id());
-    std::vector<unsigned> drills = sim::exam_of(drills_, seed_from(surroundings_.random()));
-    if (drills.empty()) return refused(409, RefusalId("no-drills").id());
-    return begin_drills(trainee, ExerciseMode::exam, std::move(drills));
-}
-
-WebReply Trainer::next_of_exam(Trainee& trainee) {
-    if (!trainee.in_exam() || trainee.exam_over() || trainee.current() == nullptr || !trainee.current()->over())
-        return refused(409, "no drill of an exam is to be begun");
-    begin(trainee);
-    return replied(news(trainee));
 }
 
 WebReply Trainer::explain(Trainee& trainee, const WebRequest& request) {

@@ -84,6 +84,10 @@ class Trainer final : public WebApplication {
     WebReply hold(Trainee& trainee, const WebRequest& request);
     WebReply remove_own(const Trainee& trainee, const WebRequest& request);
     void begin(Trainee& trainee);
+    /// Null without an exam.
+    [[nodiscard]] static Value exam_news(const Trainee& trainee);
+    [[nodiscard]] std::unique_ptr<Exercise> exercise_of(const Trainee& trainee, const sim::Drill& drill,
+                                                        std::int64_t begun) const;
     static void run_on(Trainee& trainee, proto::Instant now);
     /// Somebody looks on or acts: the plant is run up to now first, at the pace that held until then.
     void is_here(Trainee& trainee);
@@ -116,6 +120,9 @@ class Trainer final : public WebApplication {
 };
 
 // ---- for the parts of the trainer ----
+/// An exam would be thrown away, and nobody said that it may.
+bool leaves_an_exam(const Trainee& trainee, const WebRequest& request);
+
 WebReply refused(int status, std::string_view why);
 WebReply replied(const Value& value);
 /// The same time for every wrong guess.

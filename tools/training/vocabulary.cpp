@@ -40,12 +40,15 @@ constexpr auto what = std::to_array<Explained>(
      {"settings-differ", "settings differ", "What was typed at the two ends does not agree."},
      {"nothing", "nothing wrong with the link", "The link does what it should."}});
 
-constexpr auto conduct = std::to_array<Word>({{"keep-out", "Keep everyone out"},
-                                              {"leave-stopped", "Leave it stopped"},
-                                              {"emergency-stop", "Press emergency stop"},
-                                              {"lock-out", "Lock out"},
-                                              {"tell-shift", "Tell the shift"},
-                                              {"acknowledge-first", "Acknowledge and see"}});
+constexpr auto conduct =
+    std::to_array<Word>({{"keep-out", "Bar the way in, so that nobody comes near"},
+                         {"people-back", "Have the people there step back out of reach, then bar the way in"},
+                         {"leave-stopped", "Leave it stopped"},
+                         {"emergency-stop", "Press its emergency stop"},
+                         {"lock-out", "Isolate it, lock it, block what could fall, try to start"},
+                         {"tell-shift", "Tell the shift"},
+                         {"tell-others", "Tell those at the neighbour machine too"},
+                         {"acknowledge-first", "Acknowledge and see"}});
 
 constexpr auto readings = std::to_array<Word>({{"controller-panel", "what the controller says"},
                                                {"io-panel", "what the I/O says"},
@@ -99,13 +102,14 @@ std::string_view text_of(sim::DrillResult result) {
         case DrillResult::safe_not_found: return "Safe, not found";
         case DrillResult::dangerous_action: return "Not passed: dangerous action";
         case DrillResult::not_secured: return "Not passed: not secured";
+        case DrillResult::nothing_read: return "Not passed: no reading that tells";
         case DrillResult::not_finished: return "Not finished";
     }
     return "?";
 }
-constexpr std::array results{sim::DrillResult::safe_and_found, sim::DrillResult::safe_not_found,
+constexpr std::array results{sim::DrillResult::safe_and_found,   sim::DrillResult::safe_not_found,
                              sim::DrillResult::dangerous_action, sim::DrillResult::not_secured,
-                             sim::DrillResult::not_finished};
+                             sim::DrillResult::nothing_read,     sim::DrillResult::not_finished};
 
 /// The same identifiers in the same order: what is added to one list must be added to the other.
 template <class Words, class Ids>
@@ -176,6 +180,8 @@ Value words() {
                          {"states", listed(states)},
                          {"causes", causes_words()},
                          {"events", listed(event_words)},
+                         {"start_refusals", listed(start_refusal_words)},
+                         {"exam", listed(exam_words)},
                          {"verdicts", listed(verdict_words)},
                          {"settings", listed(setting_words)},
                          {"covered", listed(covered_words)},
@@ -214,6 +220,7 @@ Value vocabulary() {
                          {"faults", faults()},
                          {"fault_places", std::move(places)},
                          {"limits", Value::Object{{"actions", sim::actions_max},
+                                                  {"kept", sim::kept_max},
                                                   {"exam_drills", sim::exam_drills},
                                                   {"hints", std::tuple_size_v<decltype(sim::Drill::hints)>},
                                                   {"name_bytes", Trainer::name_bytes_max},

@@ -71,11 +71,13 @@ inline constexpr auto log_words = std::to_array<Word>({{"came", "I came to the m
                                                        {"drop", "Dropped: {0}."},
                                                        {"acknowledge", "Acknowledged."},
                                                        {"reset", "Reset the guards."},
-                                                       {"restart", "Restarted the machine."},
+                                                       {"restart", "Pressed start."},
+                                                       {"not-started", "It did not start: {0}."},
                                                        {"hint", "Took a hint."},
                                                        {"cannot-tell", "I cannot tell."},
                                                        {"named", "Named it."},
                                                        {"danger", "Dangerous: {0}."},
+                                                       {"taken-back", "Dangerous, explained and taken back: {0}."},
                                                        {"done", "Handed in."},
                                                        {"cause-shown", "The trainer showed the cause."},
                                                        {"cause-hidden", "The trainer hid the cause again."},
@@ -97,7 +99,7 @@ inline constexpr auto event_words =
                          {"acknowledged-in-vain", "Acknowledged. No effect: nothing asked to be acknowledged."},
                          {"contact-stuck", "Button pressed. The contact does not change."},
                          {"machine-started", "machine started"},
-                         {"machine-not-started", "Machine not started: a stop is still asked for, or it runs already."},
+                         {"machine-not-started", "start pressed, the machine does not start: {0}"},
                          {"machine-may-run", "drive: stop taken back"},
                          {"machine-told-to-stop", "drive: told to stop"},
                          {"demanded", "{0} demanded"},
@@ -105,9 +107,19 @@ inline constexpr auto event_words =
                          {"reset", "{0} reset"},
                          {"emergency-pressed", "emergency stop pressed: it latches"},
                          {"emergency-pulled", "emergency stop pulled again: nothing starts by that"},
+                         {"isolated", "isolated and locked: no power, and what could fall is blocked"},
+                         {"given-back", "locks taken off: nothing starts by that"},
                          {"fault", "THE CAUSE ACTS: {0}"},
                          {"refused", "start refused"}});
 using EventId = OneOf<event_words>;
+
+/// Why a machine does not start, in the order of sim::StartRefusal.
+inline constexpr auto start_refusal_words = std::to_array<Word>({{"no-machine", "there is none"},
+                                                                 {"runs-already", "it runs already"},
+                                                                 {"isolated", "it is isolated and locked"},
+                                                                 {"emergency-stop", "its emergency stop is latched"},
+                                                                 {"link-stopped", "the link is stopped"},
+                                                                 {"stop-asked-for", "a signal still asks for a stop"}});
 
 /// What an end made of a telegram.
 inline constexpr auto verdict_words = std::to_array<Word>({{"sent", "sent"},
@@ -143,13 +155,27 @@ inline constexpr auto remark_words = std::to_array<Word>({{"missing", "Missing"}
                                                           {"half-right", "Half right"},
                                                           {"wrong", "Not right"},
                                                           {"no-help", "Safe, but no help"},
-                                                          {"wrong-order", "The order: lock out first, restart last"},
-                                                          {"not-telling", "What was kept does not tell it apart"}});
+                                                          {"wrong-order", "The order"},
+                                                          {"not-telling", "What was kept does not tell it apart"},
+                                                          {"too-many", "Too many were kept to have chosen one"},
+                                                          {"no-effect", "Without effect"},
+                                                          {"corrected", "Dangerous, explained and taken back"}});
 /// Remarks that are about no choice, as whole sentences: part, hyphen, what is said.
-inline constexpr auto whole_remark_words =
-    std::to_array<Word>({{"evidence-missing", "Evidence: no reading was kept."},
-                         {"diagnosis-missing", "Diagnosis: left open."},
-                         {"action-wrong-order", "Action: the order. Lock out first, restart last."}});
+inline constexpr auto whole_remark_words = std::to_array<Word>(
+    {{"evidence-missing", "Evidence: no reading was kept."},
+     {"diagnosis-missing", "Diagnosis: left open."},
+     {"action-wrong-order",
+      "Action: the order. Lock out, mend, look into the zone, reset, acknowledge, demand each guard, "
+      "restart, one stop from motion."}});
+
+/// Verdicts on an exam, in the order of sim::ExamVerdict.
+inline constexpr auto exam_words =
+    std::to_array<Word>({{"passed", "Exam passed"},
+                         {"dangerous-action", "Exam not passed: a dangerous action"},
+                         {"not-all-safe", "Exam not passed: a drill was not passed"},
+                         {"too-few-found", "Exam not passed: the cause was left open more than once"},
+                         {"not-all-done", "Exam not passed: not all drills were done"},
+                         {"not-judged", "Exam not judged: a drill of it could not be judged"}});
 
 // ---- refusals that a page may meet in ordinary use; all others are told in the words of the reply ----
 
@@ -160,6 +186,8 @@ inline constexpr auto refusal_words =
                          {"exam-under-way", "An exam is under way."},
                          {"no-drills", "No drills found. linkdrill brings 23; were they installed?"},
                          {"nothing-kept", "Keep at least one reading in step 2, or choose \"I cannot tell\"."},
+                         {"enough-kept", "Three readings are kept. Evidence is a choice: drop one first."},
+                         {"it-moves", "It moves: there is nothing to leave stopped."},
                          {"where or what is missing", "Choose where it is and what it is."}});
 using RefusalId = OneOf<refusal_words>;
 

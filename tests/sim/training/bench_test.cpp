@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <string>
+#include <vector>
 
 #include "sim/reading/read.hpp"
 #include "sim/training/bench.hpp"
@@ -37,14 +38,15 @@ TEST_CASE("acknowledgement, reset and restart are three acts, and only the last 
     bench.run_until(at(4));
     CHECK_FALSE(bench.machine_moves());
     REQUIRE(bench.panel(sim::End::controller).asks_for_acknowledgement);
-    CHECK_FALSE(bench.start_machine());
+    CHECK(bench.start_machine() == sim::StartRefusal::link_stopped);
     bench.acknowledge();
     bench.run_until(at(5));
     CHECK(bench.panel(sim::End::controller).state == proto::State::running);
     CHECK_FALSE(bench.machine_moves());
-    CHECK(bench.start_machine());
+    CHECK_FALSE(bench.start_machine());
     bench.run_until(at(5.5));
     CHECK(bench.machine_moves());
+    CHECK(bench.start_machine() == sim::StartRefusal::runs_already);
 }
 
 TEST_CASE("an acknowledgement that nobody asked for has no effect and is noted") {
@@ -144,10 +146,56 @@ TEST_CASE("the emergency stop needs no link, latches, and starts nothing when it
     bench.press_emergency_stop(true);
     bench.run_until(at(5));
     CHECK_FALSE(bench.machine_moves());
-    CHECK_FALSE(bench.start_machine());
+    CHECK(bench.start_machine() == sim::StartRefusal::emergency_stop);
     bench.press_emergency_stop(false);
     bench.run_until(at(6));
     CHECK_FALSE(bench.machine_moves());
+    CHECK_FALSE(bench.start_machine());
+}
+
+TEST_CASE("isolation stops a machine, whatever the link says, and no start sets it in motion before it is given back") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    REQUIRE(bench.machine_moves());
+    bench.isolate(true);
+    bench.run_until(at(3));
+    CHECK_FALSE(bench.machine_moves());
+    CHECK(bench.plant().machine()->held(sim::MachineModel::Hold::isolation));
+    CHECK(bench.panel(sim::End::device).state == proto::State::running);
+    CHECK(bench.start_machine() == sim::StartRefusal::isolated);
+    // one is no substitute for the other: each holds it alone
+    bench.press_emergency_stop(true);
+    bench.press_emergency_stop(false);
+    CHECK(bench.start_machine() == sim::StartRefusal::isolated);
+    bench.run_until(at(4));
+    CHECK_FALSE(bench.machine_moves());
+    bench.isolate(false);
+    bench.run_until(at(5));
+    CHECK_FALSE(bench.machine_moves());
+    CHECK_FALSE(bench.start_machine());
+    bench.run_until(at(6));
+    CHECK(bench.machine_moves());
+}
+
+TEST_CASE("isolation is seen to hold: a start is tried, and told as refused") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    bench.isolate(true);
+    bench.isolate(true);  // it is so already
+    std::vector<sim::BenchEvent::Kind> told;
+    for (const sim::BenchEvent& event : bench.events())
+        if (event.kind == sim::BenchEvent::Kind::isolated || event.kind == sim::BenchEvent::Kind::machine_not_started)
+            told.push_back(event.kind);
+    REQUIRE(told == std::vector{sim::BenchEvent::Kind::isolated, sim::BenchEvent::Kind::machine_not_started});
+    CHECK(bench.events().back().detail == static_cast<std::size_t>(sim::StartRefusal::isolated));
+}
+
+TEST_CASE("a machine that a guard keeps still says that a stop is asked for") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    bench.demand(0);
+    bench.run_until(at(3));
+    CHECK(bench.start_machine() == sim::StartRefusal::stop_asked_for);
 }
 
 TEST_CASE("telegrams are recorded in the order of time, whatever the steps") {
@@ -179,7 +227,7 @@ TEST_CASE("the same bench in other steps shows the same") {
     one.run_until(at(3));
     for (int i = 1; i <= 300; ++i) other.run_until(at(i * 0.01));
     CHECK(one.panel(sim::End::device).counters.received == other.panel(sim::End::device).counters.received);
-    CHECK(one.position_um() == other.position_um());
+    CHECK(one.plant().machine()->position(one.now()) == other.plant().machine()->position(other.now()));
     CHECK(one.events().size() == other.events().size());
 }
 

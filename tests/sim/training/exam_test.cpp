@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <optional>
 #include <set>
 #include <string>
 
@@ -25,6 +26,22 @@ TEST_CASE("an exam is six different drills, one of each of its families, in any 
     }
     CHECK(asked.size() == set.drills.size());
     CHECK(first.size() == set.drills.size());
+}
+
+TEST_CASE("an exam is passed if every drill is safe, and the cause is left open in one at most") {
+    using enum sim::DrillResult;
+    using sim::ExamVerdict;
+    const auto verdict = [](sim::ExamResults results) { return sim::exam_verdict(results, 3); };
+    CHECK(verdict({safe_and_found, safe_and_found, safe_and_found}) == ExamVerdict::passed);
+    CHECK(verdict({safe_and_found, safe_not_found, safe_and_found}) == ExamVerdict::passed);
+    CHECK(verdict({safe_not_found, safe_not_found, safe_and_found}) == ExamVerdict::too_few_found);
+    CHECK(verdict({safe_and_found, nothing_read, safe_and_found}) == ExamVerdict::not_all_safe);
+    CHECK(verdict({safe_and_found, not_secured, dangerous_action}) == ExamVerdict::dangerous_action);
+    CHECK(verdict({safe_and_found, not_finished, safe_and_found}) == ExamVerdict::not_all_safe);
+    CHECK(verdict({safe_and_found, safe_and_found}) == ExamVerdict::not_all_done);
+    CHECK(verdict({}) == ExamVerdict::not_all_done);
+    CHECK(verdict({safe_and_found, std::nullopt, safe_and_found}) == ExamVerdict::not_judged);
+    CHECK(verdict({dangerous_action, std::nullopt}) == ExamVerdict::dangerous_action);
 }
 
 TEST_CASE("an exam of a small set is what there is") {

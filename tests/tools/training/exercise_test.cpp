@@ -90,6 +90,78 @@ TEST_CASE("the emergency stop of the first step stops a machine whose guards do 
     CHECK_FALSE(one.bench().machine_moves());
 }
 
+TEST_CASE("whoever acts at the bench before the cause is found is told why, and it stays done") {
+    auto one = exercise(5);
+    do_it(one, {{"act", "acknowledge"}});
+    REQUIRE(one.warned());
+    const std::string first = one.warned()->why;
+    do_it(one, {{"act", "understood"}});
+    one.run_on(at(1));
+    do_it(one, {{"act", "restart"}});
+    REQUIRE(one.warned());
+    CHECK(one.warned()->id == "restart-early");
+    CHECK(one.warned()->why != first);
+    CHECK(one.answers().dangerous.size() == 2);
+    CHECK(one.answers().corrected.empty());
+}
+
+TEST_CASE("a locked-out machine does not start, in the first step and as a card, and the log says why") {
+    auto one = exercise(15);
+    one.run_on(at(0.5));
+    REQUIRE(one.bench().machine_moves());
+    do_it(one, {{"act", "conduct"}, {"value", "lock-out"}});
+    one.run_on(at(1.5));
+    CHECK_FALSE(one.bench().machine_moves());
+    do_it(one, {{"act", "restart"}});
+    one.run_on(at(2.5));
+    CHECK_FALSE(one.bench().machine_moves());
+    CHECK_FALSE(one.warned());
+    REQUIRE(one.log().size() >= 2);
+    CHECK(one.log().back().what == "not-started");
+    CHECK(one.log().back().about == "isolated");
+    const std::string shown = tools::to_json(tools::exercise_state(one, true));
+    CHECK(shown.find("\"isolated\": true") != std::string::npos);
+
+    auto card = exercise(15);
+    REQUIRE(card.bench().machine_moves());
+    do_it(card, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    REQUIRE(card.over());
+    card.run_on(at(1));
+    CHECK_FALSE(card.bench().machine_moves());
+    CHECK(card.bench().plant().machine()->held(sim::MachineModel::Hold::isolation));
+}
+
+TEST_CASE("a start under a latched emergency stop is told as refused by it") {
+    auto one = exercise(15);
+    do_it(one, {{"act", "conduct"}, {"value", "emergency-stop"}});
+    one.run_on(at(1));
+    do_it(one, {{"act", "restart"}});
+    CHECK(one.log().back().about == "emergency-stop");
+    CHECK(tools::to_json(tools::exercise_state(one, true)).find("\"emergency_stop\": true") != std::string::npos);
+}
+
+TEST_CASE("a machine that moves cannot be left stopped") {
+    auto one = exercise(15);
+    const auto refusal = one.act({{"act", "conduct"}, {"value", "leave-stopped"}});
+    REQUIRE(refusal);
+    CHECK(refusal->why == "it-moves");
+    CHECK(one.answers().conduct.empty());
+}
+
+TEST_CASE("a fourth reading is kept only once another is dropped") {
+    auto one = exercise(2);
+    for (const char* instrument : {"controller-panel", "io-panel", "telegrams"})
+        do_it(one, {{"act", "instrument"}, {"value", instrument}});
+    for (const char* reading : {"controller-panel", "io-panel", "telegrams"})
+        do_it(one, {{"act", "keep"}, {"value", reading}});
+    const auto refusal = one.act({{"act", "keep"}, {"value", "received-counters"}});
+    REQUIRE(refusal);
+    CHECK(refusal->why == "enough-kept");
+    do_it(one, {{"act", "keep"}, {"value", "telegrams"}});
+    do_it(one, {{"act", "keep"}, {"value", "received-counters"}});
+    CHECK(one.answers().kept.size() == sim::kept_max);
+}
+
 TEST_CASE("acts are bounded") {
     auto one = exercise(20);
     for (std::size_t i = 0; i < tools::Exercise::acts_max; ++i)
@@ -113,7 +185,10 @@ TEST_CASE("what cannot be done is refused and changes nothing") {
         {{"act", "demand"}, {"value", "9"}},
         {{"act", "name"}, {"where", "way-back"}, {"what", "loss"}, {"because", "signals"}},
         {{"act", "do"}, {"value", ""}},
-        {{"act", "do"}, {"value", "lock-out,lock-out,lock-out,lock-out,lock-out"}},
+        {{"act", "do"},
+         {"value",
+          "lock-out,lock-out,lock-out,lock-out,lock-out,lock-out,lock-out,lock-out,"
+          "lock-out,lock-out,lock-out,lock-out,lock-out"}},
         {{"act", "do"}, {"value", "no-such-card"}}};
     for (const ActFields& fields : wrong) {
         CAPTURE(tools::field_of(fields, "act"));
@@ -124,9 +199,15 @@ TEST_CASE("what cannot be done is refused and changes nothing") {
     CHECK(tools::to_json(tools::exercise_state(one, true)) == before);
 }
 
-TEST_CASE("a dangerous choice is explained at once in practice, and only at the end of an exam") {
+TEST_CASE("a dangerous card is explained and taken back in practice, and counts in an exam, told at its end") {
     for (const ExerciseMode mode : {ExerciseMode::practice, ExerciseMode::exam}) {
         auto one = exercise(2, mode);
+        for (const char* conduct : {"keep-out", "leave-stopped", "tell-shift"})
+            do_it(one, {{"act", "conduct"}, {"value", conduct}});
+        for (const char* panel : {"controller-panel", "io-panel"})
+            do_it(one, {{"act", "instrument"}, {"value", panel}});
+        do_it(one, {{"act", "keep"}, {"value", "received-counters"}});
+        do_it(one, {{"act", "name"}, {"where", "way-back"}, {"what", "loss"}, {"because", "received-counters"}});
         do_it(one, {{"act", "do"}, {"value", "raise-watchdog"}});
         CHECK(one.warned().has_value() == (mode == ExerciseMode::practice));
         CHECK(one.over() == (mode == ExerciseMode::exam));
@@ -135,7 +216,13 @@ TEST_CASE("a dangerous choice is explained at once in practice, and only at the 
             do_it(one, {{"act", "do"}, {"value", "lock-out,test-fibre"}});
         }
         REQUIRE(one.over());
-        CHECK(one.result() == "dangerous-action");
+        const bool practice = mode == ExerciseMode::practice;
+        CHECK(one.result() == (practice ? "safe-and-found" : "dangerous-action"));
+        CHECK(one.score()->dangerous.size() == (practice ? 0 : 1));
+        CHECK(one.score()->corrected.size() == (practice ? 1 : 0));
+        const std::string record = tools::to_json(tools::exercise_record(one));
+        CHECK(record.find("raise-watchdog") != std::string::npos);
+        CHECK((record.find("\"taken-back\"") != std::string::npos) == practice);
         CHECK(one.act({{"act", "step"}, {"value", "2"}})->status == 409);
     }
     auto exam = exercise(2, ExerciseMode::exam);

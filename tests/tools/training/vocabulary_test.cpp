@@ -6,6 +6,7 @@
 
 #include "sim/capture/explain.hpp"
 #include "sim/reading/read_drill.hpp"
+#include "sim/training/exam.hpp"
 #include "tools/text/value.hpp"
 #include "tools/training/exercise.hpp"
 
@@ -74,9 +75,12 @@ TEST_CASE("every measure, state and result has a word, and no word is empty") {
     const tools::Value vocabulary = tools::vocabulary();
     for (unsigned i = 0; i < proto::measure_count; ++i)
         CHECK(has(list_of(vocabulary, "causes"), proto::name_of(static_cast<proto::Measure>(i))));
-    for (const char* result :
-         {"safe-and-found", "safe-not-found", "dangerous-action", "not-secured", "not-finished", "drill-broken"})
+    for (const char* result : {"safe-and-found", "safe-not-found", "dangerous-action", "not-secured", "nothing-read",
+                               "not-finished", "drill-broken"})
         CHECK(has(list_of(vocabulary, "results"), result));
+    for (unsigned i = 0; i <= static_cast<unsigned>(sim::ExamVerdict::not_judged); ++i)
+        CHECK(sim::name_of(static_cast<sim::ExamVerdict>(i)) == tools::exam_words[i].id);
+    CHECK(tools::start_refusal_words.size() == static_cast<std::size_t>(sim::StartRefusal::stop_asked_for) + 1);
     CHECK(has(list_of(vocabulary, "readings"), sim::test_demand_reading));
     for (const tools::Value::Member& list : *vocabulary.find("words")->object()) {
         CAPTURE(list.key);
@@ -92,7 +96,7 @@ TEST_CASE("every measure, state and result has a word, and no word is empty") {
 TEST_CASE("what is told at the end of each drill has a word for each part and remark") {
     const tools::Value vocabulary = tools::vocabulary();
     CHECK(tools::part_words.size() == static_cast<std::size_t>(sim::Remark::Part::action) + 1);
-    CHECK(tools::remark_words.size() == static_cast<std::size_t>(sim::Remark::Says::not_telling) + 1);
+    CHECK(tools::remark_words.size() == static_cast<std::size_t>(sim::Remark::Says::corrected) + 1);
     CHECK(tools::covered_words.size() == static_cast<std::size_t>(sim::ExplainedField::Covered::value) + 1);
     for (const sim::Drill& drill : drills().drills) {
         tools::Exercise exercise = begun(drill.number);
@@ -103,6 +107,8 @@ TEST_CASE("what is told at the end of each drill has a word for each part and re
         for (const tools::Value& event : *told.find("story")->list()) {
             const std::string_view what = event.find("what")->text();
             CHECK(has(list_of(vocabulary, "events"), what));
+            if (what == "machine-not-started")
+                CHECK(has(list_of(vocabulary, "start_refusals"), event.find("about")->text()));
             if (what == "fault") CHECK(has(list_of(vocabulary, "what"), event.find("about")->text()));
             if (what == "changed") CHECK(has(list_of(vocabulary, "causes"), event.find("more")->text()));
         }

@@ -37,11 +37,15 @@ function verdict(state) {
     const text = t('danger-text', words, one.why);
     return draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${text}</p>`;
   });
+  const taken_back = score.corrected.map(
+    (one) => draw`<li>${t('danger-text', one.words, one.why)}</li>`,
+  );
   const where = score.right_where.map((one) => word('where', one)).join(' / ');
   const what = score.right_what.map((one) => word('what', one)).join(' / ');
   return draw`${question(heading(state))}
     ${score.points !== null && draw`<p>${t('points', ...parts)}</p>`}
     ${dangers}
+    ${taken_back.length > 0 && draw`<p>${word('remarks', 'corrected')}:</p><ul>${taken_back}</ul>`}
     <p><strong>${state.drill.title}:</strong> ${score.debrief}</p>
     <h3>${t('the-cause')}</h3><p>${score.cause}</p>
     <p>${t('right-answer', where, what)}</p>`;
@@ -115,7 +119,7 @@ function reasons(state, drills) {
   const { score } = state;
   const alike = drills.filter((drill) => score.look_alikes.includes(drill.number));
   alike.sort((a, b) => score.look_alikes.indexOf(a.number) - score.look_alikes.indexOf(b.number));
-  const needed = score.needed.map((one) => draw`<li>${card_words(state, one.id)}: ${one.why}</li>`);
+  const needed = score.needed.map((one) => draw`<li>${one.words}: ${one.why}</li>`);
   return entry(
     '',
     draw`<h2>${t('reasons')}</h2>

@@ -26,7 +26,10 @@ function about_words(what, about) {
       return word('what', about);
     case 'put-in':
       return word('what', what_of(about));
+    case 'not-started':
+      return word('start_refusals', about);
     case 'danger':
+    case 'taken-back':
       return word_or_itself('dangers', about);
     default:
       return about; // the number of a step, the name of a guard
@@ -73,5 +76,7 @@ export function event_words(event) {
       word('states', event.state ?? ''),
       word('causes', event.more ?? ''),
     );
+  if (event.what === 'machine-not-started')
+    return word('events', event.what, word('start_refusals', about));
   return word('events', event.what, event.what === 'fault' ? word('what', about) : about);
 }

@@ -12,6 +12,9 @@ export const MARKS = {
     <rect class="full" x="3" y="10" width="14" height="7"/>`,
   unknown: draw`<path d="M10 2l8 8-8 8-8-8z"/><path d="M10 6v5M10 13v1"/>`,
   danger: draw`<path class="full" d="M2 4h16L10 18z"/>`,
+  locked: draw`<rect class="full" x="3" y="9" width="14" height="9"/>
+    <path d="M6 9V6a4 4 0 0 1 8 0v3"/>`,
+  latched: draw`<circle class="full" cx="10" cy="7" r="5"/><path d="M3 17h14M10 12v5"/>`,
 };
 
 /**
@@ -31,5 +34,9 @@ function marked(id, words) {
 export const mark = (state) => marked(state, word('states', state));
 /** The state of an end of which nothing new is heard. */
 export const mark_unknown = () => marked('unknown', t('s-unknown'));
+/** A machine that is isolated and locked. @param {string} words */
+export const mark_locked = (words) => marked('locked', words);
+/** An emergency stop that is latched. @param {string} words */
+export const mark_latched = (words) => marked('latched', words);
 /** @param {string} words */
 export const danger_mark = (words) => marked('danger', words);

@@ -4,7 +4,7 @@ import { hour_at, lasted, rounded } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
 import { entry } from './entries.js';
 import { looking } from './looking.js';
-import { mark, mark_unknown } from './marks.js';
+import { mark, mark_latched, mark_locked, mark_unknown } from './marks.js';
 import { t } from './texts.js';
 import { word } from './words.js';
 
@@ -111,8 +111,14 @@ function signals(state) {
 /** @param {State} state */
 export function machine_line({ machine }) {
   const moves = machine.moves ? t('moves') : t('stands');
-  const line = t('machine', machine.name, moves, machine.speed, machine.full);
-  return machine.position === null ? line : t('machine-at', line, machine.position);
+  let line = t('machine', machine.name, moves, machine.speed, machine.full);
+  if (machine.position !== null) line = t('machine-at', line, machine.position);
+  // both stand beside each other: one is no substitute for the other
+  return [
+    line,
+    machine.emergency_stop && draw`<br>${mark_latched(t('emergency-latched'))}`,
+    machine.isolated && draw`<br>${mark_locked(t('isolated'))}`,
+  ];
 }
 
 /** @param {State} state */

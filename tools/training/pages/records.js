@@ -89,8 +89,12 @@ function what_was_done(record) {
     const words = word_or_itself('dangers', one.words);
     return draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${words}: ${one.why}</p>`;
   });
+  const taken_back = word('remarks', 'corrected');
+  const corrected = record.corrected.map(
+    (one) => draw`<p><strong>${taken_back}:</strong> ${one.words}: ${one.why}</p>`,
+  );
   const lines = record.log.map((line) => draw`<li>${log_line(record.begins, line)}</li>`);
-  return draw`${dangers}
+  return draw`${dangers}${corrected}
     <h3>${t('r-log')}</h3><ol class="plain">${lines}</ol>`;
 }
 

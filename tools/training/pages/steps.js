@@ -124,6 +124,7 @@ export function name_it(state, exam) {
     <fieldset><legend>${t('because')}</legend>${evidence}</fieldset>`;
   return [
     entry('', asked),
+    entry('', draw`<p class="soft">${t('cannot-tell-text')}</p>`),
     hints(state, exam),
     bench(state),
     log(state),
@@ -152,7 +153,7 @@ export function act(state) {
   return [
     entry(
       '',
-      draw`${question(t('act-question'))}
+      draw`${question(t('act-question', limits().actions))}
     <h3>${t('chosen-order')}</h3><ol>${chosen}</ol>
     <ul class="cards">${cards}</ul>`,
     ),

@@ -11,7 +11,7 @@ export const BENCH = {
   'secure-question': 'Before anything else: what do you do?',
   'secured-go-on': 'Secured, go on',
   people: 'Who stands where: {0}',
-  'look-question': 'What is there to see? Keep what tells it apart.',
+  'look-question': 'What is there to see? Keep what tells it apart: up to three readings.',
   'plant-minutes': '{0} min of plant time so far',
   kept: 'Kept: {0}',
   'go-on-name': 'Go on: Name',
@@ -22,7 +22,9 @@ export const BENCH = {
   'what-is-it': 'What is it?',
   'what-is-this': 'What do these words mean?',
   because: 'Because?',
-  'act-question': 'What now? Choose up to four, in the order in which you do them.',
+  'cannot-tell-text':
+    'Whoever cannot tell locks it out, calls, and hands over what was kept. Without a reading that tells it is no pass; nor is it a danger.',
+  'act-question': 'What now? Choose in the order in which you do them; up to {0}.',
   'chosen-order': 'Your order',
   earlier: '{0}: earlier',
   'take-away': '{0}: take away',
@@ -58,6 +60,8 @@ export const BENCH = {
 
   machine: '{0}: {1}, {2} of {3} mm/s',
   'machine-at': '{0}, at {1} mm',
+  isolated: 'isolated and locked',
+  'emergency-latched': 'emergency stop latched (no isolation: a twist resets it)',
   moves: 'moves',
   stands: 'stands still',
   signals: 'Signals',

@@ -19,7 +19,7 @@ export const BOOK = {
   'no-results': 'No drill finished yet. The first one takes about ten minutes.',
   shuffled: 'One at random',
   'practice-text':
-    'Hints if you want them. A dangerous choice is explained at once; a card is taken back, what was pressed at the plant stays pressed, and the record keeps both.',
+    'Hints if you want them. A dangerous choice is explained at once. A card is taken back, and what you hand in then is judged; what was pressed at the plant stays pressed. The record keeps both.',
   'about-minutes': 'about {0} min',
   'go-on-drill': 'Go on with the drill under way',
   'drills-head': 'drill',
@@ -31,6 +31,8 @@ export const BOOK = {
   'handed-in': 'Handed in. {0} of {1} done.',
   'next-of-exam': 'Next drill of the exam',
   'exam-over': 'Exam over',
+  'exam-rule':
+    'Passed is an exam in which every drill is safe, and the cause is left open in one at most. Its drills differ from those of practice in place, time and numbers.',
   explain: 'Explain drill {0}: {1}',
   'back-to-exam': "Back to the exam's results",
   'sure-leave-exam':

@@ -23,6 +23,8 @@ export type List =
   | 'states'
   | 'causes'
   | 'events'
+  | 'start_refusals'
+  | 'exam'
   | 'verdicts'
   | 'settings'
   | 'covered'
@@ -33,6 +35,7 @@ export type List =
   | 'refusals';
 export interface Limits {
   actions: number;
+  kept: number;
   exam_drills: number;
   hints: number;
   name_bytes: number;
@@ -77,6 +80,8 @@ export interface ExamDrill {
   points: number | null;
 }
 export interface Exam {
+  /** Once it is over. */
+  verdict: string | null;
   at: number;
   of: number;
   over: boolean;
@@ -131,6 +136,8 @@ export interface Machine {
   moves: boolean;
   speed: number;
   full: number;
+  isolated: boolean;
+  emergency_stop: boolean;
   position: number | null;
 }
 export interface Stopped {
@@ -236,6 +243,7 @@ export interface Score {
   diagnosis: number;
   action: number;
   dangerous: Reason[];
+  corrected: Reason[];
   remarks: Remark[];
   cause: string;
   debrief: string;
@@ -322,6 +330,7 @@ export interface DrillRecord {
   minutes: number;
   cause: string;
   dangerous: Reason[];
+  corrected: Reason[];
   log: LogLine[];
 }
 export interface Recorded {

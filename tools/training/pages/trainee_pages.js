@@ -50,7 +50,8 @@ function drills_page() {
     <h2>${t('practice')}</h2><p>${t('practice-text')}</p>
     <p>${button('begin', 'random', t('shuffled'))}</p>
     <ul class="cards">${offered}</ul>
-    <h2>${t('exam-head')}</h2><p>${t('exam-text', of_exam)}</p>
+    <h2>${t('exam-head')}</h2><p>${t('exam-text', of_exam)}
+    ${t('exam-rule')}</p>
     <p>${button('exam', '', t('begin-exam'))}</p>`;
 }
 
@@ -83,7 +84,8 @@ function exam_page(exam) {
     one.points ?? '',
     button('explain', i + 1, t('explain', one.number, one.title)),
   ]);
-  return draw`<h1>${t('exam-over')}</h1>${table(heads, rows, t('exam-over'))}
+  return draw`<h1>${word('exam', exam.verdict ?? '')}</h1>
+    <p>${t('exam-rule')}</p>${table(heads, rows, t('exam-over'))}
     ${button('go', '/drills', t('pick'))}${button('print', '', t('print'))}`;
 }
 

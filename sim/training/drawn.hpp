@@ -1,0 +1,15 @@
+#pragma once
+// A drill as an exam shows it: the same task, but not what somebody saw in practice.
+#include <cstdint>
+
+#include "sim/training/drill.hpp"
+
+namespace sim {
+
+/// One of the drill and its variants, with addresses, numbers, noise, hour and the moment of the trouble drawn anew;
+/// the same seed gives the same. What it promises still holds: where a draw breaks that, another is taken, and after
+/// `draws_max` of them the drill as it is written.
+Drill drawn_for_exam(const Drill& drill, std::uint64_t seed);
+inline constexpr unsigned draws_max = 8;
+
+}  // namespace sim

@@ -1,0 +1,74 @@
+// A drill as an exam shows it: the same task with other numbers, and it still keeps what it promises.
+#include <doctest/doctest.h>
+
+#include <cstdint>
+#include <set>
+#include <string>
+
+#include "sim/reading/read_drill.hpp"
+#include "sim/training/drawn.hpp"
+#include "sim/training/drill_check.hpp"
+
+namespace {
+
+const sim::DrillSet& drills() {
+    static const sim::DrillSet set = [] {
+        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
+        REQUIRE_MESSAGE(read.ok(), (read.ok() ? std::string() : read.error().one_line()));
+        return std::move(read.value());
+    }();
+    return set;
+}
+
+}  // namespace
+
+TEST_CASE("every variant of a drill shows what it promises, as the drill does") {
+    std::size_t variants = 0;
+    for (const sim::Drill& drill : drills().drills)
+        for (const sim::Drill& variant : drill.variants) {
+            CAPTURE(drill.number);
+            ++variants;
+            CHECK(variant.number == drill.number);
+            CHECK(variant.variants.empty());
+            CHECK(variant.cause != "");
+            const auto bench = sim::bench_of(variant, variant.scenario.seed);
+            for (const std::string& broken : sim::broken_promises(variant, *bench)) FAIL_CHECK(broken);
+        }
+    CHECK(variants >= 8);
+}
+
+TEST_CASE("drawn for an exam a drill has other addresses, numbers, hours and moments, and keeps its promises") {
+    for (const sim::Drill& drill : drills().drills) {
+        CAPTURE(drill.number);
+        std::set<std::uint32_t> addresses;
+        std::set<std::int64_t> moments;
+        std::set<std::string> hours, causes;
+        for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+            const sim::Drill drawn = sim::drawn_for_exam(drill, seed);
+            CHECK(drawn.scenario.seed != drill.scenario.seed);
+            const auto bench = sim::bench_of(drawn, drawn.scenario.seed);
+            for (const std::string& broken : sim::broken_promises(drawn, *bench)) FAIL_CHECK(broken);
+            addresses.insert(drawn.scenario.controller.link.own_address);
+            moments.insert(drawn.comes_after.ns);
+            hours.insert(drawn.clock);
+            causes.insert(drawn.cause);
+            // the sheet moves with the ends, and what was typed wrong stays as wrong
+            CHECK(drawn.link_sheet.device.link.own_address - drill.link_sheet.device.link.own_address ==
+                  drawn.scenario.controller.link.own_address - drill.scenario.controller.link.own_address);
+        }
+        CHECK(addresses.size() >= 4);
+        CHECK(moments.size() >= 4);
+        const bool story_names_the_hour = drill.number == 4 || drill.number == 6;
+        CHECK(hours.size() >= (story_names_the_hour ? 1U : 4U));
+        CHECK(causes.size() == 1 + (drill.variants.empty() ? 0U : 1U));
+    }
+}
+
+TEST_CASE("the same draw gives the same drill") {
+    const sim::Drill& drill = *drills().find(7);
+    const sim::Drill one = sim::drawn_for_exam(drill, 42), other = sim::drawn_for_exam(drill, 42);
+    CHECK(one.scenario.seed == other.scenario.seed);
+    CHECK(one.cause == other.cause);
+    CHECK(one.clock == other.clock);
+    CHECK(one.comes_after == other.comes_after);
+}

@@ -1,0 +1,162 @@
+// Nobody passes who reads nothing: players who click the same in every drill, whatever it shows.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "sim/reading/read_drill.hpp"
+#include "sim/training/exam.hpp"
+#include "sim/training/score.hpp"
+
+namespace {
+
+const sim::DrillSet& drills() {
+    static const sim::DrillSet set = [] {
+        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
+        REQUIRE(read.ok());
+        return std::move(read.value());
+    }();
+    return set;
+}
+
+/// The careful ritual: all that can be asked for in the first step, locked out, and a call.
+sim::Answers ritual() {
+    sim::Answers answers;
+    answers.conduct = {"emergency-stop", "people-back", "keep-out", "lock-out", "tell-shift", "tell-others"};
+    answers.actions = {"lock-out", "call-engineer"};
+    answers.cannot_tell = true;
+    answers.acted = true;
+    return answers;
+}
+
+std::vector<std::string> all_readings() {
+    std::vector<std::string> all(sim::reading_words.begin(), sim::reading_words.end());
+    all.emplace_back(sim::test_demand_reading);
+    return all;
+}
+
+/// The most that a player of these clicks gets out of any of so many exams.
+bool passes_an_exam(const sim::Answers& answers) {
+    std::map<unsigned, sim::DrillResult> results;
+    for (const sim::Drill& drill : drills().drills)
+        results[drill.number] = sim::score_of(drill, drills().cards, answers).result;
+    for (std::uint64_t seed = 0; seed < 300; ++seed) {
+        sim::ExamResults exam;
+        for (const unsigned number : sim::exam_of(drills(), seed)) exam.emplace_back(results.at(number));
+        if (sim::exam_verdict(exam, sim::exam_drills) == sim::ExamVerdict::passed) return true;
+    }
+    return false;
+}
+
+}  // namespace
+
+TEST_CASE("whoever clicks the ritual and reads nothing, or keeps everything, passes no drill and is in no danger") {
+    for (const std::vector<std::string>& kept : {std::vector<std::string>{}, all_readings()}) {
+        sim::Answers answers = ritual();
+        answers.kept = kept;
+        for (const sim::Drill& drill : drills().drills) {
+            CAPTURE(drill.number);
+            const sim::Score score = sim::score_of(drill, drills().cards, answers);
+            CHECK(score.evidence == 0);
+            CHECK(score.result == sim::DrillResult::nothing_read);
+        }
+        CHECK_FALSE(passes_an_exam(answers));
+    }
+}
+
+TEST_CASE("no fixed choice of readings passes an exam, whatever is named with it") {
+    const std::vector<std::string> readings = all_readings();
+    std::size_t players = 0;
+    for (std::size_t a = 0; a < readings.size(); ++a)
+        for (std::size_t b = a; b < readings.size(); ++b)
+            for (std::size_t c = b; c < readings.size(); ++c) {
+                sim::Answers answers = ritual();
+                answers.kept = {readings[a]};
+                if (b != a) answers.kept.push_back(readings[b]);
+                if (c != b) answers.kept.push_back(readings[c]);
+                CHECK_FALSE(passes_an_exam(answers));
+                ++players;
+                // and each diagnosis with the three readings of which one tells most often
+                if (a != 0 && players % 7 != 0) continue;
+                answers.cannot_tell = false;
+                answers.because = readings[a];
+                for (const std::string_view where : sim::where_words)
+                    for (const std::string_view what : sim::what_words) {
+                        answers.where = where;
+                        answers.what = what;
+                        if (passes_an_exam(answers)) FAIL_CHECK(where << " " << what);
+                    }
+            }
+    CHECK(players == 455);
+}
+
+TEST_CASE("whoever answers each drill as it is passes every exam") {
+    for (const sim::Drill& drill : drills().drills) {
+        CAPTURE(drill.number);
+        sim::Answers answers;
+        answers.conduct = {drill.must_be_stopped ? "emergency-stop" : "leave-stopped"};
+        for (const sim::Reasoned& one : drill.secure) answers.conduct.push_back(one.id);
+        answers.kept = {drill.evidence.front()};
+        answers.where = drill.right.where.front();
+        answers.what = drill.right.what.front();
+        answers.because = drill.evidence.front();
+        for (const sim::Needed& one : drill.needed) answers.actions.push_back(one.id);
+        answers.acted = true;
+        const sim::Score score = sim::score_of(drill, drills().cards, answers);
+        CHECK(score.points() == 100);
+        CHECK(score.result == sim::DrillResult::safe_and_found);
+        // and so does every action that may stand for another
+        for (std::size_t i = 0; i < drill.needed.size(); ++i)
+            for (const std::string& other : drill.needed[i].others) {
+                sim::Answers with = answers;
+                with.actions[i] = other;
+                CHECK(sim::score_of(drill, drills().cards, with).result == sim::DrillResult::safe_and_found);
+            }
+    }
+}
+
+TEST_CASE("every card has a reason in every drill, and what is good practice is never told as no help") {
+    for (const sim::Drill& drill : drills().drills)
+        for (const sim::ActionCard& card : drills().cards) {
+            CAPTURE(drill.number);
+            CAPTURE(card.id);
+            sim::Answers answers;
+            answers.actions = {card.id};
+            answers.acted = true;
+            const sim::Score score = sim::score_of(drill, drills().cards, answers);
+            std::size_t told = 0;
+            for (const sim::Reasoned& danger : score.dangerous) told += danger.why.empty() ? 0U : 1U;
+            for (const sim::Remark& remark : score.remarks) {
+                if (remark.part != sim::Remark::Part::action || remark.about != card.id) continue;
+                told += remark.why.empty() ? 0U : 1U;
+                if (card.kind == sim::ActionCard::Kind::good_practice) CHECK(remark.says != sim::Remark::Says::no_help);
+            }
+            const bool alternative = std::any_of(drill.needed.begin(), drill.needed.end(), [&](const auto& needed) {
+                return std::find(needed.others.begin(), needed.others.end(), card.id) != needed.others.end();
+            });
+            CHECK((told > 0 || alternative));
+        }
+}
+
+TEST_CASE("acts that let it run again have their own reason, and it is never that of another") {
+    for (const sim::Drill& drill : drills().drills) {
+        CAPTURE(drill.number);
+        sim::Answers answers;
+        answers.conduct = {"lock-out"};
+        for (const sim::Needed& one : drill.needed)
+            if (one.id != "look-zone" && one.id != "reset-guard" && one.id != "restart-machine")
+                answers.actions.push_back(one.id);
+        for (const char* act : {"acknowledge", "restart-machine", "reset-guard"}) {
+            sim::Answers mended = answers;
+            mended.actions.emplace_back(act);
+            const auto why = sim::danger_of(drill, drills().cards, mended, mended.actions.size() - 1);
+            REQUIRE(why);
+            CHECK(why->find("look into the whole zone") != std::string::npos);
+            mended.actions.insert(mended.actions.end() - 1, "look-zone");
+            CHECK_FALSE(sim::danger_of(drill, drills().cards, mended, mended.actions.size() - 1));
+        }
+    }
+}
