@@ -27,7 +27,12 @@ struct FileError {
 /// Files over this size are refused unread.
 inline constexpr std::uint64_t file_bytes_max = 1'000'000;
 
-enum class FileKind : std::uint8_t { scenario, profile };
+enum class FileKind : std::uint8_t {
+    scenario,
+    profile,
+    drill,         ///< it tells a `story`
+    action_cards,  ///< of a folder of drills
+};
 
 /// Tells by its keys what a file is, without judging the rest of it.
 proto::Result<FileKind, FileError> kind_of_file(const std::string& path);

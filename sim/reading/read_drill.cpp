@@ -138,6 +138,11 @@ ExpectedEnd read_expected_end(Section section) {
 
 ExpectedShow read_expectation(Section section) {
     ExpectedShow show;
+    show.lines[""] = section.place().line;
+    for (const Member& member : section.node().members) {
+        show.lines[member.key] = member.value.line;
+        for (const Member& inner : member.value.members) show.lines[member.key + "." + inner.key] = inner.value.line;
+    }
     if (auto end = section.table("controller")) show.ends[0] = read_expected_end(*end);
     if (auto end = section.table("device")) show.ends[1] = read_expected_end(*end);
     show.first = section.choice<End>("first", {{"controller", End::controller}, {"device", End::device}});
@@ -222,6 +227,18 @@ proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::s
     return cards;
 }
 
+proto::Result<std::vector<ActionCard>, FileError> read_cards_of(const std::string& folder) {
+    const fs::path file = fs::path(folder.empty() ? "." : folder) / "actions.toml";
+    std::error_code error;
+    if (!fs::exists(file, error))
+        return FileError{
+            .file = file.string(),
+            .line = 0,
+            .key = "",
+            .message = "is missing; drills need the action cards beside them, copy scenarios/drills/actions.toml"};
+    return read_action_cards(file.string());
+}
+
 namespace {
 
 Drill drill_from(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
@@ -291,8 +308,13 @@ proto::Result<Drill, FileError> read_drill(const std::string& path, const std::v
 
 proto::Result<DrillSet, FileError> read_drills(const std::string& folder) {
     DrillSet set;
-    const proto::Result<std::vector<ActionCard>, FileError> cards =
-        read_action_cards((fs::path(folder) / "actions.toml").string());
+    std::error_code unread;
+    if (!fs::is_directory(folder, unread))
+        return FileError{.file = folder,
+                         .line = 0,
+                         .key = "",
+                         .message = "is no folder; a folder of drills holds actions.toml, plants/ and drills"};
+    const proto::Result<std::vector<ActionCard>, FileError> cards = read_cards_of(folder);
     if (!cards) return cards.error();
     set.cards = cards.value();
     std::vector<std::string> files;
@@ -311,6 +333,11 @@ proto::Result<DrillSet, FileError> read_drills(const std::string& folder) {
                              .message = "is taken by another drill of the folder; write another number"};
         set.drills.push_back(std::move(drill.value()));
     }
+    if (set.drills.empty())
+        return FileError{.file = folder,
+                         .line = 0,
+                         .key = "",
+                         .message = "holds no drill; see scenarios/drills/README.md for what one is"};
     std::sort(set.drills.begin(), set.drills.end(), [](const Drill& a, const Drill& b) { return a.number < b.number; });
     return set;
 }

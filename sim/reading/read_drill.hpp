@@ -10,6 +10,9 @@ namespace sim {
 /// The action cards in a file, or the first thing that is wrong with it.
 proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::string& path);
 
+/// The action cards of a folder of drills.
+proto::Result<std::vector<ActionCard>, FileError> read_cards_of(const std::string& folder);
+
 /// The drill in a file, or the first thing that is wrong with it. Every action in it must be one of the cards.
 proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards);
 

@@ -139,6 +139,8 @@ proto::Result<FileKind, FileError> kind_of_file(const std::string& path) {
     const proto::Result<Node, FileError> document = read_document(path);
     if (!document) return document.error();
     const Node& root = document.value();
+    if (root.find("story") != nullptr) return FileKind::drill;
+    if (root.find("card") != nullptr) return FileKind::action_cards;
     for (const char* key : {"link", "controller", "device", "duration", "fault", "signal"}) {
         if (root.find(key) != nullptr) return FileKind::scenario;
     }

@@ -3,6 +3,7 @@
 // what it teaches. Read by sim/reading/read_drill.cpp.
 #include <array>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -60,6 +61,8 @@ struct ExpectedShow {
     bool moves = false;               ///< the machine
     std::optional<bool> neighbour_runs;
     std::vector<std::string> signals_off;  ///< signals of the application that their sender has at 0
+    /// Lines of the drill's file by key below `[expect]`: "controller.state"; "" is the table itself.
+    std::map<std::string, int> lines = {};
 };
 
 struct Drill {

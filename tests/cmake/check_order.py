@@ -41,7 +41,7 @@ ROWS = {
     "tools/response": "sim/{scenario,timing,studies,reading} tools/{text,program,store}",
     "tools/watchdog": "sim/{scenario,timing,odds,reading} tools/{text,program,store}",
     "tools/residual": "proto sim/{scenario,integrity,reading} tools/{text,program,store}",
-    "tools/check": "proto sim/{scenario,measures,studies,reading} tools/{text,program,residual}",
+    "tools/check": "proto sim/{scenario,measures,studies,training,reading} tools/{text,program,residual}",
     "tools/report": "proto tools/{text,program,pages,store}",
     "tools/run": "proto sim/{scenario,plant,timing,judge,drive,studies,reading,live}"
     " tools/{text,program,store,capture,report}",

@@ -1,8 +1,9 @@
 // Runs one drill without pages or clock and writes what it shows as JSON, for the golden net:
 //   came.json    all that the instruments show when the trainee comes to it
 //   right.json   the same after right conduct, evidence, naming and actions; with the debrief
-//   wrong.json   after an exam with what must not be done, and the instructor's hand
+//   wrong.json   after an exam with what must not be done
 //   record_right.json, record_wrong.json   the records of the two
+//   record_hand.json   the record of a drill with the instructor's hand in it
 //
 //   drill_outcome DRILLS STEM OUT     the folder with the drills, the name of the drill's file without .toml, where to
 //                                     write; status 2 and one line on standard error if that cannot be
@@ -97,13 +98,25 @@ void wrong(const sim::Drill& drill, const sim::DrillSet& set, const std::string&
     room.wait(5);
     act(exercise, "restart");
     room.wait(20);
-    if (exercise.instruct({{"act", "put-in"}, {"way", "drop"}, {"where", "both-ways"}, {"lasting_ms", "400"}}))
-        throw std::runtime_error(drill.file + ": the instructor's fault was refused");
-    room.wait(10);
     act(exercise, "cannot-tell");
     act(exercise, "do", set.cards.front().id);
     write(out + "/wrong.json", tools::exercise_state(exercise, false));
     write(out + "/record_wrong.json", tools::exercise_record(exercise));
+}
+
+void hand(const sim::Drill& drill, const sim::DrillSet& set, const std::string& out) {
+    Room room(drill, set, tools::ExerciseMode::practice);
+    Exercise& exercise = room.exercise;
+    const auto instruct = [&](const ActFields& fields) {
+        if (exercise.instruct(fields)) throw std::runtime_error(drill.file + ": the instructor's hand was refused");
+        room.wait(5);
+    };
+    instruct({{"act", "pace"}, {"pace", "paused"}});
+    instruct({{"act", "put-in"}, {"way", "drop"}, {"where", "both-ways"}, {"lasting_ms", "400"}});
+    instruct({{"act", "cause"}, {"show", "true"}});
+    act(exercise, "cannot-tell");
+    act(exercise, "do", "call-engineer");
+    write(out + "/record_hand.json", tools::exercise_record(exercise));
 }
 
 }  // namespace
@@ -119,6 +132,7 @@ int main(int count, char** arguments) {
             if (drill.file != file) continue;
             right(drill, set.value(), arguments[3]);
             wrong(drill, set.value(), arguments[3]);
+            hand(drill, set.value(), arguments[3]);
             return 0;
         }
         throw std::runtime_error(file + ": no such drill");

@@ -1,7 +1,15 @@
 // What is chosen on the page before it is handed in.
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { choices, choose, choose_nothing, do_earlier } from '../../tools/training/pages/choices.js';
+import {
+  answer,
+  choices,
+  choose,
+  choose_nothing,
+  do_earlier,
+  take_draft,
+  when_chosen,
+} from '../../tools/training/pages/choices.js';
 
 test('actions are chosen up to a number, taken away, and moved', () => {
   choose_nothing();
@@ -16,4 +24,21 @@ test('actions are chosen up to a number, taken away, and moved', () => {
   assert.deepEqual(choices.actions, ['a']);
   choose_nothing();
   assert.deepEqual(choices.actions, []);
+});
+
+test('what is chosen is brought to the computer, and what it has is shown', () => {
+  choose_nothing();
+  take_draft({ where: 'io', actions: 'a,b' });
+  assert.equal(choices.named.where, 'io');
+  assert.deepEqual(choices.actions, ['a', 'b']);
+  /** @type {object[]} */
+  const kept = [];
+  when_chosen((fields) => kept.push(fields));
+  answer('what', 'loss');
+  choose('a', 4);
+  assert.deepEqual(kept.at(-1), { where: 'io', what: 'loss', because: '', actions: 'b' });
+  // news from before do not undo it
+  take_draft({ where: 'io', actions: 'a,b' });
+  assert.deepEqual(choices.actions, ['b']);
+  when_chosen(() => {});
 });

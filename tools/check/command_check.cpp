@@ -1,9 +1,12 @@
 // linkdrill check FILE: do the two ends agree, and if not, what will each of them show? Do the guards lead to what they
 // must?
+#include <filesystem>
+
 #include "proto/profile.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "tools/check/check_drill.hpp"
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
@@ -56,10 +59,30 @@ proto::Result<Finished, Failure> check_scenario(const std::string& file, const R
 
 proto::Result<Finished, Failure> check(const Request& request) {
     const std::string file = request.arguments.value("FILE").value_or("");
+    std::error_code error;
+    if (std::filesystem::is_directory(file, error)) {
+        if (std::filesystem::exists(std::filesystem::path(file) / "actions.toml", error))
+            return check_drills(file, request.columns);
+        return Failure{Status::bad_input,
+                       file,
+                       0,
+                       {},
+                       "is a folder without actions.toml, so none of drills; write the name of a file"};
+    }
     const auto kind = sim::kind_of_file(file);
     if (!kind) return failure_of(kind.error());
-    return kind.value() == sim::FileKind::profile ? check_profile(file, request.columns)
-                                                  : check_scenario(file, request);
+    switch (kind.value()) {
+        case sim::FileKind::profile: return check_profile(file, request.columns);
+        case sim::FileKind::drill: return check_drill(file, request.columns);
+        case sim::FileKind::action_cards:
+            return Failure{Status::bad_input,
+                           file,
+                           0,
+                           {},
+                           "holds the action cards of drills; check a drill, or the folder: linkdrill check DIR"};
+        case sim::FileKind::scenario: break;
+    }
+    return check_scenario(file, request);
 }
 
 }  // namespace
@@ -69,11 +92,13 @@ Command check_command() {
         .name = "check",
         .group = Command::Group::use_first,
         .does = "compare the settings of the two ends, and what the guards do with what they must",
-        .positional = {"FILE", "scenario or telegram profile", PositionalSpec::Need::required},
+        .positional = {"FILE", "scenario, telegram profile or drill, or a folder of drills",
+                       PositionalSpec::Need::required},
         .options = {{"--all", "", "list every setting that was compared, with its value at each end"}},
         .example = "linkdrill check scenarios/glass_table/four_settings_differ.toml",
         .notes = {"For each setting that differs: what each end shows, and where to mend it. For each guard: what it "
-                  "leads to by wiring, beside what its [[function]] asks for."},
+                  "leads to by wiring, beside what its [[function]] asks for.",
+                  "A drill is run until the trainee comes, and what it shows is compared with its [expect]."},
         .run = check,
     };
 }

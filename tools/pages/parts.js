@@ -25,6 +25,12 @@ export const button = (act, value, words, more = {}) =>
     ...more,
   }}>${words}</button>`;
 
+/**
+ * The head of a page, which can be gone to.
+ * @param {string} words
+ */
+export const head = (words) => draw`<h1 id="head" tabindex="-1">${words}</h1>`;
+
 /** The button that people are meant to press next. */
 export const main = { class: 'main' };
 
@@ -38,7 +44,9 @@ export const main = { class: 'main' };
 export function table(heads, rows, words, id) {
   const body = rows.map((row) => {
     const { cells, css } = Array.isArray(row) ? { cells: row, css: undefined } : row;
-    return draw`<tr ${{ class: css }}>${cells.map((cell) => draw`<td>${cell}</td>`)}</tr>`;
+    return draw`<tr ${{ class: css }}>${cells.map(
+      (cell, i) => draw`<td ${{ 'data-label': heads[i] || undefined }}>${cell}</td>`,
+    )}</tr>`;
   });
   const box = { class: 'wide', tabindex: 0, role: 'region', 'aria-label': words, id };
   return draw`<div ${box}><table>

@@ -45,10 +45,14 @@ struct Command {
     std::string_view does;  ///< one sentence for the help
     PositionalSpec positional;
     std::vector<OptionSpec> options;
-    std::string_view example;             ///< one worked line
-    std::vector<std::string_view> notes;  ///< further lines of its help
+    std::vector<std::string_view> without = {};  ///< common options that would do nothing here, and are refused
+    std::string_view example;                    ///< one worked line
+    std::vector<std::string_view> notes;         ///< further lines of its help
     proto::Result<Finished, Failure> (*run)(const Request& request);
 };
+
+/// The common options that do something in that command.
+std::vector<OptionSpec> common_options_of(const Command& command);
 
 /// All commands, in the order of the help.
 std::span<const Command> commands();

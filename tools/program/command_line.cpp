@@ -40,10 +40,13 @@ Failure unknown_command(const std::string& word) {
 
 Failure unknown_option(const std::string& word, const Command* command) {
     std::vector<std::string> names{"--help"};
-    for (const OptionSpec& option : common_options()) names.emplace_back(option.name);
+    for (const OptionSpec& option : command ? common_options_of(*command) : common_options())
+        names.emplace_back(option.name);
     if (command)
         for (const OptionSpec& option : command->options) names.emplace_back(option.name);
     const std::string name = word.substr(0, std::min<std::size_t>(word.find('='), 60));
+    if (command && find_option(common_options(), name) != nullptr)
+        return usage(name, "does nothing in " + std::string(command->name) + "; leave it out");
     return usage({}, "unknown option " + in_quotes(name) + (command ? " of " + std::string(command->name) : "") +
                          "; did you mean " + in_quotes(names[sim::nearest_of(name, names)]) + "?");
 }
@@ -128,7 +131,7 @@ proto::Result<Wanted, Failure> read_command_line(std::span<const std::string> ty
     app.set_help_flag("");
     Slots slots;
     slots.add(app, command->positional);
-    for (const OptionSpec& option : common_options()) slots.add(app, option);
+    for (const OptionSpec& option : common_options_of(*command)) slots.add(app, option);
     for (const OptionSpec& option : command->options) slots.add(app, option);
 
     // The library takes its arguments from the back.

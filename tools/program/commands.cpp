@@ -1,4 +1,5 @@
 // The table of commands. A new command is a command_*.cpp, its entry in command.hpp and a line here.
+#include <algorithm>
 #include <array>
 
 #include "tools/program/command.hpp"
@@ -17,6 +18,14 @@ const Command* find_command(std::string_view name) {
     for (const Command& command : commands())
         if (command.name == name) return &command;
     return nullptr;
+}
+
+std::vector<OptionSpec> common_options_of(const Command& command) {
+    std::vector<OptionSpec> options = common_options();
+    std::erase_if(options, [&](const OptionSpec& option) {
+        return std::find(command.without.begin(), command.without.end(), option.name) != command.without.end();
+    });
+    return options;
 }
 
 }  // namespace tools

@@ -84,7 +84,7 @@ std::string help_of(const Command& command) {
     if (!command.positional.name.empty())
         row(page, "  " + std::string(command.positional.name), command.positional.help);
     options(page, command.options);
-    options(page, common_options());
+    options(page, common_options_of(command));
     if (!command.notes.empty()) page.blank();
     for (const std::string_view note : command.notes) page.line(note);
     return page.text(Colour::off);

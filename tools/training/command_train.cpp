@@ -7,10 +7,12 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <map>
 #include <random>
 #include <thread>
 
 #include "sim/reading/read_drill.hpp"
+#include "sim/training/drill_check.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/training/trainer.hpp"
@@ -31,8 +33,9 @@ std::string random_text(std::string_view alphabet, std::size_t length) {
 
 std::string token() { return random_text("0123456789abcdef", 32); }
 
-/// Where the drills lie: here, or beside the folder of the program.
-std::string drills_folder() {
+/// Where the drills lie: as named, here, or beside the folder of the program.
+std::string drills_folder(const Arguments& arguments) {
+    if (const auto named = arguments.value("--drills")) return *named;
     std::error_code error;
     const fs::path here = "scenarios/drills";
     if (fs::exists(here / "actions.toml", error)) return here.string();
@@ -40,6 +43,29 @@ std::string drills_folder() {
     if (!error && fs::exists(program.parent_path() / ".." / here / "actions.toml", error))
         return (program.parent_path() / ".." / here).lexically_normal().string();
     return here.string();
+}
+
+/// Drills that do not show what they promise, with the reasons.
+std::map<unsigned, std::vector<std::string>> broken_of(const sim::DrillSet& set) {
+    std::map<unsigned, std::vector<std::string>> all;
+    for (const sim::Drill& drill : set.drills) {
+        std::vector<std::string> broken = sim::broken_promises(drill, *sim::bench_of(drill, drill.scenario.seed));
+        for (const sim::Drill& variant : drill.variants)
+            for (std::string& one : sim::broken_promises(variant, *sim::bench_of(variant, variant.scenario.seed)))
+                broken.push_back("a variant: " + std::move(one));
+        if (!broken.empty()) all.emplace(drill.number, std::move(broken));
+    }
+    return all;
+}
+
+void say_broken(const sim::DrillSet& set, const std::map<unsigned, std::vector<std::string>>& broken) {
+    for (const auto& [number, why] : broken) {
+        const sim::Drill& drill = *set.find(number);
+        std::printf("Broken     drill %u, %s: it is not scored, and in no exam. %s%s. See linkdrill check %s\n", number,
+                    drill.title.c_str(), why.front().c_str(),
+                    why.size() > 1 ? (", and " + std::to_string(why.size() - 1) + " more").c_str() : "",
+                    drill.file.c_str());
+    }
 }
 
 /// What trainees type into a browser, with the port that was found free.
@@ -57,6 +83,7 @@ void say_where(const WebAddress& address, std::uint16_t port, std::size_t drills
     std::printf("Instructor http://%s:%s/instructor#%s\n", here ? address.listen.c_str() : "127.0.0.1",
                 std::to_string(port).c_str(), settings.secret.c_str());
     std::printf("Results    %s\n", arguments.value("--store").value_or("not kept after the end; --store FILE").c_str());
+    std::printf("Drills     %s\n", drills_folder(arguments).c_str());
     std::printf("Ctrl-C ends it.\n");
     std::fflush(stdout);
 }
@@ -73,7 +100,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
         return usage("--listen",
                      "\"" + address.listen + "\" is no IPv4 address; write one of this machine, or leave it");
 
-    auto drills = sim::read_drills(drills_folder());
+    auto drills = sim::read_drills(drills_folder(arguments));
     if (!drills) {
         const sim::FileError& error = drills.error();
         return Failure{error.kind == sim::FileError::Kind::machine ? Status::machine : Status::bad_input, error.file,
@@ -83,6 +110,9 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (store.failure()) return *store.failure();
 
     TrainerSettings settings;
+    settings.version = LINKDRILL_VERSION;
+    settings.broken = broken_of(drills.value());
+    say_broken(drills.value(), settings.broken);
     settings.secret = token();
     const bool open = !address.listen.starts_with("127.");
     // without letters and digits that are taken for each other
@@ -133,7 +163,9 @@ Command train_command() {
         .positional = {"", "", PositionalSpec::Need::optional},
         .options = {{"--port", "N", "port to listen on, 0 for a free one (default 8080)"},
                     {"--listen", "ADDRESS", "of this machine, for trainees elsewhere (default 127.0.0.1)"},
-                    {"--store", "FILE.sqlite", "keep results in this file"}},
+                    {"--store", "FILE.sqlite", "keep results in this file"},
+                    {"--drills", "DIR", "folder with drills of your own (default scenarios/drills)"}},
+        .without = {"--seed", "--out", "--jobs"},
         .example = "linkdrill train --store crew.sqlite",
         .notes = {"The instructor's page is for this machine only, by the address printed at the start.",
                   "With --listen trainees need the code that is printed. Names stay on this machine."},

@@ -42,36 +42,6 @@ constexpr std::string_view why_not_restart_early =
     "It moves now, with the fault still in it, and nobody knows who or what is in the zone. The guards may not stop "
     "it.";
 
-/// A fault as an instructor chooses it: the error and the place, and how long; the rest is what shows plainly.
-std::optional<sim::Fault> fault_of(const ActFields& fields) {
-    using Way = sim::FaultWay;
-    const std::string way = field_of(fields, "way"), where = field_of(fields, "where");
-    const auto* const found =
-        std::find_if(fault_ways.begin(), fault_ways.end(), [&](Way one) { return sim::name_of(one) == way; });
-    if (found == fault_ways.end()) return std::nullopt;
-    sim::Fault fault;
-    fault.way = *found;
-    const unsigned lasting_ms = std::clamp(number_of(fields, "lasting_ms").value_or(1000), 1U, fault_lasting_max_ms);
-    fault.error = sim::error_of(fault.way);
-    fault.lasting = proto::milliseconds(lasting_ms);
-    fault.count = 3;
-    fault.hold = proto::milliseconds(70);
-    fault.extra = proto::milliseconds(60);
-    fault.drift_ppm = 200'000;
-    if (fault.error == sim::ErrorKind::none) {
-        fault.at_end = where == "controller" ? sim::End::controller : sim::End::device;
-        if (fault.way == Way::frozen_data || fault.way == Way::clock_drift) fault.lasting.reset();
-        return fault;
-    }
-    fault.to_device = where != "way-back";
-    fault.to_controller = where != "way-out";
-    if (fault.way == Way::hold) {
-        fault.lasting.reset();
-        fault.times = 1;
-    }
-    return fault;
-}
-
 }  // namespace
 
 std::string field_of(const ActFields& fields, const std::string& key) {
@@ -332,38 +302,6 @@ Exercise::Done Exercise::finish(const std::string& text) {
     step_ = 5;
     note("done");
     return std::nullopt;
-}
-
-std::optional<Exercise::Refusal> Exercise::instruct(const ActFields& fields) {
-    const std::string act = field_of(fields, "act");
-    if (act == "cause") {
-        cause_shown_ = field_of(fields, "show") == "true";
-        note(cause_shown_ ? LogId("cause-shown") : LogId("cause-hidden"), "", !cause_shown_);
-        return std::nullopt;
-    }
-    if (act == "put-in") return put_in(fields);
-    if (act == "take-out") {
-        bench_->take_out_faults();
-        note("taken-out", "", true);
-        return std::nullopt;
-    }
-    return Refusal{404, "no such act"};
-}
-
-Exercise::Done Exercise::put_in(const ActFields& fields) {
-    std::optional<sim::Fault> fault = fault_of(fields);
-    if (!fault) return Refusal{400, "no such fault"};
-    const bool at_demand = field_of(fields, "when") == "demand";
-    const unsigned after_s = std::min(number_of(fields, "after_s").value_or(0), fault_after_max_s);
-    const bool taken = at_demand ? bench_->put_in_at_next_demand(std::move(*fault))
-                                 : bench_->put_in(std::move(*fault), proto::seconds(after_s));
-    if (!taken) return Refusal{409, "no neighbour here, or too many faults"};
-    note("put-in", field_of(fields, "way"), true);
-    return std::nullopt;
-}
-
-std::string Exercise::result() const {
-    return broken_.empty() ? std::string(sim::name_of(score_->result)) : "drill-broken";
 }
 
 }  // namespace tools

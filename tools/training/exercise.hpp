@@ -41,6 +41,13 @@ struct LogLine {
     bool untold = false;  ///< until it is over: what a trainee must not read before
 };
 
+/// What the trainer's hand did.
+struct Touch {
+    proto::Instant at;  ///< plant time
+    std::string what;   ///< of hand_words
+    std::string words;
+};
+
 class Exercise {
   public:
     static constexpr std::size_t log_lines_max = 400;
@@ -60,7 +67,8 @@ class Exercise {
     };
     /// Does what the trainee asks for, or says why not; then nothing has changed.
     std::optional<Refusal> act(const ActFields& fields);
-    /// The instructor's hand: "put-in", "take-out", "cause".
+    /// The instructor's hand: "put-in", "take-out", "cause", "pace" (which is noted only). All of it stands in
+    /// touches().
     std::optional<Refusal> instruct(const ActFields& fields);
     /// Either, at that plant time: to take up again what was kept. From then on it is `wall` for the onlookers.
     void repeat(proto::Instant at, const ActFields& fields, proto::Instant wall);
@@ -89,8 +97,9 @@ class Exercise {
     [[nodiscard]] const std::vector<std::string>& broken() const { return broken_; }
     /// Once it is over.
     [[nodiscard]] const std::optional<sim::Score>& score() const { return score_; }
-    /// "safe-and-found" and so on, or "drill-broken". Requires a score.
+    /// "safe-and-found" and so on, "drill-broken", or of unjudged_words. Requires a score.
     [[nodiscard]] std::string result() const;
+    [[nodiscard]] const std::vector<Touch>& touches() const { return touches_; }
     /// The last dangerous act, or card taken back, to be explained; practice only.
     [[nodiscard]] const std::optional<sim::Reasoned>& warned() const { return warned_; }
 
@@ -109,6 +118,8 @@ class Exercise {
     Done name(const ActFields& fields);
     Done finish(const std::string& text);
     Done put_in(const ActFields& fields);
+    Done show_cause(bool show);
+    void touch(std::string_view what, std::string words);
     Done do_as_told(const ActFields& fields);
     void note(LogId what, std::string about = "", bool untold = false);
     void warn(const std::string& id, const std::string& why);
@@ -133,7 +144,19 @@ class Exercise {
     std::optional<sim::Score> score_;
     std::optional<sim::Reasoned> warned_;
     bool cause_shown_ = false;
+    std::vector<Touch> touches_;
 };
+
+/// Why a drill has no pass or fail and no points, of unjudged_words: with faults put in or taken out by the trainer, or
+/// with the cause shown in an exam. "drill-broken" where it does not keep its promises; "" where it is judged.
+std::string_view why_not_judged(const Exercise& exercise);
+inline bool is_judged(const Exercise& exercise) { return why_not_judged(exercise).empty(); }
+/// The hour of that plant time in the drill: "14:31:40".
+std::string hour_of(const Exercise& exercise, proto::Instant at);
+/// All that the trainer's hand did, with the hours: for a table.
+std::string touches_in_words(const Exercise& exercise);
+/// The same as data: "at" and "words".
+Value touches_state(const Exercise& exercise);
 
 /// What the trainee's page shows: only what somebody at the plant could read by now. `titled`: its number and title may
 /// be told.

@@ -2,9 +2,9 @@
 
 #include <algorithm>
 #include <ctime>
+#include <utility>
 
 #include "tools/text/json.hpp"
-#include "tools/training/vocabulary.hpp"
 
 namespace tools {
 namespace {
@@ -12,7 +12,28 @@ namespace {
 using proto::Instant;
 
 constexpr proto::Duration nobody_looks_after = proto::seconds(3);  ///< so that nobody is judged on what was not seen
-constexpr proto::Duration has_left_after = proto::seconds(3600);
+
+/// What is chosen and not yet handed in: the same in every window.
+Value draft_of(const Trainee& trainee) {
+    Value::Object draft;
+    for (const auto& [key, value] : trainee.kept.draft) draft.push_back({key, value});
+    return draft;
+}
+
+/// What an exam may ask for.
+sim::DrillSet kept_promises(const sim::DrillSet& all, const TrainerSettings& settings) {
+    sim::DrillSet kept = all;
+    std::erase_if(kept.drills, [&](const sim::Drill& drill) { return settings.broken.contains(drill.number); });
+    return kept;
+}
+
+}  // namespace
+
+std::string on_one_line(const Value& value) {
+    std::string text = to_json(value);
+    std::erase(text, '\n');
+    return text;
+}
 
 std::string local_time(std::int64_t epoch_ms) {
     const std::time_t at = epoch_ms / 1000;
@@ -22,27 +43,6 @@ std::string local_time(std::int64_t epoch_ms) {
     const std::size_t length = std::strftime(text, sizeof text, "%Y-%m-%d %H:%M", &parts);
     return {text, length};
 }
-
-std::string join_list(const std::vector<std::string>& list, std::string_view between) {
-    std::string text;
-    for (const std::string& one : list) text += (text.empty() ? "" : std::string(between)) + one;
-    return text;
-}
-
-/// At most so many bytes, cut between characters of UTF-8.
-std::string shortened(std::string text, std::size_t bytes) {
-    if (text.size() <= bytes) return text;
-    while (bytes > 0 && (static_cast<unsigned char>(text[bytes]) & 0xC0) == 0x80) --bytes;
-    return text.substr(0, bytes);
-}
-
-std::string on_one_line(const Value& value) {
-    std::string text = to_json(value);
-    std::erase(text, '\n');
-    return text;
-}
-
-}  // namespace
 
 WebReply refused(int status, std::string_view why) {
     return {.status = status, .body = to_json(Value::Object{{"error", why}})};
@@ -58,36 +58,12 @@ bool same_secret(std::string_view a, std::string_view b) {
 
 Trainer::Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings)
     : drills_(std::move(drills)),
+      exam_drills_(kept_promises(drills_, settings)),
       settings_(std::move(settings)),
       store_(store),
       surroundings_(std::move(surroundings)),
       run_(surroundings_.random().substr(0, 8)) {
     take_up_again();
-}
-
-void Trainer::take_up_again() {
-    const Instant now = surroundings_.now();
-    for (KeptSession& kept : store_.sessions()) {
-        const bool known = std::all_of(kept.drills.begin(), kept.drills.end(),
-                                       [&](unsigned number) { return drills_.find(number) != nullptr; });
-        if (!known || kept.begun.size() > kept.drills.size() || kept.begun.empty() != kept.drills.empty()) {
-            // the drills have changed since
-            store_.forget_acts(kept.session);
-            kept.drills.clear();
-            kept.begun.clear();
-        }
-        const std::vector<KeptAct> acts = store_.acts(kept.session);
-        Trainee trainee{.kept = std::move(kept), .last_seen = now, .exercises = {}, .explained = {}};
-        trainee.order = ++joined_;
-        for (std::size_t i = 0; i < trainee.kept.begun.size(); ++i) {
-            trainee.exercises.push_back(
-                exercise_of(trainee, *drills_.find(trainee.kept.drills[i]), trainee.kept.begun[i]));
-            for (const KeptAct& act : acts)
-                if (act.drill == i) trainee.exercises.back()->repeat(act.at, act.fields, now);
-        }
-        std::string session = trainee.kept.session;
-        trainees_.emplace(std::move(session), std::move(trainee));
-    }
 }
 
 Trainee* Trainer::trainee_of(const std::string& session) {
@@ -96,12 +72,12 @@ Trainee* Trainer::trainee_of(const std::string& session) {
 }
 
 void Trainer::run_on(Trainee& trainee, Instant now) {
+    const bool waits = now - trainee.last_seen > nobody_looks_after;
+    trainee.waits = waits;
     Exercise* const exercise = trainee.current();
     if (exercise == nullptr) return;
-    const bool waits = now - trainee.last_seen > nobody_looks_after;
     const sim::Pace pace = waits || trainee.held ? sim::Pace::paused : trainee.pace;
     if (exercise->pace() != pace) exercise->set_pace(pace, now);
-    trainee.waits = waits;
     exercise->run_on(now);
 }
 
@@ -116,6 +92,20 @@ void Trainer::run_on() {
     const std::lock_guard lock(mutex_);
     const Instant now = surroundings_.now();
     for (auto& [session, trainee] : trainees_) run_on(trainee, now);
+}
+
+void Trainer::set_pace(Trainee& trainee, sim::Pace pace) {
+    Exercise* const exercise = trainee.current();
+    run_on(trainee, surroundings_.now());
+    if (trainee.pace == pace) return;
+    trainee.pace = pace;
+    if (exercise != nullptr && !exercise->over()) {
+        const ActFields fields{{"act", "pace"}, {"pace", std::string(name_of(pace))}};
+        const proto::Instant at = exercise->bench().now();
+        exercise->instruct(fields);
+        store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});
+    }
+    run_on(trainee, surroundings_.now());
 }
 
 void Trainer::be_reached_at(std::string address) {
@@ -133,13 +123,22 @@ bool Trainer::listens(const WebRequest& request) {
 
 void Trainer::listens_no_more(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
-    if (Trainee* trainee = trainee_of(request.session)) --trainee->windows;
+    if (Trainee* trainee = trainee_of(request.session)) {
+        --trainee->windows;
+        return;
+    }
+    const auto gone = given_away_.find(request.session);
+    if (gone != given_away_.end() && --gone->second <= 0) given_away_.erase(gone);
 }
 
 std::optional<std::string> Trainer::event(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
     Trainee* trainee = trainee_of(request.session);
-    if (trainee == nullptr) return std::nullopt;
+    // until the page has heard it and closes its stream
+    if (trainee == nullptr)
+        return given_away_.contains(request.session)
+                   ? std::optional(on_one_line(Value::Object{{"gone", RefusalId("place-given-away").id()}}))
+                   : std::nullopt;
     is_here(*trainee);
     return on_one_line(news(*trainee));
 }
@@ -153,6 +152,7 @@ Value Trainer::news(const Trainee& trainee) const {
                          {"paused", trainee.pace == sim::Pace::paused},
                          {"held", trainee.held},
                          {"exam", exam_news(trainee)},
+                         {"draft", draft_of(trainee)},
                          {"state", shown != nullptr ? exercise_state(*shown, titled) : Value()}};
 }
 
@@ -172,18 +172,35 @@ WebReply Trainer::answer_get(const WebRequest& request) {
         return replied(Value::Object{{"joined", true}, {"name", trainee->kept.name}, {"token", trainee->kept.token}});
     }
     if (trainee == nullptr) return refused(401, "join first");
-    if (path == "/api/drills") {
-        Value::List all;
-        for (const sim::Drill& drill : drills_.drills)
-            all.push_back(Value::Object{{"number", drill.number},
-                                        {"title", drill.title},
-                                        {"plant", drill.plant},
-                                        {"minutes", drill.about.ns / proto::seconds(60).ns}});
-        return replied(Value::Object{{"drills", std::move(all)}});
-    }
+    if (path == "/api/drills") return replied(drills_offered(*trainee));
     if (path == "/api/state") return replied(news(*trainee));
     if (path == "/api/results") return replied(own_results(*trainee));
+    if (path == "/api/record") return own_record(*trainee, request);
     return refused(404, "no such page");
+}
+
+/// Alike is what belongs to one family. A drill is done once it was found out in practice.
+Value Trainer::drills_offered(const Trainee& trainee) const {
+    Value::List all;
+    for (const sim::Drill& drill : drills_.drills) {
+        std::size_t tried = 0, found = 0;
+        for (const TrainingResult& result : store_.all()) {
+            if (result.person != trainee.kept.person || result.drill != drill.number || !may_be_told(trainee, result))
+                continue;
+            ++tried;
+            if (result.result == sim::name_of(sim::DrillResult::safe_and_found)) ++found;
+        }
+        all.push_back(Value::Object{{"number", drill.number},
+                                    {"title", drill.title},
+                                    {"plant", drill.plant},
+                                    {"family", std::string(1, drill.family)},
+                                    {"alike", drill.look_alikes.size()},
+                                    {"minutes", drill.about.ns / proto::seconds(60).ns},
+                                    {"tried", tried},
+                                    {"found", found},
+                                    {"broken", settings_.broken.contains(drill.number)}});
+    }
+    return Value::Object{{"drills", std::move(all)}};
 }
 
 WebReply Trainer::answer_post(const WebRequest& request) {
@@ -200,38 +217,9 @@ WebReply Trainer::answer_post(const WebRequest& request) {
     if (request.path == "/api/explain") return explain(*trainee, request);
     if (request.path == "/api/act") return act(*trainee, request);
     if (request.path == "/api/hold") return hold(*trainee, request);
-    if (request.path == "/api/delete") return remove_own(*trainee, request);
+    if (request.path == "/api/draft") return keep_draft(*trainee, request);
+    if (request.path == "/api/withdraw") return withdraw_own(*trainee, request);
     return refused(404, "no such act");
-}
-
-WebReply Trainer::join(const WebRequest& request) {
-    std::string name = shortened(field_of(request.fields, "name"), name_bytes_max);
-    std::erase_if(name, [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; });
-    if (name.empty()) return refused(400, RefusalId("name-missing").id());
-    std::string code = field_of(request.fields, "code");
-    std::erase(code, ' ');
-    if (settings_.code && !same_secret(code, *settings_.code)) return refused(403, RefusalId("code-wrong").id());
-    const Instant now = surroundings_.now();
-    if (trainees_.size() >= places)
-        std::erase_if(trainees_, [&](const auto& one) {
-            const bool left = !one.second.seen || now - one.second.last_seen > has_left_after;
-            if (left) store_.forget(one.first);
-            return left;
-        });
-    if (trainees_.size() >= places) return refused(503, RefusalId("room-full").id());
-    Trainee trainee{.kept = {}, .last_seen = now, .exercises = {}, .explained = {}};
-    trainee.kept.session = surroundings_.random();
-    trainee.kept.token = surroundings_.random();
-    trainee.kept.name = name;
-    trainee.seen = true;
-    trainee.order = ++joined_;
-    trainee.pace = room_pace_;
-    store_.keep(trainee.kept);
-    WebReply reply = replied(Value::Object{{"joined", true}, {"name", name}, {"token", trainee.kept.token}});
-    reply.session = trainee.kept.session;
-    std::string session = trainee.kept.session;
-    trainees_.emplace(std::move(session), std::move(trainee));
-    return reply;
 }
 
 /// The next of the trainee's drills.
@@ -240,13 +228,17 @@ void Trainer::begin(Trainee& trainee) {
     const std::int64_t begun = surroundings_.epoch_ms() / 1000;
     trainee.exercises.push_back(exercise_of(trainee, *drill, begun));
     trainee.kept.begun.push_back(begun);
+    trainee.kept.draft.clear();
     trainee.held = false;
-    run_on(trainee, surroundings_.now());  // at the pace of the trainee, from the start
+    // at the pace of the trainee, from the start; that it is not the usual one is noted
+    const sim::Pace pace = std::exchange(trainee.pace, sim::Pace::real);
+    set_pace(trainee, pace);
     store_.keep(trainee.kept);
 }
 
 WebReply Trainer::begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<unsigned> drills) {
     const TrainingStore::Together together(store_);
+    abandon_exam(trainee, "left");
     store_.forget_acts(trainee.kept.session);
     trainee.exercises.clear();
     trainee.explained.reset();
@@ -254,6 +246,8 @@ WebReply Trainer::begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<
     trainee.kept.drills = std::move(drills);
     trainee.kept.begun.clear();
     trainee.kept.results.clear();
+    trainee.kept.exam = 0;
+    if (mode == ExerciseMode::exam) begin_exam_record(trainee);
     begin(trainee);
     return replied(news(trainee));
 }
@@ -288,55 +282,26 @@ WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
     return replied(news(trainee));
 }
 
-void Trainer::keep_result(Trainee& trainee) {
-    const Exercise& exercise = *trainee.current();
-    const sim::Answers& answers = exercise.answers();
-    std::vector<std::string> dangerous;
-    for (const sim::Reasoned& one : exercise.score()->dangerous) dangerous.push_back(one.id);
-    const std::int64_t epoch_ms = surroundings_.epoch_ms();
-    TrainingResult result{.when = local_time(epoch_ms),
-                          .session = trainee.kept.session,
-                          .name = trainee.kept.name,
-                          .drill = exercise.drill().number,
-                          .title = exercise.drill().title,
-                          .mode = std::string(name_of(exercise.mode())),
-                          .result = exercise.result(),
-                          .points = exercise.score()->points(),
-                          .seconds = std::max<std::int64_t>(0, epoch_ms / 1000 - exercise.begun()),
-                          .hints = exercise.hints(),
-                          .where = answers.cannot_tell ? "cannot tell" : answers.where,
-                          .what = answers.what,
-                          .actions = join_list(answers.actions, " > "),
-                          .dangerous = join_list(dangerous, ", "),
-                          .record = on_one_line(exercise_record(exercise))};
-    trainee.kept.results.push_back(store_.add(std::move(result)));
-    store_.keep(trainee.kept);
-}
-
-Value Trainer::own_results(const Trainee& trainee) const {
-    Value::List own;
-    for (const TrainingResult& result : store_.all()) {
-        if (result.session != trainee.kept.session) continue;
-        const std::vector<std::int64_t>& of_exam = trainee.kept.results;
-        const bool untold = trainee.in_exam() && !trainee.exam_over() &&
-                            std::find(of_exam.begin(), of_exam.end(), result.id) != of_exam.end();
-        if (!untold) own.push_back(described(result));
+/// Chosen answers and cards, so that they outlive a reload and every window of the trainee shows the same.
+WebReply Trainer::keep_draft(Trainee& trainee, const WebRequest& request) {
+    constexpr std::size_t bytes_max = 400;
+    for (const char* key : {"where", "what", "because", "actions"}) {
+        if (!request.fields.contains(key)) continue;
+        const std::string value = field_of(request.fields, key);
+        const bool fits = value.size() <= bytes_max && std::all_of(value.begin(), value.end(), [](char c) {
+                              return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-' || c == ',';
+                          });
+        if (!fits) return refused(400, "no such choice");
+        trainee.kept.draft[key] = value;
     }
-    return Value::Object{{"results", std::move(own)}};
+    store_.keep(trainee.kept);
+    return replied(news(trainee));
 }
 
 WebReply Trainer::hold(Trainee& trainee, const WebRequest& request) {
     trainee.held = field_of(request.fields, "on") == "true";
     run_on(trainee, surroundings_.now());
     return replied(news(trainee));
-}
-
-WebReply Trainer::remove_own(const Trainee& trainee, const WebRequest& request) {
-    const auto id = number_of(request.fields, "id");
-    const TrainingResult* const result = id ? store_.find(*id) : nullptr;
-    if (result == nullptr || result->session != trainee.kept.session) return refused(404, "no such record");
-    store_.remove(*id);
-    return replied(own_results(trainee));
 }
 
 }  // namespace tools

@@ -18,14 +18,14 @@ std::uint64_t seed_from(const std::string& hex) {
     return seed;
 }
 
+}  // namespace
+
 std::string_view verdict_on(const Trainee& trainee) {
     sim::ExamResults results;
     for (const auto& exercise : trainee.exercises)
-        results.push_back(exercise->broken().empty() ? std::optional(exercise->score()->result) : std::nullopt);
+        results.push_back(is_judged(*exercise) ? std::optional(exercise->score()->result) : std::nullopt);
     return sim::name_of(sim::exam_verdict(results, trainee.kept.drills.size()));
 }
-
-}  // namespace
 
 bool leaves_an_exam(const Trainee& trainee, const WebRequest& request) {
     return trainee.in_exam() && !trainee.exam_over() && field_of(request.fields, "leave") != "true";
@@ -44,7 +44,7 @@ std::unique_ptr<Exercise> Trainer::exercise_of(const Trainee& trainee, const sim
 
 WebReply Trainer::begin_exam(Trainee& trainee, const WebRequest& request) {
     if (leaves_an_exam(trainee, request)) return refused(409, RefusalId("exam-under-way").id());
-    std::vector<unsigned> drills = sim::exam_of(drills_, seed_from(surroundings_.random()));
+    std::vector<unsigned> drills = sim::exam_of(exam_drills_, seed_from(surroundings_.random()));
     if (drills.empty()) return refused(409, RefusalId("no-drills").id());
     return begin_drills(trainee, ExerciseMode::exam, std::move(drills));
 }
@@ -56,19 +56,23 @@ WebReply Trainer::next_of_exam(Trainee& trainee) {
     return replied(news(trainee));
 }
 
-Value Trainer::exam_news(const Trainee& trainee) {
+Value Trainer::exam_news(const Trainee& trainee) const {
     if (!trainee.in_exam()) return {};
     const bool over = trainee.exam_over();
     Value::List drills;
     for (std::size_t i = 0; over && i < trainee.exercises.size(); ++i) {
         const Exercise& one = *trainee.exercises[i];
-        drills.push_back(
-            Value::Object{{"number", one.drill().number},
-                          {"title", one.drill().title},
-                          {"result", one.result()},
-                          {"points", one.score()->dangerous.empty() ? Value(one.score()->points()) : Value()}});
+        drills.push_back(Value::Object{
+            {"number", one.drill().number},
+            {"title", one.drill().title},
+            {"result", one.result()},
+            {"judged", is_judged(one)},
+            {"points", is_judged(one) && one.score()->dangerous.empty() ? Value(one.score()->points()) : Value()}});
     }
-    return Value::Object{{"verdict", over ? Value(verdict_on(trainee)) : Value()},
+    const KeptExam* const kept = store_.exam(trainee.kept.exam);
+    return Value::Object{{"number", trainee.kept.exam},
+                         {"verdict", over ? Value(verdict_on(trainee)) : Value()},
+                         {"judged", kept != nullptr && over ? Value(kept->judged) : Value()},
                          {"at", trainee.exercises.size()},
                          {"of", trainee.kept.drills.size()},
                          {"over", over},

@@ -3,13 +3,10 @@
 #include <algorithm>
 #include <charconv>
 
-#include "tools/text/csv.hpp"
 #include "tools/text/json.hpp"
 
 namespace tools {
 namespace {
-
-constexpr std::int64_t layout = 2;  ///< of the tables: user_version of the file
 
 template <class Number>
 std::string listed(const std::vector<Number>& numbers) {
@@ -56,44 +53,29 @@ TrainingStore::TrainingStore(const std::optional<std::string>& file) : file_(fil
         return;
     }
     read_results();
+    read_people();
+    read_exams();
 }
 
 bool TrainingStore::prepare() {
-    // the tables of layout 1 stand first: a file of that layout gets what was added later
-    if (!database_->run("PRAGMA locking_mode=EXCLUSIVE; PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
-                        "CREATE TABLE IF NOT EXISTS training_result (id INTEGER PRIMARY KEY, done_at TEXT NOT NULL, "
-                        "name TEXT NOT NULL, drill INTEGER NOT NULL, title TEXT NOT NULL, mode TEXT NOT NULL, "
-                        "result TEXT NOT NULL, points INTEGER NOT NULL, seconds INTEGER NOT NULL, "
-                        "hints INTEGER NOT NULL, at_place TEXT NOT NULL, what TEXT NOT NULL, actions TEXT NOT NULL, "
-                        "dangerous TEXT NOT NULL) STRICT"))
-        return false;
-    const std::int64_t found = database_->number("PRAGMA user_version").value_or(0);
-    if (found > layout) {
+    const Layout found = lay_out(*database_);
+    if (found.newer != 0)
         failure_ = Failure{Status::bad_input, *file_, 0, "",
                            "was written by a newer linkdrill; take that one, or name another file"};
-        return false;
-    }
-    if (found == layout) return true;
-    return database_->run(
-        "BEGIN; ALTER TABLE training_result ADD COLUMN session TEXT NOT NULL DEFAULT '';"
-        "ALTER TABLE training_result ADD COLUMN record TEXT NOT NULL DEFAULT '';"
-        "CREATE TABLE training_session (session TEXT PRIMARY KEY, token TEXT NOT NULL, "
-        "name TEXT NOT NULL, exam INTEGER NOT NULL, drills TEXT NOT NULL, begun TEXT NOT NULL, "
-        "results TEXT NOT NULL) STRICT;"
-        "CREATE TABLE training_act (id INTEGER PRIMARY KEY, session TEXT NOT NULL, "
-        "drill INTEGER NOT NULL, plant_ns INTEGER NOT NULL, fields TEXT NOT NULL) STRICT;"
-        "CREATE INDEX training_act_session ON training_act (session);"
-        "PRAGMA application_id=1279545412; PRAGMA user_version=2; COMMIT");
+    return found.done;
 }
 
 void TrainingStore::read_results() {
     Database::Statement read(*database_,
                              "SELECT id, done_at, session, name, drill, title, mode, result, points, seconds, hints, "
-                             "at_place, what, actions, dangerous, record FROM training_result ORDER BY id");
+                             "at_place, what, actions, dangerous, record, person, exam, trainer, version, "
+                             "actions_said, dangerous_said, withdrawn, deleted FROM training_result ORDER BY id");
     while (read.step())
-        results_.push_back({read.number(0), read.text(1), read.text(2), read.text(3), read.number(4), read.text(5),
-                            read.text(6), read.text(7), read.number(8), read.number(9), read.number(10), read.text(11),
-                            read.text(12), read.text(13), read.text(14), read.text(15)});
+        results_.push_back({read.number(0),  read.text(1),    read.text(2),    read.text(3),   read.number(4),
+                            read.text(5),    read.text(6),    read.text(7),    read.number(8), read.number(9),
+                            read.number(10), read.text(11),   read.text(12),   read.text(13),  read.text(14),
+                            read.text(15),   read.number(16), read.number(17), read.text(18),  read.text(19),
+                            read.text(20),   read.text(21),   read.text(22),   read.text(23)});
     if (database_->problem() != DatabaseProblem::none) say();
     if (!results_.empty()) last_id_ = results_.back().id;
 }
@@ -112,35 +94,47 @@ void TrainingStore::say() {
                            : "results cannot be kept there: " + database_->message() + "; name another file"};
 }
 
+void TrainingStore::write(const TrainingResult& result) {
+    if (!keeps()) return;
+    Database::Statement insert(*database_,
+                               "INSERT OR REPLACE INTO training_result (id, done_at, session, name, drill, title, "
+                               "mode, result, points, seconds, hints, at_place, what, actions, dangerous, record, "
+                               "person, exam, trainer, version, actions_said, dangerous_said, withdrawn, deleted) "
+                               "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    int place = 0;
+    const auto text = [&](const std::string& value) { insert.bind(++place, std::string_view(value)); };
+    const auto number = [&](std::int64_t value) { insert.bind(++place, value); };
+    number(result.id);
+    text(result.when);
+    text(result.session);
+    text(result.name);
+    number(result.drill);
+    text(result.title);
+    text(result.mode);
+    text(result.result);
+    number(result.points);
+    number(result.seconds);
+    number(result.hints);
+    text(result.where);
+    text(result.what);
+    text(result.actions);
+    text(result.dangerous);
+    text(result.record);
+    number(result.person);
+    number(result.exam);
+    text(result.trainer);
+    text(result.version);
+    text(result.actions_said);
+    text(result.dangerous_said);
+    text(result.withdrawn);
+    text(result.deleted);
+    insert.step();
+    if (database_->problem() != DatabaseProblem::none) say();
+}
+
 std::int64_t TrainingStore::add(TrainingResult result) {
     result.id = ++last_id_;
-    if (keeps()) {
-        Database::Statement insert(*database_,
-                                   "INSERT INTO training_result (id, done_at, session, name, drill, title, mode, "
-                                   "result, points, seconds, hints, at_place, what, actions, dangerous, record) "
-                                   "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
-        int place = 0;
-        const auto text = [&](const std::string& value) { insert.bind(++place, std::string_view(value)); };
-        const auto number = [&](std::int64_t value) { insert.bind(++place, value); };
-        number(result.id);
-        text(result.when);
-        text(result.session);
-        text(result.name);
-        number(result.drill);
-        text(result.title);
-        text(result.mode);
-        text(result.result);
-        number(result.points);
-        number(result.seconds);
-        number(result.hints);
-        text(result.where);
-        text(result.what);
-        text(result.actions);
-        text(result.dangerous);
-        text(result.record);
-        insert.step();
-        if (database_->problem() != DatabaseProblem::none) say();
-    }
+    write(result);
     results_.push_back(std::move(result));
     return results_.back().id;
 }
@@ -151,9 +145,44 @@ const TrainingResult* TrainingStore::find(std::int64_t id) const {
     return found == results_.end() ? nullptr : &*found;
 }
 
-bool TrainingStore::remove(std::int64_t id) {
-    if (find(id) == nullptr) return false;
-    std::erase_if(results_, [&](const TrainingResult& one) { return one.id == id; });
+void TrainingStore::withdraw(std::int64_t id, const std::string& when) {
+    for (TrainingResult& one : results_)
+        if (one.id == id && one.withdrawn.empty() && one.deleted.empty()) {
+            one.withdrawn = when;
+            write(one);
+        }
+}
+
+bool TrainingStore::remove(std::int64_t id, const std::string& when) {
+    const auto found =
+        std::find_if(results_.begin(), results_.end(), [&](const TrainingResult& one) { return one.id == id; });
+    if (found == results_.end() || !found->deleted.empty()) return false;
+    if (found->person != 0) {
+        const TrainingResult gone = std::move(*found);
+        *found = {.id = id,
+                  .when = gone.when,
+                  .session = gone.session,
+                  .name = gone.name,
+                  .drill = gone.drill,
+                  .title = gone.title,
+                  .mode = gone.mode,
+                  .result = "",
+                  .where = "",
+                  .what = "",
+                  .actions = "",
+                  .dangerous = "",
+                  .record = "",
+                  .person = gone.person,
+                  .exam = gone.exam,
+                  .trainer = "",
+                  .version = gone.version,
+                  .actions_said = "",
+                  .dangerous_said = "",
+                  .deleted = when};
+        write(*found);
+        return true;
+    }
+    results_.erase(found);
     if (keeps()) {
         Database::Statement remove(*database_, "DELETE FROM training_result WHERE id = ?");
         remove.bind(1, id);
@@ -165,8 +194,12 @@ bool TrainingStore::remove(std::int64_t id) {
 
 void TrainingStore::keep(const KeptSession& session) {
     if (!keeps()) return;
-    Database::Statement insert(*database_, "INSERT OR REPLACE INTO training_session VALUES (?, ?, ?, ?, ?, ?, ?)");
-    const std::string drills = listed(session.drills), begun = listed(session.begun), results = listed(session.results);
+    Database::Statement insert(
+        *database_,
+        "INSERT OR REPLACE INTO training_session (session, token, name, exam, drills, begun, results, "
+        "person, exam_number, draft) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    const std::string drills = listed(session.drills), begun = listed(session.begun), results = listed(session.results),
+                      draft = written(session.draft);
     insert.bind(1, std::string_view(session.session));
     insert.bind(2, std::string_view(session.token));
     insert.bind(3, std::string_view(session.name));
@@ -174,6 +207,9 @@ void TrainingStore::keep(const KeptSession& session) {
     insert.bind(5, std::string_view(drills));
     insert.bind(6, std::string_view(begun));
     insert.bind(7, std::string_view(results));
+    insert.bind(8, session.person);
+    insert.bind(9, session.exam);
+    insert.bind(10, std::string_view(draft));
     insert.step();
     if (database_->problem() != DatabaseProblem::none) say();
 }
@@ -212,12 +248,14 @@ std::vector<KeptSession> TrainingStore::sessions() {
     std::vector<KeptSession> all;
     if (!database_) return all;
     Database::Statement read(*database_,
-                             "SELECT session, token, name, exam, drills, begun, results FROM training_session");
+                             "SELECT session, token, name, exam, drills, begun, results, person, exam_number, draft "
+                             "FROM training_session ORDER BY person");
     while (read.step())
         all.push_back({read.text(0), read.text(1), read.text(2),
                        read.number(3) != 0 ? ExerciseMode::exam : ExerciseMode::practice,
                        unlisted<unsigned>(read.text(4)), unlisted<std::int64_t>(read.text(5)),
-                       unlisted<std::int64_t>(read.text(6))});
+                       unlisted<std::int64_t>(read.text(6)), read.number(7), read.number(8),
+                       fields_from(read.text(9))});
     return all;
 }
 
@@ -231,23 +269,6 @@ std::vector<KeptAct> TrainingStore::acts(const std::string& session) {
         all.push_back({static_cast<std::size_t>(std::max<std::int64_t>(0, read.number(0))),
                        proto::Instant{read.number(1)}, fields_from(read.text(2))});
     return all;
-}
-
-Value described(const TrainingResult& r) {
-    const bool hidden = r.result == "dangerous-action";
-    return Value::Object{{"id", r.id},           {"when", r.when},
-                         {"name", r.name},       {"drill", r.drill},
-                         {"title", r.title},     {"mode", r.mode},
-                         {"result", r.result},   {"points", hidden ? Value() : Value(r.points)},
-                         {"seconds", r.seconds}, {"hints", r.hints},
-                         {"where", r.where},     {"what", r.what},
-                         {"actions", r.actions}, {"dangerous", r.dangerous}};
-}
-
-std::string results_csv(const std::vector<TrainingResult>& results) {
-    Value::List rows;
-    for (const TrainingResult& result : results) rows.push_back(described(result));
-    return to_csv(rows, described({}));
 }
 
 }  // namespace tools

@@ -15,18 +15,53 @@
 
 namespace tools {
 
+/// Somebody who joined. Two who typed the same name are two people: only the number of a person says who it is.
+struct KeptPerson {
+    std::int64_t id = 0;  ///< 1.., never given twice by one file
+    std::string session, name;
+    std::string called;  ///< the name; if others had typed it before, with a number behind it: "Anna (2)"
+};
+
 struct TrainingResult {
     std::int64_t id = 0;
     std::string when;     ///< local time, "2026-11-26 14:31"
-    std::string session;  ///< of the trainee: who may see and delete it besides the instructor
-    std::string name;
+    std::string session;  ///< of the trainee: who may see it besides the instructor
+    std::string name;     ///< as the person is called
     std::int64_t drill = 0;
     std::string title, mode, result;
     std::int64_t points = 0;  ///< not shown after a dangerous action
     std::int64_t seconds = 0, hints = 0;
     std::string where, what, actions, dangerous;
-    std::string record;  ///< exercise_record() as JSON
+    std::string record;          ///< exercise_record() as JSON
+    std::int64_t person = 0;     ///< 0: not known, from a file that kept names only
+    std::int64_t exam = 0;       ///< 0: of none
+    std::string trainer;         ///< what the trainer's hand did, in words
+    std::string version;         ///< of the program; empty: not known
+    std::string actions_said;    ///< in words
+    std::string dangerous_said;  ///< in words
+    std::string withdrawn = {};  ///< by the trainee, when; it counts and stays
+    std::string deleted = {};    ///< by the trainer, when: that there was one is all that is left of it
 };
+
+/// An exam as a whole.
+struct KeptExam {
+    enum class State : std::uint8_t {
+        under_way,
+        over,
+        abandoned,  ///< left, or ended from outside, before its last drill was handed in
+    };
+    std::int64_t id = 0;  ///< 1.., never given twice by one file
+    std::int64_t person = 0;
+    std::string session, name;  ///< as the person is called
+    std::string begun, ended;   ///< local times; not over: no end
+    std::int64_t drills = 0;    ///< that it asks for
+    std::int64_t done = 0;      ///< of these handed in
+    std::int64_t judged = 0;    ///< of these judged: without the trainer's hand in them
+    State state = State::under_way;
+    std::string why;      ///< of an abandoned one: of exam_end_words
+    std::string verdict;  ///< of exam_words; empty until it is over
+};
+std::string_view name_of(KeptExam::State state);  ///< "under-way" and so on
 
 /// A trainee whose place is kept.
 struct KeptSession {
@@ -35,6 +70,9 @@ struct KeptSession {
     std::vector<unsigned> drills;       ///< in practice one, in an exam all of it; none before the first begin
     std::vector<std::int64_t> begun;    ///< of those that were begun: seconds since 1970
     std::vector<std::int64_t> results;  ///< ids of an exam's results so far
+    std::int64_t person = 0;            ///< id of a KeptPerson
+    std::int64_t exam = 0;              ///< id of a KeptExam; 0 in practice
+    ActFields draft = {};               ///< what is chosen and not yet handed in
 };
 /// What somebody did at one of its drills.
 struct KeptAct {
@@ -64,10 +102,26 @@ class TrainingStore {
 
     /// The id that it got.
     std::int64_t add(TrainingResult result);
-    /// False if there is none of that number.
-    bool remove(std::int64_t id);
+    /// The trainee no longer stands by it: it stays, with that said.
+    void withdraw(std::int64_t id, const std::string& when);
+    /// By the trainer: what is left is that a result was deleted, whose and when; of somebody unknown nothing is. False
+    /// if there is none of that number, or it was deleted before.
+    bool remove(std::int64_t id, const std::string& when);
     [[nodiscard]] const std::vector<TrainingResult>& all() const { return results_; }
     [[nodiscard]] const TrainingResult* find(std::int64_t id) const;
+
+    // ---- people and exams ----
+    /// A new person, called so that no other is called the same.
+    KeptPerson join(const std::string& session, const std::string& name);
+    [[nodiscard]] const KeptPerson* person(std::int64_t id) const;
+    /// All that is kept of somebody, the name with it. False if there is nobody of that number.
+    bool forget_person(std::int64_t id);
+    /// The id that it got.
+    std::int64_t begin(KeptExam exam);
+    /// As it is now; requires one of begin().
+    void keep(const KeptExam& exam);
+    [[nodiscard]] const std::vector<KeptExam>& exams() const { return exams_; }
+    [[nodiscard]] const KeptExam* exam(std::int64_t id) const;
 
     // ---- places; only in a file ----
     void keep(const KeptSession& session);
@@ -81,6 +135,9 @@ class TrainingStore {
   private:
     [[nodiscard]] bool prepare();
     void read_results();
+    void read_people();
+    void read_exams();
+    void write(const TrainingResult& result);
     [[nodiscard]] bool keeps() const { return database_ != nullptr && !failure_; }
     void say();
     void run(const char* sql);
@@ -88,11 +145,16 @@ class TrainingStore {
     std::unique_ptr<Database> database_;
     std::optional<Failure> failure_;
     std::vector<TrainingResult> results_;
-    std::int64_t last_id_ = 0;
+    std::vector<KeptPerson> people_;
+    std::vector<KeptExam> exams_;
+    std::int64_t last_id_ = 0, last_person_ = 0, last_exam_ = 0;
 };
 
-Value described(const TrainingResult& result);
-/// One line for each result, a head first; cells that a table program would run as a formula are made text.
-std::string results_csv(const std::vector<TrainingResult>& results);
+/// The tables of this layout in the file, made or brought up to date; a file of a newer layout gives its number.
+struct Layout {
+    bool done = false;
+    std::int64_t newer = 0;
+};
+Layout lay_out(Database& database);
 
 }  // namespace tools

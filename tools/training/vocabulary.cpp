@@ -4,6 +4,7 @@
 #include "sim/training/score.hpp"
 #include "sim/training/words.hpp"
 #include "tools/training/trainer.hpp"
+#include "tools/training/vocabulary_records.hpp"
 
 namespace tools {
 namespace {
@@ -124,6 +125,8 @@ static_assert(names_all(readings, sim::reading_words));
 static_assert(names_all(states, sim::state_ids));
 static_assert(names_all(causes, sim::cause_ids));
 static_assert(Trainer::places == 30, "the word for a room that is full says so");
+static_assert(Trainer::places_of_address == 3 && fault_lasting_max_ms == 600'000 && fault_after_max_s == 60,
+              "so say the words of what is refused");
 
 // ---- as values ----
 
@@ -164,6 +167,7 @@ Value results_words() {
         object.push_back({std::string(sim::name_of(result)), text_of(result)});
     object.push_back(
         {"drill-broken", "This drill did not show what it should. It is not scored. The trainer sees why."});
+    for (const Word& word : unjudged_words) object.push_back({std::string(word.id), word.text});
     return object;
 }
 
@@ -189,7 +193,14 @@ Value words() {
                          {"parts", listed(part_words)},
                          {"remarks", listed(remark_words)},
                          {"whole_remarks", listed(whole_remark_words)},
-                         {"refusals", listed(refusal_words)}};
+                         {"refusals", listed(refusal_words)},
+                         {"exam_states", listed(exam_state_words)}};
+}
+
+/// What the program itself puts into sentences that are kept.
+Value kept_words() {
+    return Value::Object{
+        {"hand", listed(hand_words)}, {"hand_times", listed(hand_time_words)}, {"exam_ends", listed(exam_end_words)}};
 }
 
 Value minutes() {
@@ -210,6 +221,22 @@ Value faults() {
 std::string_view what_of(sim::FaultWay way) {
     const sim::ErrorKind error = sim::error_of(way);
     return error == sim::ErrorKind::none ? sim::name_of(way) : sim::name_of(error);
+}
+
+std::string word_of(std::string_view list, const std::string& id) {
+    static const Value all = words(), kept = kept_words();
+    const Value* const sent = all.find(list);
+    const Value* const found = sent != nullptr ? sent : kept.find(list);
+    const Value* const word = found != nullptr ? found->find(id) : nullptr;
+    return word != nullptr ? std::string(word->text()) : id;
+}
+
+std::string filled(std::string_view words, const std::vector<std::string>& values) {
+    std::string text(words);
+    for (std::size_t i = 0; i < values.size(); ++i)
+        if (const std::size_t at = text.find("{" + std::to_string(i) + "}"); at != std::string::npos)
+            text.replace(at, 3, values[i]);
+    return text;
 }
 
 Value vocabulary() {

@@ -179,16 +179,29 @@ inline constexpr auto exam_words =
 
 // ---- refusals that a page may meet in ordinary use; all others are told in the words of the reply ----
 
-inline constexpr auto refusal_words =
-    std::to_array<Word>({{"code-wrong", "That code does not fit. Ask the trainer."},
-                         {"room-full", "All 30 places are taken. Ask the trainer to free one."},
-                         {"name-missing", "Write your name or initials."},
-                         {"exam-under-way", "An exam is under way."},
-                         {"no-drills", "No drills found. linkdrill brings 23; were they installed?"},
-                         {"nothing-kept", "Keep at least one reading in step 2, or choose \"I cannot tell\"."},
-                         {"enough-kept", "Three readings are kept. Evidence is a choice: drop one first."},
-                         {"it-moves", "It moves: there is nothing to leave stopped."},
-                         {"where or what is missing", "Choose where it is and what it is."}});
+inline constexpr auto refusal_words = std::to_array<Word>(
+    {{"code-wrong", "That code does not fit. Ask the trainer."},
+     {"room-full", "All 30 places are taken. Ask the trainer to free one."},
+     {"name-missing", "Write your name or initials."},
+     {"exam-under-way", "An exam is under way."},
+     {"no-drills", "No drills found. linkdrill brings 23; were they installed?"},
+     {"nothing-kept", "Keep at least one reading in step 2, or choose \"I cannot tell\"."},
+     {"enough-kept", "Three readings are kept. Evidence is a choice: drop one first."},
+     {"it-moves", "It moves: there is nothing to leave stopped."},
+     {"where or what is missing", "Choose where it is and what it is."},
+     {"name-unfit", "A name may hold letters, digits, blanks and signs that can be seen. Type it anew."},
+     {"joined-already", "This browser has a place already. Load this page anew."},
+     {"address-full", "Three people have joined from this computer already. Ask the trainer to free a place."},
+     {"lasting-wrong", "For how long: a whole number of milliseconds from 1 to 600000."},
+     {"after-wrong", "After how many seconds: a whole number from 0 to 60."},
+     {"drill-over", "That drill is over."},
+     {"all-in-exams", "Nobody else is at a drill. Those in an exam are left out; choose one of them."},
+     {"in-an-exam", "That trainee is in an exam. With this the drill counts as not judged: confirm it."},
+     {"exam-stays", "What was done in an exam stays as it is."},
+     {"place-given-away",
+      "The trainer gave your place away. What you handed in is kept, what was "
+      "under way has ended. Join again if you are to go on."},
+     {"not-confirmed", "Nothing was deleted: it was not confirmed."}});
 using RefusalId = OneOf<refusal_words>;
 
 // ---- the instructor's hand ----

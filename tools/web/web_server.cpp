@@ -143,6 +143,7 @@ class Serving {
         for (const auto& [key, value] : request.params) read.fields[key] = value;
         read.session = cookie_of(request.get_header_value("Cookie"), cookie_name());
         read.token = request.get_header_value("X-Token");
+        read.from = request.remote_addr;
         const std::string host = host_of(request.get_header_value("Host"));
         read.local = is_loopback(request.remote_addr) && (host == "localhost" || is_loopback(host));
         return read;

@@ -18,6 +18,7 @@ struct WebRequest {
     std::map<std::string, std::string> fields;  ///< of the address and of a form's body
     std::string session;                        ///< cookie, "" without
     std::string token;                          ///< header X-Token
+    std::string from = {};                      ///< address of whoever asks
     bool local = false;                         ///< from this machine, and asked for by an address of this machine
 };
 

@@ -1,9 +1,18 @@
 // What happens when something is pressed or chosen on the trainee's page.
 import { element } from '../../pages/lay_over.js';
-import { choices, choose, choose_nothing, do_earlier } from './choices.js';
+import { answer, choices, choose, choose_nothing, do_earlier, when_chosen } from './choices.js';
 import { switch_keys } from './keys.js';
 import { looking } from './looking.js';
-import { enter, exam_under_way, post, read_results, session, take, try_again } from './session.js';
+import {
+  enter,
+  exam_under_way,
+  open_record,
+  post,
+  read_results,
+  session,
+  take,
+  try_again,
+} from './session.js';
 import { show } from './show.js';
 import { t } from './texts.js';
 import { limits } from './words.js';
@@ -13,6 +22,11 @@ import { limits } from './words.js';
 function to_the_top() {
   scrollTo(0, 0);
   (document.getElementById('question') ?? element('main', HTMLElement)).focus();
+}
+
+function to_the_head() {
+  scrollTo(0, 0);
+  (document.getElementById('head') ?? element('main', HTMLElement)).focus();
 }
 
 /**
@@ -27,8 +41,7 @@ function go_to(path, told) {
   looking.moment = null;
   if (location.pathname !== path) history.pushState(null, '', path);
   take(told);
-  scrollTo(0, 0);
-  element('main', HTMLElement).focus();
+  to_the_head();
 }
 
 /** What is to be sent with a new beginning; null where the trainee stays in an exam. */
@@ -88,11 +101,19 @@ export async function hold() {
 }
 
 /** @param {string} id of an own result */
-async function remove(id) {
+async function withdraw(id) {
   const one = session.results.find((result) => String(result.id) === id);
   if (!one || !confirm(t('sure-mine', one.drill))) return;
-  session.results = (await post('delete', { id }))?.results ?? session.results;
+  session.results = (await post('withdraw', { id }))?.results ?? session.results;
   show();
+}
+
+/** An own record, or with nothing the list again. @param {string} id */
+async function look_at_record(id) {
+  if (id) await open_record(id);
+  else session.record = null;
+  show();
+  to_the_head();
 }
 
 /**
@@ -110,7 +131,8 @@ export const OF_THE_PAGE = {
     location.href = path;
   },
   print: () => print(),
-  delete: remove,
+  withdraw,
+  'open-record': look_at_record,
   hold,
   'try-now': try_again,
   choose: (id) => {
@@ -137,7 +159,7 @@ function press({ target }) {
 /** @param {Event} event */
 function pick({ target }) {
   if (!(target instanceof HTMLInputElement)) return;
-  if (Object.hasOwn(choices.named, target.name)) choices.named[target.name] = target.value;
+  if (Object.hasOwn(choices.named, target.name)) answer(target.name, target.value);
   if (target.id === 'keys') switch_keys(target.checked);
 }
 
@@ -160,10 +182,13 @@ async function join(event) {
   });
   if (!joined) return show();
   session.notice = '';
+  history.replaceState(null, '', '/drills');
   await enter();
+  to_the_head();
 }
 
 export function listen_to_people() {
+  when_chosen((fields) => post('draft', fields));
   document.addEventListener('click', press);
   document.addEventListener('change', pick);
   document.addEventListener('input', read_moment);

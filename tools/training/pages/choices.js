@@ -1,4 +1,8 @@
-// What is chosen on the page and not yet handed in.
+// What is chosen on the page and not yet handed in. The trainer's computer keeps it, so that it
+// outlives a reload and another window shows the same; what was pressed here a moment ago is not
+// undone by news from before.
+
+const NEWS_MAY_LAG_MS = 1500;
 
 export const choices = {
   /** @type {string[]} ids of action cards, in order */
@@ -6,10 +10,39 @@ export const choices = {
   /** @type {{ [question: string]: string }} */
   named: { where: '', what: '', because: '' },
 };
+let changed_at = 0;
 
+/** What the computer has of it. @returns {{ [choice: string]: string }} */
+const draft = () => ({ ...choices.named, actions: choices.actions.join(',') });
+
+let keep = (/** @type {{ [choice: string]: string }} */ _fields) => {};
+/** @param {(fields: { [choice: string]: string }) => void} keeps brings it to the computer */
+export function when_chosen(keeps) {
+  keep = keeps;
+}
+export function chosen() {
+  changed_at = Date.now();
+  keep(draft());
+}
+
+/** @param {{ [choice: string]: string }} told */
+export function take_draft(told) {
+  if (Date.now() - changed_at < NEWS_MAY_LAG_MS) return;
+  choices.actions = (told.actions ?? '').split(',').filter(Boolean);
+  for (const question of Object.keys(choices.named)) choices.named[question] = told[question] ?? '';
+}
+
+/** A drill was begun: the computer has forgotten it already. */
 export function choose_nothing() {
   choices.actions = [];
   choices.named = { where: '', what: '', because: '' };
+  changed_at = 0;
+}
+
+/** @param {string} question @param {string} answer */
+export function answer(question, answer) {
+  choices.named[question] = answer;
+  chosen();
 }
 
 /**
@@ -22,6 +55,7 @@ export function choose(id, most) {
   choices.actions = actions.includes(id)
     ? actions.filter((one) => one !== id)
     : [...actions, id].slice(0, most);
+  chosen();
 }
 
 /**
@@ -32,4 +66,5 @@ export function do_earlier(id) {
   const { actions } = choices;
   const at = actions.indexOf(id);
   if (at > 0) actions.splice(at - 1, 0, ...actions.splice(at, 1));
+  chosen();
 }

@@ -10,6 +10,7 @@ import { danger_mark } from './marks.js';
 import { bench } from './panels.js';
 import { strip } from './strip.js';
 import { t } from './texts.js';
+import { trainers_hand } from './trainers_hand.js';
 import { ids, word, word_or_itself } from './words.js';
 
 /** @typedef {import('./told.js').Finished} Finished */
@@ -23,6 +24,7 @@ const card_words = (state, id) => state.cards.find((card) => card.id === id)?.wo
 /** @param {Finished} state */
 function heading({ score }) {
   const words = word('results', score.result);
+  if (!score.judged) return draw`<span class="amber state">${words}</span>`;
   if (score.points === null) return danger_mark(words);
   const colour = score.result.startsWith('safe') ? 'good' : 'amber';
   return draw`<span class="${colour} state">${words}</span>`;
@@ -44,7 +46,7 @@ function verdict(state) {
   const what = score.right_what.map((one) => word('what', one)).join(' / ');
   return draw`${question(heading(state))}
     ${score.points !== null && draw`<p>${t('points', ...parts)}</p>`}
-    ${dangers}
+    ${dangers}${trainers_hand(state)}
     ${taken_back.length > 0 && draw`<p>${word('remarks', 'corrected')}:</p><ul>${taken_back}</ul>`}
     <p><strong>${state.drill.title}:</strong> ${score.debrief}</p>
     <h3>${t('the-cause')}</h3><p>${score.cause}</p>

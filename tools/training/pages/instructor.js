@@ -7,15 +7,16 @@ import { draw_hand, fault, whom } from './hand.js';
 import { ask, save, secret } from './instructor_talk.js';
 import {
   close_record,
+  print_list,
   print_record,
   result_of,
   results_of_person,
   show_record,
   show_results,
 } from './records.js';
-import { show_room, trainee } from './room.js';
+import { AWAY_MIN, in_exam, show_room, trainee } from './room.js';
 import { t } from './texts.js';
-import { learn } from './words.js';
+import { learn, word_or_itself } from './words.js';
 
 /** @typedef {import('./texts.js').Key} Key */
 
@@ -26,7 +27,7 @@ let cut_off = false;
 async function look() {
   try {
     show_room(await (await ask('room')).json());
-    show_results((await (await ask('results.json')).json()).results);
+    show_results(await (await ask('results.json')).json());
     if (cut_off) put_text('status', '');
     cut_off = false;
   } catch (error) {
@@ -42,18 +43,42 @@ async function look() {
  */
 async function act(path, fields) {
   try {
-    const { refused } = await (await ask(path, fields)).json();
-    put_text('status', refused ? t('i-refused', refused) : t('i-done'));
+    const { refused, left_out } = await (await ask(path, fields)).json();
+    const done = left_out ? t('i-left-out', left_out) : t('i-done');
+    put_text('status', refused ? t('i-refused', word_or_itself('refusals', refused)) : done);
   } catch (error) {
     put_text('status', error instanceof Error ? error.message : String(error));
   }
   await look();
 }
 
+/**
+ * What changes the thing that is judged: somebody in an exam is asked about by name, and then
+ * stands in the request once more.
+ * @param {string} path
+ * @param {{ [name: string]: unknown, who: string }} fields
+ */
+function act_at(path, fields) {
+  const one = trainee(fields.who);
+  if (!one || !in_exam(one)) return act(path, fields);
+  if (confirm(t('i-sure-exam', one.name))) return act(path, { ...fields, confirm: one.id });
+}
+
 /** Asks once, and names the record. @param {string} id */
 function remove(id) {
   const one = result_of(id);
-  if (one && confirm(t('i-sure', one.name, one.drill))) act('delete', { id });
+  if (one && confirm(t('i-sure', one.name, one.drill))) act('delete', { id, confirm: id });
+}
+
+/** All that is kept of somebody. @param {string} id of one of the results */
+function forget(id) {
+  const one = result_of(id);
+  if (one?.person && confirm(t('i-sure-forget', one.name, one.person)))
+    act('delete-person', { who: one.person, confirm: one.person });
+}
+
+function free_away() {
+  if (confirm(t('i-sure-away', AWAY_MIN))) act('free', { who: 'away', minutes: AWAY_MIN });
 }
 
 /** @param {string} who */
@@ -71,20 +96,22 @@ const pace = (/** @type {string} */ to) => (/** @type {string} */ who) =>
   act('pace', { who, pace: to });
 /** @type {{ [act: string]: (value: string) => unknown }} */
 const PRESSED = {
-  cause: (who) => act('cause', { who, show: !trainee(who)?.cause_shown }),
+  cause: (who) => act_at('cause', { who, show: !trainee(who)?.cause_shown }),
   paused: pace('paused'),
   quarter: pace('quarter'),
   real: pace('real'),
   free,
-  'put-in': () => act('put-in', fault()),
-  'take-out': () => act('take-out', { who: whom() }),
+  'free-away': free_away,
+  'put-in': () => act_at('put-in', fault()),
+  'take-out': () => act_at('take-out', { who: whom() }),
   save,
   record: show_one_record,
   person: (id) => show_record(results_of_person(id)),
   'print-record': print_record,
   close: close_record,
   delete: remove,
-  print: () => print(),
+  forget,
+  print: print_list,
 };
 document.addEventListener('click', ({ target }) => {
   const pressed = target instanceof Element ? target.closest('[data-act]') : null;

@@ -1,6 +1,7 @@
 // The instructor's talk with the program. The secret stands after # in the address, so it never
 // travels in one.
 import { post } from '../../pages/ask.js';
+import { word_or_itself } from './words.js';
 
 export const secret = location.hash.slice(1);
 
@@ -16,7 +17,7 @@ export async function ask(path, fields) {
     : await fetch(address, { headers: { 'X-Token': secret } });
   if (reply.ok) return reply;
   const body = await reply.json().catch(() => ({}));
-  throw new Error(body.error ?? String(reply.status));
+  throw new Error(body.error ? word_or_itself('refusals', body.error) : String(reply.status));
 }
 
 /**

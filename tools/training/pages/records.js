@@ -4,131 +4,72 @@ import { element, put } from '../../pages/lay_over.js';
 import { minutes_of } from '../../pages/numbers.js';
 import { button, main, table } from '../../pages/parts.js';
 import { ask } from './instructor_talk.js';
-import { log_line } from './log.js';
+import { record_of_drill, result_words } from './record_parts.js';
+import { printed_list, working_list } from './results_list.js';
 import { t } from './texts.js';
-import { word, word_or_itself } from './words.js';
+import { word } from './words.js';
 
 /** @typedef {import('./told.js').Result} Result */
 /** @typedef {import('./told.js').Recorded} Recorded */
-/** @typedef {import('./told.js').DrillRecord} DrillRecord */
+/** @typedef {import('./told.js').ExamRecord} ExamRecord */
 /** @typedef {import('./texts.js').Key} Key */
 
-/** @type {Result[]} */
-let results = [];
+/** @type {import('./results_list.js').Kept} */
+let kept = { version: '', results: [], exams: [] };
 /** @param {string} id */
-export const result_of = (id) => results.find((one) => String(one.id) === id);
-/** All of the person whose result this is. @param {string} id */
-export const results_of_person = (id) => results.filter((one) => one.name === result_of(id)?.name);
-
-/** @param {{ where: string, what: string }} named */
-const diagnosis = ({ where, what }) => `${word('where', where)}; ${word('what', what)}`;
-
-/** @param {Result} one */
-function row_of(one) {
-  return [
-    one.when,
-    one.name,
-    `${one.drill} ${one.title}`,
-    word('results', one.result),
-    one.points ?? '',
-    minutes_of(one.seconds),
-    [
-      one.what ? diagnosis(one) : word('acts', 'cannot-tell'),
-      draw`<br><span class="soft">${one.actions}</span>`,
-    ],
-    [
-      button('record', one.id, t('i-record', one.name, one.drill)),
-      button('person', one.id, t('i-person', one.name)),
-      button('delete', one.id, t('i-delete'), {
-        'aria-label': `${t('i-delete')}: ${one.name}, ${one.drill}`,
-      }),
-    ],
-  ];
+export const result_of = (id) => kept.results.find((one) => String(one.id) === id);
+/**
+ * All of the person whose result this is; of somebody unknown this one alone, for a name tells
+ * nobody apart.
+ * @param {string} id
+ */
+export function results_of_person(id) {
+  const chosen = result_of(id);
+  if (!chosen) return [];
+  if (!chosen.person) return [chosen];
+  return kept.results.filter((one) => one.person === chosen.person && !one.deleted);
 }
 
-/** @param {Result[]} told */
+/** @param {import('./results_list.js').Kept} told */
 export function show_results(told) {
-  results = told;
-  const heads = [
-    t('when'),
-    t('name'),
-    t('drills-head'),
-    t('result'),
-    t('points-head'),
-    t('i-clock'),
-    t('what'),
-    t('i-acts'),
-  ];
-  const none = draw`<p>${t('no-results')}</p>`;
-  put('results', results.length ? table(heads, results.map(row_of), t('results')) : none);
-}
-
-/**
- * What was answered in a drill.
- * @param {Result} result
- * @param {DrillRecord} record
- * @returns {[Key, unknown][]}
- */
-function answers(result, record) {
-  const words = (/** @type {'conduct' | 'readings'} */ list, /** @type {string[]} */ all) =>
-    all.map((one) => word(list, one)).join('; ') || '-';
-  return [
-    ['r-secured', words('conduct', record.conduct)],
-    ['r-evidence-kept', words('readings', record.kept)],
-    ['r-diagnosis', record.cannot_tell ? word('acts', 'cannot-tell') : diagnosis(record)],
-    ['r-actions', record.actions.join('; ')],
-    ['r-hints', result.hints],
-    ['r-plant-minutes', record.minutes + ' min'],
-    ['the-cause', record.cause],
-  ];
-}
-
-/** @param {DrillRecord} record */
-function what_was_done(record) {
-  const dangers = record.dangerous.map((one) => {
-    const words = word_or_itself('dangers', one.words);
-    return draw`<p class="danger"><strong>${t('danger-head')}:</strong> ${words}: ${one.why}</p>`;
-  });
-  const taken_back = word('remarks', 'corrected');
-  const corrected = record.corrected.map(
-    (one) => draw`<p><strong>${taken_back}:</strong> ${one.words}: ${one.why}</p>`,
-  );
-  const lines = record.log.map((line) => draw`<li>${log_line(record.begins, line)}</li>`);
-  return draw`${dangers}${corrected}
-    <h3>${t('r-log')}</h3><ol class="plain">${lines}</ol>`;
-}
-
-/**
- * One drill of a record: what was answered, what it was worth, what was done.
- * @param {Recorded} recorded
- */
-function record_of_drill({ result, record }) {
-  /** @type {[Key, unknown][]} */
-  const rows = [
-    ['r-when', result.when],
-    ['r-took', minutes_of(result.seconds)],
-    ['r-mode', t(result.mode === 'exam' ? 'exam-head' : 'practice')],
-    ['r-result', word('results', result.result)],
-    ['r-points', result.points ?? t('r-told')],
-    ...(record ? answers(result, record) : []),
-  ];
-  const drawn = rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`);
-  return draw`<h2>${t('drill', result.drill, result.title)}</h2><dl>${drawn}</dl>
-    ${record && what_was_done(record)}`;
+  kept = told;
+  put('results', draw`${working_list(kept)}`);
 }
 
 /** @param {Recorded[]} records */
 function overview(records) {
   if (records.length <= 1) return '';
-  const heads = [t('r-when'), t('r-drill'), t('r-took'), t('r-result'), t('r-points')];
+  const heads = [
+    t('r-when'),
+    t('r-mode'),
+    t('r-drill'),
+    t('r-took'),
+    t('r-result'),
+    t('r-points'),
+    t('r-trainer'),
+  ];
   const rows = records.map(({ result }) => [
     result.when,
+    result.exam ? `${t('exam-head')} ${result.exam}` : t('practice'),
     `${result.drill} ${result.title}`,
     minutes_of(result.seconds),
-    word('results', result.result),
+    result_words(result),
     result.points ?? t('r-told'),
+    result.trainer,
   ]);
   return table(heads, rows, t('r-head'));
+}
+
+/** Exams as a whole. @param {ExamRecord[]} exams */
+function exams_of(exams) {
+  const lines = exams.map((one) => {
+    const words = word('exam_states', one.exam_state);
+    const state = one.exam_state === 'over' ? '' : `, ${words} ${one.exam_end ?? ''}`;
+    const done = t('i-done-of', one.exam_done, one.exam_drills, one.exam_judged);
+    return draw`<dt>${t('r-exam')} ${one.id}</dt><dd>${one.when}, ${done}${state}</dd>
+      <dt>${t('r-exam-verdict')}</dt><dd>${one.verdict_said ?? t('r-exam-no-verdict')}</dd>`;
+  });
+  return lines;
 }
 
 /**
@@ -140,15 +81,24 @@ export async function show_record(of_person) {
   const records = [];
   for (const one of of_person)
     records.push(await (await ask('record?id=' + encodeURIComponent(one.id))).json());
+  const { name, person } = of_person[0];
+  const whole = of_person.length > 1;
+  const exams = kept.exams.filter((one) =>
+    whole ? one.person === person && person : of_person[0].exam === one.id,
+  );
   const print_it = button('print-record', '', t('i-print-record'), main);
   const place = element('record', HTMLElement);
   place.hidden = false;
   put(
     'record',
     draw`<h1 id="record-head" tabindex="-1">${t('r-head')}</h1>
-    <dl><dt>${t('r-name')}</dt><dd>${of_person[0].name}</dd></dl>${overview(records)}
-    <p>${t('r-note')}</p><p class="sign">${t('r-signed')}</p>
-    <p class="sign">${t('r-signature')}</p>${records.map(record_of_drill)}
+    <dl><dt>${t('r-name')}</dt><dd>${name}</dd>
+    <dt>${t('r-person')}</dt><dd>${person ?? t('r-unknown')}</dd>
+    <dt>${t('r-program')}</dt><dd>${t('i-program', kept.version)}</dd>${exams_of(exams)}</dl>
+    ${overview(records)}
+    <p>${t('r-note')}</p><div class="signs"><p class="sign">${t('r-place')}</p>
+    <p class="sign">${t('r-signed')}</p><p class="sign">${t('r-signature')}</p></div>
+    ${records.map(record_of_drill)}
     <p class="foot">${print_it}${button('close', '', t('i-close'))}</p>`,
   );
   element('record-head', HTMLElement).focus();
@@ -160,9 +110,19 @@ export function close_record() {
   element('main', HTMLElement).focus();
 }
 
-/** The record alone, without room and results. */
-export function print_record() {
-  document.body.classList.add('record-only');
+/**
+ * Prints one thing of the page, without the rest.
+ * @param {string} only
+ */
+function print_only(only) {
+  document.body.classList.add(only);
   print();
-  document.body.classList.remove('record-only');
+  document.body.classList.remove(only);
+}
+/** The record alone, without room and results. */
+export const print_record = () => print_only('record-only');
+/** The list alone: results and exams, without room, code and causes. */
+export function print_list() {
+  put('list', printed_list(kept));
+  print_only('list-only');
 }

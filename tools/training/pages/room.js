@@ -36,6 +36,20 @@ function hands(one) {
   ];
 }
 
+/** What is told on asking only: nobody else in the room is to read it. @param {Trainee} one */
+function hidden_of(one) {
+  if (!one.cause) return '';
+  const touches = (one.trainer ?? '').split(' | ').filter(Boolean);
+  const touched = touches.length > 0 && draw`, ${t('i-touched', touches.length)}`;
+  return draw`<details class="small" id="cause-${one.id}">
+    <summary>${t('i-cause')}${touched}</summary>
+    ${one.cause}${touches.map((words) => draw`<div class="soft">${words}</div>`)}</details>`;
+}
+
+/** @param {Trainee} one */
+export const in_exam = (one) => Boolean(one.exam_of && !one.exam_over);
+export const AWAY_MIN = 10;
+
 /** @param {Trainee} one */
 function row_of(one) {
   const away = one.away && draw`<br><span class="soft">${t('i-away')}</span>`;
@@ -45,13 +59,13 @@ function row_of(one) {
   const waits = one.waits && draw`<br>${t('i-waits')}`;
   const broken = (one.broken ?? []).map((words) => draw`<br><strong>${words}</strong>`);
   return [
-    [one.name, away],
+    [one.name, draw` <span class="soft">${one.id}</span>`, away],
     [one.drill ?? '', exam],
     one.step ?? '',
     draw`<span id="clock-${one.id}">${minutes_of(one.seconds ?? 0)}</span>`,
     [last, danger, waits],
-    [one.cause ?? '', broken],
-    hands(one),
+    [hidden_of(one), broken],
+    draw`<div class="acts">${hands(one)}</div>`,
   ];
 }
 
@@ -87,7 +101,7 @@ function offer_people() {
 export function show_room(room) {
   trainees = room.trainees;
   const head = [
-    t('i-here', room.here, room.places),
+    t('i-here', room.here, room.taken, room.places),
     room.code ? t('i-code', room.code) : '',
     t('i-address', room.address),
     t('i-names'),
@@ -96,8 +110,13 @@ export function show_room(room) {
   if (room.problem) put_text('status', t('i-problem', room.problem));
   put(
     'all',
-    draw`${button('paused', 'all', t('i-pause-all'))}${button('real', 'all', t('i-real-all'))}`,
+    draw`${button('paused', 'all', t('i-pause-all'))}${button('real', 'all', t('i-real-all'))}
+    ${button('free-away', '', t('i-free-away', AWAY_MIN))}`,
   );
+  const broken = room.broken_drills.map(
+    (one) => draw`<p class="amber">${t('i-broken', one.drill, one.why.join('; '))}</p>`,
+  );
+  put('broken-drills', draw`${broken}`);
   put('room', people());
   offer_people();
 }

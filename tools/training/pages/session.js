@@ -1,6 +1,7 @@
 // What the page knows of its trainee, and its talk with the trainer's computer.
 import { get, post as send } from '../../pages/ask.js';
 import { LiveStream } from '../../pages/live_stream.js';
+import { take_draft } from './choices.js';
 import { t } from './texts.js';
 import { word_or_itself } from './words.js';
 
@@ -19,6 +20,8 @@ export const session = {
   trouble: '', // why the last act was refused
   notice: '', // what has happened besides
   run: '', // of the program
+  /** @type {import('./told.js').Recorded | null} */
+  record: null, // an own one that is looked at
 };
 
 let show = () => {};
@@ -31,19 +34,35 @@ export const stream = new LiveStream('/api/events', take);
 
 export const exam_under_way = () => Boolean(session.news?.exam && !session.news.exam.over);
 /** The drill that the page shows; null where it shows something else. */
-export const drill_shown = () =>
-  session.me.joined && /^\/(drill\/|exam)/.test(location.pathname)
-    ? (session.news?.state ?? null)
-    : null;
+export function drill_shown() {
+  const state = session.news?.state ?? null;
+  if (!session.me.joined || !state) return null;
+  const exam = session.news?.exam ?? null;
+  if (location.pathname === '/exam') return exam ? state : null;
+  return !exam && location.pathname === `/drill/${state.drill.number}` ? state : null;
+}
 
-/** @param {News} told */
+/** @param {News | { gone: string }} told */
 export function take(told) {
+  if ('gone' in told) {
+    stream.close();
+    enter(word_or_itself('refusals', told.gone));
+    return;
+  }
   session.news = told;
+  take_draft(told.draft);
   session.heard = Date.now();
   if (session.run && session.run !== told.run) session.notice = t('restarted');
   session.run = told.run;
   show();
   document.documentElement.dataset.told = String(told.told_ms);
+}
+
+/** A refusal without words of its own. @param {number} status */
+function words_of_status(status) {
+  if (status === 413) return t('too-much');
+  if (status === 429 || status === 503) return t('too-often');
+  return t('not-done', status);
 }
 
 /**
@@ -61,7 +80,8 @@ export async function post(path, fields = {}) {
     return null;
   }
   const body = await reply.json().catch(() => null);
-  session.trouble = reply.ok ? '' : word_or_itself('refusals', body?.error ?? String(reply.status));
+  const why = body?.error ? word_or_itself('refusals', body.error) : words_of_status(reply.status);
+  session.trouble = reply.ok ? '' : why;
   if (reply.status === 401) await enter(t('rejoin'));
   return reply.ok ? body : null;
 }
@@ -90,6 +110,15 @@ export async function enter(words = '', told = undefined) {
 /** @param {import('./told.js').Result[]} otherwise */
 export async function read_results(otherwise) {
   session.results = (await get('/api/results'))?.results ?? otherwise;
+}
+
+/**
+ * Opens an own record.
+ * @param {string} id
+ */
+export async function open_record(id) {
+  session.record = await get('/api/record?id=' + encodeURIComponent(id));
+  show();
 }
 
 /** After the computer was lost. */

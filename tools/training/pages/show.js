@@ -1,7 +1,7 @@
 // Draws the trainee's page: its head, its trouble, what its status line speaks, and the page
 // itself.
 import { draw } from '../../pages/draw.js';
-import { put, put_text } from '../../pages/lay_over.js';
+import { element, put, put_text } from '../../pages/lay_over.js';
 import { hour_at } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
 import { looking } from './looking.js';
@@ -75,6 +75,20 @@ function status_words() {
   return words.join('. ');
 }
 
+/** The title of the window tells the page. */
+function title() {
+  const heading = document.querySelector('main h1')?.textContent ?? '';
+  const state = drill_shown();
+  const drill = state?.drill.title ? t('drill', state.drill.number, state.drill.title) : '';
+  document.title = [heading, drill, t('title')].filter(Boolean).join(' - ');
+}
+
+/** Links past the head of the page, where there is something to go to. */
+function skips() {
+  for (const target of ['bench', 'question'])
+    element('skip-' + target, HTMLElement).hidden = document.getElementById(target) === null;
+}
+
 let spoken = '';
 let spoken_at = 0;
 /** The status line speaks changes of state only, and not more than one in two seconds. */
@@ -97,5 +111,7 @@ export function show() {
     draw`${joined && draw`<a href="/drills">${t('drills')}</a><a href="/mine">${t('mine')}</a>`}`,
   );
   put('trouble', draw`${troubles(behind)}`);
+  title();
+  skips();
   say();
 }

@@ -2,6 +2,10 @@
 
 export const DEBRIEF = {
   points: '{0} of 100: secure {1}, evidence {2}, diagnosis {3}, action {4}',
+  'trainer-was-here': "What the trainer's hand did",
+  'you-said': 'You said',
+  'not-judged-why':
+    "This drill is not judged: no points, no pass, no fail. What the trainer changed is not the drill's own cause, so its right answer does not count here.",
   'right-answer': 'Where: {0}. What: {1}.',
   reasons: 'Reasons',
   'look-alikes': 'Looks the same: drill {0}',

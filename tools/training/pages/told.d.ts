@@ -32,7 +32,8 @@ export type List =
   | 'parts'
   | 'remarks'
   | 'whole_remarks'
-  | 'refusals';
+  | 'refusals'
+  | 'exam_states';
 export interface Limits {
   actions: number;
   kept: number;
@@ -56,11 +57,23 @@ export interface DrillOffered {
   title: string;
   plant: string;
   minutes: number;
+  /** What looks the same at first has the same letter; and how many it is to be told apart from. */
+  family: string;
+  alike: number;
+  /** By this trainee: how often handed in, and how often found. */
+  tried: number;
+  found: number;
+  /** It does not show what it promises, so it is not scored. */
+  broken: boolean;
 }
 export interface Result {
   id: number;
   when: string;
+  /** Null: not known, of an older file. */
+  person: string | null;
   name: string;
+  /** Number of the exam that it belongs to. */
+  exam: number | null;
   drill: number;
   title: string;
   mode: string;
@@ -72,19 +85,48 @@ export interface Result {
   what: string;
   actions: string;
   dangerous: string;
+  result_said: string;
+  where_said: string;
+  what_said: string;
+  actions_said: string;
+  dangerous_said: string;
+  judged: boolean;
+  /** What the trainer's hand did, in words; empty if nothing. */
+  trainer: string;
+  withdrawn: string | null;
+  deleted: string | null;
+  version: string | null;
+}
+/** An exam as a whole, as it is kept. */
+export interface ExamRecord {
+  id: number;
+  when: string;
+  ended: string | null;
+  person: string | null;
+  name: string;
+  exam_state: string;
+  exam_end: string | null;
+  exam_drills: number;
+  exam_done: number;
+  exam_judged: number;
+  verdict: string | null;
+  verdict_said: string | null;
 }
 export interface ExamDrill {
   number: number;
   title: string;
   result: string;
+  judged: boolean;
   points: number | null;
 }
 export interface Exam {
-  /** Once it is over. */
-  verdict: string | null;
+  number: number;
   at: number;
   of: number;
   over: boolean;
+  /** Once it is over. */
+  judged: number | null;
+  verdict: string | null;
   drills: ExamDrill[];
 }
 export interface News {
@@ -94,6 +136,7 @@ export interface News {
   paused: boolean;
   held: boolean;
   exam: Exam | null;
+  draft: { [choice: string]: string };
   state: State | null;
 }
 
@@ -126,6 +169,9 @@ export interface State {
   kept: string[];
   cards: Card[];
   hints: string[];
+  cannot_tell: boolean;
+  where: string;
+  what: string;
   log: LogLine[];
   warned: { id: string; why: string } | null;
   cause: string | null;
@@ -224,6 +270,11 @@ export interface LogLine {
 }
 
 // ---- a drill that is over ----
+export interface TrainersTouch {
+  at: number;
+  what: string;
+  words: string;
+}
 export interface Reason {
   id: string;
   words: string;
@@ -238,6 +289,8 @@ export interface Remark {
 export interface Score {
   result: string;
   points: number | null;
+  judged: boolean;
+  trainer: TrainersTouch[];
   secure: number;
   evidence: number;
   diagnosis: number;
@@ -298,8 +351,10 @@ export interface Trainee {
   away: boolean;
   exam_at?: number;
   exam_of?: number;
+  exam_over?: boolean;
   /** All the rest: once a drill was begun. */
   drill?: string;
+  over?: boolean;
   step?: number;
   seconds?: number;
   last?: string | null;
@@ -310,9 +365,12 @@ export interface Trainee {
   cause_shown?: boolean;
   cause?: string;
   broken?: string[];
+  trainer?: string;
 }
 export interface Room {
   here: number;
+  taken: number;
+  broken_drills: { drill: number; why: string[] }[];
   places: number;
   code: string | null;
   address: string;
@@ -330,10 +388,13 @@ export interface DrillRecord {
   minutes: number;
   cause: string;
   dangerous: Reason[];
-  corrected: Reason[];
+  /** Not in records of older files. */
+  corrected?: Reason[];
+  trainer?: TrainersTouch[];
   log: LogLine[];
 }
 export interface Recorded {
   result: Result;
+  exam: ExamRecord | null;
   record: DrillRecord | null;
 }
