@@ -20,7 +20,7 @@ LIBRARIES = {
     "nlohmann/": (["tools/*.cpp"], 1),
     "pcap/": (["sim/reading/read_packets.cpp"], 1),
     "sqlite3.h": (["tools/*.cpp"], 1),
-    "httplib.h": (["tools/*.cpp"], 1),
+    "boost/": (["tools/web/connection.hpp", "tools/web/*.cpp"], 3),
     "spdlog/": (["tools/*.cpp"], None),
     "fmt/": (["tools/*.cpp"], None),
 }

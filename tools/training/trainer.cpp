@@ -136,12 +136,12 @@ void Trainer::listens_no_more(const WebRequest& request) {
     if (Trainee* trainee = trainee_of(request.session)) --trainee->windows;
 }
 
-std::optional<std::string> Trainer::event(const WebRequest& request) {
+std::optional<Value> Trainer::event(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
     Trainee* trainee = trainee_of(request.session);
     if (trainee == nullptr) return std::nullopt;
     is_here(*trainee);
-    return on_one_line(news(*trainee));
+    return news(*trainee);
 }
 
 Value Trainer::news(const Trainee& trainee) const {
