@@ -33,6 +33,7 @@ SYSTEM = {
     "unistd.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "fcntl.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "pthread.h": ["sim/live/*.cpp"],
+    "linux/sockios.h": ["sim/live/*.cpp"],
     "sched.h": ["sim/live/*.cpp"],
     "arpa/": ["tools/*.cpp"],
     "netinet/": ["tools/*.cpp"],
