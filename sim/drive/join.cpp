@@ -42,15 +42,31 @@ std::vector<Entry> sendings(const Events& log, Direction way) {
 
 struct Joined {
     Offset offset;
-    std::vector<std::uint64_t> instance_of_offer;     ///< by number of what was offered (from 1), 0 unknown
+    std::uint64_t first_offer = 1;                    ///< its number
+    std::vector<std::uint64_t> instance_of_offer;     ///< by number of what was offered, from that one on; 0 unknown
     std::vector<std::optional<proto::Token>> tokens;  ///< by place of Concluded in the end's log
     Conclusions conclusions;
     std::size_t matched = 0, delivered = 0;
 };
 
+/// Numbers of what was offered to the channel.
+struct Offers {
+    std::uint64_t first = 1, last = 0;
+};
+Offers offers_in(const Events& channel) {
+    Offers offers;
+    for (const Event& event : channel)
+        if (const auto* offer = std::get_if<LoggedOffer>(&event)) {
+            if (offers.last == 0) offers.first = offer->number;
+            offers.last = std::max(offers.last, offer->number);
+        }
+    return offers;
+}
+
 /// Brings one end and the channel together.
-Joined bring_together(const Events& end_log, const Events& channel, End end, std::uint64_t offers) {
+Joined bring_together(const Events& end_log, const Events& channel, End end, const Offers& offers) {
     Joined joined;
+    joined.first_offer = offers.first;
     const Direction out = end == End::controller ? Direction::to_device : Direction::to_controller;
     const auto identity = [](const auto& e) { return e.identity; };
     const std::vector<Entry> sent = sendings(end_log, out);
@@ -61,7 +77,7 @@ Joined bring_together(const Events& end_log, const Events& channel, End end, std
     const auto concluded = entries<Concluded>(
         end_log, [&](const Concluded& e) { return e.end == end; }, [](const Concluded& e) { return e.token.value; });
 
-    joined.instance_of_offer.assign(offers + 1, 0);
+    joined.instance_of_offer.assign(offers.last + 1 - offers.first, 0);
     std::vector<std::uint64_t> instance_at(end_log.size(), 0);
     std::uint64_t instances = 0;
     for (const Entry& s : sent) {
@@ -73,7 +89,8 @@ Joined bring_together(const Events& end_log, const Events& channel, End end, std
     };
     for (const Match& m : matches(sent, offered, Reuse::yes)) {
         joined.offset.most = std::min(joined.offset.most, apart(m.later, m.earlier));
-        joined.instance_of_offer[std::get<LoggedOffer>(channel[m.later]).number] = instance_at[m.earlier];
+        const std::uint64_t number = std::get<LoggedOffer>(channel[m.later]).number;
+        joined.instance_of_offer[number - offers.first] = instance_at[m.earlier];
         ++joined.matched;
     }
     joined.tokens.resize(end_log.size());
@@ -94,7 +111,9 @@ Tag true_tag(proto::Token token, const std::array<Joined, part_count>& joined) {
     const auto source =
         static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
     const auto& instances = joined[source].instance_of_offer;
-    tag.instance = (tag.instance < instances.size() ? instances[tag.instance] : 0) & Tag::instance_max;
+    // what was offered before the run has a lower number, and then the difference is beyond any size
+    const std::uint64_t place = std::uint64_t{tag.instance} - joined[source].first_offer;
+    tag.instance = (place < instances.size() ? instances[place] : 0) & Tag::instance_max;
     return tag;
 }
 
@@ -261,9 +280,7 @@ std::string_view name_of(Part part) {
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
                               const PartRecords& parts, const Witnesses& witnesses) {
     const Events& channel = parts[static_cast<std::size_t>(Part::channel)].log.events;
-    std::uint64_t offers = 0;
-    for (const Event& event : channel)
-        if (const auto* offer = std::get_if<LoggedOffer>(&event)) offers = std::max(offers, offer->number);
+    const Offers offers = offers_in(channel);
     std::array<Joined, part_count> joined;
     for (const Part part : {Part::controller, Part::device}) {
         const End end = part == Part::controller ? End::controller : End::device;

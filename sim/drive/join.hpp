@@ -31,6 +31,10 @@ struct PartRecord {
 };
 using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 
+/// Whether a record can be of that part of a run of that scenario: every number in it is one that the part could have
+/// written. A record may come from another computer, or be damaged; join() takes only such ones.
+bool can_be(const Scenario& scenario, Part part, const PartRecord& record);
+
 /// The observer hears all records in the order of the channel's clock. Nothing if the parts do not belong together:
 /// too few telegrams of one are known to the others. The trace hears what passed the channel, as far as its bytes are
 /// known; what an end concluded is told with each telegram, though it came later.

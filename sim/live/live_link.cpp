@@ -7,6 +7,7 @@
 #include "sim/live/live.hpp"
 #include "sim/live/live_part.hpp"
 #include "sim/live/real_time.hpp"
+#include "sim/live/received_at.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -19,6 +20,14 @@ using Clock = std::chrono::steady_clock;
 /// Before a part has heard of its peers its run has not begun: its clock then stands far before zero.
 constexpr Duration before_contact = proto::seconds(1'000'000);
 constexpr Duration look_at_least = proto::milliseconds(50);
+/// What is late for no scan and no delivery is told once in so long: at most so many lines more a second.
+constexpr Duration told_every = proto::milliseconds(200);
+
+/// How often a part looks at least, so that it notices when it is itself held up: a tenth of the shorter watchdog.
+Duration looks_every(const Scenario& s) {
+    const Duration tenth{std::min(s.controller.link.watchdog, s.device.link.watchdog).ns / 10};
+    return std::clamp(tenth, proto::milliseconds(1), look_at_least);
+}
 
 /// How long a part goes on after its run, so that its peers do not see it vanish while theirs still last.
 Duration grace(const Scenario& s) {
@@ -99,6 +108,7 @@ class PartRun final {
     void listen() {
         socket_.async_receive_from(asio::buffer(received_), from_, [this](std::error_code failed, std::size_t size) {
             if (failed == asio::error::operation_aborted) return;
+            if (!failed) note_waiting();
             if (!failed) hear({received_.data(), size});
             if (!over_) listen();
         });
@@ -125,13 +135,17 @@ class PartRun final {
         record_.controller = socket_address(peers_[0]);
         record_.device = socket_address(peers_[1]);
         record_.lateness_ns.clear();
+        latest_ = {};
+        tells_latest_ = {};
+        looks_at_ = now();
     }
 
     void arm() {
         if (over_) return;
         const Instant at_now = now();
-        const Instant next = std::min(live_->next_event(), at_now + look_at_least);
+        const Instant next = std::min(live_->next_event(), at_now + looks_every(scenario_));
         const Duration wait = std::max(next - at_now, Duration{});
+        looks_at_ = at_now + wait;
         timer_.expires_after(std::chrono::nanoseconds(wait.ns));
         timer_.async_wait([this](std::error_code failed) {
             if (!failed) run();
@@ -139,6 +153,7 @@ class PartRun final {
     }
 
     void run() {
+        note_itself(now() - looks_at_);
         while (live_->next_event() <= now()) note(live_->do_due(now()));
         const bool stopped = options_.stop != nullptr && options_.stop->load();
         if (stopped || (contact_ && now() >= Instant{} + scenario_.duration + grace(scenario_))) {
@@ -155,9 +170,30 @@ class PartRun final {
             just_begun_ = false;
             return;
         }
-        const Instant at = now();
-        if (Instant{} + late > at) return;  // it was due before the run began
-        if (contact_ && at < Instant{} + scenario_.duration) record_.lateness_ns.push_back(late.ns);
+        if (was_due_in_run(late)) record_.lateness_ns.push_back(late.ns);
+    }
+
+    /// Whether what is so late now was due while the run lasted, whenever it is noticed: a computer that stood still
+    /// across the end was late for the run.
+    [[nodiscard]] bool was_due_in_run(Duration late) const {
+        const Instant due = now() - late;
+        return contact_ && due >= Instant{} && due < Instant{} + scenario_.duration;
+    }
+
+    /// The part itself was so late, for whatever it would have done: a channel with nothing to deliver too.
+    void note_itself(Duration late) {
+        if (just_begun_ || !was_due_in_run(late)) return;
+        latest_ = std::max(latest_, late);
+        if (now() < tells_latest_ && latest_ <= lateness_allowed(scenario_)) return;
+        record_.lateness_ns.push_back(latest_.ns);
+        latest_ = {};
+        tells_latest_ = now() + told_every;
+    }
+
+    /// What was received last may have waited in the system while the part stood still: it was late by that.
+    void note_waiting() {
+        const std::optional<Duration> waited = waited_in_socket(socket_.native_handle());
+        if (waited) note_itself(*waited);
     }
 
     const Scenario& scenario_;
@@ -171,6 +207,9 @@ class PartRun final {
     std::array<udp::endpoint, 2> peers_;  ///< an end's channel; or the channel's controller and device
     udp::endpoint from_;
     std::array<std::uint8_t, 2048> received_{};
+    Instant looks_at_{};      ///< the timer is set to
+    Duration latest_{};       ///< of the part itself, not told yet
+    Instant tells_latest_{};  ///< not before that
     bool contact_ = false, heard_first_ = false, heard_second_ = false, just_begun_ = false, over_ = false;
 };
 

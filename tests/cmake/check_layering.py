@@ -20,7 +20,7 @@ LIBRARIES = {
     "nlohmann/": (["tools/*.cpp"], 1),
     "pcap/": (["sim/reading/read_packets.cpp"], 1),
     "sqlite3.h": (["tools/*.cpp"], 1),
-    "httplib.h": (["tools/*.cpp"], 1),
+    "boost/": (["tools/web/connection.hpp", "tools/web/*.cpp"], 3),
     "spdlog/": (["tools/*.cpp"], None),
     "fmt/": (["tools/*.cpp"], None),
 }
@@ -33,6 +33,7 @@ SYSTEM = {
     "unistd.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "fcntl.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "pthread.h": ["sim/live/*.cpp"],
+    "linux/sockios.h": ["sim/live/*.cpp"],
     "sched.h": ["sim/live/*.cpp"],
     "arpa/": ["tools/*.cpp"],
     "netinet/": ["tools/*.cpp"],

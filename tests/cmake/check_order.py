@@ -36,7 +36,7 @@ ROWS = {
     "tools/program": "proto sim/{scenario,reading} tools/{text}",
     "tools/pages": "",
     "tools/store": "proto sim/{scenario,capture} tools/{text,program}",
-    "tools/web": "proto tools/{program}",
+    "tools/web": "proto tools/{text,program}",
     "tools/capture": "proto sim/{scenario,channel,capture,judge,reading} tools/{text,program}",
     "tools/response": "sim/{scenario,timing,studies,reading} tools/{text,program,store}",
     "tools/watchdog": "sim/{scenario,timing,odds,reading} tools/{text,program,store}",

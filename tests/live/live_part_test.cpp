@@ -9,6 +9,7 @@
 #include "sim/drive/limits.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/live/live_part.hpp"
+#include "tests/support/live_table.hpp"
 #include "tests/support/scenarios.hpp"
 
 namespace {
@@ -17,45 +18,6 @@ using proto::Instant;
 using proto::milliseconds;
 using proto::seconds;
 using sim::End;
-
-/// Three parts on one clock whose network takes no time.
-class Table {
-  public:
-    explicit Table(const sim::Scenario& scenario) : scenario_(scenario) {
-        parts_[0] = sim::live_end(scenario, 1, End::controller, [this](End, std::span<const std::uint8_t> bytes) {
-            parts_[1]->arrive(sim::Direction::to_device, bytes, now_);
-        });
-        parts_[1] = sim::live_channel(scenario, 1, [this](End to, std::span<const std::uint8_t> bytes) {
-            parts_[to == End::controller ? 0 : 2]->arrive({}, bytes, now_);
-        });
-        parts_[2] = sim::live_end(scenario, 1, End::device, [this](End, std::span<const std::uint8_t> bytes) {
-            parts_[1]->arrive(sim::Direction::to_controller, bytes, now_);
-        });
-        for (std::size_t i = 0; i < parts_.size(); ++i) parts_[i]->start(i + 1, now_);
-    }
-    sim::PartRecords run() {
-        const Instant end = Instant{} + scenario_.duration;
-        for (;;) {
-            // deliveries first, then the device's scan, as in one cell
-            const auto next = std::min({parts_[1]->next_event(), parts_[2]->next_event(), parts_[0]->next_event()});
-            if (next >= end) break;
-            now_ = next;
-            for (const std::size_t i : {1U, 2U, 0U})
-                if (parts_[i]->next_event() <= now_) {
-                    parts_[i]->do_due(now_);
-                    break;
-                }
-        }
-        sim::PartRecords records;
-        for (std::size_t i = 0; i < parts_.size(); ++i) parts_[i]->finish(records[i]);
-        return records;
-    }
-
-  private:
-    const sim::Scenario& scenario_;
-    Instant now_{};
-    std::array<std::unique_ptr<sim::LivePart>, 3> parts_;
-};
 
 template <class F>
 std::size_t count(const sim::PartRecord& part) {
@@ -68,7 +30,7 @@ std::size_t count(const sim::PartRecord& part) {
 TEST_CASE("parts moved step by step join into the result of one cell") {
     sim::Scenario s = tests::polled_link();
     s.duration = seconds(3);
-    const auto result = sim::join(s, 1, sim::limits_of(s), Table(s).run());
+    const auto result = sim::join(s, 1, sim::limits_of(s), tests::LiveTable(s).run());
     REQUIRE(result);
     const sim::RunResult alone = sim::rehearse(s, 1);
     CHECK(result->link_started);
@@ -84,7 +46,7 @@ TEST_CASE("each fact is told by the part that it belongs to, and by no other") {
     sim::Scenario s = tests::polled_link();
     s.duration = seconds(4);
     s.demands = {{.safeguard = s.safeguards.front().name, .at = seconds(2), .lasting = milliseconds(500), .where = {}}};
-    const sim::PartRecords parts = Table(s).run();
+    const sim::PartRecords parts = tests::LiveTable(s).run();
     const bool at_controller = s.safeguards.front().at == End::controller;
     CHECK(count<sim::Demanded>(parts[at_controller ? 0 : 2]) == 1);
     CHECK(count<sim::Demanded>(parts[1]) == 0);

@@ -8,7 +8,11 @@ globalThis.EventSource = class {
   closed = false;
   constructor(path) {
     this.path = path;
+    this.hears = {};
     opened.push(this);
+  }
+  addEventListener(name, does) {
+    this.hears[name] = does;
   }
   close() {
     this.closed = true;
@@ -39,8 +43,13 @@ test('messages are read and told, and the one before is closed', () => {
     ],
   );
   stream.listen();
-  opened.pop().onmessage({ data: '{"a":1}' });
-  assert.deepEqual(heard, [{ a: 1 }]);
+  const source = opened.pop();
+  source.onmessage({ data: '{"a":1,"b":[1]}' });
+  source.hears.changes({ data: '[1,{"b":[2,0,5]}]' });
+  assert.deepEqual(heard, [
+    { a: 1, b: [1] },
+    { a: 1, b: [1, 5] },
+  ]);
   assert.equal(stream.open, true);
 });
 

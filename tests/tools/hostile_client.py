@@ -1,6 +1,7 @@
 """What a server on a plant's computer must bear: hostile_client.py LINKDRILL SOURCE"""
 import http.client
 import json
+import os
 import random
 import re
 import signal
@@ -72,6 +73,73 @@ try:
     except (BrokenPipeError, ConnectionResetError):
         pass  # refused before all was sent
 
+    def raw(text, patience=5):
+        with socket.create_connection(("127.0.0.1", port), timeout=patience) as one:
+            one.sendall(text)
+            answer = b""
+            try:
+                while part := one.recv(65536):
+                    answer += part
+            except (ConnectionResetError, TimeoutError):
+                pass
+            return answer
+
+    def memory_kb():
+        with open(f"/proc/{server.pid}/status", encoding="ascii") as text:
+            return int(re.search(r"VmHWM:\s+(\d+)", text.read()).group(1))
+
+    # lengths that two readers could read differently, and bodies without one, are refused by the head alone
+    host = f"Host: 127.0.0.1:{port}\r\n".encode()
+    for more, statuses in ((b"Transfer-Encoding: chunked\r\n", (b"411",)),
+                           (b"Transfer-Encoding: chunked\r\nContent-Length: 5\r\n", (b"411", b"400")),
+                           (b"Transfer-Encoding: xchunked\r\n", (b"411", b"400")),
+                           (b"Content-Length: 5\r\nContent-Length: 6\r\n", (b"400",)),
+                           (b"Content-Length: 5\r\nContent-Length: 5\r\n", (b"400",)),
+                           (b"Content-Length: -5\r\n", (b"400",)), (b"Content-Length: 99999\r\n", (b"413",)),
+                           (b"Content-Length: 99999999999999999999\r\n", (b"400", b"413")),
+                           (b"Host: 127.0.0.1\r\n", (b"400", b"421"))):
+        answer = raw(b"POST /api/join HTTP/1.1\r\n" + host + more + b"\r\n5\r\nname=\r\n0\r\n\r\n")
+        check(answer[9:12] in statuses, f"{more}: {answer[:40]}")
+    check(raw(b"GET /" + b"x" * 20000 + b" HTTP/1.1\r\n" + host + b"\r\n")[9:12] == b"431", "a head of 20 kB is taken")
+    before_kb = memory_kb()
+    with socket.create_connection(("127.0.0.1", port), timeout=5) as one:
+        one.sendall(b"POST /api/join HTTP/1.1\r\n" + host + b"Transfer-Encoding: chunked\r\n\r\n")
+        try:
+            for _ in range(400):
+                one.sendall(b"100000\r\n" + b"x" * 0x100000 + b"\r\n")
+        except (BrokenPipeError, ConnectionResetError):
+            pass  # nobody reads it
+    check(memory_kb() - before_kb < 20_000, f"a request without an end took {memory_kb() - before_kb} kB")
+
+    # 500 that send a byte a second: nobody waits for them, and they are gone when a head's time is over
+    crawling = []
+    for _ in range(500):
+        crawling.append(socket.create_connection(("127.0.0.1", port), timeout=5))
+    worst, began = 0.0, time.monotonic()
+    while time.monotonic() - began < 8:
+        for one in crawling:
+            try:
+                one.sendall(b"G")
+            except OSError:
+                pass
+        asked = time.monotonic()
+        check(ask("GET", "/api/state", headers=own)[0] == 200, "the state among 500 slow connections")
+        worst = max(worst, time.monotonic() - asked)
+        time.sleep(1)
+    check(worst < 1, f"the state came {worst:.2f} s late among 500 slow connections")
+    print(f"among 500 slow connections the state took {worst * 1000:.0f} ms at most")
+    gone = 0
+    for one in crawling:
+        one.setblocking(False)
+        try:
+            gone += one.recv(1) == b""
+        except BlockingIOError:
+            pass
+        except OSError:
+            gone += 1
+        one.close()
+    check(gone == 500, f"{500 - gone} of 500 slow connections are still there after 8 s")
+
     slow = [socket.create_connection(("127.0.0.1", port)) for _ in range(20)]
     for one in slow:
         one.sendall(b"GET / HTT")
@@ -108,10 +176,11 @@ try:
     after = plant_time()
     check(after is not None and after > before, f"the drill stood still: {before} to {after}")
 finally:
-    server.send_signal(signal.SIGINT)
+    server.send_signal(signal.SIGTERM)
     began = time.monotonic()
     status = server.wait(timeout=20)
-check(status == 130, f"status {status} after Ctrl-C")
+check(status == 130, f"status {status} after SIGTERM")
+check(not os.path.exists("crew.sqlite-wal"), "the store is not one file after SIGTERM")
 check(time.monotonic() - began < 10, f"{time.monotonic() - began:.1f} s to end")
 print(len(problems), "problems")
 sys.exit(bool(problems))

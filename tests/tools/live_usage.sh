@@ -23,6 +23,16 @@ one_line 'which the channel of a live run cannot know; take --live away'
 run 2 run "$SOURCE/scenarios/glass_table/worn_cable.toml" --live --as device --listen 127.0.0.1:0 --peer 127.0.0.1:4700
 one_line 'worn_cable.toml:[0-9]*: fault\[1\]: '
 
+# a folder that is somebody else's is refused before the run of 4 s, and nothing in it goes
+mkdir foreign && echo theirs >foreign/part-device.txt
+begun=$(date +%s%N)
+run 3 run "$short" --live --out foreign
+one_line 'holds files that linkdrill did not write'
+run 3 run "$short" --live --as device --listen 127.0.0.1:0 --peer 127.0.0.1:4700 --out foreign
+one_line 'holds files that linkdrill did not write'
+[ $(( ($(date +%s%N) - begun) / 1000000 )) -lt 3500 ] || fail 'a folder that cannot be had was found out after the run'
+[ "$(cat foreign/part-device.txt)" = theirs ] || fail "a foreign folder's file is gone"
+
 # a port in use: status 3, saying which
 /usr/bin/python3 -c '
 import socket, time

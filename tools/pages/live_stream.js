@@ -1,4 +1,6 @@
 // An event stream that is taken up again after it was lost.
+// It tells all at first, and then what has changed.
+import { changed } from './changes.js';
 
 const TRY_AGAIN_MS = 3000;
 const LOST_MS = 4000; // until the next try, where one is under way
@@ -11,10 +13,12 @@ export class LiveStream {
   #try_at = null;
   #path;
   #take;
+  /** @type {any} what was told last */
+  #last = null;
 
   /**
    * @param {string} path
-   * @param {(told: any) => void} take gets each message, read as JSON
+   * @param {(told: any) => void} take gets how things stand, each time whole
    */
   constructor(path, take) {
     this.#path = path;
@@ -34,11 +38,17 @@ export class LiveStream {
   listen() {
     this.#source?.close();
     this.#source = new EventSource(this.#path);
-    this.#source.onmessage = (message) => {
-      this.#try_at = null;
-      this.#take(JSON.parse(message.data));
-    };
+    this.#source.onmessage = (message) => this.#tell(JSON.parse(message.data));
+    this.#source.addEventListener('changes', (message) =>
+      this.#tell(changed(this.#last, JSON.parse(message.data))),
+    );
     this.#source.onerror = () => this.lose();
+  }
+  /** @param {any} now */
+  #tell(now) {
+    this.#try_at = null;
+    this.#last = now;
+    this.#take(now);
   }
   close() {
     this.#source?.close();

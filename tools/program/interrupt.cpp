@@ -1,6 +1,8 @@
 #include "tools/program/interrupt.hpp"
 
+#include <array>
 #include <csignal>
+#include <cstddef>
 #include <string_view>
 
 #include <signal.h>  // NOLINT(modernize-deprecated-headers): sigaction and signal sets are POSIX's, not <csignal>'s
@@ -10,6 +12,9 @@
 
 namespace tools {
 namespace {
+
+/// Ctrl-C, and what a shutdown, a service manager or a container sends.
+constexpr std::array ending{SIGINT, SIGTERM};
 
 // In a signal handler: only write() and _exit().
 void stop_now(int) {
@@ -21,12 +26,29 @@ void stop_now(int) {
 void mask_interrupt(int how) {
     sigset_t set;
     sigemptyset(&set);
-    sigaddset(&set, SIGINT);
+    for (const int signal : ending) sigaddset(&set, signal);
     sigprocmask(how, &set, nullptr);
 }
 
 volatile std::sig_atomic_t interrupt_came = 0;
-struct sigaction action_before {};
+std::array<struct sigaction, ending.size()> actions_before{};
+
+/// Started in the background by a shell, Ctrl-C is ignored and stays so.
+bool is_ignored(int signal) {
+    struct sigaction now {};
+    return sigaction(signal, nullptr, &now) == 0 && now.sa_handler == SIG_IGN;
+}
+
+bool handle(int signal, void (*handler)(int), struct sigaction* before = nullptr) {
+    if (is_ignored(signal)) {
+        if (before != nullptr) sigaction(signal, nullptr, before);
+        return false;
+    }
+    struct sigaction action {};
+    action.sa_handler = handler;
+    sigemptyset(&action.sa_mask);
+    return sigaction(signal, &action, before) == 0;
+}
 
 void note_it(int) { interrupt_came = 1; }
 
@@ -35,26 +57,18 @@ void note_it(int) { interrupt_came = 1; }
 void end_on_interrupt() {
     // A file over the size limit is an error of write(), not the end of the program.
     std::signal(SIGXFSZ, SIG_IGN);
-    struct sigaction action {};
-    struct sigaction before {};
-    // Started in the background by a shell, Ctrl-C is ignored and stays so.
-    if (sigaction(SIGINT, nullptr, &before) == 0 && before.sa_handler == SIG_IGN) return;
-    action.sa_handler = stop_now;
-    sigemptyset(&action.sa_mask);
-    sigaction(SIGINT, &action, nullptr);
+    for (const int signal : ending) handle(signal, stop_now);
 }
 
 NoteInterrupt::NoteInterrupt() {
     interrupt_came = 0;
-    struct sigaction action {};
-    if (sigaction(SIGINT, nullptr, &action_before) == 0 && action_before.sa_handler == SIG_IGN) return;
-    action.sa_handler = note_it;
-    sigemptyset(&action.sa_mask);
-    sigaction(SIGINT, &action, nullptr);
-    listens_ = true;
+    for (std::size_t i = 0; i < ending.size(); ++i)
+        listens_ = handle(ending[i], note_it, &actions_before[i]) || listens_;
 }
 
-NoteInterrupt::~NoteInterrupt() { sigaction(SIGINT, &action_before, nullptr); }
+NoteInterrupt::~NoteInterrupt() {
+    for (std::size_t i = 0; i < ending.size(); ++i) sigaction(ending[i], &actions_before[i], nullptr);
+}
 
 bool NoteInterrupt::came() const { return listens_ && interrupt_came != 0; }
 

@@ -1,5 +1,5 @@
 #pragma once
-// Ctrl-C: ends the program at once with status 130, except while files are being put in place.
+// Ctrl-C, and SIGTERM as well: ends the program at once with status 130, except while files are being put in place.
 
 namespace tools {
 

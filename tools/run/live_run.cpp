@@ -157,6 +157,8 @@ proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutco
 
 /// All parts in this process.
 std::optional<Failure> run_all_parts(LiveOutcome& outcome, const Asked& asked, const sim::LiveOptions& options) {
+    // before the run: it may last a day, and what it finds must have a place
+    if (auto failure = claim_folder(asked.folder)) return failure;
     auto parts = sim::run_live(*outcome.scenario, asked.seed, options);
     if (!parts) return machine_said_no("", parts.error().message);
     auto joined = join_and_capture(outcome, asked, parts.value());
@@ -168,11 +170,12 @@ std::optional<Failure> run_all_parts(LiveOutcome& outcome, const Asked& asked, c
 }
 
 /// What the folder holds of each part of this run; which are missing, by name, is added to `missing`.
-sim::PartRecords records_in(const std::string& folder, const PartOf& of, std::string& missing) {
+sim::PartRecords records_in(const std::string& folder, const PartOf& of, const sim::Scenario& scenario,
+                            std::string& missing) {
     sim::PartRecords records;
     for (const sim::Part each : all_parts) {
         const auto text = content_of(folder + "/" + part_file_name(each));
-        auto read = text ? part_from(*text, of, each) : std::nullopt;
+        auto read = text ? part_from(*text, of, scenario, each) : std::nullopt;
         if (read)
             records[static_cast<std::size_t>(each)] = std::move(*read);
         else
@@ -187,7 +190,7 @@ proto::Result<std::string, Failure> wait_for_the_others(LiveOutcome& outcome, co
     const auto give_up = std::chrono::steady_clock::now() + wait_for_others;
     for (;;) {
         std::string missing;
-        const sim::PartRecords records = records_in(asked.folder, of, missing);
+        const sim::PartRecords records = records_in(asked.folder, of, *outcome.scenario, missing);
         if (missing.empty()) {
             auto joined = join_and_capture(outcome, asked, records);
             if (!joined) return joined.error();
@@ -208,6 +211,7 @@ std::optional<Failure> run_one_part(LiveOutcome& outcome, const Asked& asked, co
                                     const sim::LiveOptions& options) {
     const PartOf of{outcome.scenario->title, asked.seed, asked.scale};
     const std::string file = part_file_name(part.part);
+    if (auto failure = claim_folder(asked.folder)) return failure;
     std::remove((asked.folder + "/" + file).c_str());  // of an earlier run
     auto ran = sim::run_part(*outcome.scenario, asked.seed, part, options);
     if (!ran) return machine_said_no("", ran.error().message);

@@ -65,7 +65,9 @@ class Numbers {
     const char* end_;
 };
 
-constexpr std::uint64_t most_records = 20'000'000;
+/// A record says how many lines follow: no more than there is text for, so that nothing is kept for lines that do not
+/// come. Each takes at least so many characters.
+constexpr std::uint64_t shortest_lateness = 2, shortest_event = 12;
 
 // What part_text() writes, piece by piece: false if the text has something else there.
 
@@ -85,14 +87,14 @@ bool read_shown(Numbers& numbers, sim::PartRecord& record) {
 
 bool read_lateness(Numbers& numbers, std::vector<std::int64_t>& lateness_ns) {
     std::uint64_t count = 0;
-    if (!numbers.take(count) || count > most_records) return false;
+    if (!numbers.take(count) || count > numbers.rest().size() / shortest_lateness) return false;
     lateness_ns.resize(count);
     return std::all_of(lateness_ns.begin(), lateness_ns.end(), [&](std::int64_t& late) { return numbers.take(late); });
 }
 
 bool read_events(Numbers& numbers, std::vector<sim::Event>& events) {
     std::uint64_t count = 0;
-    if (!numbers.take(count) || count > most_records) return false;
+    if (!numbers.take(count) || count > numbers.rest().size() / shortest_event) return false;
     for (std::uint64_t i = 0; i < count; ++i) {
         Row r;
         if (!numbers.take(r.kind) || !numbers.take(r.place) || !numbers.take(r.at) || !numbers.take(r.a) ||
@@ -161,7 +163,8 @@ std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& r
     return text;
 }
 
-std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& of, sim::Part part) {
+std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& of, const sim::Scenario& scenario,
+                                         sim::Part part) {
     const std::string head = head_of(of, part);
     if (text.compare(0, head.size(), head) != 0) return std::nullopt;
     Numbers numbers(std::string_view(text).substr(head.size()));
@@ -173,6 +176,7 @@ std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& 
         if (!read_address(numbers, *address)) return std::nullopt;
     if (!numbers.take_hex(record.telegrams)) return std::nullopt;
     if (numbers.rest() != "\n" + std::string(last_line) + "\n") return std::nullopt;
+    if (!can_be(scenario, part, record)) return std::nullopt;
     return record;
 }
 

@@ -19,7 +19,8 @@ struct PartOf {
 /// "part-controller.txt"
 std::string part_file_name(sim::Part part);
 std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& record);
-/// Nothing if `text` is not the whole record of that part of that run.
-std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& of, sim::Part part);
+/// Nothing if `text` is not the whole record of that part of that run of that scenario.
+std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& of, const sim::Scenario& scenario,
+                                         sim::Part part);
 
 }  // namespace tools

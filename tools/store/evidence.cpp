@@ -173,12 +173,21 @@ StagedFile::~StagedFile() {
     ::close(descriptor_);
 }
 
+std::optional<Failure> claim_folder(const std::string& folder_name) {
+    const fs::path folder(folder_name);
+    const HoldInterrupt hold;
+    if (auto failure = claim(folder)) return failure;
+    const fs::path mark = folder / evidence_mark;
+    const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
+    return wait_for(lock, mark);
+}
+
 proto::Result<std::unique_ptr<StagedFile>, Failure> StagedFile::create(const std::string& folder_name,
                                                                        const std::string& name) {
     const fs::path folder(folder_name);
     const HoldInterrupt hold;
-    if (auto failure = claim(folder)) return *failure;
     // marked before there is anything in it, so that nobody takes it for somebody else's
+    if (auto failure = claim_folder(folder_name)) return *failure;
     const fs::path mark = folder / evidence_mark;
     const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
     if (auto failure = wait_for(lock, mark)) return *failure;

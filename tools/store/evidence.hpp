@@ -31,6 +31,10 @@ std::string default_folder_of(const std::string& scenario_file);
 std::optional<Failure> put_evidence(const std::string& folder, const std::vector<EvidenceFile>& files,
                                     const std::vector<std::string>& gone = {});
 
+/// Makes the folder and marks it, as put_evidence() would: for work that takes long and must not find out at its end
+/// that there is no place for what it found. Or why not.
+std::optional<Failure> claim_folder(const std::string& folder);
+
 /// A file of the evidence that is too long to be kept in memory: written as a stream under another name in the folder,
 /// which is claimed for it. Gone at the end of its life unless put_evidence() has put it in its place.
 class StagedFile final : public sim::ByteSink {

@@ -131,7 +131,7 @@ void Trainer::listens_no_more(const WebRequest& request) {
     if (gone != given_away_.end() && --gone->second <= 0) given_away_.erase(gone);
 }
 
-std::optional<std::string> Trainer::event(const WebRequest& request) {
+std::optional<Value> Trainer::event(const WebRequest& request) {
     const std::lock_guard lock(mutex_);
     Trainee* trainee = trainee_of(request.session);
     // until the page has heard it and closes its stream
@@ -140,7 +140,7 @@ std::optional<std::string> Trainer::event(const WebRequest& request) {
                    ? std::optional(on_one_line(Value::Object{{"gone", RefusalId("place-given-away").id()}}))
                    : std::nullopt;
     is_here(*trainee);
-    return on_one_line(news(*trainee));
+    return news(*trainee);
 }
 
 Value Trainer::news(const Trainee& trainee) const {

@@ -68,7 +68,7 @@ class Trainer final : public WebApplication {
     Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings);
 
     WebReply answer(const WebRequest& request) override;
-    std::optional<std::string> event(const WebRequest& request) override;
+    std::optional<Value> event(const WebRequest& request) override;
     bool listens(const WebRequest& request) override;
     void listens_no_more(const WebRequest& request) override;
     /// Where trainees reach it, once that is known.

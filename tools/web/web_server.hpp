@@ -1,6 +1,6 @@
 #pragma once
-// A small web server on this machine: refuses what does not belong to it, bounds what it takes, and hands the rest to
-// an application. The only place that knows the HTTP library is web_server.cpp.
+// A small web server on this machine: refuses what does not belong to it, bounds what it takes and how long that may
+// take, and hands the rest to an application. The only place that knows the HTTP library is connection.cpp.
 #include <cstdint>
 #include <functional>
 #include <map>
@@ -10,6 +10,7 @@
 
 #include "proto/result.hpp"
 #include "tools/program/failure.hpp"
+#include "tools/text/value.hpp"
 
 namespace tools {
 
@@ -34,8 +35,9 @@ struct WebReply {
 class WebApplication {
   public:
     virtual WebReply answer(const WebRequest& request) = 0;
-    /// What the event stream of that request has to say now; nothing: it ends. Asked ten times a second.
-    virtual std::optional<std::string> event(const WebRequest& request) = 0;
+    /// How things stand for the event stream of that request; nothing: it ends. Asked ten times a second; the stream
+    /// tells the first one whole, and then what changed (tools/text/changes.hpp).
+    virtual std::optional<Value> event(const WebRequest& request) = 0;
     /// An event stream of that request is to begin; false: one too many. Each that began ends with listens_no_more().
     virtual bool listens(const WebRequest& request) = 0;
     virtual void listens_no_more(const WebRequest& request) = 0;
@@ -50,7 +52,7 @@ struct WebAddress {
 };
 
 /// Serves until `ends` says so, looked at several times a second; `ready` hears the port. A failure is that of the
-/// address: taken, not of this machine.
+/// address: taken, not of this machine; or of the machine, which has no thread to give.
 std::optional<Failure> serve(WebApplication& application, const WebAddress& address,
                              const std::function<void(std::uint16_t port)>& ready, const std::function<bool()>& ends);
 
