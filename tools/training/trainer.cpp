@@ -137,7 +137,7 @@ std::optional<Value> Trainer::event(const WebRequest& request) {
     // until the page has heard it and closes its stream
     if (trainee == nullptr)
         return given_away_.contains(request.session)
-                   ? std::optional(on_one_line(Value::Object{{"gone", RefusalId("place-given-away").id()}}))
+                   ? std::optional(Value(Value::Object{{"gone", RefusalId("place-given-away").id()}}))
                    : std::nullopt;
     is_here(*trainee);
     return news(*trainee);

@@ -13,6 +13,7 @@
 #include "tools/training/exercise.hpp"
 #include "tools/training/training_store.hpp"
 #include "tools/training/vocabulary_records.hpp"
+#include "tools/training/wrong_codes.hpp"
 #include "tools/web/web_server.hpp"
 
 namespace tools {
@@ -80,6 +81,7 @@ class Trainer final : public WebApplication {
     WebReply answer_get(const WebRequest& request);
     WebReply answer_post(const WebRequest& request);
     WebReply join(const WebRequest& request);
+    std::optional<WebReply> code_refused(const WebRequest& request);
     WebReply start(Trainee& trainee, const WebRequest& request);
     WebReply begin_exam(Trainee& trainee, const WebRequest& request);
     WebReply begin_drills(Trainee& trainee, ExerciseMode mode, std::vector<unsigned> drills);
@@ -141,6 +143,7 @@ class Trainer final : public WebApplication {
     std::string address_;
     const std::string run_;  ///< of this start of the program
     std::mutex mutex_;
+    WrongCodes wrong_codes_;
     sim::Pace room_pace_ = sim::Pace::real;  ///< as told to all, also to those who come later
     Trainees trainees_;                      ///< by session
     std::map<std::string, int> given_away_;  ///< sessions with pages still open, and how many

@@ -95,6 +95,9 @@ Value Trainer::room() const {
                          {"broken_drills", std::move(broken)},
                          {"places", places},
                          {"code", settings_.code ? Value(*settings_.code) : Value()},
+                         {"wrong_codes", wrong_codes_.count()},
+                         {"wrong_code_from", Value::text_or_null(wrong_codes_.last_from())},
+                         {"wrong_code_when", Value::text_or_null(wrong_codes_.last_when())},
                          {"address", address_},
                          {"problem", store_.failure() ? Value(store_.failure()->message) : Value()},
                          {"trainees", std::move(rows)}};

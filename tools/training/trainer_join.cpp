@@ -87,10 +87,18 @@ Trainer::Trainees::iterator Trainer::give_away(Trainees::iterator place) {
     return trainees_.erase(place);
 }
 
+std::optional<WebReply> Trainer::code_refused(const WebRequest& request) {
+    if (!settings_.code) return std::nullopt;
+    const Instant now = surroundings_.now();
+    if (wrong_codes_.too_soon(request.from, now)) return refused(429, RefusalId("code-too-soon").id());
+    if (same_secret(code_typed(field_of(request.fields, "code")), *settings_.code)) return std::nullopt;
+    wrong_codes_.note(request.from, now, local_time(surroundings_.epoch_ms()));
+    return refused(403, RefusalId("code-wrong").id());
+}
+
 WebReply Trainer::join(const WebRequest& request) {
     if (trainee_of(request.session) != nullptr) return refused(409, RefusalId("joined-already").id());
-    if (settings_.code && !same_secret(code_typed(field_of(request.fields, "code")), *settings_.code))
-        return refused(403, RefusalId("code-wrong").id());
+    if (const auto no = code_refused(request)) return *no;
     const auto typed = name_typed(field_of(request.fields, "name"));
     if (!typed) return refused(400, RefusalId("name-unfit").id());
     const std::string name = shortened(*typed, name_bytes_max);

@@ -181,6 +181,7 @@ inline constexpr auto exam_words =
 
 inline constexpr auto refusal_words = std::to_array<Word>(
     {{"code-wrong", "That code does not fit. Ask the trainer."},
+     {"code-too-soon", "Too many wrong codes. Wait a second, and try again."},
      {"room-full", "All 30 places are taken. Ask the trainer to free one."},
      {"name-missing", "Write your name or initials."},
      {"exam-under-way", "An exam is under way."},

@@ -39,6 +39,24 @@ TEST_CASE("a code fits however it is typed") {
     room.got(joining("A", "AB1"), 403);
 }
 
+TEST_CASE("whoever guesses the code is slowed down, others are not, and the instructor hears of it") {
+    Room room;
+    for (std::size_t i = 0; i < tools::WrongCodes::free_of_charge; ++i) room.got(joining("A", "X", "192.0.2.7"), 403);
+    // not even a right one is looked at
+    CHECK(text_of(room.got(joining("A", "AB12", "192.0.2.7"), 429), "error") == "code-too-soon");
+    room.got(joining("B", "AB12", "192.0.2.8"));
+    room.pass(1.1);
+    room.got(joining("A", "X", "192.0.2.7"), 403);
+    CHECK(text_of(room.got(joining("A", "AB12", "192.0.2.7"), 429), "error") == "code-too-soon");
+    room.pass(1.1);
+    room.got(joining("A", "AB12", "192.0.2.7"));
+    tools::WebRequest asked = by_instructor("/api/instructor/room");
+    asked.method = "GET";
+    const tools::Value told = room.got(asked);
+    CHECK(tools::scalar_text(*told.find("wrong_codes")) == "6");
+    CHECK(text_of(told, "wrong_code_from") == "192.0.2.7");
+}
+
 TEST_CASE("one computer elsewhere takes three places, and one browser takes one") {
     Room room;
     for (int i = 0; i < 3; ++i) room.got(joining("A", "AB12", "192.0.2.7"));

@@ -103,6 +103,9 @@ export function show_room(room) {
   const head = [
     t('i-here', room.here, room.taken, room.places),
     room.code ? t('i-code', room.code) : '',
+    room.wrong_codes > 0
+      ? t('i-wrong-codes', room.wrong_codes, room.wrong_code_when, room.wrong_code_from)
+      : '',
     t('i-address', room.address),
     t('i-names'),
   ];

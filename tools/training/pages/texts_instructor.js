@@ -10,6 +10,7 @@ export const INSTRUCTOR = {
   'i-here': '{0} here; {1} of {2} places taken.',
   'i-broken': 'Drill {0} does not show what it promises. It is not scored, and in no exam: {1}',
   'i-code': 'Code for joining: {0}.',
+  'i-wrong-codes': 'Wrong codes so far: {0}, the last at {1} from {2}.',
   'i-address': 'Address: {0}',
   'i-names': 'Names stay on this computer.',
   'i-problem': 'Results are kept in memory only: {0}',

@@ -373,6 +373,9 @@ export interface Room {
   broken_drills: { drill: number; why: string[] }[];
   places: number;
   code: string | null;
+  wrong_codes: number;
+  wrong_code_from: string | null;
+  wrong_code_when: string | null;
   address: string;
   problem: string | null;
   trainees: Trainee[];
