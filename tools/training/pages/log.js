@@ -62,6 +62,16 @@ export function log(state) {
   return entry(t('log'), draw`<div ${box}><ol>${lines.reverse()}</ol></div>`);
 }
 
+/**
+ * @param {string} what
+ * @param {string} about
+ * @param {string} kind of a guard
+ */
+function event_about(what, about, kind) {
+  if (what.startsWith('fault')) return word('what', about);
+  return what === 'demanded' || what === 'guard-asked' ? word('demanded', kind, about) : about;
+}
+
 /** @param {import('./told.js').BenchEvent} event */
 export function event_words(event) {
   const about = event.about ?? '';
@@ -73,5 +83,5 @@ export function event_words(event) {
       word('states', event.state ?? ''),
       word('causes', event.more ?? ''),
     );
-  return word('events', event.what, event.what === 'fault' ? word('what', about) : about);
+  return word('events', event.what, event_about(event.what, about, event.more ?? ''));
 }
