@@ -118,15 +118,15 @@ void Bench::note(const Demanded& fact) {
 void Bench::keep_around_demand(Instant at) {
     if (demands_seen_ == demands_kept) return;
     ++demands_seen_;
-    around_demands_.keep_around(at, strip_, strip_before, strip_after);
+    record_.around_demands.keep_around(at, record_.latest, strip_before, strip_after);
 }
 
 void Bench::begin_record() {
-    record_begins_ = now();
+    record_.begins = now();
     recorder_->measure_anew();
-    strip_.clear();
-    at_begin_ = around_stop_ = around_demands_ = {};
-    at_begin_.keep_around(now(), strip_, {}, strip_before + strip_after);
+    record_.latest.clear();
+    record_.at_begin = record_.around_stop = record_.around_demands = {};
+    record_.at_begin.keep_around(now(), record_.latest, {}, strip_before + strip_after);
     // the truth about what acted before is told when all is over
     events_.erase(std::remove_if(events_.begin(), events_.end(), [](const BenchEvent& e) { return !e.secret(); }),
                   events_.end());
@@ -162,7 +162,7 @@ void Bench::note(const Changed& fact) {
             stop_began_ = at;
             stop_moves_ = machine_moves();
             if (stop_moves_ && last_commanded_ == at) stop_commanded_ = at;  // told before, in the same scan
-            around_stop_.keep_around(at, strip_, strip_before, strip_after);
+            record_.around_stop.keep_around(at, record_.latest, strip_before, strip_after);
         }
         recorder_->hold_here();
     }
@@ -192,9 +192,9 @@ void Bench::sample() {
     s.position_um = position_um();
     for (std::size_t i = 0; i < held_until_.size(); ++i)
         if (!cell_->plant().safeguard(i).free()) s.demanded |= std::uint64_t{1} << i;
-    strip_.push_back(s);
-    for (KeptStrip* const kept : {&at_begin_, &around_stop_, &around_demands_}) kept->see(s);
-    if (strip_.size() > samples_kept) strip_.pop_front();
+    record_.latest.push_back(s);
+    for (KeptStrip* const kept : {&record_.at_begin, &record_.around_stop, &record_.around_demands}) kept->see(s);
+    if (record_.latest.size() > samples_kept) record_.latest.pop_front();
     next_sample_ = now() + sample_every;
 }
 
@@ -288,11 +288,11 @@ Panel Bench::panel(End end) const {
     panel.refusal = endpoint.refusal();
     panel.asks_for_acknowledgement = endpoint.acknowledgement_requested();
     const std::size_t second = static_cast<std::size_t>(proto::seconds(1).ns / sample_every.ns);
-    if (strip_.size() > second) {
-        const std::uint64_t before = strip_[strip_.size() - 1 - second].received[index_of(end)];
+    if (record_.latest.size() > second) {
+        const std::uint64_t before = record_.latest[record_.latest.size() - 1 - second].received[index_of(end)];
         panel.received_per_second = panel.counters.received >= before ? panel.counters.received - before : 0;
     }
-    panel.counted_since = std::max(record_begins_, facts.on_since);
+    panel.counted_since = std::max(record_.begins, facts.on_since);
     count_from(panel.counters, counted_before_[index_of(end)]);
     return panel;
 }
@@ -304,7 +304,7 @@ std::optional<Panel> Bench::neighbour(End end) const {
     panel.name = scenario_->neighbour->name;
     panel.state = endpoint->state();
     panel.counters = endpoint->counters();
-    panel.counted_since = record_begins_;
+    panel.counted_since = record_.begins;
     count_from(panel.counters, neighbour_before_[index_of(end)]);
     panel.watchdog = endpoint->settings().watchdog;
     panel.scan = endpoint->settings().scan;

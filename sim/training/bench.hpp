@@ -86,6 +86,7 @@ class Bench final {
     static constexpr std::size_t samples_kept = 400;  ///< 20 s
     static constexpr std::size_t events_kept = 2000;
     static constexpr std::size_t faults_by_hand_max = 200;
+    /// Samples around a moment are kept from so long before it to so long after it.
     static constexpr Duration strip_before = proto::seconds(2), strip_after = proto::seconds(3);
     static constexpr std::size_t demands_kept = 3;  ///< test demands around which samples are kept
 
@@ -101,7 +102,6 @@ class Bench final {
 
     /// What was before is on no record: events and samples begin anew, and counters count from here.
     void begin_record();
-    [[nodiscard]] Instant record_begins() const { return record_begins_; }
 
     // ---- acts, each by itself ----
     /// Presses the operator's button for a short while. Without effect on the machine.
@@ -139,13 +139,7 @@ class Bench final {
     [[nodiscard]] const LinkRun<BenchCell>& link() const { return std::as_const(*cell_).link(); }
     [[nodiscard]] const Recorder& recorder() const { return *recorder_; }
     [[nodiscard]] const std::deque<BenchEvent>& events() const { return events_; }
-    [[nodiscard]] const std::deque<StripSample>& strip() const { return strip_; }
-    /// The samples from `strip_before` before the first stop to `strip_after` after it; empty if there was none.
-    [[nodiscard]] const std::vector<StripSample>& strip_around_stop() const { return around_stop_.samples(); }
-    /// The same around the first demands on guards: by the scenario, and by hand.
-    [[nodiscard]] const std::vector<StripSample>& strip_around_demands() const { return around_demands_.samples(); }
-    /// The first samples on record.
-    [[nodiscard]] const std::vector<StripSample>& strip_at_begin() const { return at_begin_.samples(); }
+    [[nodiscard]] const BenchRecord& record() const { return record_; }
     [[nodiscard]] const Scenario& scenario() const { return *scenario_; }
     /// When an end first left `running`; nothing if it never did.
     [[nodiscard]] std::optional<Instant> first_stop(End end) const {
@@ -179,10 +173,8 @@ class Bench final {
     std::unique_ptr<Recorder> recorder_;
     std::unique_ptr<BenchCell> cell_;
     std::deque<BenchEvent> events_;
-    std::deque<StripSample> strip_;
-    KeptStrip at_begin_, around_stop_, around_demands_;
+    BenchRecord record_;
     std::size_t demands_seen_ = 0;
-    Instant record_begins_{};
     std::array<proto::Counters, 2> counted_before_, neighbour_before_;  ///< the record began, by End
     std::vector<Fault> at_next_demand_;
     bool demand_came_ = false;  ///< in what was drained last

@@ -44,4 +44,12 @@ class KeptStrip {
     std::optional<Instant> until_;
 };
 
+/// What of a bench is drawn: from when on, and its samples.
+struct BenchRecord {
+    Instant begins{};
+    std::deque<StripSample> latest;
+    KeptStrip at_begin, around_stop;  ///< empty without a stop
+    KeptStrip around_demands;         ///< the first ones on guards, by the scenario and by hand
+};
+
 }  // namespace sim

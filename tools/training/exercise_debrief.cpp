@@ -61,6 +61,15 @@ Value reasoning_state(const Exercise& exercise, End end) {
         {"last_good_ms", Value::of(r.last_good)}};
 }
 
+/// A meaning as the pages say it: names in words, and the other end is the I/O.
+std::string as_at_the_plant(const std::string& meaning) {
+    std::string text = spoken(meaning);
+    constexpr std::string_view device = "the device";
+    for (std::size_t at = text.find(device); at != std::string::npos; at = text.find(device, at))
+        text.replace(at, device.size(), "the I/O");
+    return text;
+}
+
 Value examined_state(const Exercise& exercise) {
     const std::optional<sim::Examined> examined = sim::first_rejected(exercise.bench());
     if (!examined) return {};
@@ -71,7 +80,7 @@ Value examined_state(const Exercise& exercise) {
             Value::Object{{"field", field.name},
                           {"bytes", field.bytes},
                           {"sent", examined->sent[i] == field.bytes ? Value() : Value::text_or_null(examined->sent[i])},
-                          {"meaning", field.meaning},
+                          {"meaning", as_at_the_plant(field.meaning)},
                           {"covered", covered_words[static_cast<std::size_t>(field.covered)].id},
                           {"expected", Value::text_or_null(field.expected)},
                           {"found", Value::text_or_null(field.found)},
@@ -116,26 +125,33 @@ Value::List story_of(const Exercise& exercise) {
 
 /// The samples that show most, and around what they were taken.
 Value strip_told(const sim::Bench& bench) {
-    const bool stopped = !bench.strip_around_stop().empty(), demanded = !bench.strip_around_demands().empty();
-    const std::vector<sim::StripSample>& samples = stopped    ? bench.strip_around_stop()
-                                                   : demanded ? bench.strip_around_demands()
-                                                              : bench.strip_at_begin();
+    const bool stopped = !bench.record().around_stop.samples().empty(),
+               demanded = !bench.record().around_demands.samples().empty();
+    const std::vector<sim::StripSample>& samples = stopped    ? bench.record().around_stop.samples()
+                                                   : demanded ? bench.record().around_demands.samples()
+                                                              : bench.record().at_begin.samples();
     const StripOfId of = stopped ? StripOfId("stop") : demanded ? StripOfId("demand") : StripOfId("begin");
     return Value::Object{{"of", of.id()}, {"samples", strip_of(samples)}};
 }
 
-/// How old what came was, over the whole run. Of links that stream: there ages may grow while nothing else does.
+/// How old what came was, over the whole record: of links that stream, where it grew by more than a cycle. There ages
+/// may grow while nothing else does.
 Value ages_told(const sim::Bench& bench) {
-    if (bench.scenario().controller.link.exchange != proto::Exchange::streaming) return {};
+    const proto::LinkSettings& link = bench.scenario().controller.link;
+    if (link.exchange != proto::Exchange::streaming) return {};
+    bool grew = false;
     const auto of = [&](End end) {
+        const sim::Measured& age = bench.recorder().age(end);
+        grew = grew || (age.longest && *age.longest - *age.shortest > link.cycle);
         Value::List points;
         for (const sim::Trail::Point& point : bench.recorder().ages(end).points())
             points.push_back(Value::List{plant_seconds(point.at), static_cast<double>(point.value.ns / 100'000) / 10});
         return points;
     };
-    return Value::Object{{"measured", sim::ages_are_measured(bench.scenario())},
-                         {"controller", of(End::controller)},
-                         {"io", of(End::device)}};
+    Value::Object ages{{"measured", sim::ages_are_measured(bench.scenario())},
+                       {"controller", of(End::controller)},
+                       {"io", of(End::device)}};
+    return grew ? Value(std::move(ages)) : Value();
 }
 
 Value ran_on_told(const sim::Bench& bench) {

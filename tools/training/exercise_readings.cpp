@@ -60,7 +60,9 @@ Value event_line(const Exercise& exercise, const sim::BenchEvent& event) {
             return line(event.detail == 0 ? EventId("machine-may-run") : EventId("machine-told-to-stop"));
         case Kind::demanded: return guard_line("demanded");
         case Kind::guard_asked: return guard_line("guard-asked");
-        case Kind::released: return guard_line("released");
+        case Kind::released:
+            return guard_line(bench.scenario().safeguards[event.detail].latched ? EventId("released-latched")
+                                                                                : EventId("released"));
         case Kind::reset: return guard_line("reset");
         case Kind::emergency_stop:
             return line(event.detail != 0 ? EventId("emergency-pressed") : EventId("emergency-pulled"));
@@ -124,13 +126,13 @@ bool near_a_stop(const sim::Bench& bench, Instant at) {
 /// Each second one of those that stay and of the latest, and all around the first stop; in order of time.
 std::vector<sim::StripSample> samples_shown(const sim::Bench& bench) {
     std::vector<sim::StripSample> kept;
-    for (const auto* const around : {&bench.strip_around_stop(), &bench.strip_around_demands()})
+    for (const auto* const around : {&bench.record().around_stop.samples(), &bench.record().around_demands.samples()})
         kept.insert(kept.end(), around->begin(), around->end());
     const auto sooner = [](const sim::StripSample& a, const sim::StripSample& b) { return a.at < b.at; };
     std::stable_sort(kept.begin(), kept.end(), sooner);
     const auto same = [](const sim::StripSample& a, const sim::StripSample& b) { return a.at == b.at; };
     kept.erase(std::unique(kept.begin(), kept.end(), same), kept.end());
-    const auto& latest = bench.strip();
+    const auto& latest = bench.record().latest;
     const auto is_kept = [&](const sim::StripSample& one) {
         return std::binary_search(kept.begin(), kept.end(), one, sooner);
     };
@@ -152,7 +154,7 @@ Value time_line_reading(const Exercise& exercise) {
         return Value::Object{
             {"at", plant_seconds(at)}, {"what", what.id()}, {"about", std::move(about)}, {"more", Value()}};
     };
-    events.insert(events.begin(), other(bench.record_begins(), "record-begins", Value()));
+    events.insert(events.begin(), other(bench.record().begins, "record-begins", Value()));
     if (events.size() > events_first + events_last) {
         const std::size_t left_out = events.size() - events_first - events_last;
         const auto from = events.begin() + events_first;

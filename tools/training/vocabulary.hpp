@@ -119,6 +119,7 @@ inline constexpr auto event_words =
                          {"machine-told-to-stop", "drive: told to stop"},
                          {"demanded", "{0}"},
                          {"released", "{0}: free of the demand again"},
+                         {"released-latched", "{0}: let go; it stays latched until it is reset"},
                          {"reset", "{0} reset"},
                          {"emergency-pressed", "emergency stop pressed: it latches"},
                          {"emergency-pulled", "emergency stop pulled again: nothing starts by that"},

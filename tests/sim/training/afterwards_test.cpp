@@ -116,7 +116,7 @@ TEST_CASE("the strip around the stop is kept, and the machine ran on no longer t
             const auto c = at->first_stop(sim::End::controller), d = at->first_stop(sim::End::device);
             return c && d ? std::min(*c, *d) : c ? *c : d ? *d : sim::Instant{-1};
         }();
-        const auto& strip = at->strip_around_stop();
+        const auto& strip = at->record().around_stop.samples();
         if (stopped.ns < 0) {
             CHECK(strip.empty());
             continue;

@@ -186,8 +186,8 @@ TEST_CASE("the same bench in other steps shows the same") {
 TEST_CASE("the strip keeps the last twenty seconds, one sample each 50 ms") {
     sim::Bench bench(press(), 1);
     bench.run_until(at(30));
-    REQUIRE(bench.strip().size() == sim::Bench::samples_kept);
-    CHECK(bench.strip().back().at - bench.strip().front().at == proto::milliseconds(50) * 399);
+    REQUIRE(bench.record().latest.size() == sim::Bench::samples_kept);
+    CHECK(bench.record().latest.back().at - bench.record().latest.front().at == proto::milliseconds(50) * 399);
 }
 
 TEST_CASE("what was before the record is not counted, not shown, and not drawn") {
@@ -203,8 +203,8 @@ TEST_CASE("what was before the record is not counted, not shown, and not drawn")
     CHECK(panel.counters.received == 100);
     CHECK(panel.counters.number_sent > before.number_sent);
     CHECK(panel.counted_since == at(2));
-    CHECK(bench.strip().front().at == at(2));
-    CHECK(bench.strip_at_begin().front().at == at(2));
+    CHECK(bench.record().latest.front().at == at(2));
+    CHECK(bench.record().at_begin.samples().front().at == at(2));
     // an end that starts anew counts from then on
     sim::Fault restart;
     restart.way = sim::FaultWay::restart;
@@ -221,13 +221,13 @@ TEST_CASE("samples around the first stop and around the first demands stay, howe
     bench.run_until(at(5));
     bench.demand(1);
     bench.run_until(at(60));
-    const auto& around = bench.strip_around_demands();
+    const auto& around = bench.record().around_demands.samples();
     REQUIRE_FALSE(around.empty());
     CHECK(around.front().at == at(3));
     CHECK(around.back().at == at(8));
     CHECK(around[45].demanded == 2);
-    CHECK(bench.strip_around_stop().empty());
-    CHECK(bench.strip().front().at > at(39));
+    CHECK(bench.record().around_stop.samples().empty());
+    CHECK(bench.record().latest.front().at > at(39));
 }
 
 TEST_CASE("a trail over a long run has few points, from its begin to its end") {

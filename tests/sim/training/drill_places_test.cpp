@@ -156,7 +156,7 @@ TEST_CASE("green and late: 0.4 s lie between the rope's signal at the I/O and at
     bench->demand(0);
     bench->run_until(pulled + proto::seconds(2));
     std::optional<sim::Instant> sent, used;
-    for (const sim::StripSample& sample : bench->strip_around_demands()) {
+    for (const sim::StripSample& sample : bench->record().around_demands.samples()) {
         if (!sent && sample.at > pulled && (sample.safeguards_and_used[0] & 1) == 0) sent = sample.at;
         if (!used && sample.at > pulled && (sample.safeguards_and_used[1] & 1) == 0) used = sample.at;
     }

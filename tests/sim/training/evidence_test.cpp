@@ -82,7 +82,7 @@ std::string after_demands(Bench& bench) {
         bench.run_until(begun + sim::Bench::test_lasting);
         std::array<std::uint64_t, 2> fell{};
         int apart = 0;
-        for (const sim::StripSample& sample : bench.strip()) {
+        for (const sim::StripSample& sample : bench.record().latest) {
             if (sample.at <= begun) continue;
             for (unsigned i = 0; i < 2; ++i) fell[i] |= ~sample.safeguards_and_used[i] & 7;
             apart += (sample.safeguards_and_used[0] & 3) != (sample.safeguards_and_used[1] & 3) ? 1 : 0;

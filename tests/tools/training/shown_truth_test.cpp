@@ -213,6 +213,7 @@ TEST_CASE("a debrief draws what the lesson is, also where no end stopped") {
         CHECK(tried.find("strip")->find("of")->text() == "demand");
         CHECK(tells(tried, "demanded"));
     }
+    CHECK(tells(debrief_of(17, {0}), "released-latched"));
     // the I/O's inputs are frozen: guards are demanded, and no signal falls
     const tools::Value frozen = debrief_of(15, {0, 1});
     const tools::Value& held = *frozen.find("strip")->find("samples");
@@ -251,7 +252,16 @@ TEST_CASE(
     CHECK(grew(old, "io") > 40);
     CHECK(grew(clock, "controller") > 30);
     CHECK(grew(clock, "io") > 30);
-    CHECK(is_null(debrief_of(1, {}).find("ages")));
+    // nothing grows there, or no link streams
+    for (const unsigned number : {1U, 12U, 21U}) CHECK(is_null(debrief_of(number, {}).find("ages")));
+}
+
+TEST_CASE("a rejected telegram is explained in the words of the plant") {
+    const tools::Value bent = debrief_of(7, {});
+    for (const tools::Value& field : *bent.find("telegram")->find("fields")->list()) {
+        CHECK(field.find("meaning")->text().find('_') == std::string_view::npos);
+        CHECK(field.find("meaning")->text().find("the device") == std::string_view::npos);
+    }
 }
 
 TEST_CASE("a debrief tells the stop, and calls nothing a cause where nothing is wrong with the link") {
