@@ -206,10 +206,13 @@ for (const [width, colorScheme] of views) {
   await instructor.locator('#who').selectOption({ label: 'E. F.' });
   await instructor.locator('#way').selectOption('drop');
   await instructor.locator('#at').selectOption('both-ways');
+  // the line above the page never says another state than the panel
+  await page.evaluate(() => setInterval(() => { window.contradicts ||= !document.getElementById('status').textContent.includes(document.querySelector('#panel-controller .state').textContent.trim()); }, 10));
   const at = Date.now();
   await instructor.getByRole('button', { name: 'Put it in' }).click();
-  await page.getByText('STOPPED').first().waitFor();
+  await page.locator('#panel-controller').getByText('STOPPED').waitFor();
   const seen = Date.now() - at;
+  check(!await page.evaluate(() => window.contradicts), 'the status line contradicts the panel');
   check(seen < 1500, `the fault was seen after ${seen} ms`);  // a second, and what the browser's driver takes
   const behind = await page.evaluate(async () => {
     const ages = [];
@@ -286,6 +289,23 @@ for (const [width, colorScheme] of views) {
   await page.context().close();
 }
 
+// ---- no end stops: the demand is drawn, with its signals, and ages as only the observer knows them ----
+{
+  const page = await open('late', { viewport: { width: 390, height: 844 }, colorScheme: 'dark' });
+  await join(page, 'N. O.');
+  for (const one of ['17 Green and late', 'Secured, go on', 'Read controller', 'Walk to the I/O', 'Time line']) await press(page, one);
+  await page.locator('#panel-io').getByText('RUNNING').waitFor();
+  check(!/age of what comes|ages of both directions/.test(await text(page)), 'an age without a stamp');
+  await press(page, 'Pull or press the rope');
+  await page.getByText('rope: let go; it stays latched').waitFor();
+  await page.getByLabel('Moment in the time line').press('End');
+  await page.waitForFunction(() => /Demanded: rope/.test(document.getElementById('moment').getAttribute('aria-valuetext')));
+  for (const one of ['Go on: Name', 'I cannot tell', 'Lock out, then try', 'call the engineer', 'Do these']) await press(page, one);
+  await step(page, 'Debrief');
+  check(/rope pulled or pressed[^]*As the observer knows it\. No end could read it/.test(await text(page)) && await page.locator('svg.chart').count() === 2, 'demand or ages are not told and drawn');
+  await look_at(page, 'late', '390 dark');
+  await page.context().close();
+}
 // ---- an exam: no titles, no hints, no results before its end ----
 {
   const page = await open('exam', { viewport: { width: 390, height: 844 } });
