@@ -1,11 +1,14 @@
 #include "sim/reading/read_drill.hpp"
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <system_error>
 
+#include "sim/reading/drill_places.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/training/measured_here.hpp"
 #include "sim/training/score.hpp"
 #include "sim/training/words.hpp"
 
@@ -16,20 +19,6 @@ namespace fs = std::filesystem;
 using Zero = Section::Zero;
 
 constexpr std::int64_t number_max = 999;
-
-/// `over` laid over `base`: tables key by key, everything else as a whole.
-Node laid_over(Node base, const Node& over) {
-    if (base.kind != Node::Kind::table || over.kind != Node::Kind::table) return over;
-    for (const Member& member : over.members) {
-        const auto same = std::find_if(base.members.begin(), base.members.end(),
-                                       [&](const Member& m) { return m.key == member.key; });
-        if (same == base.members.end())
-            base.members.push_back(member);
-        else
-            same->value = laid_over(std::move(same->value), member.value);
-    }
-    return base;
-}
 
 std::string needed_text(Section& section, std::string_view key) {
     std::string text = section.text(key).value_or("");
@@ -155,20 +144,9 @@ ExpectedShow read_expectation(Section section) {
 }
 
 /// The plant's scenario with the drill's own `[scenario]` laid over it; says what is wrong.
-void read_plant_of(Section& top, Drill& drill, Problems& problems) {
-    const std::string name = needed_text(top, "plant");
-    const Node* changes = top.find("scenario");
-    if (name.empty()) return;
-    const std::string path = (fs::path(drill.file).parent_path() / "plants" / (name + ".toml")).string();
-    proto::Result<Scenario, FileError> sheet = read_scenario(path);
-    if (!sheet) return problems.say(sheet.error());
-    drill.link_sheet = std::move(sheet.value());
-    drill.plant = drill.link_sheet.plant;
-    proto::Result<Node, FileError> document = read_document(path);
-    if (!document) return problems.say(document.error());
-    const Node whole = changes != nullptr ? laid_over(document.value(), *changes) : document.value();
+void take_plant(Drill& drill, DrillPlant plant, Problems& problems) {
     // its folder decides where profiles are looked for, so it is read as if it were the plant's file
-    proto::Result<Scenario, FileError> scenario = scenario_from(whole, path);
+    proto::Result<Scenario, FileError> scenario = scenario_from(plant.written, plant.file);
     if (!scenario) {
         FileError error = scenario.error();
         error.file = drill.file;
@@ -176,6 +154,39 @@ void read_plant_of(Section& top, Drill& drill, Problems& problems) {
         return problems.say(error);
     }
     drill.scenario = std::move(scenario.value());
+    drill.link_sheet = std::move(plant.sheet);
+    drill.plant = drill.link_sheet.plant;
+}
+
+/// How long an end had been on: longer than any other time in a file, so days are a unit too.
+Duration read_on_since(Section& top, std::string_view key) {
+    constexpr std::int64_t hour = 3600 * std::int64_t{1'000'000'000};
+    constexpr std::array<Unit, 4> units{{{"s", hour / 3600}, {"min", hour / 60}, {"h", hour}, {"days", 24 * hour}}};
+    constexpr std::int64_t most = 1000 * 24 * hour;
+    const std::string text = top.text(key).value_or("12 days");
+    const auto parsed = parse_quantity(text, units);
+    if (parsed && parsed.value() >= 0 && parsed.value() <= most) return Duration{parsed.value()};
+    top.say(key, in_quotes(text) + R"( is no time that an end was on; write "0 s", "8 min", "2 h" or "12 days")");
+    return {};
+}
+
+std::string read_clock(Section& top) {
+    const std::string text = top.text("clock").value_or(std::string(clock_by_default));
+    const auto two = [&](std::size_t from, int most) {
+        const bool digits = text[from] >= '0' && text[from] <= '9' && text[from + 1] >= '0' && text[from + 1] <= '9';
+        return digits && (text[from] - '0') * 10 + text[from + 1] - '0' <= most;
+    };
+    const bool hour = text.size() == 8 && two(0, 23) && text[2] == ':' && two(3, 59) && text[5] == ':' && two(6, 59);
+    if (!hour) top.say("clock", in_quotes(text) + R"( is no hour; write it as "14:31:30")");
+    return hour ? text : "00:00:00";
+}
+
+/// What is kept as evidence must be there to be read.
+void check_evidence(Section& top, const Drill& drill) {
+    for (const std::string& reading : drill.evidence)
+        if (const std::string_view why = why_not_measured(drill.scenario, reading); !why.empty())
+            top.say("evidence", in_quotes(reading) + " cannot be read here: " + std::string(why) +
+                                    "; take it away, or write another profile");
 }
 
 void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& drill) {
@@ -243,7 +254,9 @@ namespace {
 
 Drill drill_from(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
                  Problems& problems) {
-    Section top(document, "", problems);
+    std::optional<DrillPlant> plant = plant_of(document, path, problems);
+    const Node filled = plant ? with_places_filled(document, *plant, problems) : document;
+    Section top(filled, "", problems);
     Drill drill;
     drill.file = path;
     drill.number = static_cast<unsigned>(top.integer("number", 1, number_max).value_or(1));
@@ -260,16 +273,21 @@ Drill drill_from(const Node& document, const std::string& path, const std::vecto
     if (!top.has("comes_after")) top.missing("comes_after", "\"8 s\"");
     drill.about = top.duration("about", Zero::refused, run_longest).value_or(proto::seconds(600));
     drill.must_be_stopped = top.flag("must_be_stopped").value_or(false);
-    drill.on_since_controller = top.text("on_since_controller").value_or("12 days");
-    drill.on_since_device = top.text("on_since_device").value_or("12 days");
-    drill.clock = top.text("clock").value_or("14:31:30");
+    drill.on_for = {read_on_since(top, "on_since_controller"), read_on_since(top, "on_since_device")};
+    drill.clock = read_clock(top);
     drill.hints = {needed_text(top, "hint_where"), needed_text(top, "hint_compare"), needed_text(top, "hint_meaning")};
     drill.cause = needed_text(top, "cause");
     drill.debrief = needed_text(top, "debrief");
     read_answers(top, cards, drill);
     if (auto expect = top.table("expect")) drill.expect = read_expectation(*expect);
     if (!top.has("expect")) top.missing("expect", "{ request = false }");
-    read_plant_of(top, drill, problems);
+    static_cast<void>(top.find("scenario"));  // read with the plant
+    if (needed_text(top, "plant").empty() || !plant) {
+        top.finish();
+        return drill;
+    }
+    take_plant(drill, std::move(*plant), problems);
+    check_evidence(top, drill);
     top.finish();
     return drill;
 }

@@ -44,6 +44,16 @@ std::string bytes_of(const ExplainedField& field, const std::vector<std::uint8_t
     return in_hex(std::span(bytes).subspan(first, (*field.first_bit + field.bits + 7) / 8 - first));
 }
 
+/// The number that was rejected, beside what it should have been.
+void expect_number(Examined& result) {
+    if (!result.telegram.verdict->failed.has(proto::Measure::sequence) || !result.accepted_before) return;
+    for (ExplainedField& field : result.fields) {
+        if (field.name != "number" || field.bytes.empty() || !result.telegram.number) continue;
+        field.expected = "one after " + std::to_string(*result.accepted_before);
+        field.found = std::to_string(*result.telegram.number);
+    }
+}
+
 Examined examined(const Bench& bench, const std::vector<Seen>& record, std::size_t place) {
     Examined result;
     result.telegram = record[place];
@@ -60,6 +70,7 @@ Examined examined(const Bench& bench, const std::vector<Seen>& record, std::size
     TelegramSeen seen = reader.read(0, hop, result.telegram.bytes);
     seen.verdict = *result.telegram.verdict;
     result.fields = explain(reader.view(hop), seen, result.telegram.bytes);
+    expect_number(result);
     const Seen* const set_out = as_sent(record, result.telegram);
     for (const ExplainedField& field : result.fields)
         result.sent.push_back(set_out != nullptr ? bytes_of(field, set_out->bytes) : std::string());

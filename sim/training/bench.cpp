@@ -20,6 +20,15 @@ std::optional<Instant> held_from(const Scenario& scenario) {
     return std::nullopt;
 }
 
+/// What was counted since `before`; numbers are no counts. An end that started anew counts from 0 again.
+void count_from(proto::Counters& counters, const proto::Counters& before) {
+    const auto less = [](std::uint64_t& count, std::uint64_t by) { count -= std::min(count, by); };
+    less(counters.sent, before.sent);
+    less(counters.received, before.received);
+    less(counters.accepted, before.accepted);
+    for (std::size_t i = 0; i < counters.rejected.size(); ++i) less(counters.rejected[i], before.rejected[i]);
+}
+
 }  // namespace
 
 Bench::Bench(Scenario scenario, std::uint64_t seed)
@@ -71,9 +80,9 @@ void Bench::let_go_when_due() {
 void Bench::drain() {
     for (const Event& event : log_.events) std::visit([this](const auto& fact) { note(fact); }, event);
     log_.events.clear();
-    if (stop_began_ && !ran_on_ && !machine_moves() && cell_->plant().machine() != nullptr &&
-        cell_->plant().machine()->still_at() > *stop_began_)
-        ran_on_ = cell_->plant().machine()->still_at() - *stop_began_;
+    const MachineModel* const machine = cell_->plant().machine();
+    if (machine != nullptr && stop_commanded_ && !ran_on_ && !machine_moves() && machine->still_at() > *stop_commanded_)
+        ran_on_ = RanOn{*stop_commanded_ - *stop_began_, machine->still_at() - *stop_commanded_};
 }
 
 void Bench::note(const Concluded& fact) { recorder_->concluded(fact.end, fact.token.value, fact.verdict, fact.at); }
@@ -85,6 +94,10 @@ void Bench::note(const Acknowledged& fact) {
 
 void Bench::note(const MachineTold& fact) {
     const auto kind = fact.command ? BenchEvent::Kind::machine_commanded : BenchEvent::Kind::machine_started;
+    if (fact.command && *fact.command != DriveCommand::run) {
+        last_commanded_ = fact.at;
+        if (stop_moves_ && !stop_commanded_) stop_commanded_ = fact.at;
+    }
     happened({kind, fact.at, scenario_->machine->at, std::nullopt,
               fact.command ? static_cast<std::size_t>(*fact.command) : 0});
 }
@@ -93,6 +106,38 @@ void Bench::note(const Touched& fact) {
     if (fact.fault >= touched_.size() || touched_[fact.fault]) return;
     touched_[fact.fault] = true;
     happened({BenchEvent::Kind::fault, fact.at, End::controller, std::nullopt, fact.fault});
+}
+
+void Bench::note(const Demanded& fact) {
+    demand_came_ = demand_came_ || fact.signals != 0;
+    const std::size_t guard = cell_->plant().index_of(scenario_->demands[fact.demand].safeguard);
+    happened({BenchEvent::Kind::guard_asked, fact.at, scenario_->safeguards[guard].at, std::nullopt, guard});
+    keep_around_demand(fact.at);
+}
+
+void Bench::keep_around_demand(Instant at) {
+    if (demands_seen_ == demands_kept) return;
+    ++demands_seen_;
+    record_.around_demands.keep_around(at, record_.latest, strip_before, strip_after);
+}
+
+void Bench::begin_record() {
+    record_.begins = now();
+    recorder_->measure_anew();
+    record_.latest.clear();
+    record_.at_begin = record_.around_stop = record_.around_demands = {};
+    record_.at_begin.keep_around(now(), record_.latest, {}, strip_before + strip_after);
+    // the truth about what acted before is told when all is over
+    events_.erase(std::remove_if(events_.begin(), events_.end(), [](const BenchEvent& e) { return !e.secret(); }),
+                  events_.end());
+    for (BenchEvent& event : events_) event.at = now();
+    for (const End end : {End::controller, End::device}) {
+        counted_before_[index_of(end)] = cell_->link().end(end).endpoint().counters();
+        if (const proto::Endpoint* const neighbour = cell_->neighbour(end))
+            neighbour_before_[index_of(end)] = neighbour->counters();
+    }
+    next_sample_ = now();
+    sample();
 }
 
 void Bench::note(const Changed& fact) {
@@ -108,14 +153,16 @@ void Bench::note(const Changed& fact) {
     if (transition.cause == proto::Cause::power_up) {
         facts.on_since = at;
         ++facts.starts;
+        counted_before_[index_of(end)] = {};
         recorder_->forget_waiting(end);
     }
     if (transition.from == proto::State::running && transition.to != proto::State::running) {
         if (!first_stops_[index_of(end)]) first_stops_[index_of(end)] = at;
         if (!stop_began_) {
             stop_began_ = at;
-            for (const StripSample& sample : strip_)
-                if (sample.at + strip_before >= at) held_strip_.push_back(sample);
+            stop_moves_ = machine_moves();
+            if (stop_moves_ && last_commanded_ == at) stop_commanded_ = at;  // told before, in the same scan
+            record_.around_stop.keep_around(at, record_.latest, strip_before, strip_after);
         }
         recorder_->hold_here();
     }
@@ -145,9 +192,11 @@ void Bench::sample() {
         s.speed_um_s = machine->speed(now());
         s.position_um = machine->position(now());
     }
-    strip_.push_back(s);
-    if (stop_began_ && s.at <= *stop_began_ + strip_after) held_strip_.push_back(s);
-    if (strip_.size() > samples_kept) strip_.pop_front();
+    for (std::size_t i = 0; i < held_until_.size(); ++i)
+        if (!cell_->plant().safeguard(i).free()) s.demanded |= std::uint64_t{1} << i;
+    record_.latest.push_back(s);
+    for (KeptStrip* const kept : {&record_.at_begin, &record_.around_stop, &record_.around_demands}) kept->see(s);
+    if (record_.latest.size() > samples_kept) record_.latest.pop_front();
     next_sample_ = now() + sample_every;
 }
 
@@ -199,6 +248,7 @@ void Bench::demand(std::size_t safeguard) {
     held_until_[safeguard] = now() + test_lasting;
     put_in_what_waits();
     happened({BenchEvent::Kind::demanded, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
+    keep_around_demand(now());
 }
 
 void Bench::reset(std::size_t safeguard) {
@@ -263,10 +313,12 @@ Panel Bench::panel(End end) const {
     panel.refusal = endpoint.refusal();
     panel.asks_for_acknowledgement = endpoint.acknowledgement_requested();
     const std::size_t second = static_cast<std::size_t>(proto::seconds(1).ns / sample_every.ns);
-    if (strip_.size() > second) {
-        const std::uint64_t before = strip_[strip_.size() - 1 - second].received[index_of(end)];
+    if (record_.latest.size() > second) {
+        const std::uint64_t before = record_.latest[record_.latest.size() - 1 - second].received[index_of(end)];
         panel.received_per_second = panel.counters.received >= before ? panel.counters.received - before : 0;
     }
+    panel.counted_since = std::max(record_.begins, facts.on_since);
+    count_from(panel.counters, counted_before_[index_of(end)]);
     return panel;
 }
 
@@ -277,6 +329,8 @@ std::optional<Panel> Bench::neighbour(End end) const {
     panel.name = scenario_->neighbour->name;
     panel.state = endpoint->state();
     panel.counters = endpoint->counters();
+    panel.counted_since = record_.begins;
+    count_from(panel.counters, neighbour_before_[index_of(end)]);
     panel.watchdog = endpoint->settings().watchdog;
     panel.scan = endpoint->settings().scan;
     panel.refusal = endpoint->refusal();

@@ -15,6 +15,7 @@
 #include "sim/scenario/faults.hpp"
 #include "sim/training/bench_cell.hpp"
 #include "sim/training/hand.hpp"
+#include "sim/training/kept_strip.hpp"
 #include "sim/training/recorder.hpp"
 
 namespace sim {
@@ -46,13 +47,14 @@ struct BenchEvent {
         isolated,        ///< and locked, or with `detail` 0 given back
         fault,           ///< the truth: a fault (`detail`) first touched something
         refused,         ///< an end refused the other's parameters
+        guard_asked,     ///< the truth: the scenario demanded a safeguard (`detail`), not somebody at the bench
     };
     Kind kind = Kind::changed;
     Instant at{};
     End end = End::controller;
     std::optional<proto::Transition> transition = {};
     std::size_t detail = 0;
-    [[nodiscard]] bool secret() const { return kind == Kind::fault; }
+    [[nodiscard]] bool secret() const { return kind == Kind::fault || kind == Kind::guard_asked; }
 };
 
 /// One end as a technician meets it.
@@ -62,7 +64,8 @@ struct Panel {
     std::optional<proto::Cause> cause;      ///< of the last stop, or of the start
     std::optional<proto::Measure> measure;  ///< that the cause names
     Instant since{};                        ///< of this state
-    proto::Counters counters;
+    proto::Counters counters;               ///< since `counted_since`
+    Instant counted_since{};                ///< the begin of the record, or the end's own last start after it
     std::uint64_t received_per_second = 0;
     std::optional<Instant> last_good;
     Duration watchdog{};
@@ -82,14 +85,10 @@ struct SignalShown {
     bool substitute = false;  ///< the receiver uses its substitute value
 };
 
-/// A moment of the strip.
-struct StripSample {
-    Instant at{};
-    std::array<proto::State, 2> states{};              ///< by End
-    std::array<std::optional<Duration>, 2> silence{};  ///< since the last good telegram
-    std::array<std::uint64_t, 2> received{};
-    std::array<std::uint64_t, 2> safeguards_and_used{};  ///< bit i: signal i, as sent (0) and as used (1)
-    std::int64_t speed_um_s = 0, position_um = 0;
+/// How a stop went on, from when the first end stopped.
+struct RanOn {
+    Duration to_command{};     ///< until the drive was commanded: the link's part
+    Duration to_standstill{};  ///< from that command on: the machine's part
 };
 
 class Bench final {
@@ -98,7 +97,9 @@ class Bench final {
     static constexpr std::size_t samples_kept = 400;  ///< 20 s
     static constexpr std::size_t events_kept = 2000;
     static constexpr std::size_t faults_by_hand_max = 200;
+    /// Samples around a moment are kept from so long before it to so long after it.
     static constexpr Duration strip_before = proto::seconds(2), strip_after = proto::seconds(3);
+    static constexpr std::size_t demands_kept = 3;  ///< test demands around which samples are kept
 
     /// Requires a scenario that the reader has accepted.
     Bench(Scenario scenario, std::uint64_t seed);
@@ -109,6 +110,9 @@ class Bench final {
     /// Runs up to that plant time; not backwards.
     void run_until(Instant end);
     [[nodiscard]] Instant now() const { return cell_->now(); }
+
+    /// What was before is on no record: events and samples begin anew, and counters count from here.
+    void begin_record();
 
     // ---- acts, each by itself ----
     /// Presses the operator's button for a short while. Without effect on the machine.
@@ -147,16 +151,15 @@ class Bench final {
     [[nodiscard]] const LinkRun<BenchCell>& link() const { return std::as_const(*cell_).link(); }
     [[nodiscard]] const Recorder& recorder() const { return *recorder_; }
     [[nodiscard]] const std::deque<BenchEvent>& events() const { return events_; }
-    [[nodiscard]] const std::deque<StripSample>& strip() const { return strip_; }
-    /// The samples from `strip_before` before the first stop to `strip_after` after it; empty if there was none.
-    [[nodiscard]] const std::vector<StripSample>& strip_around_stop() const { return held_strip_; }
+    [[nodiscard]] const BenchRecord& record() const { return record_; }
     [[nodiscard]] const Scenario& scenario() const { return *scenario_; }
     /// When an end first left `running`; nothing if it never did.
     [[nodiscard]] std::optional<Instant> first_stop(End end) const {
         return first_stops_[static_cast<std::size_t>(end)];
     }
-    /// From the first stop of an end to standstill; nothing if the machine did not move then, or still does.
-    [[nodiscard]] std::optional<Duration> ran_on() const { return ran_on_; }
+    /// From the first stop of an end to standstill; nothing if the machine did not move then, or still does, or if its
+    /// drive was not commanded since.
+    [[nodiscard]] std::optional<RanOn> ran_on() const { return ran_on_; }
     /// From the output command to standstill by the machine's model: slowest reaction, from full speed.
     [[nodiscard]] std::optional<Duration> stopping_time() const { return stopping_time_; }
 
@@ -165,11 +168,12 @@ class Bench final {
     void note(const Changed& fact);
     void note(const Acknowledged& fact);
     void note(const MachineTold& fact);
-    void note(const Demanded& fact) { demand_came_ = demand_came_ || fact.signals != 0; }
+    void note(const Demanded& fact);
     void note(const Touched& fact);
     template <class Other>
     void note(const Other&) {}  // nothing that people see at a bench
     void happened(BenchEvent event);
+    void keep_around_demand(Instant at);
     void drain();
     void sample();
     void let_go_when_due();
@@ -183,8 +187,9 @@ class Bench final {
     std::unique_ptr<Recorder> recorder_;
     std::unique_ptr<BenchCell> cell_;
     std::deque<BenchEvent> events_;
-    std::deque<StripSample> strip_;
-    std::vector<StripSample> held_strip_;
+    BenchRecord record_;
+    std::size_t demands_seen_ = 0;
+    std::array<proto::Counters, 2> counted_before_, neighbour_before_;  ///< the record began, by End
     std::vector<Fault> at_next_demand_;
     bool demand_came_ = false;  ///< in what was drained last
     struct EndFacts {
@@ -199,8 +204,10 @@ class Bench final {
     std::vector<std::optional<Instant>> held_until_;  ///< test demands, by safeguard
     std::optional<Instant> let_go_at_;
     std::optional<Instant> stuck_from_;  ///< the contact stays closed from then on
-    std::optional<Instant> stop_began_;
-    std::optional<Duration> ran_on_, stopping_time_;
+    std::optional<Instant> stop_began_, stop_commanded_, last_commanded_;
+    bool stop_moves_ = false;  ///< the machine, when the first end stopped
+    std::optional<RanOn> ran_on_;
+    std::optional<Duration> stopping_time_;
     bool contact_ = false;
     Instant next_sample_{};
 };

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <string_view>
 
 #include "sim/numeric/random.hpp"
 #include "sim/training/drill_check.hpp"
@@ -42,16 +43,28 @@ void move_troubles(Drill& drill, Duration by) {
         if (fault.at && *fault.at > Duration{}) fault.at = *fault.at + by;
     for (Demand& demand : drill.scenario.demands) demand.at = demand.at + by;
     for (OperatorAct& act : drill.scenario.operator_acts)
-        if (act.event == OperatorAct::Event::time && act.act != OperatorAct::Act::start_machine)
+        if (act.event == OperatorAct::Event::time && act.act != OperatorAct::Act::start_machine &&
+            act.act != OperatorAct::Act::hold_acknowledge)
             act.after = act.after + by;
     drill.comes_after = drill.comes_after + by;
 }
 
-/// "14:31" and the like.
-bool names_an_hour(const std::string& text) {
-    const auto digit = [&](std::size_t i) { return std::isdigit(static_cast<unsigned char>(text[i])) != 0; };
-    for (std::size_t i = 1; i + 1 < text.size(); ++i)
-        if (text[i] == ':' && digit(i - 1) && digit(i + 1)) return true;
+/// "14:31", "35 s", "3 min" and the like: what a story says of hours and times stays true.
+bool names_a_time(const std::string& text) {
+    const auto digit = [&](std::size_t i) {
+        return i < text.size() && std::isdigit(static_cast<unsigned char>(text[i])) != 0;
+    };
+    for (std::size_t i = 1; i < text.size(); ++i) {
+        if (!digit(i - 1)) continue;
+        const std::string_view rest = std::string_view(text).substr(i);
+        for (const std::string_view unit : {" s", " min", " h"}) {
+            const bool whole =
+                rest.size() == unit.size() ||
+                (rest.size() > unit.size() && std::isalpha(static_cast<unsigned char>(rest[unit.size()])) == 0);
+            if (whole && rest.starts_with(unit)) return true;
+        }
+        if (rest.starts_with(":") && digit(i + 1)) return true;
+    }
     return false;
 }
 
@@ -75,9 +88,12 @@ Drill drawn(const Drill& written, const Random& draws) {
     const auto by = address_step * static_cast<std::uint32_t>(draws.below(2, address_steps(drill.scenario) + 1));
     move_addresses(drill.scenario, by);
     move_addresses(drill.link_sheet, by);
-    move_troubles(drill, proto::milliseconds(static_cast<std::int64_t>(draws.below(3, later_max_ms + 1))));
-    // a story that names the hour keeps it
-    if (!names_an_hour(drill.story)) drill.clock = earlier(drill.clock, draws.below(4, earlier_minutes_max + 1));
+    if (!names_a_time(drill.story)) {
+        move_troubles(drill, proto::milliseconds(static_cast<std::int64_t>(draws.below(3, later_max_ms + 1))));
+        // one that chose its hour has a reason
+        if (drill.clock == clock_by_default)
+            drill.clock = earlier(drill.clock, draws.below(4, earlier_minutes_max + 1));
+    }
     return drill;
 }
 

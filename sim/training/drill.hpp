@@ -65,6 +65,9 @@ struct ExpectedShow {
     std::map<std::string, int> lines = {};
 };
 
+/// The hour of a run's begin where a drill does not say another.
+inline constexpr std::string_view clock_by_default = "14:31:30";
+
 struct Drill {
     std::string file;
     unsigned number = 0;  ///< 1..
@@ -75,13 +78,13 @@ struct Drill {
     std::vector<Reasoned> secure;
     char family = 'A';  ///< of look-alikes
     std::vector<unsigned> look_alikes;
-    Scenario scenario;                                 ///< the plant with what is wrong in it
-    Scenario link_sheet;                               ///< the plant as it should be: the settings to compare with
-    Duration comes_after{};                            ///< run time at which the trainee comes to it
-    bool must_be_stopped = false;                      ///< it still runs: leaving it as it is does not do
-    std::string on_since_controller, on_since_device;  ///< before the run, as told: "12 days"
-    std::string clock;                                 ///< hour of the run's begin: "01:58:00"
-    std::vector<std::string> evidence;                 ///< readings that tell it apart
+    Scenario scenario;                  ///< the plant with what is wrong in it
+    Scenario link_sheet;                ///< the plant as it should be: the settings to compare with
+    Duration comes_after{};             ///< run time at which the trainee comes to it
+    bool must_be_stopped = false;       ///< it still runs: leaving it as it is does not do
+    std::array<Duration, 2> on_for{};   ///< so long the ends were on when the run began, by End
+    std::string clock;                  ///< hour of the run's begin: "01:58:00"
+    std::vector<std::string> evidence;  ///< readings that tell it apart
     Finding right;
     std::vector<Finding> half;  ///< half right
     std::string half_why;
@@ -96,6 +99,13 @@ struct Drill {
     /// The same story with something else behind it, of which an exam draws one; without variants of their own.
     std::vector<Drill> variants;
 };
+
+/// Run time from which on things are on record. What was switched on before the run is met while it runs; an end that
+/// is switched on as the run begins shows that.
+constexpr Duration record_begins(const Drill& drill) {
+    const bool switched_on = drill.on_for[0] == Duration{} || drill.on_for[1] == Duration{};
+    return switched_on ? Duration{} : proto::seconds(2);
+}
 
 struct DrillSet {
     std::vector<ActionCard> cards;

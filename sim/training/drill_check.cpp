@@ -120,6 +120,8 @@ void check_plant(const ExpectedShow& expect, const Bench& bench, std::vector<Pro
 
 std::unique_ptr<Bench> bench_of(const Drill& drill, std::uint64_t seed) {
     auto bench = std::make_unique<Bench>(drill.scenario, seed);
+    bench->run_until(proto::Instant{} + record_begins(drill));
+    bench->begin_record();
     bench->run_until(proto::Instant{} + drill.comes_after);
     return bench;
 }

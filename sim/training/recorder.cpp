@@ -22,6 +22,8 @@ std::optional<std::uint32_t> read_bits(std::span<const std::uint8_t> bytes, prot
 
 void note(Measured& measured, Duration value, Instant now) {
     measured.last = value;
+    measured.last_at = now;
+    if (!measured.shortest || value < *measured.shortest) measured.shortest = value;
     if (measured.longest && *measured.longest >= value) return;
     measured.longest = value;
     measured.longest_at = now;
@@ -41,6 +43,16 @@ Recorder::Recorder(const Scenario& scenario)
       places_{proto::places_of(scenario.controller.link.profile, scenario.controller.link.payload_sent),
               proto::places_of(scenario.device.link.profile, scenario.device.link.payload_sent)} {}
 
+void Trail::note(Instant at, Duration value) {
+    if (!points_.empty() && at < points_.back().at + every_) return;
+    points_.push_back({at, value});
+    if (points_.size() <= points_max) return;
+    // every second one is enough from now on
+    for (std::size_t i = 1; i * 2 < points_.size(); ++i) points_[i] = points_[i * 2];
+    points_.resize((points_.size() + 1) / 2);
+    every_ = every_ + every_;
+}
+
 std::uint64_t Recorder::keep(Seen seen) {
     seen.serial = serials_++;
     if (to_hold_ > 0) {
@@ -58,6 +70,15 @@ void Recorder::hold_here() {
     const std::size_t before = std::min(around_before, latest_.size());
     held_.assign(latest_.end() - static_cast<std::ptrdiff_t>(before), latest_.end());
     to_hold_ = around_after;
+}
+
+void Recorder::measure_anew() {
+    round_trip_ = {};
+    for (Side& one : sides_) {
+        one.age = {};
+        one.ages = {};
+        one.longest_cycle = {};
+    }
 }
 
 void Recorder::forget_waiting(End end) {
@@ -155,6 +176,7 @@ void Recorder::measure(End end, const Tag& tag, Instant now) {
     const Duration apart = scan->second - sent->local;
     if (!s.offset) s.offset = apart - (now - sent->at);  // what the start would measure
     note(s.age, apart - *s.offset, now);
+    s.ages.note(now, apart - *s.offset);
 }
 
 void Recorder::measure_round_trip(std::optional<std::uint32_t> number, Instant now) {

@@ -31,8 +31,24 @@ struct Seen {
 
 /// Ages and round trips, by the clock of the end that measures.
 struct Measured {
-    std::optional<Duration> last, longest;
-    Instant longest_at{};
+    std::optional<Duration> last, shortest, longest;
+    Instant last_at{}, longest_at{};
+};
+
+/// How something measured went on over a whole run, thinned: so many points at most.
+class Trail {
+  public:
+    static constexpr std::size_t points_max = 120;
+    struct Point {
+        Instant at;
+        Duration value;
+    };
+    void note(Instant at, Duration value);
+    [[nodiscard]] const std::vector<Point>& points() const { return points_; }
+
+  private:
+    std::vector<Point> points_;
+    Duration every_ = proto::milliseconds(250);
 };
 
 class Recorder {
@@ -52,6 +68,8 @@ class Recorder {
     void concluded(End end, std::uint64_t token, const proto::Verdict& verdict, Instant now);
     /// The telegrams before now are kept, and some that follow; only the first call counts.
     void hold_here();
+    /// What was measured before now is forgotten; telegrams are not.
+    void measure_anew();
     /// A new start of the end: what waited there is gone.
     void forget_waiting(End end);
 
@@ -64,6 +82,8 @@ class Recorder {
     [[nodiscard]] const Measured& round_trip() const { return round_trip_; }
     /// Age of what that end accepted, by its own clock and the sender's, set equal when the link started.
     [[nodiscard]] const Measured& age(End end) const { return side(end).age; }
+    /// The same over the whole run.
+    [[nodiscard]] const Trail& ages(End end) const { return side(end).ages; }
 
   private:
     struct Sending {
@@ -79,6 +99,7 @@ class Recorder {
         std::deque<std::pair<Instant, Instant>> scans;  ///< true time and the own clock's, the newest last
         Duration longest_cycle{};
         Measured age;
+        Trail ages;
         std::optional<Duration> offset;  ///< of the sender's clock against this end's, as measured at the start
     };
     [[nodiscard]] const Side& side(End end) const { return sides_[static_cast<std::size_t>(end)]; }

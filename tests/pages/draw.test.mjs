@@ -54,12 +54,23 @@ test('steps and log keep hostile names of a plant', () => {
     const state = (step) =>
       state_at(step, {
         drill: { number: 1, title: name, plant: name, story: name, people: name },
-        machine: { name, moves: true, speed: 1, full: 2, position: 3 },
-        guards: [{ name, latched: true }],
+        machine: { name, moves: true, speed: 1, full: 2, position: 3, degrees: null },
+        guards: [{ name, kind: 'curtain', latched: true }],
         signals: [{ name, sent: true, used: false, substitute: false }],
         hints: [name],
         log: [{ at: 1, what: 'demand', about: name }],
-        neighbour: [{ name, end: name, state: 'running', refusal: name, received: 1, rejected: 0 }],
+        neighbour: [
+          {
+            name,
+            end: name,
+            state: 'running',
+            refusal: 'cycle',
+            address: 1,
+            number_sent: 2,
+            received: 1,
+            rejected: 0,
+          },
+        ],
       });
     const html = String(draw`${[secure(state(1)), look(state(2), null), name_it(state(3), null)]}`);
     assert.doesNotMatch(html, /<img|<script|<!--/);

@@ -2,7 +2,15 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { filled } from '../../tools/pages/filled.js';
-import { hex, hour_at, lasted, minutes_of, moment_at, rounded } from '../../tools/pages/numbers.js';
+import {
+  hex,
+  hour_at,
+  lasted,
+  minutes_of,
+  moment_at,
+  rounded,
+  span,
+} from '../../tools/pages/numbers.js';
 import { decade_above, decade_below, power_of_ten } from '../../tools/report/pages/powers.js';
 
 test('milliseconds have a decimal only where it tells something', () => {
@@ -20,9 +28,27 @@ test('what lasted less than ten seconds has a decimal', () => {
   ]);
 });
 
+test('a span of time is told as a person tells it', () => {
+  const spans = [0, 22.71, 999, 1000, 30860, 59940, 59960, 200000, 7209000, 2 * 86400000].map(span);
+  assert.deepEqual(spans, [
+    '0 ms',
+    '22.7 ms',
+    '999 ms',
+    '1.0 s',
+    '30.9 s',
+    '59.9 s',
+    '1 min',
+    '3 min 20 s',
+    '2 h',
+    '2 days',
+  ]);
+  assert.equal(span(12 * 86400000 + 9000), '12 days');
+});
+
 test('an hour goes on after midnight', () => {
   assert.equal(hour_at('01:58:00', 125.9), '02:00:05');
   assert.equal(hour_at('23:59:59', 1), '00:00:00');
+  assert.equal(hour_at('00:10:00', -1200), '23:50:00');
   assert.equal(moment_at('01:58:00', 1.0625), '01:58:01.063');
 });
 

@@ -87,9 +87,9 @@ test('no text of the pages is a word of the program as well', () => {
   assert.deepEqual(both, []);
 });
 
-test('instruments and demands take plant time, as it is sent', () => {
-  assert.deepEqual(Object.keys(told.minutes), [...Object.keys(words.instruments), 'demand']);
-  for (const minutes of Object.values(told.minutes)) assert.ok(Number.isInteger(minutes));
+test('each instrument is a reading, and each kind of guard is demanded in its words', () => {
+  assert.deepEqual(Object.keys(words.demands), Object.keys(words.demanded));
+  assert.equal(told.minutes, undefined);
   for (const id of Object.keys(words.instruments)) assert.ok(words.readings[id], id);
 });
 
@@ -122,7 +122,8 @@ test('what was done is told in words, whatever it was', () => {
     }
     for (const what of Object.keys(words.events)) {
       const about = what === 'machine-not-started' ? 'isolated' : 'loss';
-      const event = { at: 1, what, about, more: 'sequence', state: 'running' };
+      const more = what === 'changed' ? 'sequence' : 'two-hand';
+      const event = { at: 1, what, about, more, state: 'running' };
       assert.doesNotMatch(event_words(event), /\{|undefined/, what);
     }
   });

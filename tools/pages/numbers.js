@@ -9,6 +9,21 @@ export const lasted = (ms) =>
   ms < 10000 ? (ms / 1000).toFixed(1) + ' s' : Math.round(ms / 1000) + ' s';
 
 /**
+ * A span of time, however long: "230 ms", "30.9 s", "3 min 20 s", "2 h 5 min", "12 days".
+ * @param {number} ms
+ */
+export function span(ms) {
+  if (ms < 1000) return `${rounded(ms)} ms`;
+  if (ms < 59950) return `${(ms / 1000).toFixed(1)} s`;
+  const seconds = Math.round(ms / 1000);
+  const minutes = Math.floor(seconds / 60);
+  if (minutes < 60) return seconds % 60 ? `${minutes} min ${seconds % 60} s` : `${minutes} min`;
+  const hours = Math.floor(minutes / 60);
+  if (hours < 48) return minutes % 60 ? `${hours} h ${minutes % 60} min` : `${hours} h`;
+  return `${Math.floor(hours / 24)} days`;
+}
+
+/**
  * @param {number} value
  * @param {number} [digits]
  */
@@ -23,7 +38,8 @@ export const hex = (value, digits = 4) =>
  */
 export function hour_at(begins, plant_time) {
   const [h, m, s] = begins.split(':').map(Number);
-  const all = h * 3600 + m * 60 + s + Math.floor(plant_time);
+  const day = 86400;
+  const all = (((h * 3600 + m * 60 + s + Math.floor(plant_time)) % day) + day) % day;
   return [Math.floor(all / 3600) % 24, Math.floor(all / 60) % 60, all % 60]
     .map((n) => String(n).padStart(2, '0'))
     .join(':');

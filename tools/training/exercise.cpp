@@ -1,5 +1,7 @@
 #include "tools/training/exercise.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/training/measured_here.hpp"
+#include "tools/training/exercise_readings.hpp"
 
 #include <algorithm>
 #include <charconv>
@@ -72,7 +74,8 @@ Exercise::Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& 
       bench_(sim::bench_of(drill, drill.scenario.seed)),
       clock_(bench_->now(), wall),
       broken_(sim::broken_promises(drill, *bench_)),
-      begun_(begun) {
+      begun_(begun),
+      seen_(wall) {
     note("came");
 }
 
@@ -83,6 +86,8 @@ Exercise::Exercise(std::shared_ptr<const sim::Drill> drill, const std::vector<si
 }
 
 void Exercise::run_on(Instant wall) {
+    if (wall > seen_ && !over()) took_ = took_ + (wall - seen_);
+    seen_ = std::max(seen_, wall);
     Instant to = clock_.at(wall);
     const Instant latest = bench_->now() + proto::seconds(2);
     if (to > latest) {
@@ -98,6 +103,8 @@ void Exercise::repeat(Instant at, const ActFields& fields, Instant wall) {
     bench_->run_until(at);
     if (act(fields)) instruct(fields);
     clock_ = sim::BenchClock(bench_->now(), wall);
+    seen_ = wall;
+    took_ = std::max(took_, bench_->now() - (Instant{} + drill_.comes_after));
 }
 
 void Exercise::note(LogId what, std::string about, bool untold) {
@@ -198,11 +205,10 @@ Exercise::Done Exercise::conduct(const std::string& choice) {
 }
 
 Exercise::Done Exercise::use(const std::string& instrument) {
-    const auto* const found = std::find_if(instruments.begin(), instruments.end(),
-                                           [&](const Instrument& one) { return one.id == instrument; });
+    const auto* const found =
+        std::find_if(instruments.begin(), instruments.end(), [&](const Word& one) { return one.id == instrument; });
     if (found == instruments.end()) return Refusal{400, "no such instrument"};
     if (!is_one_of(used_, instrument)) used_.push_back(instrument);
-    minutes_ += found->minutes;
     note("instrument", instrument);
     return std::nullopt;
 }
@@ -212,14 +218,15 @@ Exercise::Done Exercise::demand(const ActFields& fields) {
     if (!guard || *guard >= bench_->scenario().safeguards.size()) return Refusal{400, "no such guard"};
     bench_->demand(*guard);
     if (!is_one_of(used_, sim::test_demand_reading)) used_.emplace_back(sim::test_demand_reading);
-    minutes_ += demand_minutes;
-    note("demand", bench_->scenario().safeguards[*guard].name);
+    note("demand", spoken(bench_->scenario().safeguards[*guard].name));
     return std::nullopt;
 }
 
 Exercise::Done Exercise::keep(const std::string& reading) {
     if (!is_one_of(sim::reading_words, reading) && reading != sim::test_demand_reading)
         return Refusal{400, "no such reading"};
+    if (const std::string_view why = sim::why_not_measured(bench_->scenario(), reading); !why.empty())
+        return Refusal{409, why};
     if (!may_keep(reading)) return Refusal{409, "not read yet"};
     if (answers_.kept.size() >= sim::kept_max && !is_one_of(answers_.kept, reading))
         return Refusal{409, RefusalId("enough-kept").id()};
@@ -246,7 +253,7 @@ Exercise::Done Exercise::restart() {
     note("restart");
     const std::optional<sim::StartRefusal> refused = bench_->start_machine();
     if (refused)
-        note("not-started", std::string(start_refusal_words[static_cast<std::size_t>(*refused)].id));
+        note("not-started", std::string(not_started_words[static_cast<std::size_t>(*refused)].id));
     else
         warn(std::string(DangerId("restart-early").id()), std::string(why_not_restart_early));
     return std::nullopt;

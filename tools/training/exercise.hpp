@@ -87,9 +87,11 @@ class Exercise {
     [[nodiscard]] const sim::Answers& answers() const { return answers_; }
     [[nodiscard]] const std::vector<LogLine>& log() const { return log_; }
     [[nodiscard]] const std::vector<std::string>& used() const { return used_; }  ///< instruments
-    [[nodiscard]] unsigned minutes() const { return minutes_; }  ///< of plant time that instruments took
     [[nodiscard]] unsigned hints() const { return hints_; }
     [[nodiscard]] std::int64_t begun() const { return begun_; }
+    /// How long it has taken by the time of the onlookers, whatever becomes of the clock of their wall; of an exercise
+    /// that was taken up again at least as long as its plant has run.
+    [[nodiscard]] std::int64_t took_s() const { return took_.ns / proto::seconds(1).ns; }
     [[nodiscard]] bool cause_shown() const { return cause_shown_; }
     /// The words of an action card, or the id itself.
     [[nodiscard]] std::string words_of(const std::string& id) const;
@@ -135,8 +137,10 @@ class Exercise {
     sim::BenchClock clock_;
     std::vector<std::string> broken_;
     std::int64_t begun_;
+    proto::Instant seen_;  ///< last, in the time of the onlookers
+    proto::Duration took_{};
     int step_ = 1;
-    unsigned minutes_ = 0, hints_ = 0;
+    unsigned hints_ = 0;
     std::size_t acts_ = 0;
     std::vector<std::string> used_;
     sim::Answers answers_;

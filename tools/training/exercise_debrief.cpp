@@ -1,5 +1,9 @@
 // What a debrief tells, and what a record keeps.
+#include <algorithm>
+
+#include "sim/scenario/scenario.hpp"
 #include "sim/training/afterwards.hpp"
+#include "sim/training/measured_here.hpp"
 #include "sim/training/words.hpp"
 #include "tools/training/exercise_readings.hpp"
 
@@ -9,7 +13,8 @@ namespace {
 using proto::Instant;
 using sim::End;
 
-constexpr proto::Duration told_after_a_stop = proto::seconds(60);
+constexpr proto::Duration told_before = proto::seconds(1), told_after = proto::seconds(60);
+constexpr std::size_t story_lines = 60;
 
 /// Actions by their words.
 Value in_words(const Exercise& exercise, const std::vector<std::string>& ids) {
@@ -66,6 +71,15 @@ Value reasoning_state(const Exercise& exercise, End end) {
         {"last_good_ms", Value::of(r.last_good)}};
 }
 
+/// A meaning as the pages say it: names in words, and the other end is the I/O.
+std::string as_at_the_plant(const std::string& meaning) {
+    std::string text = spoken(meaning);
+    constexpr std::string_view device = "the device";
+    for (std::size_t at = text.find(device); at != std::string::npos; at = text.find(device, at))
+        text.replace(at, device.size(), "the I/O");
+    return text;
+}
+
 Value examined_state(const Exercise& exercise) {
     const std::optional<sim::Examined> examined = sim::first_rejected(exercise.bench());
     if (!examined) return {};
@@ -76,7 +90,7 @@ Value examined_state(const Exercise& exercise) {
             Value::Object{{"field", field.name},
                           {"bytes", field.bytes},
                           {"sent", examined->sent[i] == field.bytes ? Value() : Value::text_or_null(examined->sent[i])},
-                          {"meaning", field.meaning},
+                          {"meaning", as_at_the_plant(field.meaning)},
                           {"covered", covered_words[static_cast<std::size_t>(field.covered)].id},
                           {"expected", Value::text_or_null(field.expected)},
                           {"found", Value::text_or_null(field.found)},
@@ -92,19 +106,70 @@ Value examined_state(const Exercise& exercise) {
                          {"fields", std::move(fields)}};
 }
 
-/// What happened, the cause with it: from just before the cause first acted, or the first stop, to a while after.
+/// What happened, the cause with it: from just before to a while after each moment that counts, which are when the
+/// cause first acted, the first stop, and when guards were demanded. The first of them, where there are very many.
 Value::List story_of(const Exercise& exercise) {
-    std::optional<Instant> first;
-    for (const sim::BenchEvent& event : exercise.bench().events()) {
-        const bool stop =
-            event.kind == sim::BenchEvent::Kind::changed && event.transition->from == proto::State::running;
-        if (event.secret() || stop) {
-            first = event.at;
-            break;
-        }
+    using Kind = sim::BenchEvent::Kind;
+    const sim::Bench& bench = exercise.bench();
+    std::vector<Instant> moments;
+    bool cause = false;
+    for (const sim::BenchEvent& event : bench.events()) {
+        if (event.kind == Kind::demanded || event.kind == Kind::emergency_stop || (event.secret() && !cause))
+            moments.push_back(event.at);
+        cause = cause || event.secret();
     }
-    if (!first) return events_between(exercise, Instant{}, exercise.bench().now(), true);
-    return events_between(exercise, *first - proto::milliseconds(1000), *first + told_after_a_stop, true);
+    for (const End end : {End::controller, End::device})
+        if (bench.first_stop(end)) moments.push_back(*bench.first_stop(end));
+    if (moments.empty()) return events_between(exercise, Instant{}, bench.now(), true);
+    std::sort(moments.begin(), moments.end());
+    Value::List story;
+    Instant told_until{-1};
+    for (const Instant moment : moments) {
+        const Instant from = std::max(moment - told_before, told_until + proto::Duration{1});
+        told_until = std::max(told_until, moment + told_after);
+        for (Value& event : events_between(exercise, from, told_until, true)) story.push_back(std::move(event));
+    }
+    if (story.size() > story_lines) story.resize(story_lines);
+    return story;
+}
+
+/// The samples that show most, and around what they were taken.
+Value strip_told(const sim::Bench& bench) {
+    const bool stopped = !bench.record().around_stop.samples().empty(),
+               demanded = !bench.record().around_demands.samples().empty();
+    const std::vector<sim::StripSample>& samples = stopped    ? bench.record().around_stop.samples()
+                                                   : demanded ? bench.record().around_demands.samples()
+                                                              : bench.record().at_begin.samples();
+    const StripOfId of = stopped ? StripOfId("stop") : demanded ? StripOfId("demand") : StripOfId("begin");
+    return Value::Object{{"of", of.id()}, {"samples", strip_of(samples)}};
+}
+
+/// How old what came was, over the whole record: of links that stream, where it grew by more than a cycle. There ages
+/// may grow while nothing else does.
+Value ages_told(const sim::Bench& bench) {
+    const proto::LinkSettings& link = bench.scenario().controller.link;
+    if (link.exchange != proto::Exchange::streaming) return {};
+    bool grew = false;
+    const auto of = [&](End end) {
+        const sim::Measured& age = bench.recorder().age(end);
+        grew = grew || (age.longest && *age.longest - *age.shortest > link.cycle);
+        Value::List points;
+        for (const sim::Trail::Point& point : bench.recorder().ages(end).points())
+            points.push_back(Value::List{plant_seconds(point.at), static_cast<double>(point.value.ns / 100'000) / 10});
+        return points;
+    };
+    Value::Object ages{{"measured", sim::ages_are_measured(bench.scenario())},
+                       {"controller", of(End::controller)},
+                       {"io", of(End::device)}};
+    return grew ? Value(std::move(ages)) : Value();
+}
+
+Value ran_on_told(const sim::Bench& bench) {
+    const std::optional<sim::RanOn> ran_on = bench.ran_on();
+    if (!ran_on) return {};
+    return Value::Object{{"to_command_ms", ran_on->to_command},
+                         {"to_standstill_ms", ran_on->to_standstill},
+                         {"at_most_ms", Value::of(bench.stopping_time())}};
 }
 
 }  // namespace
@@ -133,10 +198,10 @@ Value debrief_state(const Exercise& exercise) {
         {"right_what", Value::list_of(drill.right.what)},
         {"needed", needed_state(exercise)},
         {"look_alikes", std::move(alike)},
-        {"ran_on_ms", Value::of(exercise.bench().ran_on())},
-        {"stopping_ms", Value::of(exercise.bench().stopping_time())},
+        {"ran_on", ran_on_told(exercise.bench())},
         {"story", story_of(exercise)},
-        {"strip", strip_of(exercise.bench().strip_around_stop())},
+        {"strip", strip_told(exercise.bench())},
+        {"ages", ages_told(exercise.bench())},
         {"telegram", examined_state(exercise)},
         {"ends", Value::List{reasoning_state(exercise, End::controller), reasoning_state(exercise, End::device)}}};
 }
@@ -158,7 +223,6 @@ Value exercise_record(const Exercise& exercise) {
                          {"what", answers.what},
                          {"because", answers.because},
                          {"actions", in_words(exercise, answers.actions)},
-                         {"minutes", exercise.minutes()},
                          {"judged", is_judged(exercise)},
                          {"trainer", touches_state(exercise)},
                          {"secure", is_judged(exercise) ? Value(score.secure) : Value()},

@@ -1,6 +1,8 @@
 // What each instrument shows: only what somebody at the plant could read by now.
 #include "tools/training/exercise_readings.hpp"
 
+#include <algorithm>
+
 #include "sim/capture/explain.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
@@ -11,9 +13,21 @@ namespace {
 using proto::Instant;
 using sim::End;
 
-constexpr std::size_t events_shown = 60;
+// what is shown of what is kept: the begin and the latest of many events, and of the telegrams those nearest to the
+// stop
+constexpr std::size_t events_first = 12, events_last = 28;
+constexpr std::size_t around_from = 46, around_to = 76, latest_shown = 16;
 
-Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
+/// Whose fault that is: what is wrong in the drill, something in it that is over and not what is wrong, or the
+/// trainer's.
+EventId fault_event(const Exercise& exercise, std::size_t fault) {
+    if (fault >= exercise.drill().scenario.faults.size()) return "fault-by-hand";
+    const std::vector<std::string>& what = exercise.drill().right.what;
+    return std::find(what.begin(), what.end(), "nothing") == what.end() ? EventId("fault") : EventId("fault-past");
+}
+
+Value event_line(const Exercise& exercise, const sim::BenchEvent& event) {
+    const sim::Bench& bench = exercise.bench();
     using Kind = sim::BenchEvent::Kind;
     const auto line = [&](EventId what, Value about = {}, Value more = {}) -> Value {
         return Value::Object{{"at", plant_seconds(event.at)},
@@ -21,7 +35,10 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
                              {"about", std::move(about)},
                              {"more", std::move(more)}};
     };
-    const auto guard = [&] { return Value(bench.scenario().safeguards[event.detail].name); };
+    const auto guard_line = [&](EventId what) {
+        const sim::Safeguard& guard = bench.scenario().safeguards[event.detail];
+        return line(what, spoken(guard.name), kind_of(guard));
+    };
     switch (event.kind) {
         case Kind::changed: {
             const std::string_view cause =
@@ -38,19 +55,23 @@ Value event_line(const sim::Bench& bench, const sim::BenchEvent& event) {
         case Kind::acknowledged_in_vain: return line("acknowledged-in-vain");
         case Kind::contact_stuck: return line("contact-stuck");
         case Kind::machine_started: return line("machine-started");
-        case Kind::machine_not_started: return line("machine-not-started", Value(start_refusal_words[event.detail].id));
+        case Kind::machine_not_started: return line("machine-not-started", Value(not_started_words[event.detail].id));
         case Kind::machine_commanded:
             return line(event.detail == 0 ? EventId("machine-may-run") : EventId("machine-told-to-stop"));
-        case Kind::demanded: return line("demanded", guard());
-        case Kind::released: return line("released", guard());
-        case Kind::reset: return line("reset", guard());
+        case Kind::demanded: return guard_line("demanded");
+        case Kind::guard_asked: return guard_line("guard-asked");
+        case Kind::released:
+            return guard_line(bench.scenario().safeguards[event.detail].latched ? EventId("released-latched")
+                                                                                : EventId("released"));
+        case Kind::reset: return guard_line("reset");
         case Kind::emergency_stop:
             return line(event.detail != 0 ? EventId("emergency-pressed") : EventId("emergency-pulled"));
         case Kind::isolated: return line(event.detail != 0 ? EventId("isolated") : EventId("given-back"));
         case Kind::fault: {
             const sim::Fault& fault = bench.scenario().faults[event.detail];
-            return line("fault", Value(fault.error == sim::ErrorKind::none ? sim::name_of(fault.way)
-                                                                           : sim::name_of(fault.error)));
+            return line(
+                fault_event(exercise, event.detail),
+                Value(fault.error == sim::ErrorKind::none ? sim::name_of(fault.way) : sim::name_of(fault.error)));
         }
         case Kind::refused: return line("refused");
     }
@@ -64,14 +85,23 @@ Value plant_seconds(Instant at) {
     return static_cast<double>(whole_ms) / 1000.0;
 }
 
-Value::List strip_of(const std::vector<sim::StripSample>& samples) {
+std::string spoken(std::string name) {
+    std::replace(name.begin(), name.end(), '_', ' ');
+    return name;
+}
+
+std::string_view kind_of(const sim::Safeguard& guard) { return guard.kind ? sim::name_of(*guard.kind) : "other"; }
+
+Value::List strip_of(const std::vector<sim::StripSample>& samples, std::size_t every) {
     Value::List strip;
-    for (const sim::StripSample& s : samples) {
+    for (std::size_t i = 0; i < samples.size(); i += every) {
+        const sim::StripSample& s = samples[i];
         const auto silence = [&](unsigned end) {
             return s.silence[end] ? Value(s.silence[end]->ns / 1'000'000) : Value();
         };
         strip.push_back(Value::List{plant_seconds(s.at), s.speed_um_s / 1000, silence(0), silence(1),
-                                    s.safeguards_and_used[0], s.safeguards_and_used[1]});
+                                    s.safeguards_and_used[0], s.safeguards_and_used[1], s.demanded,
+                                    static_cast<unsigned>(s.states[0]) * 4 + static_cast<unsigned>(s.states[1])});
     }
     return strip;
 }
@@ -80,17 +110,62 @@ Value::List events_between(const Exercise& exercise, Instant from, Instant to, b
     Value::List events;
     for (const sim::BenchEvent& event : exercise.bench().events())
         if (event.at >= from && event.at <= to && (all || !event.secret()))
-            events.push_back(event_line(exercise.bench(), event));
+            events.push_back(event_line(exercise, event));
     return events;
 }
 
+namespace {
+
+bool near_a_stop(const sim::Bench& bench, Instant at) {
+    const auto near = [&](End end) {
+        const std::optional<Instant> stop = bench.first_stop(end);
+        return stop && at + proto::milliseconds(500) > *stop && at < *stop + proto::milliseconds(500);
+    };
+    return near(End::controller) || near(End::device);
+}
+
+/// Each second one of those that stay and of the latest, and all around the first stop; in order of time.
+std::vector<sim::StripSample> samples_shown(const sim::Bench& bench) {
+    std::vector<sim::StripSample> kept;
+    for (const auto* const around : {&bench.record().around_stop.samples(), &bench.record().around_demands.samples()})
+        kept.insert(kept.end(), around->begin(), around->end());
+    const auto sooner = [](const sim::StripSample& a, const sim::StripSample& b) { return a.at < b.at; };
+    std::stable_sort(kept.begin(), kept.end(), sooner);
+    const auto same = [](const sim::StripSample& a, const sim::StripSample& b) { return a.at == b.at; };
+    kept.erase(std::unique(kept.begin(), kept.end(), same), kept.end());
+    const auto& latest = bench.record().latest;
+    const auto is_kept = [&](const sim::StripSample& one) {
+        return std::binary_search(kept.begin(), kept.end(), one, sooner);
+    };
+    std::vector<sim::StripSample> shown;
+    for (std::size_t i = 0; i < kept.size(); ++i)
+        if (i % 2 == 0 || near_a_stop(bench, kept[i].at)) shown.push_back(kept[i]);
+    for (std::size_t i = 0; i < latest.size(); i += 2)
+        if (!is_kept(latest[i])) shown.push_back(latest[i]);
+    std::stable_sort(shown.begin(), shown.end(), sooner);
+    return shown;
+}
+
+}  // namespace
+
 Value time_line_reading(const Exercise& exercise) {
-    const auto& all = exercise.bench().events();
-    const Instant from = all.size() > events_shown ? all[all.size() - events_shown].at : Instant{};
-    std::vector<sim::StripSample> samples;
-    for (std::size_t i = 0; i < exercise.bench().strip().size(); i += 2) samples.push_back(exercise.bench().strip()[i]);
-    return Value::Object{{"events", events_between(exercise, from, exercise.bench().now(), exercise.cause_shown())},
-                         {"strip", strip_of(samples)}};
+    const sim::Bench& bench = exercise.bench();
+    Value::List events = events_between(exercise, Instant{}, bench.now(), exercise.cause_shown());
+    const auto other = [](Instant at, EventId what, Value about) {
+        return Value::Object{
+            {"at", plant_seconds(at)}, {"what", what.id()}, {"about", std::move(about)}, {"more", Value()}};
+    };
+    events.insert(events.begin(), other(bench.record().begins, "record-begins", Value()));
+    if (events.size() > events_first + events_last) {
+        const std::size_t left_out = events.size() - events_first - events_last;
+        const auto from = events.begin() + events_first;
+        *from = Value::Object{{"at", *from->find("at")},
+                              {"what", EventId("left-out").id()},
+                              {"about", std::to_string(left_out)},
+                              {"more", Value()}};
+        events.erase(from + 1, from + static_cast<std::ptrdiff_t>(left_out));
+    }
+    return Value::Object{{"events", std::move(events)}, {"strip", strip_of(samples_shown(bench))}};
 }
 
 Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
@@ -118,17 +193,18 @@ Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
                          {"verdict", verdict.id()},
                          {"measure", std::move(measure)},
                          {"bits_changed", seen.bits_changed},
-                         {"fits", seen.fits_address ? Value(*seen.fits_address) : Value()},
+                         // whose it is only the observer knows: a receiver finds that it does not fit
+                         {"fits", exercise.over() && seen.fits_address ? Value(*seen.fits_address) : Value()},
                          {"bytes", sim::in_hex(seen.bytes)}};
 }
 
 Value telegrams_reading(const Exercise& exercise) {
     Value::List held, latest;
-    for (const sim::Seen& seen : exercise.bench().recorder().around_first_stop())
-        held.push_back(telegram_reading(exercise, seen));
+    const auto& around = exercise.bench().recorder().around_first_stop();
+    for (std::size_t i = around_from; i < std::min(around_to, around.size()); ++i)
+        held.push_back(telegram_reading(exercise, around[i]));
     const auto& all = exercise.bench().recorder().latest();
-    constexpr std::size_t shown = 40;
-    for (std::size_t i = all.size() > shown ? all.size() - shown : 0; i < all.size(); ++i)
+    for (std::size_t i = all.size() > latest_shown ? all.size() - latest_shown : 0; i < all.size(); ++i)
         latest.push_back(telegram_reading(exercise, all[i]));
     return Value::Object{{"around_stop", std::move(held)}, {"latest", std::move(latest)}};
 }
@@ -137,9 +213,9 @@ Value settings_reading(const Exercise& exercise) {
     Value::List rows;
     const sim::Scenario& sheet = exercise.drill().link_sheet;
     const sim::Scenario& typed = exercise.drill().scenario;
-    const auto row = [&](SettingId what, Value on_sheet, Value controller, Value device, std::string_view about = {}) {
+    const auto row = [&](SettingId what, Value on_sheet, Value controller, Value device, std::string about = {}) {
         rows.push_back(Value::Object{{"what", what.id()},
-                                     {"about", about},
+                                     {"about", std::move(about)},
                                      {"sheet", std::move(on_sheet)},
                                      {"controller", std::move(controller)},
                                      {"device", std::move(device)}});
@@ -160,7 +236,7 @@ Value settings_reading(const Exercise& exercise) {
                     return Value(std::to_string(other.place.byte) + "." + std::to_string(other.place.bit));
             return Value();
         };
-        row("bit", place(sheet.controller), place(typed.controller), place(typed.device), bit.signal);
+        row("bit", place(sheet.controller), place(typed.controller), place(typed.device), spoken(bit.signal));
     }
     return rows;
 }
@@ -169,6 +245,7 @@ Value neighbour_reading(const Exercise& exercise) {
     Value::List ends;
     for (const End end : {End::controller, End::device})
         if (const auto panel = exercise.bench().neighbour(end)) {
+            const sim::Neighbour& typed = *exercise.bench().scenario().neighbour;
             std::uint64_t rejected = 0;
             for (const std::uint64_t count : panel->counters.rejected) rejected += count;
             ends.push_back(Value::Object{
@@ -176,6 +253,8 @@ Value neighbour_reading(const Exercise& exercise) {
                 {"end", end == End::controller ? "controller" : "I/O"},
                 {"state", sim::id_of(panel->state)},
                 {"refusal", panel->refusal == proto::Refusal::none ? Value() : Value(proto::name_of(panel->refusal))},
+                {"address", end == End::controller ? typed.controller_address : typed.device_address},
+                {"number_sent", panel->counters.number_sent},
                 {"received", panel->counters.received},
                 {"rejected", rejected}});
         }

@@ -1,6 +1,8 @@
 #pragma once
 // What each instrument of an exercise shows, as the pages read it. Times are plant time in seconds.
 #include <cstdint>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "tools/training/exercise.hpp"
@@ -8,14 +10,20 @@
 namespace tools {
 
 Value plant_seconds(proto::Instant at);
+/// A name of a scenario as people say it: "front_curtain_free" is "front curtain free".
+std::string spoken(std::string name);
+/// What the guard is, as the vocabulary has it: its kind, or "other".
+std::string_view kind_of(const sim::Safeguard& guard);
 Value time_line_reading(const Exercise& exercise);
 Value telegrams_reading(const Exercise& exercise);
 Value settings_reading(const Exercise& exercise);
 Value neighbour_reading(const Exercise& exercise);
 /// One telegram: when, where, its bytes, and what the end made of it.
 Value telegram_reading(const Exercise& exercise, const sim::Seen& seen);
-/// Samples as lists: at, speed (mm/s), silence of controller and device (ms), signals sent, signals used.
-Value::List strip_of(const std::vector<sim::StripSample>& samples);
+/// Samples as lists: at, speed (mm/s), silence of controller and device (ms), signals sent, signals used, guards
+/// demanded (a bit each), states of controller and device (4 times the one and the other, in the order of the
+/// vocabulary). The samples are in order of time; where they are far apart there is no record between them.
+Value::List strip_of(const std::vector<sim::StripSample>& samples, std::size_t every = 1);
 /// The events of that span, also the hidden ones if `all`.
 Value::List events_between(const Exercise& exercise, proto::Instant from, proto::Instant to, bool all);
 

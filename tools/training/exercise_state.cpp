@@ -2,16 +2,24 @@
 #include <algorithm>
 
 #include "sim/scenario/scenario.hpp"
+#include "sim/training/measured_here.hpp"
 #include "sim/training/words.hpp"
 #include "tools/training/exercise_readings.hpp"
 
 namespace tools {
 namespace {
 
+using proto::Instant;
 using sim::End;
 
 bool has(const std::vector<std::string>& list, std::string_view id) {
     return std::find(list.begin(), list.end(), id) != list.end();
+}
+
+/// Of an hour such as "14:31:30".
+proto::Duration since_midnight(const std::string& clock) {
+    const auto two = [&](std::size_t from) { return (clock[from] - '0') * 10 + clock[from + 1] - '0'; };
+    return proto::seconds((two(0) * 60 + two(3)) * 60 + two(6));
 }
 
 Value end_state(const Exercise& exercise, End end) {
@@ -23,10 +31,16 @@ Value end_state(const Exercise& exercise, End end) {
         if (p.counters.rejected[i] > 0)
             rejected.push_back({std::string(proto::name_of(static_cast<proto::Measure>(i))), p.counters.rejected[i]});
     }
-    const bool before_run = p.starts == 1;
-    const std::string& told =
-        end == End::controller ? exercise.drill().on_since_controller : exercise.drill().on_since_device;
-    const auto& trip = exercise.bench().recorder().round_trip();
+    const proto::Instant now = exercise.bench().now();
+    const proto::Duration before_run = exercise.drill().on_for[static_cast<std::size_t>(end)];
+    const proto::Duration on_for = p.starts == 1 ? before_run + (now - Instant{}) : now - p.on_since;
+    const unsigned at_first = before_run < since_midnight(exercise.drill().clock) ? 1 : 0;
+    const sim::Scenario& scenario = exercise.bench().scenario();
+    const sim::Measured &trip = exercise.bench().recorder().round_trip(), &age = exercise.bench().recorder().age(end);
+    // what was measured stays until something new is; it is told how old it is once a watchdog time has passed
+    const auto as_of = [&](const sim::Measured& measured) {
+        return measured.last && measured.last_at + p.watchdog < now ? plant_seconds(measured.last_at) : Value();
+    };
     Value::Object state{{"name", p.name},
                         {"state", sim::id_of(p.state)},
                         {"cause", p.cause ? Value(sim::id_of(*p.cause)) : Value()},
@@ -44,12 +58,18 @@ Value end_state(const Exercise& exercise, End end) {
                         {"watchdog_ms", p.watchdog},
                         {"longest_cycle_ms", p.longest_cycle},
                         {"cycle_ms", p.scan},
-                        {"on_since", before_run ? Value(told) : Value()},
-                        {"on_for_ms", before_run ? Value() : Value(exercise.bench().now() - p.on_since)},
-                        {"starts", p.starts},
-                        {"age_ms", Value::of(exercise.bench().recorder().age(end).last)}};
-    if (end == End::controller) {
+                        {"counted_since", plant_seconds(p.counted_since)},
+                        {"on_for_s", on_for.ns / proto::seconds(1).ns},
+                        {"starts", at_first + p.starts - 1}};
+    if (sim::ages_are_measured(scenario)) {
+        state.push_back({"age_ms", Value::of(age.last)});
+        state.push_back({"age_as_of", as_of(age)});
+        state.push_back({"shortest_age_ms", Value::of(age.shortest)});
+        state.push_back({"longest_age_ms", Value::of(age.longest)});
+    }
+    if (end == End::controller && sim::round_trips_are_measured(scenario)) {
         state.push_back({"trip_ms", Value::of(trip.last)});
+        state.push_back({"trip_as_of", as_of(trip)});
         state.push_back({"longest_trip_ms", Value::of(trip.longest)});
         state.push_back({"longest_trip_at", trip.longest ? plant_seconds(trip.longest_at) : Value()});
     }
@@ -59,7 +79,7 @@ Value end_state(const Exercise& exercise, End end) {
 Value signals_state(const sim::Bench& bench) {
     Value::List all;
     for (const sim::SignalShown& signal : bench.signals())
-        all.push_back(Value::Object{{"name", signal.name},
+        all.push_back(Value::Object{{"name", spoken(signal.name)},
                                     {"way", signal.direction == sim::Direction::to_device ? "out" : "back"},
                                     {"sent", signal.sent},
                                     {"used", signal.used},
@@ -70,11 +90,28 @@ Value signals_state(const sim::Bench& bench) {
 Value guards_state(const sim::Bench& bench) {
     Value::List all;
     for (std::size_t i = 0; i < bench.scenario().safeguards.size(); ++i)
-        all.push_back(Value::Object{{"name", bench.scenario().safeguards[i].name},
+        all.push_back(Value::Object{{"name", spoken(bench.scenario().safeguards[i].name)},
+                                    {"kind", kind_of(bench.scenario().safeguards[i])},
                                     {"free", bench.plant().safeguard(i).free()},
                                     {"latched", bench.plant().safeguard(i).latched()},
                                     {"resets", bench.scenario().safeguards[i].latched}});
     return all;
+}
+
+Value machine_state(const sim::Bench& bench) {
+    using Hold = sim::MachineModel::Hold;
+    const std::optional<sim::Machine>& machine = bench.scenario().machine;
+    const sim::MachineModel* const model = bench.plant().machine();
+    const std::int64_t travel = machine ? machine->travel_um : 0, turns = machine ? machine->travel_angle_mdeg : 0;
+    const std::int64_t at = model != nullptr ? model->position(bench.now()) : 0;
+    return Value::Object{{"name", machine ? machine->name : ""},
+                         {"moves", bench.machine_moves()},
+                         {"speed", model != nullptr ? model->speed(bench.now()) / 1000 : 0},
+                         {"full", machine ? machine->speed_um_s / 1000 : 0},
+                         {"isolated", model != nullptr && model->held(Hold::isolation)},
+                         {"emergency_stop", model != nullptr && model->held(Hold::emergency_stop)},
+                         {"position", travel > 0 ? Value(at / 1000) : Value()},
+                         {"degrees", travel > 0 && turns > 0 ? Value(turns / 1000 * at / travel) : Value()}};
 }
 
 }  // namespace
@@ -92,53 +129,41 @@ Value exercise_state(const Exercise& exercise, bool titled) {
     if (exercise.step() == 4 || all)
         for (const sim::ActionCard& card : exercise.cards())
             deck.push_back(Value::Object{{"id", card.id}, {"words", card.words}});
-    const sim::MachineModel* const machine = bench.plant().machine();
-    const bool travels = machine != nullptr && bench.scenario().machine->travel_um > 0;
-    const std::int64_t full = bench.scenario().machine ? bench.scenario().machine->speed_um_s : 0;
-    return Value::Object{
-        {"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
-                                {"title", titled ? Value(exercise.drill().title) : Value()},
-                                {"plant", exercise.drill().plant},
-                                {"story", exercise.drill().story},
-                                {"people", exercise.drill().people}}},
-        {"step", exercise.step()},
-        {"plant_time", plant_seconds(bench.now())},
-        {"begins", exercise.drill().clock},
-        {"minutes", exercise.minutes()},
-        {"machine",
-         Value::Object{{"name", bench.scenario().machine ? bench.scenario().machine->name : ""},
-                       {"moves", bench.machine_moves()},
-                       {"speed", machine != nullptr ? machine->speed(bench.now()) / 1000 : 0},
-                       {"full", full / 1000},
-                       {"isolated", machine != nullptr && machine->held(sim::MachineModel::Hold::isolation)},
-                       {"emergency_stop", machine != nullptr && machine->held(sim::MachineModel::Hold::emergency_stop)},
-                       {"position", travels ? Value(machine->position(bench.now()) / 1000) : Value()}}},
-        {"request", bench.panel(End::controller).asks_for_acknowledgement},
-        {"acknowledge_contact", bench.acknowledge_contact()},
-        {"controller", shows("controller-panel") ? end_state(exercise, End::controller) : Value()},
-        {"io", shows("io-panel") ? end_state(exercise, End::device) : Value()},
-        {"signals", exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
-        {"guards", guards_state(bench)},
-        {"time_line", shows("time-line") ? time_line_reading(exercise) : Value()},
-        {"telegrams", shows("telegrams") ? telegrams_reading(exercise) : Value()},
-        {"settings", shows("settings") ? settings_reading(exercise) : Value()},
-        {"neighbour", shows("neighbour") ? neighbour_reading(exercise) : Value()},
-        {"used", Value::list_of(exercise.used())},
-        {"conduct", Value::list_of(exercise.answers().conduct)},
-        {"kept", Value::list_of(exercise.answers().kept)},
-        {"cannot_tell", exercise.answers().cannot_tell},
-        {"where", exercise.answers().where},
-        {"what", exercise.answers().what},
-        {"because", exercise.answers().because},
-        {"actions", Value::list_of(exercise.answers().actions)},
-        {"cards", std::move(deck)},
-        {"hints", std::move(hints)},
-        {"log", std::move(log)},
-        {"warned", exercise.warned()
-                       ? Value(Value::Object{{"id", exercise.warned()->id}, {"why", exercise.warned()->why}})
-                       : Value()},
-        {"cause", exercise.cause_shown() ? Value(exercise.drill().cause) : Value()},
-        {"score", debrief_state(exercise)}};
+    return Value::Object{{"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
+                                                 {"title", titled ? Value(exercise.drill().title) : Value()},
+                                                 {"plant", exercise.drill().plant},
+                                                 {"story", exercise.drill().story},
+                                                 {"people", exercise.drill().people}}},
+                         {"step", exercise.step()},
+                         {"plant_time", plant_seconds(bench.now())},
+                         {"begins", exercise.drill().clock},
+                         {"machine", machine_state(bench)},
+                         {"request", bench.panel(End::controller).asks_for_acknowledgement},
+                         {"acknowledge_contact", bench.acknowledge_contact()},
+                         {"controller", shows("controller-panel") ? end_state(exercise, End::controller) : Value()},
+                         {"io", shows("io-panel") ? end_state(exercise, End::device) : Value()},
+                         {"signals", exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
+                         {"guards", guards_state(bench)},
+                         {"time_line", shows("time-line") ? time_line_reading(exercise) : Value()},
+                         {"telegrams", shows("telegrams") ? telegrams_reading(exercise) : Value()},
+                         {"settings", shows("settings") ? settings_reading(exercise) : Value()},
+                         {"neighbour", shows("neighbour") ? neighbour_reading(exercise) : Value()},
+                         {"used", Value::list_of(exercise.used())},
+                         {"conduct", Value::list_of(exercise.answers().conduct)},
+                         {"kept", Value::list_of(exercise.answers().kept)},
+                         {"cannot_tell", exercise.answers().cannot_tell},
+                         {"where", exercise.answers().where},
+                         {"what", exercise.answers().what},
+                         {"because", exercise.answers().because},
+                         {"actions", Value::list_of(exercise.answers().actions)},
+                         {"cards", std::move(deck)},
+                         {"hints", std::move(hints)},
+                         {"log", std::move(log)},
+                         {"warned", exercise.warned() ? Value(Value::Object{{"id", exercise.warned()->id},
+                                                                            {"why", exercise.warned()->why}})
+                                                      : Value()},
+                         {"cause", exercise.cause_shown() ? Value(exercise.drill().cause) : Value()},
+                         {"score", debrief_state(exercise)}};
 }
 
 }  // namespace tools

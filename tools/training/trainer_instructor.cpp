@@ -58,7 +58,6 @@ WebReply Trainer::tell_instructor(const WebRequest& request) {
 
 Value Trainer::room() const {
     Value::List rows;
-    const std::int64_t epoch_s = surroundings_.epoch_ms() / 1000;
     for (const Trainee* const one : in_order()) {
         const Trainee& trainee = *one;
         Value::Object row{
@@ -72,7 +71,7 @@ Value Trainer::room() const {
             row.push_back({"drill", std::to_string(e->drill().number) + " " + e->drill().title});
             row.push_back({"over", e->over()});
             row.push_back({"step", e->step()});
-            row.push_back({"seconds", epoch_s - e->begun()});
+            row.push_back({"seconds", e->took_s()});
             row.push_back({"last", e->log().empty() ? Value() : Value(e->log().back().what)});
             row.push_back({"about", e->log().empty() ? Value() : Value(e->log().back().about)});
             row.push_back({"dangerous", !e->answers().dangerous.empty()});

@@ -40,7 +40,7 @@ void Trainer::keep_result(Trainee& trainee) {
                           .mode = std::string(name_of(exercise.mode())),
                           .result = exercise.result(),
                           .points = is_judged(exercise) ? exercise.score()->points() : 0,
-                          .seconds = std::max<std::int64_t>(0, epoch_ms / 1000 - exercise.begun()),
+                          .seconds = exercise.took_s(),
                           .hints = exercise.hints(),
                           .where = answers.cannot_tell ? "cannot tell" : answers.where,
                           .what = answers.what,

@@ -12,8 +12,8 @@ namespace {
 // ---- words for what the simulation names ----
 
 constexpr auto where = std::to_array<Word>({{"controller", "controller"},
-                                            {"way-out", "way out"},
-                                            {"way-back", "way back"},
+                                            {"way-out", "way out: from the controller to the I/O"},
+                                            {"way-back", "way back: from the I/O to the controller"},
                                             {"both-ways", "both ways"},
                                             {"io", "I/O"},
                                             {"guard", "guard or button"},
@@ -161,6 +161,38 @@ Value causes_words() {
     return object;
 }
 
+/// What differs, where a start is refused: by the program's own name of it.
+std::string_view text_of(proto::Refusal refusal) {
+    using proto::Refusal;
+    switch (refusal) {
+        case Refusal::none: return "nothing";
+        case Refusal::profile: return "the telegram profile";
+        case Refusal::controller_address: return "the address of the controller";
+        case Refusal::device_address: return "the address of the I/O";
+        case Refusal::exchange: return "the way of exchange";
+        case Refusal::payload_to_device: return "the payload length to the I/O";
+        case Refusal::payload_to_controller: return "the payload length to the controller";
+        case Refusal::bits_to_device: return "the bits used to the I/O";
+        case Refusal::bits_to_controller: return "the bits used to the controller";
+        case Refusal::byte_order: return "the order of bytes";
+        case Refusal::cycle: return "the cycle";
+        case Refusal::watchdog_controller: return "the watchdog of the controller";
+        case Refusal::watchdog_device: return "the watchdog of the I/O";
+        case Refusal::missing_allowed: return "the number of missing telegrams allowed";
+        case Refusal::claimed_level: return "the claimed integrity level";
+    }
+    return "?";
+}
+
+Value start_refusals_words() {
+    Value::Object object;
+    for (unsigned i = 1; i < proto::refusal_count; ++i) {
+        const auto refusal = static_cast<proto::Refusal>(i);
+        object.push_back({std::string(proto::name_of(refusal)), text_of(refusal)});
+    }
+    return object;
+}
+
 Value results_words() {
     Value::Object object;
     for (const sim::DrillResult result : results)
@@ -184,7 +216,11 @@ Value words() {
                          {"states", listed(states)},
                          {"causes", causes_words()},
                          {"events", listed(event_words)},
-                         {"start_refusals", listed(start_refusal_words)},
+                         {"demands", listed(demand_words)},
+                         {"demanded", listed(demanded_words)},
+                         {"strip_of", listed(strip_of_words)},
+                         {"start_refusals", start_refusals_words()},
+                         {"not_started", listed(not_started_words)},
                          {"exam", listed(exam_words)},
                          {"verdicts", listed(verdict_words)},
                          {"settings", listed(setting_words)},
@@ -201,13 +237,6 @@ Value words() {
 Value kept_words() {
     return Value::Object{
         {"hand", listed(hand_words)}, {"hand_times", listed(hand_time_words)}, {"exam_ends", listed(exam_end_words)}};
-}
-
-Value minutes() {
-    Value::Object object;
-    for (const Instrument& one : instruments) object.push_back({std::string(one.id), one.minutes});
-    object.push_back({"demand", demand_minutes});
-    return object;
 }
 
 Value faults() {
@@ -243,7 +272,6 @@ Value vocabulary() {
     Value::List places;
     for (const std::string_view place : fault_places) places.emplace_back(place);
     return Value::Object{{"words", words()},
-                         {"minutes", minutes()},
                          {"faults", faults()},
                          {"fault_places", std::move(places)},
                          {"limits", Value::Object{{"actions", sim::actions_max},

@@ -1,6 +1,6 @@
 #pragma once
-// The words of the training: what each identifier is called on the pages, and the plant time that an act takes. They
-// stand here alone; a page asks for them once, at /api/words. {0}, {1} ... are filled in by the page.
+// The words of the training: what each identifier is called on the pages. They stand here alone; a page asks for them
+// once, at /api/words. {0}, {1} ... are filled in by the page.
 #include <algorithm>
 #include <array>
 #include <string_view>
@@ -31,24 +31,39 @@ class OneOf {
 
 // ---- what a trainee does ----
 
-/// What can be read at the plant, by an instrument or a walk.
-struct Instrument {
-    std::string_view id, text;
-    unsigned minutes;  ///< of plant time
-};
-inline constexpr auto instruments = std::to_array<Instrument>({{"controller-panel", "Read controller", 0},
-                                                               {"io-panel", "Walk to the I/O", 2},
-                                                               {"time-line", "Time line", 1},
-                                                               {"telegrams", "Telegrams", 5},
-                                                               {"settings", "Compare settings", 5},
-                                                               {"neighbour", "Look at the neighbour", 2}});
-inline constexpr unsigned demand_minutes = 1;  ///< of plant time, for a demand by the test rod
+/// What can be read at the plant, by an instrument or a walk. It takes the time that people take: the plant runs on
+/// meanwhile, and no other clock.
+inline constexpr auto instruments = std::to_array<Word>({{"controller-panel", "Read controller"},
+                                                         {"io-panel", "Walk to the I/O"},
+                                                         {"time-line", "Time line"},
+                                                         {"telegrams", "Telegrams"},
+                                                         {"settings", "Compare settings"},
+                                                         {"neighbour", "Look at the neighbour"}});
+
+/// How a guard is demanded, by its kind; "other" where the plant does not say what it is.
+inline constexpr auto demand_words = std::to_array<Word>({{"mat", "Step on the {0}"},
+                                                          {"curtain", "Hold the test rod into the {0}"},
+                                                          {"field", "Hold the test rod into the {0}"},
+                                                          {"interlocked-guard", "Open the {0}"},
+                                                          {"emergency-stop", "Pull or press the {0}"},
+                                                          {"two-hand", "Let go of the {0}"},
+                                                          {"enabling", "Let go of the {0}"},
+                                                          {"other", "Demand the {0}"}});
+/// The same once it is done.
+inline constexpr auto demanded_words = std::to_array<Word>({{"mat", "{0} stepped on"},
+                                                            {"curtain", "{0} interrupted"},
+                                                            {"field", "{0} interrupted"},
+                                                            {"interlocked-guard", "{0} opened"},
+                                                            {"emergency-stop", "{0} pulled or pressed"},
+                                                            {"two-hand", "{0} let go"},
+                                                            {"enabling", "{0} let go"},
+                                                            {"other", "{0} demanded"}});
 
 /// The acts at a drill, as Exercise::act() takes them, and what their buttons say.
 inline constexpr auto act_words = std::to_array<Word>({{"step", "{0}"},
                                                        {"conduct", "{0}"},
-                                                       {"instrument", "{0} ({1} min)"},
-                                                       {"demand", "Demand {0} with the test rod ({1} min)"},
+                                                       {"instrument", "{0}"},
+                                                       {"demand", "{0}"},
                                                        {"keep", "Keep this as evidence: {0}"},
                                                        {"acknowledge", "Acknowledge"},
                                                        {"reset", "Reset guard"},
@@ -66,7 +81,7 @@ inline constexpr auto log_words = std::to_array<Word>({{"came", "I came to the m
                                                        {"conduct", "{0}."},
                                                        {"conduct-not", "Not after all: {0}."},
                                                        {"instrument", "{0}."},
-                                                       {"demand", "Demanded {0}."},
+                                                       {"demand", "Demanded: {0}."},
                                                        {"keep", "Kept: {0}."},
                                                        {"drop", "Dropped: {0}."},
                                                        {"acknowledge", "Acknowledged."},
@@ -94,7 +109,9 @@ using DangerId = OneOf<danger_words>;
 // ---- what the bench shows ----
 
 inline constexpr auto event_words =
-    std::to_array<Word>({{"changed", "{0}: {1}, {2}"},
+    std::to_array<Word>({{"record-begins", "The record begins. What was before is not on it."},
+                         {"left-out", "{0} more, left out here."},
+                         {"changed", "{0}: {1}, {2}"},
                          {"acknowledged", "acknowledged"},
                          {"acknowledged-in-vain", "Acknowledged. No effect: nothing asked to be acknowledged."},
                          {"contact-stuck", "Button pressed. The contact does not change."},
@@ -102,31 +119,42 @@ inline constexpr auto event_words =
                          {"machine-not-started", "start pressed, the machine does not start: {0}"},
                          {"machine-may-run", "drive: stop taken back"},
                          {"machine-told-to-stop", "drive: told to stop"},
-                         {"demanded", "{0} demanded"},
-                         {"released", "{0} released"},
+                         {"demanded", "{0}"},
+                         {"released", "{0}: free of the demand again"},
+                         {"released-latched", "{0}: let go; it stays latched until it is reset"},
                          {"reset", "{0} reset"},
                          {"emergency-pressed", "emergency stop pressed: it latches"},
                          {"emergency-pulled", "emergency stop pulled again: nothing starts by that"},
                          {"isolated", "isolated and locked: no power, and what could fall is blocked"},
                          {"given-back", "locks taken off: nothing starts by that"},
                          {"fault", "THE CAUSE ACTS: {0}"},
+                         {"guard-asked", "THE CAUSE ACTS: {0}"},
+                         {"fault-past", "a fault that is over: {0}"},
+                         {"fault-by-hand", "THE TRAINER'S FAULT ACTS: {0}"},
                          {"refused", "start refused"}});
 using EventId = OneOf<event_words>;
 
 /// Why a machine does not start, in the order of sim::StartRefusal.
-inline constexpr auto start_refusal_words = std::to_array<Word>({{"no-machine", "there is none"},
-                                                                 {"runs-already", "it runs already"},
-                                                                 {"isolated", "it is isolated and locked"},
-                                                                 {"emergency-stop", "its emergency stop is latched"},
-                                                                 {"link-stopped", "the link is stopped"},
-                                                                 {"stop-asked-for", "a signal still asks for a stop"}});
+inline constexpr auto not_started_words = std::to_array<Word>({{"no-machine", "there is none"},
+                                                               {"runs-already", "it runs already"},
+                                                               {"isolated", "it is isolated and locked"},
+                                                               {"emergency-stop", "its emergency stop is latched"},
+                                                               {"link-stopped", "the link is stopped"},
+                                                               {"stop-asked-for", "a signal still asks for a stop"}});
+
+/// Around what the samples of a debrief were taken.
+inline constexpr auto strip_of_words =
+    std::to_array<Word>({{"stop", "Around the first stop of an end."},
+                         {"demand", "Around demands on guards: no end of the link stopped."},
+                         {"begin", "From the begin of the record: no end stopped, and no guard was demanded."}});
+using StripOfId = OneOf<strip_of_words>;
 
 /// What an end made of a telegram.
 inline constexpr auto verdict_words = std::to_array<Word>({{"sent", "sent"},
                                                            {"accepted", "accepted"},
                                                            {"again", "nothing new"},
-                                                           {"ignored", "not looked at"},
-                                                           {"start", "start"},
+                                                           {"ignored", "passed over"},
+                                                           {"start", "of a start"},
                                                            {"rejected", "rejected"},
                                                            {"waiting", "not looked at yet"}});
 using VerdictId = OneOf<verdict_words>;
@@ -221,8 +249,8 @@ inline constexpr unsigned fault_after_max_s = 60;
 /// What a fault is in the words of a finding: its error, or for a fault of an end its way.
 std::string_view what_of(sim::FaultWay way);
 
-/// All of it, for the pages: "words" (by list, by identifier), "minutes" (plant time, by instrument or act), "acts",
-/// "faults" (what each is, by way), "fault_places" and "limits".
+/// All of it, for the pages: "words" (by list, by identifier), "faults" (what each is, by way), "fault_places" and
+/// "limits".
 Value vocabulary();
 
 }  // namespace tools

@@ -95,7 +95,20 @@ TEST_CASE("a late telegram is explained with the number that was accepted before
     CHECK(*examined->telegram.number < *examined->accepted_before);
 }
 
+TEST_CASE("an echo: the number that was rejected stands beside what was expected, and differs") {
+    const auto at = bench(12);
+    const auto examined = sim::first_rejected(*at);
+    REQUIRE(examined);
+    const auto number = std::find_if(examined->fields.begin(), examined->fields.end(),
+                                     [](const sim::ExplainedField& field) { return field.name == "number"; });
+    REQUIRE(number != examined->fields.end());
+    CHECK(number->differs());
+    CHECK(number->expected == "one after " + std::to_string(*examined->accepted_before));
+    CHECK(number->found == std::to_string(*examined->telegram.number));
+}
+
 TEST_CASE("the strip around the stop is kept, and the machine ran on no longer than its model allows") {
+    unsigned ran_on = 0;
     for (unsigned number = 1; number <= all_drills; ++number) {
         CAPTURE(number);
         const auto at = bench(number);
@@ -103,7 +116,7 @@ TEST_CASE("the strip around the stop is kept, and the machine ran on no longer t
             const auto c = at->first_stop(sim::End::controller), d = at->first_stop(sim::End::device);
             return c && d ? std::min(*c, *d) : c ? *c : d ? *d : sim::Instant{-1};
         }();
-        const auto& strip = at->strip_around_stop();
+        const auto& strip = at->record().around_stop.samples();
         if (stopped.ns < 0) {
             CHECK(strip.empty());
             continue;
@@ -113,9 +126,15 @@ TEST_CASE("the strip around the stop is kept, and the machine ran on no longer t
         CHECK(strip.front().at + sim::Bench::strip_before >= stopped);
         CHECK(strip.back().at > stopped);
         CHECK(strip.back().at <= stopped + sim::Bench::strip_after);
+        if (!at->ran_on()) continue;
         // the end with the drive may stop later than the first, by one response of the link at most
-        if (at->ran_on() && at->stopping_time())
-            CHECK(*at->ran_on() <= *at->stopping_time() + at->panel(sim::End::device).watchdog * 2 +
-                                       at->panel(sim::End::controller).watchdog * 2);
+        CHECK(at->ran_on()->to_command >= sim::Duration{});
+        CHECK(at->ran_on()->to_command <=
+              at->panel(sim::End::device).watchdog * 2 + at->panel(sim::End::controller).watchdog * 2);
+        REQUIRE(at->stopping_time());
+        CHECK(at->ran_on()->to_standstill > sim::Duration{});
+        CHECK(at->ran_on()->to_standstill <= *at->stopping_time());
+        ++ran_on;
     }
+    CHECK(ran_on >= 12);
 }

@@ -234,8 +234,58 @@ TEST_CASE("the same bench in other steps shows the same") {
 TEST_CASE("the strip keeps the last twenty seconds, one sample each 50 ms") {
     sim::Bench bench(press(), 1);
     bench.run_until(at(30));
-    REQUIRE(bench.strip().size() == sim::Bench::samples_kept);
-    CHECK(bench.strip().back().at - bench.strip().front().at == proto::milliseconds(50) * 399);
+    REQUIRE(bench.record().latest.size() == sim::Bench::samples_kept);
+    CHECK(bench.record().latest.back().at - bench.record().latest.front().at == proto::milliseconds(50) * 399);
+}
+
+TEST_CASE("what was before the record is not counted, not shown, and not drawn") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(2));
+    const auto before = bench.panel(sim::End::device).counters;
+    REQUIRE(bench.events().size() > 2);
+    bench.begin_record();
+    CHECK(bench.events().empty());
+    CHECK(bench.panel(sim::End::device).counters.received == 0);
+    bench.run_until(at(3));
+    const sim::Panel panel = bench.panel(sim::End::device);
+    CHECK(panel.counters.received == 100);
+    CHECK(panel.counters.number_sent > before.number_sent);
+    CHECK(panel.counted_since == at(2));
+    CHECK(bench.record().latest.front().at == at(2));
+    CHECK(bench.record().at_begin.samples().front().at == at(2));
+    // an end that starts anew counts from then on
+    sim::Fault restart;
+    restart.way = sim::FaultWay::restart;
+    restart.at_end = sim::End::device;
+    restart.lasting = proto::milliseconds(100);
+    REQUIRE(bench.put_in(restart));
+    bench.run_until(at(5));
+    CHECK(bench.panel(sim::End::device).counted_since >= at(3));
+    CHECK(bench.panel(sim::End::device).counters.received < 200);
+}
+
+TEST_CASE("samples around the first stop and around the first demands stay, however much later somebody looks") {
+    sim::Bench bench(press(), 1);
+    bench.run_until(at(5));
+    bench.demand(1);
+    bench.run_until(at(60));
+    const auto& around = bench.record().around_demands.samples();
+    REQUIRE_FALSE(around.empty());
+    CHECK(around.front().at == at(3));
+    CHECK(around.back().at == at(8));
+    CHECK(around[45].demanded == 2);
+    CHECK(bench.record().around_stop.samples().empty());
+    CHECK(bench.record().latest.front().at > at(39));
+}
+
+TEST_CASE("a trail over a long run has few points, from its begin to its end") {
+    sim::Trail trail;
+    for (int i = 0; i < 100'000; ++i) trail.note(at(i * 0.01), proto::milliseconds(i / 100));
+    CHECK(trail.points().size() <= sim::Trail::points_max);
+    CHECK(trail.points().size() > sim::Trail::points_max / 3);
+    CHECK(trail.points().front().at == at(0));
+    CHECK(trail.points().back().at > at(980));
+    for (std::size_t i = 1; i < trail.points().size(); ++i) CHECK(trail.points()[i].at > trail.points()[i - 1].at);
 }
 
 TEST_CASE("a bench clock follows at its pace and stands while paused") {

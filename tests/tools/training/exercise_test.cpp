@@ -250,3 +250,14 @@ TEST_CASE("a clock that nobody looked at does not catch up") {
     one.run_on(at(3601));
     CHECK(one.bench().now() - begun <= proto::seconds(3));
 }
+
+TEST_CASE("how long a drill took does not depend on the clock on the wall, and goes on after a restart") {
+    tools::Exercise one(*drills().find(20), drills().cards, ExerciseMode::practice, at(100), 1'700'000'000);
+    for (int i = 0; i <= 120; ++i) one.run_on(at(100 + i * 0.1));
+    CHECK(one.took_s() == 12);
+    auto again = exercise(20);
+    again.repeat(one.bench().now(), {{"act", "conduct"}, {"value", "keep-out"}}, at(3));
+    CHECK(again.took_s() == 12);
+    again.run_on(at(5));
+    CHECK(again.took_s() == 14);
+}

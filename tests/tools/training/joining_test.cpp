@@ -92,7 +92,7 @@ TEST_CASE("a page whose place was given away hears it at once") {
     room.got(by_instructor("/api/instructor/free", {{"who", "P1"}}));
     const auto told = room.trainer->event(get(anna, "/api/events"));
     REQUIRE(told);
-    CHECK(told->find("place-given-away") != std::string::npos);
+    CHECK(text_of(*told, "gone") == "place-given-away");
     room.trainer->listens_no_more(get(anna, "/api/events"));
     CHECK_FALSE(room.trainer->event(get(anna, "/api/events")));
 }

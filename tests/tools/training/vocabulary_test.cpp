@@ -1,4 +1,4 @@
-// The vocabulary that the pages get: what an exercise takes and tells is in it, and costs what it says.
+// The vocabulary that the pages get: what an exercise takes and tells is in it.
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -45,17 +45,20 @@ TEST_CASE("every act of the vocabulary is taken or refused for a reason of its o
     CHECK(exercise.act({{"act", "no-such-act"}})->why == "no such act");
 }
 
-TEST_CASE("instruments and demands take the plant time that the pages are told") {
+TEST_CASE("every kind of guard has its words, and every refusal of a start, and no device is meant by the I/O") {
     const tools::Value vocabulary = tools::vocabulary();
-    const tools::Value& minutes = *vocabulary.find("minutes");
-    for (const tools::Instrument& instrument : tools::instruments) {
-        tools::Exercise exercise = begun();
-        REQUIRE_FALSE(exercise.act({{"act", "instrument"}, {"value", std::string(instrument.id)}}));
-        CHECK(std::to_string(exercise.minutes()) == tools::scalar_text(*minutes.find(std::string_view(instrument.id))));
-    }
-    tools::Exercise exercise = begun();
-    REQUIRE_FALSE(exercise.act({{"act", "demand"}, {"value", "0"}}));
-    CHECK(std::to_string(exercise.minutes()) == tools::scalar_text(*minutes.find("demand")));
+    using sim::GuardKind;
+    for (const GuardKind kind : {GuardKind::mat, GuardKind::curtain, GuardKind::field, GuardKind::interlocked_guard,
+                                 GuardKind::emergency_stop, GuardKind::two_hand, GuardKind::enabling})
+        for (const char* list : {"demands", "demanded"}) CHECK(has(list_of(vocabulary, list), sim::name_of(kind)));
+    for (unsigned i = 1; i < proto::refusal_count; ++i)
+        CHECK(has(list_of(vocabulary, "start_refusals"), proto::name_of(static_cast<proto::Refusal>(i))));
+    for (const tools::Value::Member& word : list_of(vocabulary, "start_refusals"))
+        CHECK(word.value.text().find("device") == std::string_view::npos);
+    // whoever lets go of a two-hand control holds no rod
+    for (const sim::Drill& drill : drills().drills)
+        for (const sim::Safeguard& guard : drill.scenario.safeguards)
+            if (guard.name == "two_hand_control") CHECK(guard.kind == GuardKind::two_hand);
 }
 
 TEST_CASE("every fault that is offered can be put in, and is a word of a finding") {
@@ -80,7 +83,7 @@ TEST_CASE("every measure, state and result has a word, and no word is empty") {
         CHECK(has(list_of(vocabulary, "results"), result));
     for (unsigned i = 0; i <= static_cast<unsigned>(sim::ExamVerdict::not_judged); ++i)
         CHECK(sim::name_of(static_cast<sim::ExamVerdict>(i)) == tools::exam_words[i].id);
-    CHECK(tools::start_refusal_words.size() == static_cast<std::size_t>(sim::StartRefusal::stop_asked_for) + 1);
+    CHECK(tools::not_started_words.size() == static_cast<std::size_t>(sim::StartRefusal::stop_asked_for) + 1);
     CHECK(has(list_of(vocabulary, "readings"), sim::test_demand_reading));
     for (const tools::Value::Member& list : *vocabulary.find("words")->object()) {
         CAPTURE(list.key);
@@ -108,8 +111,8 @@ TEST_CASE("what is told at the end of each drill has a word for each part and re
             const std::string_view what = event.find("what")->text();
             CHECK(has(list_of(vocabulary, "events"), what));
             if (what == "machine-not-started")
-                CHECK(has(list_of(vocabulary, "start_refusals"), event.find("about")->text()));
-            if (what == "fault") CHECK(has(list_of(vocabulary, "what"), event.find("about")->text()));
+                CHECK(has(list_of(vocabulary, "not_started"), event.find("about")->text()));
+            if (what.substr(0, 5) == "fault") CHECK(has(list_of(vocabulary, "what"), event.find("about")->text()));
             if (what == "changed") CHECK(has(list_of(vocabulary, "causes"), event.find("more")->text()));
         }
     }

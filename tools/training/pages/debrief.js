@@ -1,7 +1,8 @@
 // The debrief: what it was, what happened, and the reasons for the points.
 import { draw } from '../../pages/draw.js';
-import { hour_at, moment_at, rounded } from '../../pages/numbers.js';
+import { hour_at, moment_at, rounded, span } from '../../pages/numbers.js';
 import { button, main, table } from '../../pages/parts.js';
+import { ages_told } from './ages.js';
 import { one_telegram, what_ends_knew } from './debrief_ends.js';
 import { entry, foot, question } from './entries.js';
 import { instruments_read } from './instruments.js';
@@ -55,36 +56,33 @@ function verdict(state) {
 
 /** @param {Finished} state */
 function ran_on({ score }) {
-  if (score.ran_on_ms === null) return '';
-  const ran = rounded(score.ran_on_ms);
-  const words =
-    score.stopping_ms === null
-      ? t('ran-on', ran)
-      : t('ran-on-model', ran, rounded(score.stopping_ms));
-  return draw`<p>${words}</p>`;
+  if (score.ran_on === null) return '';
+  const { to_command_ms, to_standstill_ms, at_most_ms } = score.ran_on;
+  const model = at_most_ms === null ? '' : t('ran-on-model', rounded(at_most_ms));
+  return draw`<p>${t('ran-on', rounded(to_command_ms), rounded(to_standstill_ms))} ${model}</p>`;
 }
 
 /** @param {Finished} state */
 function what_happened(state) {
-  const { story, strip: samples } = state.score;
-  const begin = story.find((event) => event.what === 'fault')?.at ?? story[0]?.at ?? 0;
-  const marks = story
-    .slice(0, LETTERS.length)
-    .map((event, i) => ({ ...event, letter: LETTERS[i] }));
+  const { story } = state.score;
+  const { of, samples } = state.score.strip;
+  const is_cause = (/** @type {string} */ what) => what === 'fault' || what === 'guard-asked';
+  const begin = story.find((event) => is_cause(event.what))?.at ?? story[0]?.at ?? 0;
+  const marks = story.map((event, i) => ({ ...event, letter: LETTERS[i] ?? '' }));
   const shown = marks.filter(
     (one) =>
       samples.length > 1 && one.at >= samples[0][0] && one.at <= samples[samples.length - 1][0],
   );
   const since = (/** @type {number} */ at) =>
-    `${at < begin ? '-' : '+'} ${rounded(Math.abs(at - begin) * 1000)} ms`;
+    `${at < begin ? '-' : '+'} ${span(Math.abs(at - begin) * 1000)}`;
   const rows = marks.map((one) => ({
     cells: [one.letter, moment_at(state.begins, one.at), since(one.at), event_words(one)],
-    css: one.what === 'fault' ? 'cause' : undefined,
+    css: is_cause(one.what) ? 'cause' : undefined,
   }));
   const heads = [t('mark'), t('time'), t('since-cause'), t('what')];
   return entry(
     hour_at(state.begins, begin),
-    draw`<h2>${t('what-happened')}</h2>${strip(state, samples, shown)}
+    draw`<h2>${t('what-happened')}</h2><p>${word('strip_of', of)}</p>${strip(state, samples, shown)}
     <h3>${t('same-as-table')}</h3>${table(heads, rows, t('what-happened'), 'story')}
     ${ran_on(state)}`,
   );
@@ -144,6 +142,7 @@ export function debrief(state, exam, drills) {
   return [
     entry('', verdict(state)),
     what_happened(state),
+    ages_told(state),
     one_telegram(state),
     what_ends_knew(state),
     reasons(state, drills),

@@ -106,7 +106,7 @@ export function what_ends_knew(state) {
   const paragraphs = state.score.ends.map((end) => {
     const said = [
       how_it_ended(state, end),
-      ...(end.refusal ? [t('refusal', end.refusal) + '.'] : []),
+      ...(end.refusal ? [t('refusal', word('start_refusals', end.refusal)) + '.'] : []),
       what_came(end),
       ...numbers(end),
       end.last_good_ms === null ? t('k-no-good') : t('k-last-good', rounded(end.last_good_ms)),

@@ -13,11 +13,6 @@ import { word } from './words.js';
 /** @typedef {import('./told.js').State} State */
 /** @typedef {import('./told.js').Telegram} Telegram */
 
-const EVENTS_SHOWN = 30;
-const TELEGRAMS_SHOWN = 16;
-/** Of those that are kept around the first stop. */
-const AROUND_STOP = { from: 46, to: 76 };
-
 /** @param {State} state @param {string} id @param {unknown} body */
 function reading(state, id, body) {
   const keep = state.step < 5 ? keep_button(state, id) : '';
@@ -61,9 +56,7 @@ function telegram_table(state, telegrams, words) {
 
 /** @param {State} state @param {NonNullable<State['time_line']>} shown */
 function time_line(state, shown) {
-  const rows = shown.events
-    .slice(-EVENTS_SHOWN)
-    .map((event) => [moment_at(state.begins, event.at), event_words(event)]);
+  const rows = shown.events.map((event) => [moment_at(state.begins, event.at), event_words(event)]);
   const name = word('instruments', 'time-line');
   return draw`${strip(state, shown.strip)}
       ${table([t('time'), t('what')], rows, name)}
@@ -72,12 +65,15 @@ function time_line(state, shown) {
 
 /** @param {State} state @param {NonNullable<State['telegrams']>} shown */
 function telegrams(state, { around_stop, latest }) {
-  const held = around_stop.slice(AROUND_STOP.from, AROUND_STOP.to);
   const around = around_stop.length
-    ? [draw`<h3>${t('around-stop')}</h3>`, telegram_table(state, held, t('around-stop'))]
+    ? [draw`<h3>${t('around-stop')}</h3>`, telegram_table(state, around_stop, t('around-stop'))]
     : '';
-  const last = telegram_table(state, latest.slice(-TELEGRAMS_SHOWN), t('latest'));
-  return draw`
+  const last = telegram_table(state, latest, t('latest'));
+  const of_start = [...around_stop, ...latest].some((one) =>
+    ['start', 'ignored'].includes(one.verdict),
+  );
+  const start = of_start && draw`<p class="soft">${t('of-start')}</p>`;
+  return draw`${start}
       ${around}
       <h3>${t('latest')}</h3>${last}`;
 }
@@ -99,9 +95,12 @@ function settings(rows) {
 /** @param {import('./told.js').NeighbourEnd} end */
 function neighbour_end(end) {
   const role = end.end === 'controller' ? t('controller') : t('device');
-  const refusal = end.refusal ? t('refusal', end.refusal) : '';
+  const refusal = end.refusal ? t('refusal', word('start_refusals', end.refusal)) : '';
   return draw`<h3>${end.name}, ${role}</h3>
-      <p>${mark(end.state)} ${refusal}</p><dl><dt>${t('received')}</dt><dd>${end.received}</dd>
+      <p>${mark(end.state)} ${refusal}</p><dl>
+      <dt>${t('address')}</dt><dd>${hex(end.address)}</dd>
+      <dt>${t('number-sent')}</dt><dd>${end.number_sent}</dd>
+      <dt>${t('received')}</dt><dd>${end.received}</dd>
       <dt>${t('rejected')}</dt><dd>${end.rejected}</dd></dl>`;
 }
 

@@ -27,7 +27,7 @@ function about_words(what, about) {
     case 'put-in':
       return word('what', what_of(about));
     case 'not-started':
-      return word('start_refusals', about);
+      return word('not_started', about);
     case 'danger':
     case 'taken-back':
       return word_or_itself('dangers', about);
@@ -65,6 +65,16 @@ export function log(state) {
   return entry(t('log'), draw`<div ${box}><ol>${lines.reverse()}</ol></div>`);
 }
 
+/**
+ * @param {string} what
+ * @param {string} about
+ * @param {string} kind of a guard
+ */
+function event_about(what, about, kind) {
+  if (what.startsWith('fault')) return word('what', about);
+  return what === 'demanded' || what === 'guard-asked' ? word('demanded', kind, about) : about;
+}
+
 /** @param {import('./told.js').BenchEvent} event */
 export function event_words(event) {
   const about = event.about ?? '';
@@ -77,6 +87,6 @@ export function event_words(event) {
       word('causes', event.more ?? ''),
     );
   if (event.what === 'machine-not-started')
-    return word('events', event.what, word('start_refusals', about));
-  return word('events', event.what, event.what === 'fault' ? word('what', about) : about);
+    return word('events', event.what, word('not_started', about));
+  return word('events', event.what, event_about(event.what, about, event.more ?? ''));
 }

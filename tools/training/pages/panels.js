@@ -1,6 +1,6 @@
 // The bench as the trainee meets it: both ends, signals, machine.
 import { draw } from '../../pages/draw.js';
-import { hour_at, lasted, rounded } from '../../pages/numbers.js';
+import { hour_at, lasted, rounded, span } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
 import { entry } from './entries.js';
 import { looking } from './looking.js';
@@ -22,7 +22,27 @@ export function cause_of({ cause, measure }) {
 }
 /** @param {import('./told.js').Stopped} end */
 export const refusal_or_cause_of = (end) =>
-  end.refusal ? t('refusal', end.refusal) : cause_of(end);
+  end.refusal ? t('refusal', word('start_refusals', end.refusal)) : cause_of(end);
+
+/**
+ * Since when an end is on: the hour, or, of one that is on for long, for how long.
+ * @param {State} state
+ * @param {End} end
+ */
+function on_since(state, end) {
+  const long = end.on_for_s >= 2 * 86400;
+  const ago = t('ago-only', span(end.on_for_s * 1000));
+  return long ? ago : `${hour_at(state.begins, state.plant_time - end.on_for_s)} (${ago})`;
+}
+
+/**
+ * What was measured last; where that is longer ago than the watchdog allows, when it was.
+ * @param {State} state
+ * @param {string} words
+ * @param {number | null | undefined} as_of
+ */
+const of_last = (state, words, as_of) =>
+  typeof as_of === 'number' ? t('of-last', words, hour_at(state.begins, as_of)) : words;
 
 /**
  * @param {State} state
@@ -40,21 +60,32 @@ function rows_of(state, end) {
     end.last_good_ms === null ? t('never') : t('ago', lasted(end.last_good_ms), end.watchdog_ms);
   /** @type {[Key, unknown][]} */
   const rows = [
+    ['counted-since', hour_at(state.begins, end.counted_since)],
     ['received', received],
     ['accepted', end.accepted],
     ['rejected', rejected.join(', ') || '0'],
     ['last-good', last_good],
     ['number-sent', end.number_sent],
     ['number-received', end.number_received],
-    ['on-since', end.on_since ?? lasted(end.on_for_ms ?? 0)],
+    ['on-since', on_since(state, end)],
     ['starts-today', end.starts],
     ['longest-cycle', t('normal', rounded(end.longest_cycle_ms), end.cycle_ms)],
   ];
-  if (end.age_ms !== null) rows.push(['age', t('ms', rounded(end.age_ms))]);
-  const { trip_ms = null, longest_trip_ms = null, longest_trip_at = null } = end;
+  const { age_ms = null, trip_ms = null, longest_trip_ms = null, longest_trip_at = null } = end;
+  if (age_ms !== null)
+    rows.push([
+      'age',
+      t(
+        'age-between',
+        of_last(state, t('ms', rounded(age_ms)), end.age_as_of),
+        rounded(end.shortest_age_ms ?? null),
+        rounded(end.longest_age_ms ?? null),
+      ),
+    ]);
   if (longest_trip_ms !== null && longest_trip_at !== null) {
-    const trip = t('trip', rounded(trip_ms), rounded(longest_trip_ms));
-    rows.push(['round-trip', `${trip} (${hour_at(state.begins, longest_trip_at)})`]);
+    const last = of_last(state, t('ms', rounded(trip_ms)), end.trip_as_of);
+    const longest = t('longest', rounded(longest_trip_ms), hour_at(state.begins, longest_trip_at));
+    rows.push(['round-trip', t('trip', last, longest)]);
   }
   return rows;
 }
@@ -112,7 +143,8 @@ function signals(state) {
 export function machine_line({ machine }) {
   const moves = machine.moves ? t('moves') : t('stands');
   let line = t('machine', machine.name, moves, machine.speed, machine.full);
-  if (machine.position !== null) line = t('machine-at', line, machine.position);
+  if (machine.degrees !== null) line = t('machine-turned', line, machine.position, machine.degrees);
+  else if (machine.position !== null) line = t('machine-at', line, machine.position);
   // both stand beside each other: one is no substitute for the other
   return [
     line,
@@ -136,8 +168,9 @@ export function bench(state) {
   const of_controller = controller && [
     keep('controller-panel'),
     keep('longest-cycle'),
-    keep('round-trips'),
+    state.controller?.trip_ms !== undefined && keep('round-trips'),
   ];
+  const ages = state.controller?.age_ms !== undefined && state.io?.age_ms !== undefined;
   const of_io = io && [keep('io-panel'), keep('on-since')];
   return entry(
     now_margin(state),
@@ -150,7 +183,7 @@ export function bench(state) {
     ${end_panel(state, state.io, {
       title: t('device'),
       id: 'panel-io',
-      readings: [of_io, controller && io && keep('ages')],
+      readings: [of_io, controller && io && ages && keep('ages')],
     })}
     <div>${signals(state)}${keep('signals')}</div></div>`,
     'bench',

@@ -35,7 +35,6 @@ function answers(result, record) {
     ['r-diagnosis', record.cannot_tell ? word('acts', 'cannot-tell') : diagnosis(record)],
     ['r-actions', record.actions.join('; ')],
     ['r-hints', result.hints],
-    ['r-plant-minutes', record.minutes + ' min'],
     ['the-cause', record.cause],
   ];
 }

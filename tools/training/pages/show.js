@@ -91,13 +91,17 @@ function skips() {
 
 let spoken = '';
 let spoken_at = 0;
-/** The status line speaks changes of state only, and not more than one in two seconds. */
+/**
+ * The line above the page is what the page shows, always. It is spoken only when a state changes,
+ * and not more than once in two seconds.
+ */
 function say() {
   const words = status_words();
+  put_text('status', words);
   if (words === spoken || (words && Date.now() - spoken_at < SPEAK_EVERY_MS)) return;
   spoken = words;
   spoken_at = Date.now();
-  put_text('status', words);
+  put_text('spoken', words);
 }
 
 export function show() {

@@ -7,7 +7,7 @@ import { instruments_read } from './instruments.js';
 import { log } from './log.js';
 import { bench, has_used, keep_button, machine_line } from './panels.js';
 import { t } from './texts.js';
-import { ids, limits, plant_minutes, word } from './words.js';
+import { ids, limits, word } from './words.js';
 
 /** @typedef {import('./told.js').State} State */
 /** @typedef {import('./told.js').Exam} Exam */
@@ -64,15 +64,12 @@ function hints(state, exam) {
 /** @param {State} state */
 function instruments(state) {
   const to_read = ids('instruments').map((id) =>
-    button(
-      'instrument',
-      id,
-      word('acts', 'instrument', word('instruments', id), plant_minutes(id)),
-      { 'aria-pressed': String(has_used(state, id)) },
-    ),
+    button('instrument', id, word('acts', 'instrument', word('instruments', id)), {
+      'aria-pressed': String(has_used(state, id)),
+    }),
   );
   const demands = state.guards.map((guard, i) =>
-    button('demand', i, word('acts', 'demand', guard.name, plant_minutes('demand'))),
+    button('demand', i, word('acts', 'demand', word('demands', guard.kind, guard.name))),
   );
   const keep = has_used(state, 'test-demand') && keep_button(state, 'test-demand');
   const kept = state.kept.map((reading) => word('readings', reading)).join('; ') || '-';
@@ -81,7 +78,7 @@ function instruments(state) {
     draw`${question(t('look-question'))}
     <div>${to_read}
     ${demands}</div>
-    ${keep}<p class="soft">${t('plant-minutes', state.minutes)}</p>
+    ${keep}
     <p>${t('kept', kept)}</p>`,
   );
 }

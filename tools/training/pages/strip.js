@@ -1,7 +1,10 @@
-// The strip of the time line: speed above, silence of both ends below, and the moment that is read.
+// The strip of the time line: speed above, silence of both ends below it, then rows of what guards,
+// signals and ends were, and the moment that is read.
 import { draw } from '../../pages/draw.js';
 import { hour_at, moment_at } from '../../pages/numbers.js';
 import { looking } from './looking.js';
+import { frame_of } from './strip_frame.js';
+import { rows_drawn, rows_height, rows_read } from './strip_rows.js';
 import { t } from './texts.js';
 
 /** @typedef {import('./told.js').State} State */
@@ -9,16 +12,14 @@ import { t } from './texts.js';
 /**
  * @typedef {{ at: number, letter: string }} Mark a moment with a letter, drawn through both halves
  */
-/**
- * Where things stand in the picture.
- * @typedef {{ width: number, left: number, right: number, x: (at: number) => string }} Frame
- */
+/** @typedef {import('./strip_frame.js').Frame} Frame */
 
 const SILENCE_TOP = 200; // ms
 const SPEED_BASE = 100; // in the picture
 const SPEED_HEIGHT = 74;
 const SILENCE_BASE = 228;
 const SILENCE_HEIGHT = 100;
+const ROWS_TOP = 240;
 
 /**
  * The sample that is read: the one nearest to the chosen moment, at first the last.
@@ -41,46 +42,52 @@ function moment_words(state, sample) {
   const ago = (/** @type {number | null} */ value) =>
     value === null ? t('none-yet') : t('ms-ago', value);
   const moment = moment_at(state.begins, sample[0]);
-  return t('at-moment', moment, sample[1], ago(sample[2]), ago(sample[3]));
-}
-
-/**
- * @param {Sample[]} samples
- * @returns {Frame}
- */
-function frame_of(samples) {
-  const width = Math.max(300, Math.min(860, innerWidth - (innerWidth > 700 ? 150 : 36)));
-  const left = 40;
-  const right = width - 96;
-  const from = samples[0][0];
-  const span = samples[samples.length - 1][0] - from || 1;
-  const x = (/** @type {number} */ at) => (left + ((right - left) * (at - from)) / span).toFixed(1);
-  return { width, left, right, x };
+  const { ends, more } = rows_read(state, sample);
+  const silence = [ago(sample[2]), ago(sample[3])];
+  return `${t('at-moment', moment, sample[1], ...silence, ...ends)} ${more}`.trim();
 }
 
 /**
  * @param {Frame} frame
- * @param {Sample[]} samples
  * @param {{ at: 1 | 2 | 3, top: number, base: number, height: number, css: string }} what
  */
-function line({ x }, samples, { at, top, base, height, css }) {
-  const points = samples.map((sample) => {
-    const y = base - height * Math.min(1, (sample[at] ?? top) / top);
-    return `${x(sample[0])},${y.toFixed(1)}`;
+function line({ x, pieces }, { at, top, base, height, css }) {
+  return pieces.map((piece) => {
+    const points = piece.map((sample) => {
+      const y = base - height * Math.min(1, (sample[at] ?? top) / top);
+      return `${x(sample[0])},${y.toFixed(1)}`;
+    });
+    return draw`<polyline class="${css}" points="${points.join(' ')}"/>`;
   });
-  return draw`<polyline class="${css}" points="${points.join(' ')}"/>`;
+}
+
+/**
+ * When each piece begins and, of the last, ends.
+ * @param {State} state
+ * @param {Frame} frame
+ * @param {number} y
+ */
+function hours({ begins }, { pieces, x, right }, y) {
+  const last = pieces[pieces.length - 1];
+  const [end] = last[last.length - 1];
+  const hour = (/** @type {number} */ at) => hour_at(begins, at);
+  return [
+    pieces.map(([[from]]) => draw`<text x="${x(from)}" y="${y}">${hour(from)}</text>`),
+    draw`<text x="${right}" y="${y + 16}" text-anchor="end">${hour(end)}</text>`,
+  ];
 }
 
 /**
  * @param {Frame} frame
  * @param {Mark[]} marks
+ * @param {number} bottom
  */
-const marks_drawn = ({ x }, marks) =>
+const marks_drawn = ({ x }, marks, bottom) =>
   marks.map((one, i) => {
     // letters that would stand on each other are left out
     const close = i > 0 && Number(x(one.at)) - Number(x(marks[i - 1].at)) < 12;
     const at = x(one.at);
-    return draw`<line class="mark" x1="${at}" x2="${at}" y1="20" y2="228"/>
+    return draw`<line class="mark" x1="${at}" x2="${at}" y1="20" y2="${bottom}"/>
     <text class="letter" x="${at}" y="14" text-anchor="middle">${close ? '' : one.letter}</text>`;
   });
 
@@ -106,37 +113,36 @@ function watchdogs(state, { left, right }) {
 function picture(state, samples, marks) {
   const frame = frame_of(samples);
   const { width, left, right, x } = frame;
+  const bottom = ROWS_TOP + rows_height(state);
   const full = state.machine.full || 1;
   const silence = { top: SILENCE_TOP, base: SILENCE_BASE, height: SILENCE_HEIGHT };
-  const hour = (/** @type {Sample} */ sample) => hour_at(state.begins, sample[0]);
-  const last = samples[samples.length - 1];
   const cursor = x(samples[chosen_sample(samples)][0]);
   const svg = {
     class: 'chart',
-    viewBox: `0 0 ${width} 260`,
+    viewBox: `0 0 ${width} ${bottom + 40}`,
     role: 'img',
     'aria-label': t('strip-text', SILENCE_TOP),
   };
   const speed = { top: full, base: SPEED_BASE, height: SPEED_HEIGHT };
   return draw`<svg ${svg}>
-    ${marks_drawn(frame, marks)}
+    ${marks_drawn(frame, marks, bottom)}
     <text x="${left - 6}" y="32" text-anchor="end">${full}</text>
     <text x="${left - 6}" y="102" text-anchor="end">0</text>
     <line class="base" x1="${left}" x2="${right}" y1="100" y2="100"/>
-    ${line(frame, samples, { at: 1, ...speed, css: 'l1' })}
+    ${line(frame, { at: 1, ...speed, css: 'l1' })}
     <text x="${right + 6}" y="104">${t('speed')}</text>
     <text x="${left - 6}" y="132" text-anchor="end">${SILENCE_TOP}</text>
     <text x="${left - 6}" y="230" text-anchor="end">0</text>
     <line class="base" x1="${left}" x2="${right}" y1="228" y2="228"/>
     ${watchdogs(state, frame)}
-    ${line(frame, samples, { at: 2, ...silence, css: 'l2' })}
+    ${line(frame, { at: 2, ...silence, css: 'l2' })}
     <text x="${right + 6}" y="206">${t('silence-c')}</text>
-    ${line(frame, samples, { at: 3, ...silence, css: 'l4' })}
+    ${line(frame, { at: 3, ...silence, css: 'l4' })}
     <text x="${right + 6}" y="224">${t('silence-d')}</text>
     <path class="l2" d="M${right + 6} 190h24"/><path class="l4" d="M${right + 6} 234h24"/>
-    <line class="cursor" x1="${cursor}" x2="${cursor}" y1="20" y2="232"/>
-    <text x="${left}" y="252">${hour(samples[0])}</text>
-    <text x="${right}" y="252" text-anchor="end">${hour(last)}</text></svg>`;
+    ${rows_drawn(state, frame, ROWS_TOP)}
+    <line class="cursor" x1="${cursor}" x2="${cursor}" y1="20" y2="${bottom}"/>
+    ${hours(state, frame, bottom + 16)}</svg>`;
 }
 
 /**
@@ -146,7 +152,7 @@ function picture(state, samples, marks) {
  * @param {Mark[]} [marks]
  */
 export function strip(state, samples, marks = []) {
-  if (samples.length < 2) return '';
+  if (!frame_of(samples).pieces.length) return '';
   const at = chosen_sample(samples);
   const read = moment_words(state, samples[at]);
   const range = {

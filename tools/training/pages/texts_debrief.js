@@ -18,9 +18,18 @@ export const DEBRIEF = {
   'same-as-table': 'The same as a table',
   mark: 'mark',
   'since-cause': 'after',
-  'ran-on': 'From the first stop to standstill the machine ran on for {0} ms.',
-  'ran-on-model':
-    'From the first stop to standstill the machine ran on for {0} ms; by its model it needs up to {1} ms from the command at full speed.',
+  'ran-on':
+    'From the first stop of an end to the command to the drive: {0} ms, the part of the link. From that command to standstill: {1} ms, the part of the machine.',
+  'ran-on-model': 'By its model the machine needs at most {0} ms, from full speed.',
+
+  'ages-head': 'How old what came was',
+  'ages-measured': 'As each end measured it, by the stamps and its own clock.',
+  'ages-true':
+    'As the observer knows it. No end could read it: no telegram carries the clock of its sender.',
+  'ages-text':
+    'Age of what came, in ms, over the whole record. At the controller from {0} to {1} ms, at the I/O from {2} to {3} ms.',
+  'ages-c': 'at the controller',
+  'ages-d': 'at the I/O',
 
   'one-telegram': 'The telegram that was rejected',
   'no-telegram': 'No telegram was rejected in this drill.',

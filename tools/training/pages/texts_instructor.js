@@ -105,7 +105,6 @@ export const INSTRUCTOR = {
   'r-diagnosis': 'Diagnosis',
   'r-actions': 'Actions, in order',
   'r-hints': 'Hints taken',
-  'r-plant-minutes': 'Plant time for instruments',
   'r-told': 'Not told',
   'r-log': 'What was done',
   'r-signed': 'Trainer: name and signature',

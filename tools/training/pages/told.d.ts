@@ -3,8 +3,6 @@
 export interface Vocabulary {
   /** By list, by identifier: what it is called. */
   words: Record<List, { [id: string]: string }>;
-  /** Plant time, by instrument, and of a "demand". */
-  minutes: { [id: string]: number };
   /** What each fault is that an instructor can put in, by its way. */
   faults: { [way: string]: string };
   fault_places: string[];
@@ -23,7 +21,11 @@ export type List =
   | 'states'
   | 'causes'
   | 'events'
+  | 'demands'
+  | 'demanded'
+  | 'strip_of'
   | 'start_refusals'
+  | 'not_started'
   | 'exam'
   | 'verdicts'
   | 'settings'
@@ -152,7 +154,6 @@ export interface State {
   step: number;
   plant_time: number;
   begins: string;
-  minutes: number;
   machine: Machine;
   request: boolean;
   acknowledge_contact: boolean;
@@ -185,6 +186,8 @@ export interface Machine {
   isolated: boolean;
   emergency_stop: boolean;
   position: number | null;
+  /** Of a machine that turns. */
+  degrees: number | null;
 }
 export interface Stopped {
   cause: string | null;
@@ -204,12 +207,19 @@ export interface End extends Stopped {
   watchdog_ms: number;
   longest_cycle_ms: number;
   cycle_ms: number;
-  on_since: string | null;
-  on_for_ms: number | null;
+  /** Since when counters count. */
+  counted_since: number;
+  on_for_s: number;
+  /** Of today. */
   starts: number;
-  age_ms: number | null;
-  /** Of the controller only. */
+  /** Only where telegrams carry the sender's clock; as of when, if longer ago than the watchdog. */
+  age_ms?: number | null;
+  age_as_of?: number | null;
+  shortest_age_ms?: number | null;
+  longest_age_ms?: number | null;
+  /** Of the controller of a polled link only. */
   trip_ms?: number | null;
+  trip_as_of?: number | null;
   longest_trip_ms?: number | null;
   longest_trip_at?: number | null;
 }
@@ -221,6 +231,7 @@ export interface Signal {
 }
 export interface Guard {
   name: string;
+  kind: string;
   latched: boolean;
 }
 export interface BenchEvent {
@@ -231,8 +242,12 @@ export interface BenchEvent {
   /** Of "changed" only. */
   state?: string;
 }
-/** At, speed, silence of controller and device in ms, signals sent, signals used. */
-export type Sample = [number, number, number | null, number | null, number, number];
+/**
+ * At, speed, silence of controller and device in ms, then by a bit each the signals as sent, the
+ * signals as used and the guards that are demanded; the states of both ends, 4 times the
+ * controller's place in the list of states and the device's.
+ */
+export type Sample = [number, number, number | null, number | null, number, number, number, number];
 export interface Telegram {
   at: number;
   kind: string;
@@ -256,6 +271,8 @@ export interface NeighbourEnd {
   end: string;
   state: string;
   refusal: string | null;
+  address: number;
+  number_sent: number;
   received: number;
   rejected: number;
 }
@@ -304,12 +321,20 @@ export interface Score {
   right_what: string[];
   needed: Reason[];
   look_alikes: number[];
-  ran_on_ms: number | null;
-  stopping_ms: number | null;
+  ran_on: { to_command_ms: number; to_standstill_ms: number; at_most_ms: number | null } | null;
   story: BenchEvent[];
-  strip: Sample[];
+  strip: { of: string; samples: Sample[] };
+  ages: Ages | null;
   telegram: Examined | null;
   ends: EndKnew[];
+}
+/** How old what came was: at, age in ms. */
+export type AgePoint = [number, number];
+export interface Ages {
+  /** By the ends themselves; else only the observer knows. */
+  measured: boolean;
+  controller: AgePoint[];
+  io: AgePoint[];
 }
 export interface Examined {
   telegram: Telegram;
@@ -388,7 +413,6 @@ export interface DrillRecord {
   where: string;
   what: string;
   actions: string[];
-  minutes: number;
   cause: string;
   dangerous: Reason[];
   /** Not in records of older files. */

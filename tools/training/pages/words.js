@@ -40,9 +40,6 @@ export const word_or_itself = (list, id) =>
 /** @param {List} list */
 export const ids = (list) => Object.keys(vocabulary.words[list]);
 
-/** @param {string} id of an instrument, or "demand" */
-export const plant_minutes = (id) => vocabulary.minutes[id];
-
 /** Faults that can be put in: the way of each, and what it is. */
 export const faults = () => Object.entries(vocabulary.faults);
 /** @param {string} way */
