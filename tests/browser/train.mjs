@@ -260,7 +260,7 @@ for (const [width, colorScheme] of views) {
   await instructor.locator('#record h2').nth(1).waitFor();
   const all = await instructor.locator('#record').innerText();
   check(/Trainer: name and signature/.test(all) && /Trainee: signature/.test(all) && /Place and date/.test(all) && /linkdrill \d/.test(all), 'the record lacks what is to be signed: ' + all.slice(0, 600));
-  check(/20 After the shift change/.test(all) && /2 A fibre pair/.test(all) && /Raise the watchdog time: 100 ms needs/.test(all), 'the record of a person lacks a drill: ' + all.slice(0, 400));
+  check(/20 After the shift change/.test(all) && /2 A fibre pair/.test(all) && /Raise the watchdog time: Each millisecond/.test(all), 'the record of a person lacks a drill: ' + all.slice(0, 400));
   await instructor.evaluate(() => document.body.classList.add('record-only'));
   await instructor.emulateMedia({ media: 'print', colorScheme: 'light' });
   check(!await instructor.locator('#room').isVisible() && await instructor.locator('#record-head').isVisible(), 'the printed record shows other things');
@@ -315,14 +315,14 @@ for (const [width, colorScheme] of views) {
 {
   const page = await open('late', { viewport: { width: 390, height: 844 }, colorScheme: 'dark' });
   await join(page, 'N. O.');
-  for (const one of ['17 Green and late', 'Secured, go on', 'Read controller', 'Walk to the I/O', 'Time line']) await press(page, one);
+  for (const one of ['17 After a long evening', 'Secured, go on', 'Read controller', 'Walk to the I/O', 'Time line']) await press(page, one);
   await page.locator('#panel-io').getByText('RUNNING').waitFor();
   check(!/age of what comes|ages of both directions/.test(await text(page)), 'an age without a stamp');
   await press(page, 'Pull or press the rope');
   await page.getByText('rope: let go; it stays latched').waitFor();
   await page.getByLabel('Moment in the time line').press('End');
   await page.waitForFunction(() => /Demanded: rope/.test(document.getElementById('moment').getAttribute('aria-valuetext')));
-  for (const one of ['Go on: Name', 'I cannot tell', 'Lock out, then try', 'call the engineer', 'Do these']) await press(page, one);
+  for (const one of ['Go on: Name', 'I cannot tell', 'Isolate and lock out', 'call the engineer', 'Do these']) await press(page, one);
   await step(page, 'Debrief');
   check(/rope pulled or pressed[^]*As the observer knows it\. No end could read it/.test(await text(page)) && await page.locator('svg.chart').count() === 2, 'demand or ages are not told and drawn');
   await look_at(page, 'late', '390 dark');
