@@ -1,11 +1,11 @@
 #include "tools/run/live_run.hpp"
+#include "tools/program/secret.hpp"
 
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <fstream>
 #include <iostream>
-#include <random>
 #include <sstream>
 #include <thread>
 
@@ -27,11 +27,6 @@ std::optional<sim::Part> part_named(const std::string& name) {
     for (const sim::Part part : all_parts)
         if (name == name_of(part)) return part;
     return std::nullopt;
-}
-
-std::uint64_t true_random() {
-    std::random_device device;
-    return std::uint64_t{device()} << 32 | device();
 }
 
 proto::Result<sim::Address, Failure> address(const Request& request, const std::string& option,
@@ -269,7 +264,7 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
     const Asked asked{folder, seed, scale, most.value(), sim::limits_of(*outcome.scenario)};
 
     sim::LiveOptions options;
-    options.entropy = true_random();
+    options.entropy = secret_number();
     options.real_time = request.arguments.has("--real-time");
     options.tell = [](const std::string& line) { std::cerr << "live: " << line << "\n"; };
 

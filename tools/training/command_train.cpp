@@ -8,13 +8,13 @@
 #include <filesystem>
 #include <fstream>
 #include <map>
-#include <random>
 #include <thread>
 
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/drill_check.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/interrupt.hpp"
+#include "tools/program/secret.hpp"
 #include "tools/training/trainer.hpp"
 
 namespace tools {
@@ -22,16 +22,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// From the kernel: nobody can guess it.
-std::string random_text(std::string_view alphabet, std::size_t length) {
-    std::random_device kernel;
-    std::uniform_int_distribution<std::size_t> place(0, alphabet.size() - 1);
-    std::string text;
-    for (std::size_t i = 0; i < length; ++i) text += alphabet[place(kernel)];
-    return text;
-}
-
-std::string token() { return random_text("0123456789abcdef", 32); }
+std::string token() { return secret_text("0123456789abcdef", 32); }
 
 /// Where the drills lie: as named, here, or beside the folder of the program.
 std::string drills_folder(const Arguments& arguments) {
@@ -116,7 +107,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     settings.secret = token();
     const bool open = !address.listen.starts_with("127.");
     // without letters and digits that are taken for each other
-    if (open) settings.code = random_text("ACDEFGHJKLMNPQRTUVWXY34679", 6);
+    if (open) settings.code = secret_text("ACDEFGHJKLMNPQRTUVWXY34679", 6);
     const std::size_t count = drills.value().drills.size();
     const TrainerSurroundings surroundings{
         .now =
