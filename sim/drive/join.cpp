@@ -47,6 +47,8 @@ struct Joined {
     std::vector<std::optional<proto::Token>> tokens;  ///< by place of Concluded in the end's log
     Conclusions conclusions;
     std::size_t matched = 0, delivered = 0;
+    /// Channel time less own time of the first telegram that both know: where both began together, how long it took.
+    std::optional<Duration> began_apart;
 };
 
 /// Numbers of what was offered to the channel.
@@ -89,6 +91,7 @@ Joined bring_together(const Events& end_log, const Events& channel, End end, con
     };
     for (const Match& m : matches(sent, offered, Reuse::yes)) {
         joined.offset.most = std::min(joined.offset.most, apart(m.later, m.earlier));
+        if (!joined.began_apart) joined.began_apart = Duration{apart(m.later, m.earlier)};
         const std::uint64_t number = std::get<LoggedOffer>(channel[m.later]).number;
         joined.instance_of_offer[number - offers.first] = instance_at[m.earlier];
         ++joined.matched;
@@ -266,6 +269,23 @@ std::vector<std::int64_t> sorted_lateness(const PartRecords& parts) {
     return all;
 }
 
+/// What lies between the begins of two parts that begin as they hear each other: less than this.
+Duration begins_within(const Scenario& s) {
+    return std::max(s.controller.link.watchdog, s.device.link.watchdog) * 2 + proto::milliseconds(200);
+}
+
+std::vector<PartAway> parts_away(const Scenario& scenario, const std::array<Joined, part_count>& joined) {
+    std::vector<PartAway> away;
+    for (const Part part : {Part::controller, Part::device}) {
+        const Duration apart = joined[static_cast<std::size_t>(part)].began_apart.value_or(Duration{});
+        if (apart > begins_within(scenario)) away.push_back({part, Instant{} + apart});
+        // seen from an end, it was the channel that began later
+        if (Duration{} - apart > begins_within(scenario) && (away.empty() || away.back().part != Part::channel))
+            away.push_back({Part::channel, Instant{} + (Duration{} - apart)});
+    }
+    return away;
+}
+
 }  // namespace
 
 std::string_view name_of(Part part) {
@@ -278,7 +298,7 @@ std::string_view name_of(Part part) {
 }
 
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts, const Witnesses& witnesses) {
+                              const PartRecords& parts, const Witnesses& witnesses, std::vector<PartAway>* away) {
     const Events& channel = parts[static_cast<std::size_t>(Part::channel)].log.events;
     const Offers offers = offers_in(channel);
     std::array<Joined, part_count> joined;
@@ -288,6 +308,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
             bring_together(parts[static_cast<std::size_t>(part)].log.events, channel, end, offers);
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
+    if (away != nullptr) *away = parts_away(scenario, joined);
     const Instant end = Instant{} + scenario.duration;
     if (witnesses.trace != nullptr) Retelling(parts, joined, *witnesses.trace).until(end);
 

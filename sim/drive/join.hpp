@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "sim/capture/datagram.hpp"
 #include "sim/drive/limits.hpp"
@@ -35,10 +36,18 @@ using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 /// written. A record may come from another computer, or be damaged; join() takes only such ones.
 bool can_be(const Scenario& scenario, Part part, const PartRecord& record);
 
+/// A part that was not there from the begin: started anew, or begun late. Nobody wrote down what it did before.
+struct PartAway {
+    Part part = Part::controller;
+    Instant until{};  ///< by the clock of the part that was there
+};
+
 /// The observer hears all records in the order of the channel's clock. Nothing if the parts do not belong together:
 /// too few telegrams of one are known to the others. The trace hears what passed the channel, as far as its bytes are
-/// known; what an end concluded is told with each telegram, though it came later.
+/// known; what an end concluded is told with each telegram, though it came later. `away`: which parts were not there
+/// from the begin; with any, the result is about what was recorded only, and no verdict.
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts, const Witnesses& witnesses = {});
+                              const PartRecords& parts, const Witnesses& witnesses = {},
+                              std::vector<PartAway>* away = nullptr);
 
 }  // namespace sim

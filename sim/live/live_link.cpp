@@ -182,7 +182,7 @@ class PartRun final {
 
     /// The part itself was so late, for whatever it would have done: a channel with nothing to deliver too.
     void note_itself(Duration late) {
-        if (just_begun_ || !was_due_in_run(late)) return;
+        if (!was_due_in_run(late)) return;
         latest_ = std::max(latest_, late);
         if (now() < tells_latest_ && latest_ <= lateness_allowed(scenario_)) return;
         record_.lateness_ns.push_back(latest_.ns);

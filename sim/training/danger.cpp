@@ -39,6 +39,12 @@ class StepsBefore {
     std::size_t place_;
 };
 
+/// Whether the drill ends with the machine out of service: whoever it is handed to gives it back, nobody else.
+bool stays_out(const Drill& drill) {
+    return std::any_of(drill.needed.begin(), drill.needed.end(),
+                       [](const Needed& n) { return n.id == "out-of-service" || n.id == "call-engineer"; });
+}
+
 std::string missing(const std::vector<ActionCard>& cards, std::string_view id, std::string_view why) {
     const ActionCard* const card = find(cards, id);
     return "Before that comes: " + (card == nullptr ? std::string(id) : card->words) + ". " + std::string(why);
@@ -69,6 +75,8 @@ std::optional<std::string> danger_of(const Drill& drill, const std::vector<Actio
     if (card != nullptr && card->hands && !before.has("lock-out"))
         return missing(cards, "lock-out",
                        "Hands go in for this. An emergency stop is no isolation: a twist resets it.");
+    if (lets_it_run_again(id) && stays_out(drill))
+        return "It stays out of service: the fault is not mended, and the engineer gives it back, nobody else.";
     return lets_it_run_again(id) ? missing_before(drill, cards, before, id) : std::nullopt;
 }
 

@@ -12,8 +12,8 @@ namespace {
 
 constexpr std::uint64_t later_max_ms = 6000, earlier_minutes_max = 180;
 /// Added to every address alike, above their low bits: what differs between two of them goes on differing so.
-constexpr std::uint64_t address_steps_max = 0x1FF;
-constexpr std::uint32_t address_step = 0x40;
+constexpr std::uint64_t address_steps_max = 0x7F;
+constexpr std::uint32_t address_step = 0x100;
 
 /// How many such steps every address has room for.
 std::uint64_t address_steps(const Scenario& scenario) {

@@ -40,10 +40,11 @@ void score_secure(const Drill& drill, const Answers& answers, Score& score) {
     // whoever isolates it has stopped it
     const bool stopped =
         done("emergency-stop") || done("lock-out") || (done("leave-stopped") && !drill.must_be_stopped);
-    if (stopped)
+    if (stopped && !answers.stopped_late)
         score.secure += stop_points;
     else
-        missing(drill.must_be_stopped ? "emergency-stop" : "leave-stopped");
+        missing(drill.must_be_stopped ? "emergency-stop" : "leave-stopped",
+                stopped ? "It moved while you looked: stop it first." : "");
     std::size_t right = 0;
     for (const Reasoned& asked : drill.secure) {
         // who has people step back bars the way in behind them
@@ -141,6 +142,9 @@ Remark remark_on(const Drill& drill, const std::vector<ActionCard>& cards, const
     const bool stopped_link = waits_for_acknowledgement(drill);
     if (id == "acknowledge" && !stopped_link)
         return about_action(id, Says::no_effect, "Nothing asks to be acknowledged here.");
+    const auto& guards = drill.scenario.safeguards;
+    if (id == "reset-guard" && std::none_of(guards.begin(), guards.end(), [](const auto& g) { return g.latched; }))
+        return about_action(id, Says::no_effect, "No guard latches here.");
     if (id == "restart-machine" && stopped_link && !earlier("acknowledge"))
         return about_action(id, Says::no_effect,
                             "The link still waits to be acknowledged: the machine does not start.");

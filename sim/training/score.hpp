@@ -18,6 +18,7 @@ struct Answers {
     std::string where, what, because;  ///< empty: not named
     std::vector<std::string> actions;  ///< ids of cards, in order; at most actions_max
     bool acted = false;                ///< the actions were handed in
+    bool stopped_late = false;         ///< something was looked at while a machine moved that had to be stopped first
     /// Dangerous acts at the bench: they stay done, whatever came after.
     std::vector<Reasoned> dangerous;
     /// Dangerous cards that were explained and taken back before anything was done (practice only).

@@ -65,10 +65,14 @@ void look(Exercise& exercise) {
 void right(const sim::Drill& drill, const sim::DrillSet& set, const std::string& out) {
     Room room(drill, set, tools::ExerciseMode::practice);
     Exercise& exercise = room.exercise;
+    const auto stop = [&] { act(exercise, "conduct", drill.must_be_stopped ? "emergency-stop" : "leave-stopped"); };
+    if (drill.must_be_stopped) {
+        stop();
+        room.wait(5);
+    }
     look(exercise);
     write(out + "/came.json", tools::exercise_state(exercise, true));
-
-    act(exercise, "conduct", drill.must_be_stopped ? "emergency-stop" : "leave-stopped");
+    if (!drill.must_be_stopped) stop();
     for (const sim::Reasoned& one : drill.secure) act(exercise, "conduct", one.id);
     act(exercise, "conduct", "lock-out");
     room.wait(10);

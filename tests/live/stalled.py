@@ -50,15 +50,21 @@ def start(*arguments):
                             stderr=subprocess.PIPE, text=True)
 
 
-def three_processes(scenario, folder, stopped, seconds):
-    """The document of the part that joined; `stopped`: the part that stands still, or None."""
+def three_processes(scenario, folder, stopped, seconds, anew=False):
+    """The document of the part that joined; `stopped`: the part that stands still, or None; `anew`: it is killed, and
+    started again after that time."""
     controller, channel, device = (f"127.0.0.1:{port}" for port in free_ports(3))
     typed = {"controller": ["--listen", controller, "--peer", channel], "device": ["--listen", device, "--peer", channel],
              "channel": ["--listen", channel, "--peer", f"{controller},{device}"]}
-    out = os.path.join(folder, f"three-{stopped}")
+    out = os.path.join(folder, f"three-{stopped}-{seconds}-{anew}")
     running = {part: start(scenario, "--as", part, *typed[part], "--out", out) for part in typed}
     time.sleep(1.5)
-    if stopped:
+    if anew:
+        running[stopped].kill()
+        running[stopped].communicate()
+        time.sleep(seconds)
+        running[stopped] = start(scenario, "--as", stopped, *typed[stopped], "--out", out)
+    elif stopped:
         stop_for(running[stopped], seconds)
     told = [(process, *process.communicate(timeout=60)) for process in running.values()]
     for process, text, err in told:
@@ -84,6 +90,11 @@ with tempfile.TemporaryDirectory() as folder:
             print(f"{part} stopped for {seconds} s: status {status}, {result['verdict']}, {late} ms late")
             assert status == 3, (part, seconds, status, result["verdict"], late)
             assert late > ALLOWED_MS, (part, late)
+
+    status, result = three_processes(scenario, folder, "device", 0.5, anew=True)
+    print(f"device killed, and started anew after 0.5 s: status {status}, {result['verdict']}: {result['remarks']}")
+    assert status == 3, (status, result["verdict"])
+    assert any("started anew" in remark for remark in result["remarks"]), result["remarks"]
 
     across = start(SHORT_PRESS, "--out", os.path.join(folder, "one"))
     time.sleep(3.7)

@@ -8,6 +8,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 import urllib.parse
 
@@ -139,6 +140,29 @@ try:
             gone += 1
         one.close()
     check(gone == 500, f"{500 - gone} of 500 slow connections are still there after 8 s")
+
+    # streams that begin and end all the time: pages that are closed and reloaded
+    crew = []
+    for i in range(12):
+        _, body, reply = ask("POST", "/api/join", {"name": f"crew {i}"})
+        crew.append(reply.getheader("Set-Cookie").split(";")[0])
+
+    def reload(cookie, until):
+        while time.monotonic() < until:
+            try:
+                with socket.create_connection(("127.0.0.1", port), timeout=5) as one:
+                    one.sendall(f"GET /api/events HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {cookie}\r\n\r\n".encode())
+                    one.recv(4096)
+            except OSError:
+                pass
+
+    until = time.monotonic() + 6
+    reloading = [threading.Thread(target=reload, args=(cookie, until)) for cookie in crew]
+    for one in reloading:
+        one.start()
+    for one in reloading:
+        one.join()
+    check(server.poll() is None and ask("GET", "/")[0] == 200, "streams that end and begin brought the server down")
 
     slow = [socket.create_connection(("127.0.0.1", port)) for _ in range(20)]
     for one in slow:

@@ -2,6 +2,7 @@
 on one file, files of an older and of a newer layout."""
 import http.client
 import json
+import os
 import re
 import signal
 import sqlite3
@@ -101,5 +102,33 @@ with open("no_store.sqlite", "w", encoding="utf-8") as text:
 refused = subprocess.run([linkdrill, "train", "--port", "0", "--store", "no_store.sqlite"], capture_output=True,
                          text=True, timeout=20)
 check(refused.returncode == 2 and refused.stderr.count("\n") == 1, f"no database: {refused.returncode} {refused.stderr}")
+# somebody else's database is left as it is, whatever it is
+foreign = sqlite3.connect("foreign.sqlite")
+foreign.execute("CREATE TABLE trial (id INTEGER PRIMARY KEY, outcome INTEGER)")
+foreign.execute("PRAGMA application_id=1279542081")
+foreign.commit()
+foreign.close()
+unmarked = sqlite3.connect("unmarked.sqlite")
+unmarked.execute("CREATE TABLE notes (text TEXT)")
+unmarked.commit()
+unmarked.close()
+for name in ("foreign.sqlite", "unmarked.sqlite"):
+    with open(name, "rb") as file:
+        whole = file.read()
+    refused = subprocess.run([linkdrill, "train", "--port", "0", "--store", name], capture_output=True, text=True,
+                             timeout=20)
+    check(refused.returncode == 2 and "no store of a training" in refused.stderr, f"{name}: {refused.stderr}")
+    with open(name, "rb") as file:
+        check(file.read() == whole, f"{name} was written to")
+    check(not os.path.exists(name + "-wal"), f"{name} got files beside it")
+
+# a name is a file's name, and a store is for its owner only
+training = Training(":memory:")
+check(os.path.exists(":memory:"), "a store named like none is kept nowhere")
+for name in (":memory:", ":memory:-wal"):
+    if os.path.exists(name):
+        check(os.stat(name).st_mode & 0o077 == 0, f"{name} may be read by others")
+training.end(signal.SIGINT)
+check(not os.path.exists(":memory:-wal"), "the store is not one file at its end")
 print(len(problems), "problems")
 sys.exit(bool(problems))

@@ -94,8 +94,23 @@ EvidenceFile lateness_file(const sim::RunResult& result) {
     return {"lateness.csv", text};
 }
 
+/// Nobody wrote down what a part did that was started anew: over that there is no verdict.
+void withhold(sim::RunResult& result, const sim::Scenario& scenario, const std::vector<sim::PartAway>& away) {
+    for (const sim::PartAway& one : away) {
+        const std::string name = one.part == sim::Part::controller ? scenario.controller.name
+                                 : one.part == sim::Part::device   ? scenario.device.name
+                                                                   : "channel";
+        result.remarks.push_back("The " + name + " was started anew, or late: what it did before " +
+                                 in_ms(one.until - proto::Instant{}, Rounding::up) + " was not recorded.");
+    }
+    if (away.empty()) return;
+    result.verdict = sim::RunVerdict::not_judged;
+    result.as_expected = false;
+}
+
 sim::RunResult judged(const sim::Scenario& scenario, std::uint64_t seed, std::int64_t scale,
-                      const sim::ScenarioLimits& limits, sim::RunResult result) {
+                      const sim::ScenarioLimits& limits, sim::RunResult result,
+                      const std::vector<sim::PartAway>& away) {
     result.time_scale = scale;
     result.remarks = limits.remarks;
     result.twin = sim::twin_of(scenario, seed, limits.limits);
@@ -105,6 +120,7 @@ sim::RunResult judged(const sim::Scenario& scenario, std::uint64_t seed, std::in
         result.verdict = sim::RunVerdict::not_judged;
         result.as_expected = false;
     }
+    withhold(result, scenario, away);
     if (scale != 1)
         result.remarks.push_back("Every duration of the scenario was multiplied by " + std::to_string(scale) + ".");
     return result;
@@ -145,7 +161,8 @@ proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutco
     }
     auto joined =
         sim::join(*outcome.scenario, asked.seed, asked.limits, parts,
-                  {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)});
+                  {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)},
+                  &outcome.away);
     if (!joined) outcome.capture.reset();
     return joined;
 }
@@ -160,7 +177,7 @@ std::optional<Failure> run_all_parts(LiveOutcome& outcome, const Asked& asked, c
     if (!joined) return joined.error();
     sim::RunResult result = std::move(joined.value()).value_or(sim::RunResult{});
     result.live = true;
-    finish(outcome, judged(*outcome.scenario, asked.seed, asked.scale, asked.limits, std::move(result)));
+    finish(outcome, judged(*outcome.scenario, asked.seed, asked.scale, asked.limits, std::move(result), outcome.away));
     return std::nullopt;
 }
 
@@ -190,8 +207,8 @@ proto::Result<std::string, Failure> wait_for_the_others(LiveOutcome& outcome, co
             auto joined = join_and_capture(outcome, asked, records);
             if (!joined) return joined.error();
             if (joined.value()) {
-                finish(outcome,
-                       judged(*outcome.scenario, asked.seed, asked.scale, asked.limits, std::move(*joined.value())));
+                finish(outcome, judged(*outcome.scenario, asked.seed, asked.scale, asked.limits,
+                                       std::move(*joined.value()), outcome.away));
                 return std::string();
             }
             missing = "records of this same run";

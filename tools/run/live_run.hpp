@@ -3,6 +3,7 @@
 #include <memory>
 #include <vector>
 
+#include "sim/drive/join.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/judge/time_line.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -22,6 +23,7 @@ struct LiveOutcome {
     std::vector<EvidenceFile> files;                ///< to be kept besides
     Page waiting{Columns{}};                        ///< for people, if there is no result
     std::unique_ptr<RunCapture> capture;            ///< not finished yet; may be missing
+    std::vector<sim::PartAway> away;                ///< of the result
 };
 
 /// Runs it; the seed is for the faults and draws of the channel.

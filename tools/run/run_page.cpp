@@ -95,6 +95,11 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
     const std::string indent(h.word.size() + 2, ' ');
     const std::string title = title_of(scenario, result) + (result.live ? ", live" : "");
     if (result.verdict == sim::RunVerdict::not_judged) {
+        if (result.lateness.at(1.0) <= result.lateness_allowed) {
+            page.headline(h.word, h.hue, title + ": not all of it was recorded.");
+            page.paragraph(indent, "A part was started anew while it ran, or late; the remarks say which and when.");
+            return;
+        }
         page.headline(h.word, h.hue, title + ": this computer was too late to judge.");
         page.paragraph(indent, "A timer was " + in_ms(result.lateness.at(1.0), Rounding::up) +
                                    " late; with this watchdog at most " +

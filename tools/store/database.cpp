@@ -1,6 +1,8 @@
 #include "tools/store/database.hpp"
 
+#include <fcntl.h>
 #include <sqlite3.h>
+#include <unistd.h>
 
 #include <utility>
 
@@ -47,7 +49,13 @@ struct Database::Inside {
 };
 
 Database::Database(const std::string& path) : inside_(std::make_unique<Inside>()) {
-    const int code = sqlite3_open_v2(path.c_str(), &inside_->handle,
+    // ":memory:" and "file:x?mode=memory" would be no files to the library, and nothing would be kept
+    const bool plain = !path.starts_with(":") && !path.starts_with("file:");
+    const std::string file = plain ? path : "./" + path;
+    // names and keys of people may come into it; what the library adds beside it gets the same rights
+    const int made = ::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
+    if (made >= 0) ::close(made);
+    const int code = sqlite3_open_v2(file.c_str(), &inside_->handle,
                                      SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
     if (inside_->handle != nullptr) sqlite3_extended_result_codes(inside_->handle, 1);
     inside_->ok(code);

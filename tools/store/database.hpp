@@ -19,7 +19,8 @@ enum class DatabaseProblem : std::uint8_t {
 
 class Database {
   public:
-    /// Opens the file, or makes an empty one. Look at problem() afterwards.
+    /// Opens the file, or makes an empty one that only its owner may read. The name is that of a file, whatever it
+    /// looks like to the library. Look at problem() afterwards.
     explicit Database(const std::string& path);
     Database(const Database&) = delete;
     Database& operator=(const Database&) = delete;

@@ -40,6 +40,8 @@ void add_once(std::vector<sim::Reasoned>& list, const sim::Reasoned& one) {
         list.push_back(one);
 }
 
+constexpr std::string_view why_not_reset_early =
+    "Somebody latched it and may need help, or be where it stops the machine: nobody has looked, or asked.";
 constexpr std::string_view why_not_restart_early =
     "It moves now, with the fault still in it, and nobody knows who or what is in the zone. The guards may not stop "
     "it.";
@@ -76,6 +78,8 @@ Exercise::Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& 
       broken_(sim::broken_promises(drill, *bench_)),
       begun_(begun),
       seen_(wall) {
+    for (std::size_t i = 0; i < bench_->scenario().safeguards.size(); ++i)
+        latched_when_come_.push_back(bench_->plant().safeguard(i).latched());
     note("came");
 }
 
@@ -182,10 +186,18 @@ Exercise::Done Exercise::do_as_told(const ActFields& fields) {
 Exercise::Done Exercise::step_to(const ActFields& fields) {
     const auto step = number_of(fields, "value");
     if (!step || *step < 1 || *step > 4) return Refusal{400, "no such step"};
+    // in practice it is told at once, in an exam at its end
+    if (*step > 1 && moves_unstopped() && mode_ == ExerciseMode::practice)
+        return Refusal{409, RefusalId("still-moves").id()};
+    if (*step > 1) look_on();
     step_ = static_cast<int>(*step);
     note("step", std::to_string(*step));
     return std::nullopt;
 }
+
+/// It moves, and had to be stopped before anything else.
+bool Exercise::moves_unstopped() const { return drill_.must_be_stopped && bench_->machine_moves(); }
+void Exercise::look_on() { answers_.stopped_late = answers_.stopped_late || moves_unstopped(); }
 
 Exercise::Done Exercise::conduct(const std::string& choice) {
     if (!is_one_of(sim::conduct_words, choice)) return Refusal{400, "no such choice"};
@@ -209,6 +221,7 @@ Exercise::Done Exercise::use(const std::string& instrument) {
         std::find_if(instruments.begin(), instruments.end(), [&](const Word& one) { return one.id == instrument; });
     if (found == instruments.end()) return Refusal{400, "no such instrument"};
     if (!is_one_of(used_, instrument)) used_.push_back(instrument);
+    look_on();
     note("instrument", instrument);
     return std::nullopt;
 }
@@ -216,6 +229,7 @@ Exercise::Done Exercise::use(const std::string& instrument) {
 Exercise::Done Exercise::demand(const ActFields& fields) {
     const auto guard = number_of(fields, "value");
     if (!guard || *guard >= bench_->scenario().safeguards.size()) return Refusal{400, "no such guard"};
+    look_on();
     bench_->demand(*guard);
     if (!is_one_of(used_, sim::test_demand_reading)) used_.emplace_back(sim::test_demand_reading);
     note("demand", spoken(bench_->scenario().safeguards[*guard].name));
@@ -244,8 +258,13 @@ Exercise::Done Exercise::acknowledge() {
 }
 
 Exercise::Done Exercise::reset() {
-    for (std::size_t i = 0; i < bench_->scenario().safeguards.size(); ++i) bench_->reset(i);
+    bool of_somebody = false;
+    for (std::size_t i = 0; i < bench_->scenario().safeguards.size(); ++i) {
+        of_somebody = of_somebody || (latched_when_come_[i] && bench_->plant().safeguard(i).latched());
+        bench_->reset(i);
+    }
     note("reset");
+    if (of_somebody) warn(std::string(DangerId("reset-early").id()), std::string(why_not_reset_early));
     return std::nullopt;
 }
 
@@ -268,6 +287,7 @@ Exercise::Done Exercise::hint() {
 
 Exercise::Done Exercise::cannot_tell() {
     answers_.cannot_tell = true;
+    kept_when_named_ = answers_.kept;
     answers_.where = answers_.what = answers_.because = "";
     step_ = 4;
     note("cannot-tell");
@@ -284,6 +304,7 @@ Exercise::Done Exercise::name(const ActFields& fields) {
     answers_.where = where;
     answers_.what = what;
     answers_.because = because;
+    kept_when_named_ = answers_.kept;
     step_ = 4;
     note("named", what);
     return std::nullopt;
@@ -304,6 +325,7 @@ Exercise::Done Exercise::finish(const std::string& text) {
         }
     answers_.actions = actions;
     answers_.acted = true;
+    if (kept_when_named_) answers_.kept = *kept_when_named_;
     if (is_one_of(actions, "lock-out")) bench_->isolate(true);
     score_ = sim::score_of(drill_, cards_, answers_);
     step_ = 5;

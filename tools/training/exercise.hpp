@@ -126,6 +126,8 @@ class Exercise {
     void note(LogId what, std::string about = "", bool untold = false);
     void warn(const std::string& id, const std::string& why);
     void explain(const std::string& id, const std::string& why);
+    [[nodiscard]] bool moves_unstopped() const;
+    void look_on();
     [[nodiscard]] bool may_keep(std::string_view reading) const;
     [[nodiscard]] std::string why_not(std::string_view card) const;
 
@@ -147,6 +149,8 @@ class Exercise {
     std::vector<LogLine> log_;
     std::optional<sim::Score> score_;
     std::optional<sim::Reasoned> warned_;
+    std::optional<std::vector<std::string>> kept_when_named_;  ///< what is kept later is no evidence for it
+    std::vector<bool> latched_when_come_;                      ///< by safeguard: by somebody else, who knows why
     bool cause_shown_ = false;
     std::vector<Touch> touches_;
 };

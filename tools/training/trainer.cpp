@@ -146,6 +146,7 @@ std::optional<Value> Trainer::event(const WebRequest& request) {
 Value Trainer::news(const Trainee& trainee) const {
     const Exercise* const shown = trainee.shown();
     const bool titled = !trainee.in_exam() || trainee.exam_over();
+    const bool untold = shown != nullptr && shown->over() && held_back(trainee, shown->drill().number);
     return Value::Object{{"run", run_},
                          {"told_ms", surroundings_.epoch_ms()},
                          {"windows", trainee.windows},
@@ -153,7 +154,8 @@ Value Trainer::news(const Trainee& trainee) const {
                          {"held", trainee.held},
                          {"exam", exam_news(trainee)},
                          {"draft", draft_of(trainee)},
-                         {"state", shown != nullptr ? exercise_state(*shown, titled) : Value()}};
+                         {"held_back", untold},
+                         {"state", shown != nullptr && !untold ? exercise_state(*shown, titled) : Value()}};
 }
 
 WebReply Trainer::answer(const WebRequest& request) {

@@ -91,6 +91,8 @@ class Trainer final : public WebApplication {
     WebReply hold(Trainee& trainee, const WebRequest& request);
     WebReply keep_draft(Trainee& trainee, const WebRequest& request);
     void begin(Trainee& trainee);
+    /// Somebody else here is asked for that drill in an exam: until that is over nobody is told its answer.
+    [[nodiscard]] bool held_back(const Trainee& trainee, std::int64_t drill) const;
     /// Null without an exam.
     [[nodiscard]] Value exam_news(const Trainee& trainee) const;
     [[nodiscard]] std::unique_ptr<Exercise> exercise_of(const Trainee& trainee, const sim::Drill& drill,
@@ -116,7 +118,7 @@ class Trainer final : public WebApplication {
     void abandon_exam(const Trainee& trainee, ExamEndId why);
     [[nodiscard]] Value own_results(const Trainee& trainee) const;
     /// Whether the trainee may read it by now: an exam is told as a whole.
-    [[nodiscard]] static bool may_be_told(const Trainee& trainee, const TrainingResult& result);
+    [[nodiscard]] bool may_be_told(const Trainee& trainee, const TrainingResult& result) const;
     WebReply own_record(const Trainee& trainee, const WebRequest& request) const;
     WebReply withdraw_own(const Trainee& trainee, const WebRequest& request);
     [[nodiscard]] WebReply record(const TrainingResult& result) const;

@@ -1,4 +1,5 @@
 // Exams: which drills they ask for, drawn anew for each trainee, and what they are worth as a whole.
+#include <algorithm>
 #include <memory>
 #include <string>
 
@@ -54,6 +55,16 @@ WebReply Trainer::next_of_exam(Trainee& trainee) {
         return refused(409, "no drill of an exam is to be begun");
     begin(trainee);
     return replied(news(trainee));
+}
+
+bool Trainer::held_back(const Trainee& trainee, std::int64_t drill) const {
+    constexpr proto::Duration gone_after = proto::seconds(600);  // whoever left an exam open keeps nobody waiting
+    const Instant now = surroundings_.now();
+    return std::any_of(trainees_.begin(), trainees_.end(), [&](const auto& entry) {
+        const Trainee& other = entry.second;
+        return &other != &trainee && other.in_exam() && !other.exam_over() && now - other.last_seen < gone_after &&
+               std::find(other.kept.drills.begin(), other.kept.drills.end(), drill) != other.kept.drills.end();
+    });
 }
 
 Value Trainer::exam_news(const Trainee& trainee) const {

@@ -100,8 +100,8 @@ void Trainer::abandon_exam(const Trainee& trainee, ExamEndId why) {
     store_.keep(exam);
 }
 
-bool Trainer::may_be_told(const Trainee& trainee, const TrainingResult& result) {
-    return result.session == trainee.kept.session &&
+bool Trainer::may_be_told(const Trainee& trainee, const TrainingResult& result) const {
+    return !held_back(trainee, result.drill) && result.session == trainee.kept.session &&
            (result.exam == 0 || result.exam != trainee.kept.exam || trainee.exam_over());
 }
 

@@ -4,7 +4,8 @@
 namespace tools {
 namespace {
 
-constexpr std::int64_t layout = 3;  ///< of the tables: user_version of the file
+constexpr std::int64_t layout = 3;                  ///< of the tables: user_version of the file
+constexpr std::int64_t training_mark = 1279545412;  ///< application_id of the file
 
 // What was there before stands first, so that a file of the first layout gets what was added later.
 constexpr const char* first =
@@ -60,7 +61,28 @@ constexpr const char* third =
 
 }  // namespace
 
+namespace {
+
+enum class Owner : std::uint8_t { training, foreign, unknown };
+
+/// Whose file it is, before anything is written to it: a training's, one that is empty, or of the first layout, which
+/// had no mark and that one table.
+Owner owner_of(Database& database) {
+    const auto mark = database.number("PRAGMA application_id");
+    if (!mark) return Owner::unknown;
+    if (*mark == training_mark) return Owner::training;
+    const auto others = database.number(
+        "SELECT count(*) FROM sqlite_master WHERE tbl_name <> 'training_result' AND name NOT LIKE 'sqlite_%'");
+    if (!others) return Owner::unknown;
+    const bool unmarked = *mark == 0 && database.number("PRAGMA user_version").value_or(1) == 0;
+    return unmarked && *others == 0 ? Owner::training : Owner::foreign;
+}
+
+}  // namespace
+
 Layout lay_out(Database& database) {
+    const Owner owner = owner_of(database);
+    if (owner != Owner::training) return {.foreign = owner == Owner::foreign};
     if (!database.run(first)) return {};
     const std::int64_t found = database.number("PRAGMA user_version").value_or(0);
     if (found > layout) return {.done = false, .newer = found};

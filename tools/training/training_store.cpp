@@ -59,6 +59,9 @@ TrainingStore::TrainingStore(const std::optional<std::string>& file) : file_(fil
 
 bool TrainingStore::prepare() {
     const Layout found = lay_out(*database_);
+    if (found.foreign)
+        failure_ = Failure{Status::bad_input, *file_, 0, "",
+                           "is no store of a training; it was left alone, name another file"};
     if (found.newer != 0)
         failure_ = Failure{Status::bad_input, *file_, 0, "",
                            "was written by a newer linkdrill; take that one, or name another file"};

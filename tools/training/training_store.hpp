@@ -154,6 +154,7 @@ class TrainingStore {
 struct Layout {
     bool done = false;
     std::int64_t newer = 0;
+    bool foreign = false;  ///< no training's: nothing was written to it
 };
 Layout lay_out(Database& database);
 

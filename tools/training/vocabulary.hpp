@@ -103,7 +103,8 @@ using LogId = OneOf<log_words>;
 /// Dangerous acts at the bench, besides those of the action cards.
 inline constexpr auto danger_words =
     std::to_array<Word>({{"acknowledge-early", "Acknowledge and see"},
-                         {"restart-early", "Restart the machine before the cause is mended"}});
+                         {"restart-early", "Restart the machine before the cause is mended"},
+                         {"reset-early", "Reset a guard that somebody latched, before anybody has looked"}});
 using DangerId = OneOf<danger_words>;
 
 // ---- what the bench shows ----
@@ -216,6 +217,7 @@ inline constexpr auto refusal_words = std::to_array<Word>(
      {"no-drills", "No drills found. linkdrill brings 23; were they installed?"},
      {"nothing-kept", "Keep at least one reading in step 2, or choose \"I cannot tell\"."},
      {"enough-kept", "Three readings are kept. Evidence is a choice: drop one first."},
+     {"still-moves", "It still moves. Stop it before you look."},
      {"it-moves", "It moves: there is nothing to leave stopped."},
      {"where or what is missing", "Choose where it is and what it is."},
      {"name-unfit", "A name may hold letters, digits, blanks and signs that can be seen. Type it anew."},

@@ -14,7 +14,8 @@ class WrongCodes {
     /// After those the next of that address is looked at only so long after its last wrong one: 26 signs to the power
     /// of 6 then take ten years.
     static constexpr proto::Duration costs = proto::seconds(1);
-    static constexpr std::size_t addresses_max = 256;  ///< all others share one count
+    static constexpr std::size_t addresses_max = 256;                        ///< all others share one count
+    static constexpr proto::Duration forgotten_after = proto::seconds(600);  ///< without another wrong one
 
     /// Not even looked at yet: no right one either.
     [[nodiscard]] bool too_soon(const std::string& address, proto::Instant now) const {
@@ -23,6 +24,7 @@ class WrongCodes {
     }
     void note(const std::string& address, proto::Instant now, const std::string& when) {
         Of& of = by_address_[kept_under(address)];
+        if (now - of.last > forgotten_after) of.count = 0;
         ++of.count;
         of.last = now;
         ++count_;

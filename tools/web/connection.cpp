@@ -134,10 +134,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
         serving_.crowd.asked(id_);
         asked_ = request();
         if (asked_.path == "/api/events" && head_.method == "GET") return begin_stream();
-        asio::post(serving_.workers, [self = shared_from_this()] {
-            auto reply = std::make_shared<WebReply>(answer_of(self->serving_.application, self->asked_));
-            asio::post(self->serving_.io, [self, reply] { self->say(*reply); });
-        });
+        ask([](Connection& self) { return answer_of(self.serving_.application, self.asked_); },
+            [](Connection& self, WebReply reply) { self.say(reply); });
     }
 
     /// With the port: cookies are shared by all servers of a machine.
@@ -197,16 +195,22 @@ class Connection : public std::enable_shared_from_this<Connection> {
     void begin_stream() {
         if (serving_.streams >= event_streams_max) return say(refusal({503, "too many event streams"}));
         ++serving_.streams;
-        asio::post(serving_.workers, [self = shared_from_this()] {
-            auto first = std::make_shared<std::optional<Value>>(self->serving_.application.event(self->asked_));
-            const bool one_too_many = first->has_value() && !self->serving_.application.listens(self->asked_);
-            asio::post(self->serving_.io, [self, first, one_too_many] {
-                if (first->has_value() && !one_too_many) return self->tell_first(std::move(**first));
-                --self->serving_.streams;
-                self->say(refusal(one_too_many ? TurnedAway{503, "too many event streams"}
-                                               : TurnedAway{401, "no such session"}));
+        struct First {
+            std::optional<Value> now;
+            bool one_too_many = false;
+        };
+        ask(
+            [](Connection& self) {
+                First first{.now = self.event_now()};
+                first.one_too_many = first.now && !self.serving_.application.listens(self.asked_);
+                return first;
+            },
+            [](Connection& self, First first) {
+                if (first.now && !first.one_too_many) return self.tell_first(std::move(*first.now));
+                --self.serving_.streams;
+                self.say(refusal(first.one_too_many ? TurnedAway{503, "too many event streams"}
+                                                    : TurnedAway{401, "no such session"}));
             });
-        });
     }
 
     void tell_first(Value now) {
@@ -228,28 +232,53 @@ class Connection : public std::enable_shared_from_this<Connection> {
     }
 
     void ask_event() {
-        asio::post(serving_.workers, [self = shared_from_this()] {
-            auto now = std::make_shared<std::optional<Value>>(self->serving_.application.event(self->asked_));
-            auto text = std::make_shared<std::string>();
-            if (now->has_value()) {
-                const auto change = changes_between(self->last_, **now);
+        ask(
+            [](Connection& self) {
+                std::optional<Value> now = self.event_now();
+                if (!now) return std::string();
+                const auto change = changes_between(self.last_, *now);
+                self.last_ = std::move(*now);
                 // a line that says nothing shows that the other side still hears
-                *text = change ? "event: changes\ndata: " + on_one_line(*change) + "\n\n" : ":\n\n";
-                self->last_ = std::move(**now);
-            }
-            asio::post(self->serving_.io, [self, text] {
-                if (text->empty()) return self->end_stream();
-                self->said_ = std::move(*text);
-                self->write_event();
+                return change ? "event: changes\ndata: " + on_one_line(*change) + "\n\n" : std::string(":\n\n");
+            },
+            [](Connection& self, std::string text) {
+                if (text.empty()) return self.end_stream();
+                self.said_ = std::move(text);
+                self.write_event();
             });
-        });
     }
 
     void end_stream() {
         --serving_.streams;
-        asio::post(serving_.workers,
-                   [self = shared_from_this()] { self->serving_.application.listens_no_more(self->asked_); });
+        ask(
+            [](Connection& self) {
+                self.serving_.application.listens_no_more(self.asked_);
+                return true;
+            },
+            [](Connection&, bool) {});
         close();
+    }
+
+    /// Whatever goes wrong in it ends this stream only.
+    [[nodiscard]] std::optional<Value> event_now() const {
+        try {
+            return serving_.application.event(asked_);
+        } catch (const std::exception&) {
+            return std::nullopt;
+        }
+    }
+
+    /// Lets a worker do `work`, and `then` goes on with what it found in the thread of `io`. The worker gives its hold
+    /// on the connection away with that, so that none ever ends in a worker: what connections share is for `io` alone.
+    template <class Work, class Then>
+    void ask(Work work, Then then) {
+        asio::post(serving_.workers, [self = shared_from_this(), work, then]() mutable {
+            auto found = work(*self);
+            asio::io_context& io = self->serving_.io;
+            asio::post(io, [self = std::move(self), found = std::move(found), then]() mutable {
+                then(*self, std::move(found));
+            });
+        });
     }
 
     Serving& serving_;

@@ -52,11 +52,14 @@ TEST_CASE("drawn for an exam a drill has other addresses, numbers, hours and mom
             moments.insert(drawn.comes_after.ns);
             hours.insert(drawn.clock);
             causes.insert(drawn.cause);
+            // whole digits before the low two: what was typed with two digits exchanged still is
+            CHECK((drawn.scenario.controller.link.own_address - drill.scenario.controller.link.own_address) % 0x100 ==
+                  0);
             // the sheet moves with the ends, and what was typed wrong stays as wrong
             CHECK(drawn.link_sheet.device.link.own_address - drill.link_sheet.device.link.own_address ==
                   drawn.scenario.controller.link.own_address - drill.scenario.controller.link.own_address);
         }
-        CHECK(addresses.size() >= 4);
+        CHECK(addresses.size() >= 3);
         const std::set<unsigned> stories_with_times{4, 6, 18, 19};
         const std::size_t differ = stories_with_times.contains(drill.number) ? 1 : 4;
         CHECK(moments.size() >= differ);

@@ -141,8 +141,25 @@ TEST_CASE("every card has a reason in every drill, and what is good practice is 
         }
 }
 
+TEST_CASE("what stays out of service is given back by nobody who trains here") {
+    for (const unsigned number : {15U, 16U, 17U}) {
+        const sim::Drill& drill = *drills().find(number);
+        for (const char* act : {"reset-guard", "acknowledge", "restart-machine"}) {
+            sim::Answers answers;
+            for (const sim::Needed& one : drill.needed) answers.actions.push_back(one.id);
+            CHECK(answers.actions.front() == "lock-out");
+            answers.actions.emplace_back("look-zone");
+            answers.actions.emplace_back(act);
+            const auto why = sim::danger_of(drill, drills().cards, answers, answers.actions.size() - 1);
+            REQUIRE(why);
+            CHECK(why->find("stays out of service") != std::string::npos);
+        }
+    }
+}
+
 TEST_CASE("acts that let it run again have their own reason, and it is never that of another") {
     for (const sim::Drill& drill : drills().drills) {
+        if (drill.must_be_stopped) continue;  // those stay out of service, see above
         CAPTURE(drill.number);
         sim::Answers answers;
         answers.conduct = {"lock-out"};

@@ -148,6 +148,53 @@ TEST_CASE("a machine that moves cannot be left stopped") {
     CHECK(one.answers().conduct.empty());
 }
 
+TEST_CASE("a machine that had to be stopped is stopped before anything is looked at") {
+    auto practice = exercise(15);
+    CHECK(practice.act({{"act", "step"}, {"value", "2"}})->why == "still-moves");
+    do_it(practice, {{"act", "conduct"}, {"value", "lock-out"}});
+    practice.run_on(at(1));
+    do_it(practice, {{"act", "step"}, {"value", "2"}});
+    CHECK_FALSE(practice.answers().stopped_late);
+    auto exam = exercise(15, ExerciseMode::exam);
+    do_it(exam, {{"act", "step"}, {"value", "2"}});
+    do_it(exam, {{"act", "conduct"}, {"value", "lock-out"}});
+    do_it(exam, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    CHECK(exam.score()->secure < 30);
+    CHECK(exam.result() == "not-secured");
+}
+
+TEST_CASE("a guard that somebody latched is not reset before anybody has looked, one's own test is") {
+    auto one = exercise(21);
+    do_it(one, {{"act", "reset"}});
+    REQUIRE(one.warned());
+    CHECK(one.warned()->id == "reset-early");
+    CHECK(one.answers().dangerous.size() == 1);
+    auto own = exercise(16);
+    do_it(own, {{"act", "conduct"}, {"value", "emergency-stop"}});
+    own.run_on(at(1));
+    do_it(own, {{"act", "demand"}, {"value", "1"}});
+    for (int i = 2; i < 8; ++i) own.run_on(at(i));
+    REQUIRE(own.bench().plant().safeguard(1).latched());
+    do_it(own, {{"act", "reset"}});
+    CHECK_FALSE(own.warned());
+}
+
+TEST_CASE("what is kept after naming is no evidence for it") {
+    for (const bool cannot_tell : {false, true}) {
+        auto one = exercise(3);
+        do_it(one, {{"act", "keep"}, {"value", "signals"}});
+        if (cannot_tell)
+            do_it(one, {{"act", "cannot-tell"}});
+        else
+            do_it(one, {{"act", "name"}, {"where", "way-out"}, {"what", "repetition"}, {"because", "signals"}});
+        do_it(one, {{"act", "instrument"}, {"value", "telegrams"}});
+        do_it(one, {{"act", "keep"}, {"value", "telegrams"}});
+        do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+        CHECK(one.score()->evidence == 0);
+        CHECK(one.answers().kept == std::vector<std::string>{"signals"});
+    }
+}
+
 TEST_CASE("a fourth reading is kept only once another is dropped") {
     auto one = exercise(2);
     for (const char* instrument : {"controller-panel", "io-panel", "telegrams"})

@@ -106,7 +106,7 @@ TEST_CASE("a file that knew sessions only keeps its people apart by them") {
                          "'safe-and-found',94,400,1,'way-out','repetition','lock-out','','s2','{}');"
                          "INSERT INTO training_result VALUES (3,'2026-01-02 03:06','Anna',3,'T','practice',"
                          "'safe-and-found',94,400,1,'way-out','repetition','lock-out','','','');"
-                         "PRAGMA user_version=2",
+                         "PRAGMA application_id=1279545412; PRAGMA user_version=2",
                          nullptr, nullptr, nullptr) == SQLITE_OK);
     sqlite3_close(old);
     tools::TrainingStore store(file.path.string());

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <string>
 
+#include "sim/training/exam.hpp"
 #include "tests/support/close.hpp"
 #include "tests/tools/training/room.hpp"
 
@@ -188,6 +189,37 @@ TEST_CASE("who comes while all are paused is paused too, and beginning a drill d
         }
         CHECK(plant_time(room.got(get(one, "/api/state"))) == begun);
     }
+}
+
+TEST_CASE("answers of drills that somebody is asked for in an exam are told to nobody else meanwhile") {
+    Room room;
+    const Person examined = join(room, "Anna"), other = join(room, "Bert");
+    room.got(post(examined, "/api/exam"));
+    const auto practise = [&](const std::string& drill) {
+        room.got(post(examined, "/api/hold", {{"on", "false"}}));  // is there
+        room.got(post(other, "/api/start", {{"drill", drill}}));
+        return room.got(post(other, "/api/act", {{"act", "do"}, {"value", "lock-out,call-engineer"}}));
+    };
+    std::vector<std::string> untold;
+    std::size_t told = 0;
+    for (int drill = 1; drill <= 23; ++drill) {
+        const tools::Value news = practise(std::to_string(drill));
+        if (news.find("held_back")->is_true()) {
+            untold.push_back(std::to_string(drill));
+            CHECK(news.find("state")->object() == nullptr);
+        } else {
+            ++told;
+            CHECK(news.find("state")->find("score")->object() != nullptr);
+        }
+    }
+    CHECK(untold.size() == sim::exam_drills);
+    // nor in a record
+    CHECK(room.got(get(other, "/api/results")).find("results")->list()->size() == told);
+    practise(untold.front());
+    CHECK(room.got(get(other, "/api/state")).find("held_back")->is_true());
+    // whoever left an exam open keeps nobody waiting
+    room.pass(601);
+    CHECK_FALSE(room.got(get(other, "/api/state")).find("held_back")->is_true());
 }
 
 TEST_CASE("an exam under way is not thrown away unasked") {

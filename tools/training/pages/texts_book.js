@@ -42,7 +42,7 @@ export const BOOK = {
   'next-of-exam': 'Next drill of the exam',
   'exam-over': 'Exam over',
   'exam-rule':
-    'Passed is an exam in which every drill is safe, and the cause is left open in one at most. Its drills differ from those of practice in place, time and numbers.',
+    'Passed is an exam in which every drill is safe, and the cause is left open in one at most. Its drills differ from those of practice in addresses and numbers, most in time, some in place or cause.',
   'exam-number': 'Exam {0}. {1} of {2} drills were judged.',
   explain: 'Explain drill {0}: {1}',
   'back-to-exam': "Back to the exam's results",
@@ -78,6 +78,9 @@ export const BOOK = {
     'This drill is open in another window too. Answers and cards chosen in one show in the other.',
   paused: 'Paused by the trainer. Look up, please.',
   held: 'You have stopped the clock.',
+  'handed-in-head': 'Handed in',
+  'held-back':
+    'Somebody here is asked for this drill in an exam. Until that is over its answer is told to nobody: look again later, here or under "My results".',
   'hold-clock': 'Stop the clock',
   'let-clock-run': 'Let the clock run',
 

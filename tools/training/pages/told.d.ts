@@ -137,6 +137,8 @@ export interface News {
   windows: number;
   paused: boolean;
   held: boolean;
+  /** What would be shown is not told yet. */
+  held_back: boolean;
   exam: Exam | null;
   draft: { [choice: string]: string };
   state: State | null;

@@ -177,12 +177,21 @@ function drill_page(state) {
   ];
 }
 
+function held_back_page() {
+  const back = session.news?.exam
+    ? button('explain', '', t('back-to-exam'), main)
+    : button('go', '/drills', t('pick'), main);
+  return draw`${head(t('handed-in-head'))}<p>${t('held-back')}</p>${back}`;
+}
+
 /** The page of this address. */
 export function page() {
   const state = drill_shown();
   const exam = session.news?.exam;
   if (!session.me.joined) return join_page();
   if (state) return drill_page(state);
+  if (session.news?.held_back && /^\/(drill\/|exam)/.test(location.pathname))
+    return held_back_page();
   if (location.pathname === '/exam' && exam) return exam_page(exam);
   return location.pathname === '/mine' ? mine_page() : drills_page();
 }
