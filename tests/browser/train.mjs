@@ -229,7 +229,7 @@ for (const [width, colorScheme] of views) {
   await press(page, 'Demand');
   await page.waitForFunction(() => [...document.querySelectorAll('#panel-io dt')].find(dt => dt.textContent === 'starts today')?.nextElementSibling.textContent === '1');
   await press(instructor, 'Pause all');
-  await page.getByText('Paused by the trainer').waitFor();
+  await page.locator('#status').getByText('Paused by the trainer').waitFor();
   await press(instructor, 'All go on');
   for (const one of ['Go on: Name', 'I cannot tell', 'Isolate and lock out', 'call the engineer', 'Do these']) await press(page, one);
   await step(page, 'Debrief');
