@@ -39,7 +39,7 @@ async function play(page, acts, where) {
   if (where === '1280 light') {
     await page.setViewportSize({ width: 1100, height: 760 });
     await page.evaluate(() => scrollTo(0, 0));
-    await page.getByText('I/O: STOPPED').waitFor();
+    await page.locator('#status').getByText('I/O: STOPPED').waitFor();
     await page.screenshot({ path: path.join(pictures, 'readme-look.png') });
     await page.setViewportSize({ width: 1280, height: 900 });
   }
