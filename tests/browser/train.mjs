@@ -315,7 +315,12 @@ for (const [width, colorScheme] of views) {
 {
   const page = await open('late', { viewport: { width: 390, height: 844 }, colorScheme: 'dark' });
   await join(page, 'N. O.');
-  for (const one of ['17 After a long evening', 'Secured, go on', 'Read controller', 'Walk to the I/O', 'Time line']) await press(page, one);
+  await press(page, '17 After a long evening');
+  await press(page, 'Secured, go on');
+  await page.getByText('It still moves. Stop it before you look.').waitFor();
+  await press(page, 'Isolate it, lock it');
+  await page.getByText('stands still').first().waitFor();
+  for (const one of ['Secured, go on', 'Read controller', 'Walk to the I/O', 'Time line']) await press(page, one);
   await page.locator('#panel-io').getByText('RUNNING').waitFor();
   check(!/age of what comes|ages of both directions/.test(await text(page)), 'an age without a stamp');
   await press(page, 'Pull or press the rope');
