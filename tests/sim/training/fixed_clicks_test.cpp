@@ -38,17 +38,25 @@ std::vector<std::string> all_readings() {
     return all;
 }
 
-/// The most that a player of these clicks gets out of any of so many exams.
+const std::vector<std::vector<unsigned>>& exams() {
+    static const std::vector<std::vector<unsigned>> all = [] {
+        std::vector<std::vector<unsigned>> drawn;
+        for (std::uint64_t seed = 0; seed < 300; ++seed) drawn.push_back(sim::exam_of(drills(), seed));
+        return drawn;
+    }();
+    return all;
+}
+
+/// Whether a player of these clicks passes any of so many exams.
 bool passes_an_exam(const sim::Answers& answers) {
     std::map<unsigned, sim::DrillResult> results;
     for (const sim::Drill& drill : drills().drills)
         results[drill.number] = sim::score_of(drill, drills().cards, answers).result;
-    for (std::uint64_t seed = 0; seed < 300; ++seed) {
+    return std::any_of(exams().begin(), exams().end(), [&](const std::vector<unsigned>& asked) {
         sim::ExamResults exam;
-        for (const unsigned number : sim::exam_of(drills(), seed)) exam.emplace_back(results.at(number));
-        if (sim::exam_verdict(exam, sim::exam_drills) == sim::ExamVerdict::passed) return true;
-    }
-    return false;
+        for (const unsigned number : asked) exam.emplace_back(results.at(number));
+        return sim::exam_verdict(exam, sim::exam_drills) == sim::ExamVerdict::passed;
+    });
 }
 
 }  // namespace
@@ -79,8 +87,8 @@ TEST_CASE("no fixed choice of readings passes an exam, whatever is named with it
                 if (c != b) answers.kept.push_back(readings[c]);
                 CHECK_FALSE(passes_an_exam(answers));
                 ++players;
-                // and each diagnosis with the three readings of which one tells most often
-                if (a != 0 && players % 7 != 0) continue;
+                // and, for one player in seven, each diagnosis with those readings
+                if (players % 7 != 0) continue;
                 answers.cannot_tell = false;
                 answers.because = readings[a];
                 for (const std::string_view where : sim::where_words)
