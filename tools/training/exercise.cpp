@@ -195,8 +195,11 @@ Exercise::Done Exercise::step_to(const ActFields& fields) {
     return std::nullopt;
 }
 
-/// It moves, and had to be stopped before anything else.
-bool Exercise::moves_unstopped() const { return drill_.must_be_stopped && bench_->machine_moves(); }
+/// It moves, had to be stopped before anything else, and nobody has: while it slows down it is stopped already.
+bool Exercise::moves_unstopped() const {
+    return drill_.must_be_stopped && bench_->machine_moves() &&
+           bench_->plant().machine()->mildest() == sim::DriveCommand::run;
+}
 void Exercise::look_on() { answers_.stopped_late = answers_.stopped_late || moves_unstopped(); }
 
 Exercise::Done Exercise::conduct(const std::string& choice) {

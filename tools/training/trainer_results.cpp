@@ -101,8 +101,10 @@ void Trainer::abandon_exam(const Trainee& trainee, ExamEndId why) {
 }
 
 bool Trainer::may_be_told(const Trainee& trainee, const TrainingResult& result) const {
-    return !held_back(trainee, result.drill) && result.session == trainee.kept.session &&
-           (result.exam == 0 || result.exam != trainee.kept.exam || trainee.exam_over());
+    // asked of every result that is kept: the one that looks at the whole room comes last
+    return result.session == trainee.kept.session &&
+           (result.exam == 0 || result.exam != trainee.kept.exam || trainee.exam_over()) &&
+           !held_back(trainee, result.drill);
 }
 
 Value Trainer::own_results(const Trainee& trainee) const {

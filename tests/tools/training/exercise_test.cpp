@@ -155,6 +155,13 @@ TEST_CASE("a machine that had to be stopped is stopped before anything is looked
     practice.run_on(at(1));
     do_it(practice, {{"act", "step"}, {"value", "2"}});
     CHECK_FALSE(practice.answers().stopped_late);
+    // whoever goes on while it slows down has stopped it
+    auto quick = exercise(17, ExerciseMode::exam);
+    do_it(quick, {{"act", "conduct"}, {"value", "emergency-stop"}});
+    REQUIRE(quick.bench().machine_moves());
+    do_it(quick, {{"act", "step"}, {"value", "2"}});
+    do_it(quick, {{"act", "instrument"}, {"value", "time-line"}});
+    CHECK_FALSE(quick.answers().stopped_late);
     auto exam = exercise(15, ExerciseMode::exam);
     do_it(exam, {{"act", "step"}, {"value", "2"}});
     do_it(exam, {{"act", "conduct"}, {"value", "lock-out"}});
