@@ -113,10 +113,10 @@ void read_events(Reader& reader, std::uint16_t port, const std::atomic<bool>& co
         const double came = epoch_ms();
         const std::size_t end = heard.rfind("\n\n");
         if (end == std::string::npos) continue;
-        const std::size_t told_at = heard.rfind("\"told_ms\": ", end);
+        const std::size_t told_at = heard.rfind("\"told_ms\":", end);
         if (told_at == std::string::npos) continue;
         // whole at first, then as what changed: [0, the new one]
-        const std::size_t from = heard.find_first_of("123456789", told_at + 11);
+        const std::size_t from = heard.find_first_of("123456789", told_at + 10);
         const double told = std::strtod(heard.c_str() + from, nullptr);
         heard.erase(0, end + 2);
         if (counts) {

@@ -11,7 +11,8 @@ namespace tools {
 /// become U+FFFD; infinite numbers become null. Milliseconds are exact up to 15 digits, that is eleven days to the ns.
 std::string to_json(const Value& value);
 
-/// The same on one line, with `<` and `&` written as \u003c and \u0026: safe inside an element of HTML.
+/// The same on one line and without blanks, in ASCII, with `<` and `&` written as \u003c and \u0026: safe inside an
+/// element of HTML, and the shortest for a stream.
 std::string to_embedded_json(const Value& value);
 
 /// Reads one JSON document: whole numbers become integers, others doubles. Or says in one sentence what is wrong.

@@ -29,12 +29,6 @@ sim::DrillSet kept_promises(const sim::DrillSet& all, const TrainerSettings& set
 
 }  // namespace
 
-std::string on_one_line(const Value& value) {
-    std::string text = to_json(value);
-    std::erase(text, '\n');
-    return text;
-}
-
 std::string local_time(std::int64_t epoch_ms) {
     const std::time_t at = epoch_ms / 1000;
     std::tm parts{};

@@ -163,8 +163,6 @@ WebReply refused(int status, std::string_view why);
 WebReply replied(const Value& value);
 /// "2026-11-26 14:31" at this place.
 std::string local_time(std::int64_t epoch_ms);
-/// As JSON without line ends.
-std::string on_one_line(const Value& value);
 /// The same time for every wrong guess.
 bool same_secret(std::string_view a, std::string_view b);
 /// A page, a script or a style of the program; nothing if there is none of that path.

@@ -46,7 +46,7 @@ void Trainer::keep_result(Trainee& trainee) {
                           .what = answers.what,
                           .actions = join_list(answers.actions, " > "),
                           .dangerous = join_list(dangerous, ", "),
-                          .record = on_one_line(exercise_record(exercise)),
+                          .record = to_embedded_json(exercise_record(exercise)),
                           .person = trainee.kept.person,
                           .exam = trainee.kept.exam,
                           .trainer = touches_in_words(exercise),

@@ -84,12 +84,6 @@ WebReply answer_of(WebApplication& application, const WebRequest& request) {
     }
 }
 
-std::string on_one_line(const Value& value) {
-    std::string text = to_json(value);
-    std::erase(text, '\n');
-    return text;
-}
-
 class Connection : public std::enable_shared_from_this<Connection> {
   public:
     Connection(Serving& serving, Door door, asio::ip::tcp::socket socket, Crowd::Id id)
@@ -214,7 +208,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
     }
 
     void tell_first(Value now) {
-        said_ = reply_head(200, "Content-Type: text/event-stream\r\n") + "data: " + on_one_line(now) + "\n\n";
+        said_ = reply_head(200, "Content-Type: text/event-stream\r\n") + "data: " + to_embedded_json(now) + "\n\n";
         last_ = std::move(now);
         write_event();
     }
@@ -239,7 +233,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
                 const auto change = changes_between(self.last_, *now);
                 self.last_ = std::move(*now);
                 // a line that says nothing shows that the other side still hears
-                return change ? "event: changes\ndata: " + on_one_line(*change) + "\n\n" : std::string(":\n\n");
+                return change ? "event: changes\ndata: " + to_embedded_json(*change) + "\n\n" : std::string(":\n\n");
             },
             [](Connection& self, std::string text) {
                 if (text.empty()) return self.end_stream();
