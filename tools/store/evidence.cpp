@@ -92,13 +92,29 @@ std::optional<Failure> claim(const fs::path& folder) {
     return std::nullopt;
 }
 
-/// Takes turns with others who use the folder.
-std::optional<Failure> wait_for(const Descriptor& lock, const fs::path& mark) {
-    if (!lock.open()) return no(mark, errno);
-    while (::flock(lock.number(), LOCK_EX) != 0)
-        if (errno != EINTR) return no(mark, errno);
-    return std::nullopt;
-}
+/// A folder that is claimed and marked, for as long as this lives: others who use it take turns.
+class ClaimedFolder {
+  public:
+    explicit ClaimedFolder(const fs::path& folder)
+        : failure_(claim(folder)), lock_(failure_ ? -1 : open_mark(folder / evidence_mark)) {
+        if (!failure_) failure_ = wait_for(folder / evidence_mark);
+    }
+    /// Or why it cannot be had.
+    [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
+
+  private:
+    static int open_mark(const fs::path& mark) {
+        return ::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode);
+    }
+    [[nodiscard]] std::optional<Failure> wait_for(const fs::path& mark) const {
+        if (!lock_.open()) return no(mark, errno);
+        while (::flock(lock_.number(), LOCK_EX) != 0)
+            if (errno != EINTR) return no(mark, errno);
+        return std::nullopt;
+    }
+    std::optional<Failure> failure_;
+    const Descriptor lock_;
+};
 
 /// Somebody still writes it.
 bool in_work(const fs::path& path) {
@@ -127,11 +143,8 @@ std::optional<Failure> put_evidence(const std::string& folder_name, const std::v
                                     const std::vector<std::string>& gone) {
     const fs::path folder(folder_name);
     const HoldInterrupt hold;
-    if (auto failure = claim(folder)) return failure;
-
-    const fs::path mark = folder / evidence_mark;
-    const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
-    if (auto failure = wait_for(lock, mark)) return failure;
+    const ClaimedFolder claimed(folder);
+    if (claimed.failure()) return claimed.failure();
     remove_unfinished(folder);
 
     const auto unfinished = [&](const EvidenceFile& file) {
@@ -173,13 +186,9 @@ StagedFile::~StagedFile() {
     ::close(descriptor_);
 }
 
-std::optional<Failure> claim_folder(const std::string& folder_name) {
-    const fs::path folder(folder_name);
+std::optional<Failure> claim_folder(const std::string& folder) {
     const HoldInterrupt hold;
-    if (auto failure = claim(folder)) return failure;
-    const fs::path mark = folder / evidence_mark;
-    const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
-    return wait_for(lock, mark);
+    return ClaimedFolder(folder).failure();
 }
 
 proto::Result<std::unique_ptr<StagedFile>, Failure> StagedFile::create(const std::string& folder_name,
@@ -187,10 +196,8 @@ proto::Result<std::unique_ptr<StagedFile>, Failure> StagedFile::create(const std
     const fs::path folder(folder_name);
     const HoldInterrupt hold;
     // marked before there is anything in it, so that nobody takes it for somebody else's
-    if (auto failure = claim_folder(folder_name)) return *failure;
-    const fs::path mark = folder / evidence_mark;
-    const Descriptor lock(::open(mark.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, file_mode));
-    if (auto failure = wait_for(lock, mark)) return *failure;
+    const ClaimedFolder claimed(folder);
+    if (claimed.failure()) return *claimed.failure();
     constexpr int names_most = 1000;
     for (int i = 0; i < names_most; ++i) {
         const fs::path path = folder / ("." + name + "-" + std::to_string(::getpid()) + "-" + std::to_string(i) +
