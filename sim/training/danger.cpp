@@ -7,18 +7,6 @@
 namespace sim {
 namespace {
 
-const ActionCard* find(const std::vector<ActionCard>& cards, std::string_view id) {
-    const auto found = std::find_if(cards.begin(), cards.end(), [&](const ActionCard& c) { return c.id == id; });
-    return found == cards.end() ? nullptr : &*found;
-}
-
-/// A danger of the drill whose step is not the one that is asked about here.
-const Reasoned* own_danger(const Drill& drill, std::string_view id) {
-    const auto found =
-        std::find_if(drill.dangers.begin(), drill.dangers.end(), [&](const Reasoned& r) { return r.id == id; });
-    return found == drill.dangers.end() ? nullptr : &*found;
-}
-
 class StepsBefore {
   public:
     StepsBefore(const Answers& answers, std::size_t place) : answers_(answers), place_(place) {}
@@ -41,12 +29,12 @@ class StepsBefore {
 
 /// Whether the drill ends with the machine out of service: whoever it is handed to gives it back, nobody else.
 bool stays_out(const Drill& drill) {
-    return std::any_of(drill.needed.begin(), drill.needed.end(),
-                       [](const Needed& n) { return n.id == "out-of-service" || n.id == "call-engineer"; });
+    return find_by_id(drill.needed, "out-of-service") != nullptr ||
+           find_by_id(drill.needed, "call-engineer") != nullptr;
 }
 
 std::string missing(const std::vector<ActionCard>& cards, std::string_view id, std::string_view why) {
-    const ActionCard* const card = find(cards, id);
+    const ActionCard* const card = find_by_id(cards, id);
     return "Before that comes: " + (card == nullptr ? std::string(id) : card->words) + ". " + std::string(why);
 }
 
@@ -68,8 +56,8 @@ std::optional<std::string> missing_before(const Drill& drill, const std::vector<
 std::optional<std::string> danger_of(const Drill& drill, const std::vector<ActionCard>& cards, const Answers& answers,
                                      std::size_t place) {
     const std::string& id = answers.actions[place];
-    if (const Reasoned* const danger = own_danger(drill, id)) return danger->why;
-    const ActionCard* const card = find(cards, id);
+    if (const Reasoned* const danger = find_by_id(drill.dangers, id)) return danger->why;
+    const ActionCard* const card = find_by_id(cards, id);
     if (card != nullptr && card->kind == ActionCard::Kind::dangerous) return card->why;
     const StepsBefore before(answers, place);
     if (card != nullptr && card->hands && !before.has("lock-out"))

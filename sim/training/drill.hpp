@@ -1,6 +1,7 @@
 #pragma once
 // A drill as written down: a plant with something wrong in it, what can be seen, what is right to think and to do, and
 // what it teaches. Read by sim/reading/read_drill.cpp.
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <map>
@@ -40,6 +41,13 @@ struct Needed {
     std::string why;
     std::vector<std::string> others = {};
 };
+
+/// Of that identifier, or nullptr.
+template <class List>
+const typename List::value_type* find_by_id(const List& list, std::string_view id) {
+    const auto found = std::find_if(list.begin(), list.end(), [&](const auto& one) { return one.id == id; });
+    return found == list.end() ? nullptr : &*found;
+}
 
 /// What is where. Lists hold all that is accepted.
 struct Finding {

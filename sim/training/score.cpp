@@ -14,10 +14,6 @@ constexpr unsigned secure_points = 30, evidence_points = 20, where_points = 10, 
 bool has(const std::vector<std::string>& list, std::string_view id) {
     return std::find(list.begin(), list.end(), id) != list.end();
 }
-const Reasoned* find(const std::vector<Reasoned>& list, std::string_view id) {
-    const auto found = std::find_if(list.begin(), list.end(), [&](const Reasoned& r) { return r.id == id; });
-    return found == list.end() ? nullptr : &*found;
-}
 bool fits(const std::vector<std::string>& accepted, const std::string& answer) {
     return accepted.empty() || has(accepted, answer);
 }
@@ -117,8 +113,7 @@ bool chosen(const Answers& answers, const Needed& needed) {
 
 /// Whether the drill asks for a lock-out, and it was not so from the first step or among the actions.
 bool left_unlocked(const Drill& drill, const Answers& answers) {
-    return !locked_out(answers) &&
-           std::any_of(drill.needed.begin(), drill.needed.end(), [](const Needed& n) { return n.id == "lock-out"; });
+    return !locked_out(answers) && find_by_id(drill.needed, "lock-out") != nullptr;
 }
 
 /// Whether the link has stopped and waits, or will wait, to be acknowledged.
@@ -151,10 +146,10 @@ Remark remark_on(const Drill& drill, const std::vector<ActionCard>& cards, const
     if (id == "demand-guards" && stopped_link && !earlier("acknowledge"))
         return about_action(id, Says::no_effect,
                             "On a stopped link every bit is 0 already: nothing can be seen before it runs.");
-    if (const Reasoned* helpful = find(drill.helpful, id)) return about_action(id, Says::right, helpful->why);
-    if (const Reasoned* none = find(drill.no_help, id)) return about_action(id, Says::no_help, none->why);
-    const auto card = std::find_if(cards.begin(), cards.end(), [&](const ActionCard& c) { return c.id == id; });
-    if (card == cards.end()) return about_action(id, Says::no_help, "");
+    if (const Reasoned* helpful = find_by_id(drill.helpful, id)) return about_action(id, Says::right, helpful->why);
+    if (const Reasoned* none = find_by_id(drill.no_help, id)) return about_action(id, Says::no_help, none->why);
+    const ActionCard* const card = find_by_id(cards, id);
+    if (card == nullptr) return about_action(id, Says::no_help, "");
     const bool good = card->kind == ActionCard::Kind::good_practice;
     return about_action(id, good ? Says::right : Says::no_help, card->why);
 }

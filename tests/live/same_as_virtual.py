@@ -7,12 +7,12 @@ is a failure at once."""
 import csv
 import json
 import os
-import socket
 import subprocess
 import sys
 import tempfile
 import time
 
+from support.ports import free_ports
 from support.punctual import latest_ms, on_time, skip, slower
 
 PROGRAM = os.environ["LINKDRILL"]
@@ -29,16 +29,6 @@ def run(*arguments):
 def document(status, out, err):
     assert status in (0, 1, 3), f"status {status}: {err}"
     return json.loads(out)
-
-
-def free_ports(count):
-    sockets = [socket.socket(socket.AF_INET, socket.SOCK_DGRAM) for _ in range(count)]
-    for each in sockets:
-        each.bind(("127.0.0.1", 0))
-    ports = [each.getsockname()[1] for each in sockets]
-    for each in sockets:
-        each.close()
-    return ports
 
 
 def one_process(folder, times):

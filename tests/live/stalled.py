@@ -5,12 +5,12 @@ one process is stopped across its end. A verdict of any kind would be about the 
 import json
 import os
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
 import time
 
+from support.ports import free_ports
 from support.punctual import skip
 
 PROGRAM = os.environ["LINKDRILL"]
@@ -27,16 +27,6 @@ def quiet_press(folder):
     with open(path, "w", encoding="utf-8") as file:
         file.write(quiet)
     return path
-
-
-def free_ports(count):
-    sockets = [socket.socket(socket.AF_INET, socket.SOCK_DGRAM) for _ in range(count)]
-    for each in sockets:
-        each.bind(("127.0.0.1", 0))
-    ports = [each.getsockname()[1] for each in sockets]
-    for each in sockets:
-        each.close()
-    return ports
 
 
 def stop_for(process, seconds):

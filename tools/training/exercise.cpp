@@ -36,8 +36,7 @@ void toggle(std::vector<std::string>& list, const std::string& word) {
 }
 
 void add_once(std::vector<sim::Reasoned>& list, const sim::Reasoned& one) {
-    if (std::none_of(list.begin(), list.end(), [&](const sim::Reasoned& other) { return other.id == one.id; }))
-        list.push_back(one);
+    if (sim::find_by_id(list, one.id) == nullptr) list.push_back(one);
 }
 
 constexpr std::string_view why_not_reset_early =
@@ -130,15 +129,13 @@ void Exercise::explain(const std::string& id, const std::string& why) {
 }
 
 std::string Exercise::words_of(const std::string& id) const {
-    for (const sim::ActionCard& card : cards_)
-        if (card.id == id) return card.words;
-    return id;
+    const sim::ActionCard* const card = sim::find_by_id(cards_, id);
+    return card != nullptr ? card->words : id;
 }
 
 std::string Exercise::why_not(std::string_view card) const {
-    for (const sim::ActionCard& one : cards_)
-        if (one.id == card) return one.why;
-    return {};
+    const sim::ActionCard* const found = sim::find_by_id(cards_, card);
+    return found != nullptr ? found->why : std::string();
 }
 
 /// Whether the instrument was used without which there is nothing to read.
@@ -317,8 +314,7 @@ Exercise::Done Exercise::finish(const std::string& text) {
     const std::vector<std::string> actions = split(text);
     if (actions.empty() || actions.size() > sim::actions_max) return Refusal{400, "choose one to twelve actions"};
     for (const std::string& id : actions)
-        if (std::none_of(cards_.begin(), cards_.end(), [&](const sim::ActionCard& card) { return card.id == id; }))
-            return Refusal{400, "no such action"};
+        if (sim::find_by_id(cards_, id) == nullptr) return Refusal{400, "no such action"};
     sim::Answers meant = answers_;
     meant.actions = actions;
     for (std::size_t i = 0; i < actions.size() && mode_ == ExerciseMode::practice; ++i)

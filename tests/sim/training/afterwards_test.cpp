@@ -8,19 +8,11 @@
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/afterwards.hpp"
 #include "sim/training/drill_check.hpp"
+#include "tests/support/drills.hpp"
 
 namespace {
 
-const sim::Drill& drill(unsigned number) {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE(read.ok());
-        return std::move(read.value());
-    }();
-    const sim::Drill* found = set.find(number);
-    REQUIRE(found != nullptr);
-    return *found;
-}
+using tests::drill;
 std::unique_ptr<sim::Bench> bench(unsigned number) { return sim::bench_of(drill(number), drill(number).scenario.seed); }
 
 constexpr unsigned all_drills = 23;

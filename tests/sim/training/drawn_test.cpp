@@ -8,17 +8,11 @@
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/drawn.hpp"
 #include "sim/training/drill_check.hpp"
+#include "tests/support/drills.hpp"
 
 namespace {
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE_MESSAGE(read.ok(), (read.ok() ? std::string() : read.error().one_line()));
-        return std::move(read.value());
-    }();
-    return set;
-}
+using tests::drills;
 
 }  // namespace
 

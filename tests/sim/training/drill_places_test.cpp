@@ -14,6 +14,7 @@
 #include "sim/reading/read_drill.hpp"
 #include "sim/timing/response.hpp"
 #include "sim/training/drill_check.hpp"
+#include "tests/support/drills.hpp"
 
 namespace {
 
@@ -21,19 +22,8 @@ namespace fs = std::filesystem;
 
 const fs::path folder = fs::path(LINKDRILL_SOURCE_DIR) / "scenarios/drills";
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(folder.string());
-        REQUIRE_MESSAGE(read.ok(), (read.ok() ? std::string() : read.error().one_line()));
-        return std::move(read.value());
-    }();
-    return set;
-}
-const sim::Drill& drill(unsigned number) {
-    const sim::Drill* const found = drills().find(number);
-    REQUIRE(found != nullptr);
-    return *found;
-}
+using tests::drill;
+using tests::drills;
 
 std::string text_of(const fs::path& file) {
     std::ifstream in(file);

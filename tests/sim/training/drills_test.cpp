@@ -7,17 +7,11 @@
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/drill_check.hpp"
 #include "sim/training/score.hpp"
+#include "tests/support/drills.hpp"
 
 namespace {
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        const auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE_MESSAGE(read.ok(), (read.ok() ? std::string() : read.error().one_line()));
-        return read.value();
-    }();
-    return set;
-}
+using tests::drills;
 
 void tell(const sim::Drill& drill, const sim::Bench& bench) {
     MESSAGE(drill.number << " " << drill.title);

@@ -11,20 +11,14 @@
 #include "sim/training/drill_check.hpp"
 #include "sim/training/measured_here.hpp"
 #include "sim/training/words.hpp"
+#include "tests/support/drills.hpp"
 
 namespace {
 
 using sim::Bench;
 using sim::End;
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE(read.ok());
-        return std::move(read.value());
-    }();
-    return set;
-}
+using tests::drills;
 
 std::string yes(bool is) { return is ? "1" : "0"; }
 /// Far from nothing, and from each other: what a person takes for "more".

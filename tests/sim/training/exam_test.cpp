@@ -8,11 +8,10 @@
 
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/exam.hpp"
+#include "tests/support/drills.hpp"
 
 TEST_CASE("an exam is six different drills, one of each of its families, in any order") {
-    const auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-    REQUIRE(read.ok());
-    const sim::DrillSet& set = read.value();
+    const sim::DrillSet& set = tests::drills();
     std::set<unsigned> asked, first;
     for (std::uint64_t seed = 0; seed < 600; ++seed) {
         const std::vector<unsigned> exam = sim::exam_of(set, seed);

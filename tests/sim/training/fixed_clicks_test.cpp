@@ -10,17 +10,11 @@
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/exam.hpp"
 #include "sim/training/score.hpp"
+#include "tests/support/drills.hpp"
 
 namespace {
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE(read.ok());
-        return std::move(read.value());
-    }();
-    return set;
-}
+using tests::drills;
 
 /// The careful ritual: all that can be asked for in the first step, locked out, and a call.
 sim::Answers ritual() {

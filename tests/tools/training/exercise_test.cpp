@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "sim/reading/read_drill.hpp"
+#include "tests/support/drills.hpp"
 #include "tools/text/json.hpp"
 #include "tools/training/exercise.hpp"
 
@@ -15,14 +16,7 @@ using proto::Instant;
 using tools::ActFields;
 using tools::ExerciseMode;
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE(read.ok());
-        return std::move(read.value());
-    }();
-    return set;
-}
+using tests::drills;
 Instant at(double seconds) { return {static_cast<std::int64_t>(seconds * 1e9)}; }
 
 tools::Exercise exercise(unsigned number, ExerciseMode mode = ExerciseMode::practice) {

@@ -7,19 +7,13 @@
 #include "sim/capture/explain.hpp"
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/exam.hpp"
+#include "tests/support/drills.hpp"
 #include "tools/text/value.hpp"
 #include "tools/training/exercise.hpp"
 
 namespace {
 
-const sim::DrillSet& drills() {
-    static const sim::DrillSet set = [] {
-        auto read = sim::read_drills(std::string(LINKDRILL_SOURCE_DIR) + "/scenarios/drills");
-        REQUIRE(read.ok());
-        return std::move(read.value());
-    }();
-    return set;
-}
+using tests::drills;
 
 tools::Exercise begun(unsigned number = 2) {
     return {*drills().find(number), drills().cards, tools::ExerciseMode::practice, proto::Instant{}, 0};
