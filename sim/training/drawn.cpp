@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cctype>
 #include <string_view>
+#include <utility>
 
 #include "sim/numeric/random.hpp"
 #include "sim/training/drill_check.hpp"
@@ -99,14 +100,16 @@ Drill drawn(const Drill& written, const Random& draws) {
 
 }  // namespace
 
-Drill drawn_for_exam(const Drill& drill, std::uint64_t seed) {
+DrawnDrill drawn_for_exam(const Drill& drill, std::uint64_t seed) {
     for (unsigned i = 0; i < draws_max; ++i) {
         Drill one = drawn(drill, Random(seed, Concern::exam, 1 + i));
-        if (broken_promises(one, *bench_of(one, one.scenario.seed)).empty()) return one;
+        std::unique_ptr<Bench> bench = bench_of(one, one.scenario.seed);
+        if (broken_promises(one, *bench).empty()) return {std::move(one), std::move(bench)};
     }
     Drill one = drill;
     one.variants.clear();
-    return one;
+    std::unique_ptr<Bench> bench = bench_of(one, one.scenario.seed);
+    return {std::move(one), std::move(bench)};
 }
 
 }  // namespace sim

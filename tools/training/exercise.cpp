@@ -67,12 +67,12 @@ std::optional<unsigned> number_of(const ActFields& fields, const std::string& ke
     return value;
 }
 
-Exercise::Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, Instant wall,
-                   std::int64_t begun)
+Exercise::Exercise(const sim::Drill& drill, std::unique_ptr<sim::Bench> bench,
+                   const std::vector<sim::ActionCard>& cards, ExerciseMode mode, Instant wall, std::int64_t begun)
     : drill_(drill),
       cards_(cards),
       mode_(mode),
-      bench_(sim::bench_of(drill, drill.scenario.seed)),
+      bench_(std::move(bench)),
       clock_(bench_->now(), wall),
       broken_(sim::broken_promises(drill, *bench_)),
       begun_(begun),
@@ -82,9 +82,13 @@ Exercise::Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& 
     note("came");
 }
 
-Exercise::Exercise(std::shared_ptr<const sim::Drill> drill, const std::vector<sim::ActionCard>& cards,
-                   ExerciseMode mode, Instant wall, std::int64_t begun)
-    : Exercise(*drill, cards, mode, wall, begun) {
+Exercise::Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, Instant wall,
+                   std::int64_t begun)
+    : Exercise(drill, sim::bench_of(drill, drill.scenario.seed), cards, mode, wall, begun) {}
+
+Exercise::Exercise(std::unique_ptr<const sim::Drill> drill, std::unique_ptr<sim::Bench> bench,
+                   const std::vector<sim::ActionCard>& cards, ExerciseMode mode, Instant wall, std::int64_t begun)
+    : Exercise(*drill, std::move(bench), cards, mode, wall, begun) {
     own_drill_ = std::move(drill);
 }
 

@@ -57,9 +57,9 @@ class Exercise {
     Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, proto::Instant wall,
              std::int64_t begun);
 
-    /// The same for a drill that nobody else keeps.
-    Exercise(std::shared_ptr<const sim::Drill> drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode,
-             proto::Instant wall, std::int64_t begun);
+    /// The same for a drill that nobody else keeps, with its bench at the time at which the trainee comes.
+    Exercise(std::unique_ptr<const sim::Drill> drill, std::unique_ptr<sim::Bench> bench,
+             const std::vector<sim::ActionCard>& cards, ExerciseMode mode, proto::Instant wall, std::int64_t begun);
 
     struct Refusal {
         int status;  ///< as HTTP has it
@@ -106,6 +106,9 @@ class Exercise {
     [[nodiscard]] const std::optional<sim::Reasoned>& warned() const { return warned_; }
 
   private:
+    Exercise(const sim::Drill& drill, std::unique_ptr<sim::Bench> bench, const std::vector<sim::ActionCard>& cards,
+             ExerciseMode mode, proto::Instant wall, std::int64_t begun);
+
     using Done = std::optional<Refusal>;
     Done step_to(const ActFields& fields);
     Done conduct(const std::string& choice);
@@ -131,7 +134,7 @@ class Exercise {
     [[nodiscard]] bool may_keep(std::string_view reading) const;
     [[nodiscard]] std::string why_not(std::string_view card) const;
 
-    std::shared_ptr<const sim::Drill> own_drill_;  ///< or nullptr
+    std::unique_ptr<const sim::Drill> own_drill_;  ///< or nullptr
     const sim::Drill& drill_;
     const std::vector<sim::ActionCard>& cards_;
     ExerciseMode mode_;

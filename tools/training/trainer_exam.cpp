@@ -39,8 +39,9 @@ std::unique_ptr<Exercise> Trainer::exercise_of(const Trainee& trainee, const sim
     if (trainee.kept.mode != ExerciseMode::exam)
         return std::make_unique<Exercise>(drill, drills_.cards, trainee.kept.mode, now, begun);
     const std::uint64_t seed = seed_from(trainee.kept.session) ^ static_cast<std::uint64_t>(begun);
-    return std::make_unique<Exercise>(std::make_shared<const sim::Drill>(sim::drawn_for_exam(drill, seed)),
-                                      drills_.cards, trainee.kept.mode, now, begun);
+    sim::DrawnDrill drawn = sim::drawn_for_exam(drill, seed);
+    return std::make_unique<Exercise>(std::make_unique<const sim::Drill>(std::move(drawn.drill)),
+                                      std::move(drawn.bench), drills_.cards, trainee.kept.mode, now, begun);
 }
 
 WebReply Trainer::begin_exam(Trainee& trainee, const WebRequest& request) {
