@@ -11,12 +11,27 @@ namespace {
 /// Far beyond any run, and far from where sums of two would leave 64 bits.
 constexpr std::int64_t time_most_ns = std::int64_t{4'000'000} * 1'000'000'000;
 
+/// More often nobody starts a part anew within one run.
+constexpr std::size_t absences_most = 1000;
+
 bool is_time(Instant at) { return at.ns >= -time_most_ns && at.ns <= time_most_ns; }
+
+bool in_order(const std::vector<Absence>& absences) {
+    Instant after{};
+    return std::all_of(absences.begin(), absences.end(), [&after](const Absence& absence) {
+        const bool fits = is_time(absence.until) && absence.from >= after && absence.until >= absence.from;
+        after = absence.until;
+        return fits;
+    });
+}
 
 class Checks {
   public:
-    Checks(const Scenario& scenario, Part part, std::uint64_t telegram_bytes)
-        : scenario_(scenario), part_(part), bytes_left_(telegram_bytes) {}
+    Checks(const Scenario& scenario, Part part, const PartRecord& record)
+        : scenario_(scenario),
+          part_(part),
+          bytes_left_(record.telegrams.size()),
+          faults_(scenario.faults.size() + (part == Part::channel ? 0 : record.absences.size())) {}
 
     bool fits(const Event& event) {
         return is_time(time_of(event)) && std::visit([this](const auto& e) { return is(e); }, event);
@@ -29,7 +44,7 @@ class Checks {
   private:
     [[nodiscard]] bool of_channel() const { return part_ == Part::channel; }
     [[nodiscard]] bool of(End end) const { return part_ == (end == End::controller ? Part::controller : Part::device); }
-    [[nodiscard]] bool is_fault(std::size_t fault) const { return fault < scenario_.faults.size(); }
+    [[nodiscard]] bool is_fault(std::size_t fault) const { return fault < faults_; }
     [[nodiscard]] bool is_tag(const Tag& tag) const {
         return tag.injection <= scenario_.faults.size() && tag.link <= (scenario_.neighbour ? 1 : 0);
     }
@@ -41,6 +56,7 @@ class Checks {
 
     [[nodiscard]] bool is(const LoggedSending& e) const { return of(sender(e.way)); }
     [[nodiscard]] bool is(const LoggedParameter& e) const { return of(sender(e.way)); }
+    [[nodiscard]] bool is(const LoggedRepeat& e) const { return of(sender(e.way)); }
     [[nodiscard]] bool is(const LoggedArrival& e) const { return of(e.end); }
     bool is(const LoggedOffer& e) {
         if (!of_channel() || e.number <= last_number_ || e.number > Tag::instance_max) return false;
@@ -81,13 +97,15 @@ class Checks {
     const Scenario& scenario_;
     Part part_;
     std::uint64_t bytes_left_;
+    std::size_t faults_;  ///< the scenario's own, and restarts by hand
     std::uint64_t first_number_ = 0, last_number_ = 0;
 };
 
 }  // namespace
 
 bool can_be(const Scenario& scenario, Part part, const PartRecord& record) {
-    Checks checks(scenario, part, record.telegrams.size());
+    if (record.absences.size() > absences_most || !in_order(record.absences)) return false;
+    Checks checks(scenario, part, record);
     const auto& events = record.log.events;
     return std::all_of(record.lateness_ns.begin(), record.lateness_ns.end(),
                        [](std::int64_t late) { return late >= 0 && late <= time_most_ns; }) &&

@@ -6,8 +6,10 @@
 #include <utility>
 #include <variant>
 
+#include "sim/drive/by_hand.hpp"
 #include "sim/drive/live_round_trips.hpp"
 #include "sim/drive/log_matches.hpp"
+#include "sim/drive/network_counts.hpp"
 #include "sim/judge/demand_trail.hpp"
 #include "sim/judge/heard.hpp"
 #include "sim/judge/observer.hpp"
@@ -32,10 +34,10 @@ std::vector<Entry> sendings(const Events& log, Direction way) {
     std::vector<Entry> found;
     for (std::size_t i = 0; i < log.size(); ++i) {
         if (const auto* fresh = std::get_if<LoggedSending>(&log[i]); fresh != nullptr && fresh->way == way)
-            found.push_back({i, fresh->identity});
+            found.push_back({i, fresh->identity, fresh->at});
         if (const auto* parameter = std::get_if<LoggedParameter>(&log[i]);
             parameter != nullptr && parameter->way == way)
-            found.push_back({i, parameter->identity});
+            found.push_back({i, parameter->identity, parameter->at});
     }
     return found;
 }
@@ -173,12 +175,27 @@ class Retelling {
     bool short_ = false;
 };
 
+/// Faults are the scenario's own, then restarts by hand: the controller's, the device's.
+struct FaultNumbers {
+    std::size_t own = 0, controllers = 0, all = 0;
+};
+
+FaultNumbers faults_of(const Scenario& scenario, const PartRecords& parts) {
+    const auto by_hand = [&](Part part) {
+        return restarts_in(scenario, parts[static_cast<std::size_t>(part)].absences);
+    };
+    const std::size_t all = by_hand(Part::controller) + by_hand(Part::device);
+    proto::require(all <= scenario.faults.size(), "restarts by hand are among the scenario's faults");
+    return {scenario.faults.size() - all, by_hand(Part::controller), scenario.faults.size()};
+}
+
 /// Lets the observer, and the time line if there is one, hear the logs of all parts in the order of time.
 class Replay {
   public:
-    Replay(const Scenario& scenario, const ScenarioLimits& limits, const std::array<Joined, part_count>& joined,
-           TimeLine* line)
-        : observer_(scenario, limits.limits),
+    Replay(const Scenario& scenario, const ScenarioLimits& limits, const FaultNumbers& faults,
+           const std::array<Joined, part_count>& joined, TimeLine* line)
+        : faults_(faults),
+          observer_(scenario, limits.limits),
           trail_(scenario),
           line_(line),
           joined_(joined),
@@ -226,7 +243,14 @@ class Replay {
         tell(e);
         output(e.end, 0, e.at);
     }
+    void replay(const Touched& e) {
+        Touched told = e;
+        // each end numbers the restarts by hand that it knows after the scenario's own faults
+        if (static_cast<Part>(part_) == Part::device && e.fault >= faults_.own) told.fault += faults_.controllers;
+        if (told.fault < faults_.all) tell(told);  // else somebody went as the run was over
+    }
     void replay(const LoggedParameter&) {}
+    void replay(const LoggedRepeat&) {}
     void replay(const LoggedArrival&) {}
     void replay(const LoggedOffer&) {}
     void replay(const LoggedDelivery&) {}
@@ -235,6 +259,7 @@ class Replay {
         if (end == output_end_ && observer_.demand_open()) tell(OutputUsed{signals, at});
     }
 
+    FaultNumbers faults_;
     Observer observer_;
     DemandTrail trail_;
     TimeLine* line_;
@@ -274,31 +299,30 @@ Duration begins_within(const Scenario& s) {
     return std::max(s.controller.link.watchdog, s.device.link.watchdog) * 2 + proto::milliseconds(200);
 }
 
-std::vector<PartAway> parts_away(const Scenario& scenario, const std::array<Joined, part_count>& joined) {
+std::vector<PartAway> parts_away(const Scenario& scenario, const PartRecords& parts,
+                                 const std::array<Joined, part_count>& joined) {
     std::vector<PartAway> away;
+    for (const Part part : {Part::controller, Part::channel, Part::device}) {
+        const auto p = static_cast<std::size_t>(part);
+        const Duration offset{part == Part::channel ? 0 : joined[p].offset.value()};
+        for (const Absence& absence : parts[p].absences)
+            away.push_back({part, absence.from + offset, absence.until + offset, true});
+    }
     for (const Part part : {Part::controller, Part::device}) {
         const Duration apart = joined[static_cast<std::size_t>(part)].began_apart.value_or(Duration{});
-        if (apart > begins_within(scenario)) away.push_back({part, Instant{} + apart});
+        if (apart > begins_within(scenario)) away.push_back({part, Instant{}, Instant{} + apart, false});
         // seen from an end, it was the channel that began later
-        if (Duration{} - apart > begins_within(scenario) && (away.empty() || away.back().part != Part::channel))
-            away.push_back({Part::channel, Instant{} + (Duration{} - apart)});
+        if (Duration{} - apart > begins_within(scenario) &&
+            (away.empty() || away.back().recorded || away.back().part != Part::channel))
+            away.push_back({Part::channel, Instant{}, Instant{} + (Duration{} - apart), false});
     }
     return away;
 }
 
 }  // namespace
 
-std::string_view name_of(Part part) {
-    switch (part) {
-        case Part::controller: return "controller";
-        case Part::channel: return "channel";
-        case Part::device: return "device";
-    }
-    return "?";
-}
-
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
-                              const PartRecords& parts, const Witnesses& witnesses, std::vector<PartAway>* away) {
+                              const PartRecords& parts, const Witnesses& witnesses) {
     const Events& channel = parts[static_cast<std::size_t>(Part::channel)].log.events;
     const Offers offers = offers_in(channel);
     std::array<Joined, part_count> joined;
@@ -308,11 +332,10 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
             bring_together(parts[static_cast<std::size_t>(part)].log.events, channel, end, offers);
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
-    if (away != nullptr) *away = parts_away(scenario, joined);
     const Instant end = Instant{} + scenario.duration;
     if (witnesses.trace != nullptr) Retelling(parts, joined, *witnesses.trace).until(end);
 
-    Replay replay(scenario, limits, joined, witnesses.line);
+    Replay replay(scenario, limits, faults_of(scenario, parts), joined, witnesses.line);
     for (const Moment& moment : in_order(parts, joined)) {
         if (Instant{moment.at} >= end) break;
         replay.hear(parts[static_cast<std::size_t>(moment.part)].log.events[moment.index], moment.part, moment.index,
@@ -330,6 +353,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
         result.round_trips = live_round_trips(parts, {joined[0].conclusions, {}, joined[2].conclusions},
                                               end - Duration{joined[0].offset.value()});
     result.lateness.sorted_ns = sorted_lateness(parts);
+    result.away = parts_away(scenario, parts, joined);
+    result.network = network_counts(parts, {joined[0].offset.value(), 0, joined[2].offset.value()}, end);
     return result;
 }
 

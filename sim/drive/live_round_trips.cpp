@@ -45,7 +45,8 @@ std::unordered_map<std::uint64_t, Offered> offers_of(const Events& channel) {
 std::vector<Taken> taken_at(End end, const Events& log, const Events& channel, const Conclusions& conclusions) {
     std::vector<Taken> taken(log.size());
     const auto arrived = entries<LoggedArrival>(
-        log, [end](const LoggedArrival& e) { return e.end == end; }, [](const LoggedArrival& e) { return e.identity; });
+        log, [end](const LoggedArrival& e) { return e.end == end && e.waits; },
+        [](const LoggedArrival& e) { return e.identity; });
     const auto concluded = entries<Concluded>(
         log, [end](const Concluded& e) { return e.end == end; }, [](const Concluded& e) { return e.token.value; });
     for (const Match& m : matches(arrived, concluded, Reuse::no))

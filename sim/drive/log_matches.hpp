@@ -18,6 +18,7 @@ struct Match {
 struct Entry {
     std::size_t index;
     std::uint64_t identity;
+    Instant at{};  ///< by the log's clock
 };
 
 /// The events of kind E that `wanted`, with the telegram that `identity` finds in each.
@@ -25,12 +26,13 @@ template <class E, class Wanted, class Identity>
 std::vector<Entry> entries(const std::vector<Event>& log, Wanted wanted, Identity identity) {
     std::vector<Entry> found;
     for (std::size_t i = 0; i < log.size(); ++i)
-        if (const E* e = std::get_if<E>(&log[i]); e != nullptr && wanted(*e)) found.push_back({i, identity(*e)});
+        if (const E* e = std::get_if<E>(&log[i]); e != nullptr && wanted(*e)) found.push_back({i, identity(*e), e->at});
     return found;
 }
 
 /// For each `later` entry the first unused `earlier` one with the same identity, in order. `reuse`: an earlier one may
-/// have several later ones (a telegram that is sent again).
+/// have several later ones (a telegram that is sent again). Earlier ones that nobody heard of are passed over, however
+/// many: a part may have been away.
 enum class Reuse : std::uint8_t { no, yes };
 std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse);
 

@@ -27,11 +27,18 @@ struct LoggedParameter {
     std::uint64_t signals = 0;
     Instant at{};
 };
-/// At an end: a telegram came in and waits for the next scan. What came for a queue that was full is not written down.
+/// A telegram was sent once more, process or parameters. Only whoever has a network to count for writes it down.
+struct LoggedRepeat {
+    Direction way = Direction::to_device;
+    std::uint64_t identity = 0;
+    Instant at{};
+};
+/// At an end: a telegram came in.
 struct LoggedArrival {
     End end = End::controller;
     std::uint64_t identity = 0;
     Instant at{};
+    bool waits = true;  ///< for the next scan; not if the end had no power, or its queue was full
 };
 /// At the channel: a telegram was offered; numbered from 1 in each log. Its bytes are kept elsewhere.
 struct LoggedOffer {
@@ -52,7 +59,7 @@ struct LoggedDelivery {
 
 using Event = std::variant<LoggedSending, LoggedParameter, Connected, Concluded, Changed, Acknowledged, InUse, Demanded,
                            MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell, Contacted, Computed,
-                           DriveSlows, LoggedArrival>;
+                           DriveSlows, LoggedArrival, LoggedRepeat>;
 
 /// By the clock of the part that wrote it.
 inline Instant time_of(const Event& event) {

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "proto/endpoint.hpp"
+#include "sim/judge/part.hpp"
 #include "sim/scenario/ends.hpp"
 #include "sim/scenario/errors.hpp"
 
@@ -148,6 +149,17 @@ struct LiveRoundTrip {
     Duration scan_wait;  ///< the rest: they waited for scans, or for being said again
 };
 
+/// Of a live run: what the network did between two parts, in one direction, while both were there.
+struct NetworkLeg {
+    Direction way = Direction::to_device;
+    bool beyond_channel = false;  ///< from the channel to the end, else from the end to the channel
+    std::uint64_t sent = 0;       ///< datagrams with telegrams, repeats among them
+    std::uint64_t lost = 0;
+    std::uint64_t doubled = 0;   ///< arrived more often than they were sent
+    std::uint64_t overtook = 0;  ///< arrived before one that was sent earlier
+    std::uint64_t strange = 0;   ///< arrived with bytes that nobody sent: altered on the way
+};
+
 struct RunResult {
     std::string scenario_title, scenario_file, plant;
     std::uint64_t seed = 0;
@@ -179,6 +191,8 @@ struct RunResult {
     Lateness lateness;                       ///< live only
     Duration lateness_allowed{};             ///< live only: later than this, the run is not judged
     std::vector<LiveRoundTrip> round_trips;  ///< live and polled, in order
+    std::vector<NetworkLeg> network;         ///< live: both ways, before and beyond the channel
+    std::vector<PartAway> away;              ///< live: parts that were not there all the time
     std::vector<std::string> remarks;        ///< sentences for people: what a reader must know
 };
 

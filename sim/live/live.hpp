@@ -1,6 +1,5 @@
 #pragma once
 // The same ends, channel and faults over UDP with real timers: all three parts in one process, or one part alone.
-#include <atomic>
 #include <cstdint>
 #include <functional>
 #include <optional>
@@ -32,10 +31,34 @@ struct LiveError {
     std::string message;
 };
 
+/// What a part saw, kept while it runs: what is kept survives whatever becomes of the part.
+class PartJournal {
+  public:
+    PartJournal() = default;
+    PartJournal(const PartJournal&) = delete;
+    PartJournal& operator=(const PartJournal&) = delete;
+    virtual ~PartJournal() = default;
+    /// The run begins, with these addresses and that time of day in `record`; `clock_ns`: the computer's steady clock.
+    virtual bool begin(const PartRecord& record, std::int64_t clock_ns) = 0;
+    /// Keeps what `record` has of events, telegrams and lateness, which it is then rid of. `alive`: the run's time;
+    /// `scans` so far. Before anything goes out that follows from it. False: it cannot be kept, and the part ends.
+    virtual bool keep(PartRecord& record, Instant alive, std::uint64_t scans) = 0;
+};
+
+/// An earlier start of a part in a run that still goes on.
+struct EarlierStart {
+    PartRecord record;          ///< what it wrote down; it ends where there was the last sign of life
+    Instant alive{};            ///< the last sign of life
+    std::int64_t clock_ns = 0;  ///< when its run began, by the steady clock of this computer
+};
+
+/// The steady clock of this computer, which all programs on it share until it is started anew.
+std::int64_t steady_clock_ns();
+
 struct LiveOptions {
     std::uint64_t entropy = 0;                     ///< different at each start: a true random number
     bool real_time = false;                        ///< ask for SCHED_FIFO and locked memory; what came of it is told
-    const std::atomic<bool>* stop = nullptr;       ///< ends the run early when it becomes true
+    std::function<bool()> stop;                    ///< true ends the run early
     std::function<void(const std::string&)> tell;  ///< one line at a time, for people
 };
 
@@ -46,16 +69,27 @@ proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::ui
 struct PartOptions {
     Part part = Part::controller;
     Address listen;
-    Address peer;         ///< controller and device: the channel; the channel: the controller
-    Address second_peer;  ///< the channel: the device
+    Address peer;                         ///< controller and device: the channel; the channel: the controller
+    Address second_peer;                  ///< the channel: the device
+    PartJournal* journal = nullptr;       ///< else all is kept in memory until the end
+    std::optional<EarlierStart> earlier;  ///< the run that this start goes on with
 };
 
-/// One part in this process; it waits for its peers, in any order. Its run begins when it first hears of them.
-proto::Result<PartRecord, LiveError> run_part(const Scenario& scenario, std::uint64_t seed, const PartOptions& part,
-                                              const LiveOptions& options);
+struct PartRan {
+    PartRecord record;
+    bool stopped = false;  ///< before its run was over
+};
+
+/// One part in this process; it waits for its peers, in any order. Its run begins when it first hears of them, or goes
+/// on with the one of an earlier start. With a journal the record that comes back holds what that has not.
+proto::Result<PartRan, LiveError> run_part(const Scenario& scenario, std::uint64_t seed, const PartOptions& part,
+                                           const LiveOptions& options);
 
 /// Every duration of the scenario times `factor`.
 Scenario slowed(Scenario scenario, std::int64_t factor);
+
+/// How long a part goes on after its run, so that its peers do not see it vanish while theirs still last.
+Duration goes_on_after(const Scenario& scenario);
 
 /// The lateness up to which a run can be judged: a fifth of the shortest watchdog.
 Duration lateness_allowed(const Scenario& scenario);

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <optional>
 #include <utility>
+#include <variant>
 
 #include "proto/parameters.hpp"
 #include "sim/cell/neighbour_link.hpp"
@@ -14,7 +15,7 @@ namespace {
 
 class LiveChannel final : public LivePart, private InjectionLog {
   public:
-    LiveChannel(const Scenario& scenario, std::uint64_t seed, Send send)
+    LiveChannel(const Scenario& scenario, std::uint64_t seed, Send send, const PartRecord* before)
         : send_(std::move(send)),
           channel_(scenario.to_device, scenario.to_controller, seed),
           stages_(stage_context(scenario)),
@@ -28,12 +29,19 @@ class LiveChannel final : public LivePart, private InjectionLog {
         channel_.keep_fates();
         for (std::size_t i = 0; i < scenario.faults.size(); ++i) {
             proto::require(!scenario.faults[i].when.any(), "a fault's condition is known to a whole cell only");
-            if (!scenario.faults[i].at_end) channel_.add(make_stage(scenario.faults[i], i, stages_));
+            if (!scenario.faults[i].at_end && !has_touched(before, i))
+                channel_.add(make_stage(scenario.faults[i], i, stages_));
         }
     }
 
     void start(std::uint64_t entropy, Instant now) override {
         if (neighbour_) neighbour_->begin(Random(entropy, Concern::entropy), now);
+    }
+    void take_up(const PartRecord& before, std::uint64_t entropy) override {
+        start(entropy, before.absences.back().until);
+        // numbers go on, so that each is one telegram's
+        for (const Event& event : before.log.events)
+            if (const auto* offer = std::get_if<LoggedOffer>(&event)) offered_ = std::max(offered_, offer->number);
     }
     [[nodiscard]] Instant next_event() const override {
         const Instant neighbour = neighbour_ ? neighbour_->next_event() : proto::never;
@@ -66,12 +74,23 @@ class LiveChannel final : public LivePart, private InjectionLog {
         log_.events.clear();
         bytes_.clear();
     }
-    void finish(PartRecord& record) override {
-        record.log = std::move(log_);
-        record.telegrams = std::move(bytes_);
+    void move_to(PartRecord& record) override {
+        auto& events = record.log.events;
+        events.insert(events.end(), log_.events.begin(), log_.events.end());
+        record.telegrams.insert(record.telegrams.end(), bytes_.begin(), bytes_.end());
+        log_.events.clear();
+        bytes_.clear();
     }
+    [[nodiscard]] PartShown shown() const override { return {}; }
 
   private:
+    static bool has_touched(const PartRecord* before, std::size_t fault) {
+        if (before == nullptr) return false;
+        return std::any_of(before->log.events.begin(), before->log.events.end(), [fault](const Event& event) {
+            const auto* touched = std::get_if<Touched>(&event);
+            return touched != nullptr && touched->fault == fault;
+        });
+    }
     void touched(std::size_t fault, Direction direction, Instant since, Instant now) override {
         log_.hear(Touched{fault, direction, since, now});
     }
@@ -106,8 +125,9 @@ class LiveChannel final : public LivePart, private InjectionLog {
 
 }  // namespace
 
-std::unique_ptr<LivePart> live_channel(const Scenario& scenario, std::uint64_t seed, LivePart::Send send) {
-    return std::make_unique<LiveChannel>(scenario, seed, std::move(send));
+std::unique_ptr<LivePart> live_channel(const Scenario& scenario, std::uint64_t seed, LivePart::Send send,
+                                       const PartRecord* before) {
+    return std::make_unique<LiveChannel>(scenario, seed, std::move(send), before);
 }
 
 }  // namespace sim

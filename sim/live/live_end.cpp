@@ -1,6 +1,10 @@
 // An end of a live link: its scan, its application, and the acts and faults that are its own.
 #include <algorithm>
+#include <optional>
+#include <type_traits>
 #include <utility>
+#include <variant>
+#include <vector>
 
 #include "sim/cell/acts_body.hpp"
 #include "sim/cell/wiring.hpp"
@@ -49,18 +53,35 @@ class LiveEnd final : public LivePart {
         return now - due;
     }
     void arrive(Direction, std::span<const std::uint8_t> bytes, Instant now) override {
-        if (const FailingEnd* f = clocks_.failing(which); f != nullptr && now < f->off_until) return;
         const std::uint64_t identity = identity_of_bytes(bytes);
+        const FailingEnd* f = clocks_.failing(which);
+        const bool off = f != nullptr && now < f->off_until;
         const std::uint64_t refused = end_.endpoint().counters().queue_full;
-        end_.endpoint().receive(bytes, {identity});
-        if (end_.endpoint().counters().queue_full == refused)
-            log_.events.emplace_back(LoggedArrival{which, identity, now});
+        if (!off) end_.endpoint().receive(bytes, {identity});
+        const bool waits = !off && end_.endpoint().counters().queue_full == refused;
+        log_.events.emplace_back(LoggedArrival{which, identity, now, waits});
+    }
+    void take_up(const PartRecord& before, std::uint64_t entropy) override {
+        proto::require(!before.absences.empty(), "a part that goes on with a run was away");
+        start(entropy, Instant{});
+        scans_ = before.scans;
+        silent_ = true;
+        replay(before.log.events);
+        // the restart is a fault of this scenario: from its time on there is something to tell
+        const Absence& away = before.absences.back();
+        acts_before(away.from);
+        silent_ = false;
+        while (acts_.agenda().next() <= away.until) do_act();
     }
     void forget() override { log_.events.clear(); }
-    void finish(PartRecord& record) override {
-        record.log = std::move(log_);
-        record.scans = scans_;
-        record.shown = {end_.endpoint().state(), end_.endpoint().refusal(), end_.endpoint().counters()};
+    void move_to(PartRecord& record) override {
+        auto& events = record.log.events;
+        events.insert(events.end(), log_.events.begin(), log_.events.end());
+        log_.events.clear();
+    }
+    [[nodiscard]] PartShown shown() const override {
+        return {EndShown{end_.endpoint().state(), end_.endpoint().refusal(), end_.endpoint().counters()}, end_.used(),
+                end_.computed(), last_good_, scans_};
     }
 
   private:
@@ -70,7 +91,34 @@ class LiveEnd final : public LivePart {
     friend class Acts<LiveEnd>;
     template <class F>
     void tell(const F& fact) {
-        if constexpr (lists<EventLog, F>) log_.hear(fact);
+        if constexpr (std::is_same_v<F, Concluded>)
+            if (fact.verdict.kind == proto::Verdict::Kind::fresh) last_good_ = fact.at;
+        if constexpr (std::is_same_v<F, Sent>) again_ = fact.kind == proto::Transmission::Kind::again;
+        if constexpr (lists<EventLog, F>)
+            if (!silent_) log_.hear(fact);
+    }
+    void do_act() {
+        now_ = acts_.agenda().next();
+        acts_.do_next();
+    }
+    void acts_before(Instant at) {
+        while (acts_.agenda().next() < at) do_act();
+    }
+    /// What an earlier start wrote down happens to the plant once more, so that its machine and guards are as they
+    /// were.
+    void replay(const std::vector<Event>& events) {
+        bool running = false;
+        for (const Event& event : events) {
+            acts_before(time_of(event));
+            now_ = time_of(event);
+            if (const auto* changed = std::get_if<Changed>(&event))
+                running = changed->transition.to == proto::State::running;
+            if (which != plant_.output_end()) continue;
+            if (const auto* use = std::get_if<InUse>(&event)) plant_.drive(use->signals, running, now_);
+            if (std::holds_alternative<OutputsOff>(event)) plant_.drive(0, running, now_);
+            if (const auto* told = std::get_if<MachineTold>(&event); told != nullptr && !told->command)
+                plant_.start_machine(now_);
+        }
     }
     [[nodiscard]] Instant true_now() const { return now_; }
     [[nodiscard]] Plant& plant() { return plant_; }
@@ -98,7 +146,11 @@ class LiveEnd final : public LivePart {
     void arrivals(Instant, Look) {}  // a socket's telegrams wait in the queue
     [[nodiscard]] LiveEnd& out() { return *this; }
     [[nodiscard]] Telegram& slot() { return telegram_; }
-    void offer(const Telegram& telegram, Tag, Instant) { send_(proto::other(which), telegram.view()); }
+    void offer(const Telegram& telegram, Tag, Instant) {
+        constexpr Direction way = which == End::controller ? Direction::to_device : Direction::to_controller;
+        if (again_) log_.events.emplace_back(LoggedRepeat{way, identity_of_bytes(telegram.view()), now_});
+        send_(proto::other(which), telegram.view());
+    }
 
     const Scenario& scenario_;
     Send send_;
@@ -112,6 +164,9 @@ class LiveEnd final : public LivePart {
     Telegram telegram_;
     Instant now_{};
     std::uint64_t scans_ = 0;
+    bool again_ = false;  ///< what is sent now was sent before: of that the log hears nothing
+    std::optional<Instant> last_good_;
+    bool silent_ = false;  ///< what happens was written down before
 };
 
 }  // namespace

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -11,6 +12,14 @@
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+/// What a part of a link shows of itself while it runs.
+struct PartShown {
+    std::optional<EndShown> end;       ///< nothing for the channel
+    std::uint64_t used = 0, sent = 0;  ///< signals, as the end uses and computes them
+    std::optional<Instant> last_good;  ///< of the end: when it took a telegram
+    std::uint64_t scans = 0;
+};
 
 class LivePart {
   public:
@@ -24,6 +33,9 @@ class LivePart {
 
     /// Starts anew at `now`, before anything ran; `entropy` must be different each time.
     virtual void start(std::uint64_t entropy, Instant now) = 0;
+    /// Instead of start(): goes on with a run in which an earlier start of the same part wrote down `before`. It was
+    /// away in the last of the absences there, up to now: what happened to the plant in that time happened.
+    virtual void take_up(const PartRecord& before, std::uint64_t entropy) = 0;
     /// When do_due() is next wanted.
     [[nodiscard]] virtual Instant next_event() const = 0;
     /// Does what is due at `now`, as if it happened at the true time `now`; how late the latest of it was.
@@ -32,12 +44,24 @@ class LivePart {
     virtual void arrive(Direction way, std::span<const std::uint8_t> bytes, Instant now) = 0;
     /// What was written down so far belongs to no run: it begins now.
     virtual void forget() = 0;
-    /// Moves what was seen into `record`.
-    virtual void finish(PartRecord& record) = 0;
+    /// Moves what was seen since the last time behind what `record` has.
+    virtual void move_to(PartRecord& record) = 0;
+    /// What it shows now, for whoever waits for it.
+    [[nodiscard]] virtual PartShown shown() const = 0;
+    /// The rest of the record, once nothing more happens.
+    void finish(PartRecord& record) {
+        move_to(record);
+        const PartShown last = shown();
+        record.scans = last.scans;
+        if (last.end) record.shown = *last.end;
+    }
 };
 
-/// Requires a scenario that the reader has accepted, whose faults have no condition and which outlives the part.
+/// Requires a scenario that the reader has accepted (with the restarts by hand of take_up()), whose faults have no
+/// condition and which outlives the part.
 std::unique_ptr<LivePart> live_end(const Scenario& scenario, std::uint64_t seed, End end, LivePart::Send send);
-std::unique_ptr<LivePart> live_channel(const Scenario& scenario, std::uint64_t seed, LivePart::Send send);
+/// `before`: what an earlier start of it wrote down, see take_up(); faults that touched something by then are over.
+std::unique_ptr<LivePart> live_channel(const Scenario& scenario, std::uint64_t seed, LivePart::Send send,
+                                       const PartRecord* before = nullptr);
 
 }  // namespace sim

@@ -1,13 +1,20 @@
 #pragma once
-// How long a datagram waited in the system before somebody read it.
+// How long a datagram lay in its socket before anybody took it: the kernel notes when it came.
+#include <cstdint>
 #include <optional>
 
 #include "proto/time.hpp"
 
 namespace sim {
 
-/// Of the one that was read last from that socket (a descriptor): from the kernel's stamp until now. Nothing if the
-/// system tells no time, or the time of day was set in between.
-std::optional<proto::Duration> waited_in_socket(int socket);
+class SocketWait {
+  public:
+    /// Of the datagram that was taken from `socket` last. Nothing where the system does not tell, or while the time of
+    /// day, by which the kernel notes it, was set since the last time that was asked.
+    std::optional<proto::Duration> of_last(int socket);
+
+  private:
+    std::optional<std::int64_t> ahead_ns_;  ///< the time of day less the steady clock
+};
 
 }  // namespace sim

@@ -66,6 +66,7 @@ struct Fault {
     std::vector<std::string> expect_detected_by;  ///< any of these measures; "none" for null
     std::optional<std::string> expect_end;        ///< "controller" or "device"
     Place where;
+    bool by_hand = false;  ///< nobody wrote it down: somebody did it while the link ran live
 };
 
 }  // namespace sim

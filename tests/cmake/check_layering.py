@@ -15,7 +15,7 @@ LAYERS = {"proto": ("proto/",), "sim": ("proto/", "sim/"), "tools": ("proto/", "
 # into one translation unit each, whatever its name.
 LIBRARIES = {
     "toml++/": (["sim/reading/read_*.cpp"], None),
-    "asio": (["sim/live/*.cpp"], 2),
+    "asio": (["sim/live/*.cpp"], 3),
     "CLI/": (["tools/*.cpp"], 1),
     "nlohmann/": (["tools/*.cpp"], 1),
     "pcap/": (["sim/reading/read_packets.cpp"], 1),

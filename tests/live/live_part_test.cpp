@@ -27,22 +27,25 @@ std::size_t count(const sim::PartRecord& part) {
 
 }  // namespace
 
-TEST_CASE("a part that was started anew is told, with when, and whoever was there from the begin is not") {
+TEST_CASE("a part whose record of the begin is lost is told, with when, and whoever was there is not") {
     sim::Scenario s = tests::polled_link();
     s.duration = seconds(3);
     const sim::PartRecords whole = tests::LiveTable(s).run();
-    std::vector<sim::PartAway> away;
-    REQUIRE(sim::join(s, 1, sim::limits_of(s), whole, {}, &away));
-    CHECK(away.empty());
+    const auto undisturbed = sim::join(s, 1, sim::limits_of(s), whole);
+    REQUIRE(undisturbed);
+    CHECK(undisturbed->away.empty());
     for (const sim::Part part : {sim::Part::controller, sim::Part::device}) {
         // what it wrote down before 1.5 s is lost, and its clock began again then
         sim::PartRecords parts = whole;
         auto& events = parts[static_cast<std::size_t>(part)].log.events;
         std::erase_if(events, [](const auto& e) { return sim::time_of(e) < Instant{} + milliseconds(1500); });
         for (sim::Event& event : events) std::visit([](auto& e) { e.at = e.at - milliseconds(1500); }, event);
-        REQUIRE(sim::join(s, 1, sim::limits_of(s), parts, {}, &away));
+        const auto joined = sim::join(s, 1, sim::limits_of(s), parts);
+        REQUIRE(joined);
+        const auto& away = joined->away;
         REQUIRE(away.size() == 1);
         CHECK(away.front().part == part);
+        CHECK_FALSE(away.front().recorded);
         CHECK(away.front().until >= Instant{} + milliseconds(1400));
         CHECK(away.front().until <= Instant{} + milliseconds(1600));
     }

@@ -10,23 +10,12 @@ import sys
 import tempfile
 import time
 
-from support.ports import free_ports
+from support.parts import Parts
 from support.punctual import skip
+from support.quiet_press import SHORT_PRESS, quiet_press
 
 PROGRAM = os.environ["LINKDRILL"]
-SHORT_PRESS = os.path.join(os.environ["SOURCE"], "tests", "live", "short_press.toml")
 ALLOWED_MS = 12.0  # a fifth of the watchdog
-
-
-def quiet_press(folder):
-    """The same press with nothing going wrong."""
-    with open(SHORT_PRESS, encoding="utf-8") as file:
-        text = file.read()
-    quiet = text[:text.index("[[fault]]")].replace("../../scenarios", os.path.join(os.environ["SOURCE"], "scenarios"))
-    path = os.path.join(folder, "quiet.toml")
-    with open(path, "w", encoding="utf-8") as file:
-        file.write(quiet)
-    return path
 
 
 def stop_for(process, seconds):
@@ -40,29 +29,14 @@ def start(*arguments):
                             stderr=subprocess.PIPE, text=True)
 
 
-def three_processes(scenario, folder, stopped, seconds, anew=False):
-    """The document of the part that joined; `stopped`: the part that stands still, or None; `anew`: it is killed, and
-    started again after that time."""
-    controller, channel, device = (f"127.0.0.1:{port}" for port in free_ports(3))
-    typed = {"controller": ["--listen", controller, "--peer", channel], "device": ["--listen", device, "--peer", channel],
-             "channel": ["--listen", channel, "--peer", f"{controller},{device}"]}
-    out = os.path.join(folder, f"three-{stopped}-{seconds}-{anew}")
-    running = {part: start(scenario, "--as", part, *typed[part], "--out", out) for part in typed}
+def three_processes(scenario, folder, stopped, seconds):
+    """Status and document of the part that joined; `stopped`: the part that stands still, or None."""
+    parts = Parts(scenario, os.path.join(folder, f"three-{stopped}-{seconds}"))
     time.sleep(1.5)
-    if anew:
-        running[stopped].kill()
-        running[stopped].communicate()
-        time.sleep(seconds)
-        running[stopped] = start(scenario, "--as", stopped, *typed[stopped], "--out", out)
-    elif stopped:
-        stop_for(running[stopped], seconds)
-    told = [(process, *process.communicate(timeout=60)) for process in running.values()]
-    for process, text, err in told:
-        assert process.returncode in (0, 1, 3), (process.returncode, err)
-        result = json.loads(text)
-        if result.get("lateness_ms"):
-            return process.returncode, result
-    raise AssertionError("no part joined the records")
+    if stopped:
+        stop_for(parts.running[stopped], seconds)
+    status, result, _ = parts.joined()
+    return status, result
 
 
 with tempfile.TemporaryDirectory() as folder:
@@ -80,11 +54,6 @@ with tempfile.TemporaryDirectory() as folder:
             print(f"{part} stopped for {seconds} s: status {status}, {result['verdict']}, {late} ms late")
             assert status == 3, (part, seconds, status, result["verdict"], late)
             assert late > ALLOWED_MS, (part, late)
-
-    status, result = three_processes(scenario, folder, "device", 0.5, anew=True)
-    print(f"device killed, and started anew after 0.5 s: status {status}, {result['verdict']}: {result['remarks']}")
-    assert status == 3, (status, result["verdict"])
-    assert any("started anew" in remark for remark in result["remarks"]), result["remarks"]
 
     across = start(SHORT_PRESS, "--out", os.path.join(folder, "one"))
     time.sleep(3.7)

@@ -89,13 +89,53 @@ TEST_CASE("a record of other numbers is refused, or joins or not, and nothing el
     CHECK(taken > 200);
 }
 
-TEST_CASE("a short text that promises many lines is refused before anything is kept for them") {
+TEST_CASE("a record that ends anywhere is the one of its whole blocks, and none that is over") {
     const sim::Scenario s = short_link();
     const tools::PartOf of{s.title, 1, 1};
-    std::string text = tools::part_text(of, sim::Part::channel, {});
-    const std::size_t counts = text.find("\n0\n0\n");
-    REQUIRE(counts != std::string::npos);
-    CHECK(tools::part_from(text, of, s, sim::Part::channel));
-    CHECK_FALSE(tools::part_from(std::string(text).replace(counts, 5, "\n19999999\n0\n"), of, s, sim::Part::channel));
-    CHECK_FALSE(tools::part_from(std::string(text).replace(counts, 5, "\n0\n19999999\n"), of, s, sim::Part::channel));
+    sim::PartRecord record = tests::LiveTable(s).run()[static_cast<std::size_t>(sim::Part::device)];
+    // as a journal grows: a block for each event
+    std::string text =
+        tools::part_head(of, sim::Part::device) + tools::part_alive({}, 7) + tools::begin_block(record, {5, "b"});
+    std::vector<std::size_t> ends{text.size()};
+    for (const sim::Event& event : record.log.events) {
+        sim::PartRecord news;
+        news.log.events = {event};
+        text += tools::news_block(news);
+        ends.push_back(text.size());
+    }
+    text += tools::end_block(record);
+    REQUIRE(ends.size() > 100);
+    for (std::size_t length = 0; length <= text.size(); length += length + 400 < text.size() ? 37U : 1U) {
+        CAPTURE(length);
+        const auto found = tools::part_so_far(text.substr(0, length), of, s, sim::Part::device);
+        if (length < ends.front()) {
+            CHECK((!found || !found->begun));
+            continue;
+        }
+        REQUIRE(found);
+        REQUIRE(found->begun);
+        CHECK(found->begun->clock_ns == 5);
+        const auto kept = std::upper_bound(ends.begin(), ends.end(), length) - ends.begin() - 1;
+        CHECK(found->record.log.events.size() == static_cast<std::size_t>(kept));
+        CHECK(found->whole == (length == text.size()));
+        CHECK(found->record.scans == (found->bytes > ends.back() ? record.scans : 7));
+    }
+}
+
+TEST_CASE("a record with more than it can have is none") {
+    const sim::Scenario s = short_link();
+    const tools::PartOf of{s.title, 1, 1};
+    const std::string text = tools::part_text(of, sim::Part::device, {});
+    REQUIRE(tools::part_from(text, of, s, sim::Part::device));
+    const std::size_t end = text.find("z ");
+    for (const char* line :
+         {"x 1\n.\n", "a 5 3\n.\n", "a -1 3\n.\n", "l -1\n.\n", "l 1 2\n.\n", "e 0 0 0 0 0\n.\n", "b 0 0 -\n.\n",
+          "t x0\n.\n", "e 99 0 0 0 0 0\n.\n", "z 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0\n.\n"}) {
+        CAPTURE(line);
+        CHECK_FALSE(tools::part_from(std::string(text).insert(end, line), of, s, sim::Part::device));
+    }
+    CHECK(tools::part_from(std::string(text).insert(end, "a 3 5\n.\nl 1\n.\n"), of, s, sim::Part::device));
+    CHECK_FALSE(tools::part_from(text + "\n", of, s, sim::Part::device));
+    CHECK_FALSE(tools::part_from(text, {s.title, 2, 1}, s, sim::Part::device));
+    CHECK_FALSE(tools::part_from(text, of, s, sim::Part::controller));
 }

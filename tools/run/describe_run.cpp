@@ -5,6 +5,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/run/describe_guards.hpp"
+#include "tools/run/describe_live.hpp"
 #include "tools/text/words.hpp"
 
 namespace tools {
@@ -111,7 +112,7 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
                                            {"discrepancies", result.safeguards[i].discrepancies}});
     }
     const EndNames names = full_names(scenario);
-    return Value::Object{
+    Value::Object document{
         {"scenario", result.scenario_file},
         {"title", result.scenario_title},
         {"plant", result.plant},
@@ -153,6 +154,11 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
                                     : Value()},
         {"remarks", Value::list_of(result.remarks)},
     };
+    if (result.live) {
+        document.push_back({"network", describe_network(result)});
+        document.push_back({"away", describe_away(result)});
+    }
+    return document;
 }
 
 }  // namespace tools

@@ -1,27 +1,21 @@
 #include "tools/run/live_run.hpp"
-#include "tools/program/secret.hpp"
 
-#include <algorithm>
-#include <chrono>
-#include <cstdio>
-#include <fstream>
 #include <iostream>
-#include <sstream>
-#include <thread>
+#include <utility>
 
-#include "sim/drive/rehearsal.hpp"
-#include "sim/drive/verdict.hpp"
 #include "sim/live/live.hpp"
-#include "tools/program/log.hpp"
-#include "tools/run/part_file.hpp"
+#include "tools/program/secret.hpp"
+#include "tools/run/live_join.hpp"
+#include "tools/run/live_one_part.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
 namespace {
 
 constexpr std::uint64_t slower_most = 1000;
-constexpr std::chrono::seconds wait_for_others{3};
 constexpr sim::Part all_parts[] = {sim::Part::controller, sim::Part::channel, sim::Part::device};
+/// Records of so many telegrams are joined in some 5 GB of memory.
+constexpr std::int64_t telegrams_most = 10'000'000;
 
 std::optional<sim::Part> part_named(const std::string& name) {
     for (const sim::Part part : all_parts)
@@ -69,177 +63,14 @@ proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
     return options;
 }
 
-/// Round trips as a table that a scenario's channel can read: the time on the line alone, since the ends of a scenario
-/// scan by themselves.
-EvidenceFile delay_file(const sim::RunResult& result) {
-    std::string text = "round_trip_ms,scan_wait_ms\n";
-    for (const sim::LiveRoundTrip& trip : result.round_trips)
-        text += exact_ms(trip.line) + "," + exact_ms(trip.scan_wait) + "\n";
-    return {"round_trips.csv", text};
-}
-
-EvidenceFile lateness_file(const sim::RunResult& result) {
-    // a histogram in steps of a factor of two
-    std::string text = "up_to_ms,scans\n";
-    std::size_t counted = 0;
-    for (std::int64_t up_to = 15'625; counted < result.lateness.sorted_ns.size(); up_to *= 2) {
-        const auto& sorted = result.lateness.sorted_ns;
-        const auto end = std::upper_bound(sorted.begin(), sorted.end(), up_to);
-        const auto until = static_cast<std::size_t>(end - sorted.begin());
-        std::array<char, 48> line{};
-        std::snprintf(line.data(), line.size(), "%.6f,%zu\n", static_cast<double>(up_to) / 1e6, until - counted);
-        text += line.data();
-        counted = until;
-    }
-    return {"lateness.csv", text};
-}
-
-/// Nobody wrote down what a part did that was started anew: over that there is no verdict.
-void withhold(sim::RunResult& result, const sim::Scenario& scenario, const std::vector<sim::PartAway>& away) {
-    for (const sim::PartAway& one : away) {
-        const std::string name = one.part == sim::Part::controller ? scenario.controller.name
-                                 : one.part == sim::Part::device   ? scenario.device.name
-                                                                   : "channel";
-        result.remarks.push_back("The " + name + " was started anew, or late: what it did before " +
-                                 in_ms(one.until - proto::Instant{}, Rounding::up) + " was not recorded.");
-    }
-    if (away.empty()) return;
-    result.verdict = sim::RunVerdict::not_judged;
-    result.as_expected = false;
-}
-
-sim::RunResult judged(const sim::Scenario& scenario, std::uint64_t seed, std::int64_t scale,
-                      const sim::ScenarioLimits& limits, sim::RunResult result,
-                      const std::vector<sim::PartAway>& away) {
-    result.time_scale = scale;
-    result.remarks = limits.remarks;
-    result.twin = sim::twin_of(scenario, seed, limits.limits);
-    sim::conclude(scenario, limits, result);
-    result.lateness_allowed = sim::lateness_allowed(scenario);
-    if (result.lateness.at(1.0) > result.lateness_allowed) {
-        result.verdict = sim::RunVerdict::not_judged;
-        result.as_expected = false;
-    }
-    withhold(result, scenario, away);
-    if (scale != 1)
-        result.remarks.push_back("Every duration of the scenario was multiplied by " + std::to_string(scale) + ".");
-    return result;
-}
-
-std::optional<std::string> content_of(const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    if (!file) return std::nullopt;
-    std::ostringstream text;
-    text << file.rdbuf();
-    return text.str();
-}
-
-void finish(LiveOutcome& outcome, sim::RunResult result) {
-    if (!result.round_trips.empty()) outcome.files.push_back(delay_file(result));
-    outcome.files.push_back(lateness_file(result));
-    outcome.result = std::move(result);
-}
-
-/// A live run as it was asked for.
-struct Asked {
-    const std::string& folder;
-    std::uint64_t seed = 0;
-    std::int64_t scale = 1;
-    std::uint64_t most = 0;  ///< telegrams in the capture, 0 for none
-    sim::ScenarioLimits limits;
-};
-
-/// Nothing if the parts do not belong together; then there is no capture either.
-proto::Result<std::optional<sim::RunResult>, Failure> join_and_capture(LiveOutcome& outcome, const Asked& asked,
-                                                                       const sim::PartRecords& parts) {
-    const sim::PartRecord& channel = parts[static_cast<std::size_t>(sim::Part::channel)];
-    const bool one_kind = channel.controller.six == channel.channel.six && channel.device.six == channel.channel.six;
-    if (asked.most != 0 && one_kind && !channel.telegrams.empty()) {
-        auto begun = RunCapture::begin_live(asked.folder, *outcome.scenario, asked.seed, asked.most, channel);
-        if (!begun) return begun.error();
-        outcome.capture = std::move(begun).value();
-    }
-    auto joined =
-        sim::join(*outcome.scenario, asked.seed, asked.limits, parts,
-                  {outcome.capture ? &outcome.capture->trace() : nullptr, &outcome.line.emplace(*outcome.scenario)},
-                  &outcome.away);
-    if (!joined) outcome.capture.reset();
-    return joined;
-}
-
 /// All parts in this process.
-std::optional<Failure> run_all_parts(LiveOutcome& outcome, const Asked& asked, const sim::LiveOptions& options) {
+std::optional<Failure> run_all_parts(LiveOutcome& outcome, const LiveAsked& asked, const sim::LiveOptions& options) {
     // before the run: it may last a day, and what it finds must have a place
     if (auto failure = claim_folder(asked.folder)) return failure;
     auto parts = sim::run_live(*outcome.scenario, asked.seed, options);
     if (!parts) return machine_said_no("", parts.error().message);
-    auto joined = join_and_capture(outcome, asked, parts.value());
-    if (!joined) return joined.error();
-    sim::RunResult result = std::move(joined.value()).value_or(sim::RunResult{});
-    result.live = true;
-    finish(outcome, judged(*outcome.scenario, asked.seed, asked.scale, asked.limits, std::move(result), outcome.away));
-    return std::nullopt;
-}
-
-/// What the folder holds of each part of this run; which are missing, by name, is added to `missing`.
-sim::PartRecords records_in(const std::string& folder, const PartOf& of, const sim::Scenario& scenario,
-                            std::string& missing) {
-    sim::PartRecords records;
-    for (const sim::Part each : all_parts) {
-        const auto text = content_of(folder + "/" + part_file_name(each));
-        auto read = text ? part_from(*text, of, scenario, each) : std::nullopt;
-        if (read)
-            records[static_cast<std::size_t>(each)] = std::move(*read);
-        else
-            missing += (missing.empty() ? "" : " and ") + std::string(name_of(each));
-    }
-    return records;
-}
-
-/// Every part looks for the records of the others once its own is in place, so that the last one surely finds them.
-/// What is still missing when it gives up; nothing once the outcome has its result.
-proto::Result<std::string, Failure> wait_for_the_others(LiveOutcome& outcome, const Asked& asked, const PartOf& of) {
-    const auto give_up = std::chrono::steady_clock::now() + wait_for_others;
-    for (;;) {
-        std::string missing;
-        const sim::PartRecords records = records_in(asked.folder, of, *outcome.scenario, missing);
-        if (missing.empty()) {
-            auto joined = join_and_capture(outcome, asked, records);
-            if (!joined) return joined.error();
-            if (joined.value()) {
-                finish(outcome, judged(*outcome.scenario, asked.seed, asked.scale, asked.limits,
-                                       std::move(*joined.value()), outcome.away));
-                return std::string();
-            }
-            missing = "records of this same run";
-        }
-        if (std::chrono::steady_clock::now() >= give_up) return missing;
-        std::this_thread::sleep_for(std::chrono::milliseconds(100));
-    }
-}
-
-/// One part in this process, beside two others.
-std::optional<Failure> run_one_part(LiveOutcome& outcome, const Asked& asked, const sim::PartOptions& part,
-                                    const sim::LiveOptions& options) {
-    const PartOf of{outcome.scenario->title, asked.seed, asked.scale};
-    const std::string file = part_file_name(part.part);
-    if (auto failure = claim_folder(asked.folder)) return failure;
-    std::remove((asked.folder + "/" + file).c_str());  // of an earlier run
-    auto ran = sim::run_part(*outcome.scenario, asked.seed, part, options);
-    if (!ran) return machine_said_no("", ran.error().message);
-    const EvidenceFile own{file, part_text(of, part.part, ran.value())};
-    if (auto failure = put_evidence(asked.folder, {own})) return failure;
-
-    const auto missing = wait_for_the_others(outcome, asked, of);
-    if (!missing) return missing.error();
-    if (missing.value().empty()) return std::nullopt;
-    outcome.waiting.headline(
-        "DONE", Hue::none,
-        "the " + std::string(name_of(part.part)) + " has run, and its record is in " + asked.folder + "/" + file + ".");
-    outcome.waiting.paragraph("      ", "Still to come: " + missing.value() +
-                                            ". The part that ends last joins the three records in this "
-                                            "folder and gives the verdict.");
-    return std::nullopt;
+    const auto joined = join_records(outcome, asked, parts.value());
+    return joined ? std::nullopt : std::optional(joined.error());
 }
 
 /// Each part of a live run knows its own state only; the channel, where faults act, knows neither end nor machine.
@@ -251,6 +82,18 @@ std::optional<Failure> knows_conditions(const sim::Scenario& scenario) {
                        "take --live away"};
     }
     return std::nullopt;
+}
+
+/// What a live run sees is kept whole until it is joined. Each end sends a telegram a scan at most.
+std::optional<Failure> can_be_joined(const sim::Scenario& scenario) {
+    const auto a_second = [](proto::Duration scan) { return 1e9 / static_cast<double>(scan.ns); };
+    const double rate = a_second(scenario.controller.link.scan) + a_second(scenario.device.link.scan);
+    const double longest_s = static_cast<double>(telegrams_most) / rate;
+    if (static_cast<double>(scenario.duration.ns) / 1e9 <= longest_s) return std::nullopt;
+    return Failure{Status::bad_input, scenario.file, 0, "duration",
+                   "is too long for a live run, whose telegrams are all kept: at these scans at most " +
+                       in_s(proto::Duration{static_cast<std::int64_t>(longest_s) * 1'000'000'000}) +
+                       "; write a shorter duration, or rehearse it without --live"};
 }
 
 }  // namespace
@@ -278,7 +121,8 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
     outcome.waiting = Page(request.columns);
     const auto most = capture_most(request.arguments);
     if (!most) return most.error();
-    const Asked asked{folder, seed, scale, most.value(), sim::limits_of(*outcome.scenario)};
+    if (auto failure = can_be_joined(*outcome.scenario)) return *failure;
+    const LiveAsked asked{folder, seed, scale, most.value(), !request.arguments.has("--as")};
 
     sim::LiveOptions options;
     options.entropy = secret_number();
@@ -289,7 +133,7 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
     if (request.arguments.has("--as")) {
         const auto part = part_options(request);
         if (!part) return part.error();
-        failure = run_one_part(outcome, asked, part.value(), options);
+        failure = run_one_part(outcome, asked, std::move(part).value(), std::move(options));
     } else {
         for (const char* alone : {"--listen", "--peer"})
             if (request.arguments.has(alone))

@@ -17,13 +17,13 @@ namespace tools {
 std::vector<OptionSpec> live_options();
 
 struct LiveOutcome {
-    std::unique_ptr<const sim::Scenario> scenario;  ///< at the pace that was run; stays where it is
-    std::optional<sim::RunResult> result;           ///< nothing as long as other parts are missing
-    std::optional<sim::TimeLine> line;              ///< of the result
-    std::vector<EvidenceFile> files;                ///< to be kept besides
-    Page waiting{Columns{}};                        ///< for people, if there is no result
-    std::unique_ptr<RunCapture> capture;            ///< not finished yet; may be missing
-    std::vector<sim::PartAway> away;                ///< of the result
+    std::unique_ptr<const sim::Scenario>
+        scenario;                          ///< at the pace that was run; of the result: with what was done by hand
+    std::optional<sim::RunResult> result;  ///< nothing as long as other parts are missing
+    std::optional<sim::TimeLine> line;     ///< of the result
+    std::vector<EvidenceFile> files;       ///< to be kept besides
+    Page waiting{Columns{}};               ///< for people, if there is no result
+    std::unique_ptr<RunCapture> capture;   ///< not finished yet; may be missing
 };
 
 /// Runs it; the seed is for the faults and draws of the channel.

@@ -2,18 +2,134 @@
 
 #include <algorithm>
 #include <array>
-#include <charconv>
-#include <sstream>
+#include <cstdio>
+#include <utility>
+#include <vector>
 
+#include "tools/run/part_numbers.hpp"
 #include "tools/run/part_row.hpp"
 
 namespace tools {
 namespace {
 
-constexpr std::string_view first_line = "linkdrill part 3";
-constexpr std::string_view last_line = "whole";
+constexpr std::string_view first_line = "linkdrill part 4";
+constexpr std::string_view block_end = ".\n";
+constexpr std::string_view last_line = "whole\n";
 
-std::string head_of(const PartOf& of, sim::Part part) {
+void add_lateness(std::string& text, const sim::PartRecord& record) {
+    for (const std::int64_t late : record.lateness_ns) add_line(text, 'l', {}, late);
+}
+
+void add_events(std::string& text, const sim::PartRecord& record) {
+    for (const sim::Event& event : record.log.events) {
+        const Row r = row_of(event);
+        add_line(text, 'e', {}, r.kind, r.place, r.at, r.a, r.b, r.c);
+    }
+}
+
+/// The lines of blocks, read in order into a record.
+class Blocks {
+  public:
+    explicit Blocks(PartSoFar& found) : found_(found) {}
+
+    /// False for what no block holds.
+    bool read(std::string_view text) {
+        while (!text.empty()) {
+            const std::size_t end = text.find('\n');
+            if (end == std::string_view::npos) return false;
+            if (!take(text.substr(0, end))) return false;
+            text.remove_prefix(end + 1);
+        }
+        return begun_lines_ == 0 || begun_lines_ == addresses;
+    }
+    /// The part's run is over.
+    [[nodiscard]] bool ended() const { return ended_; }
+
+  private:
+    static constexpr std::size_t addresses = 3;
+
+    bool take(std::string_view line) {
+        if (line == ".") return true;
+        if (ended_ || line.size() < 3 || line[1] != ' ') return false;
+        Numbers numbers(line.substr(2));
+        switch (line[0]) {
+            case 'b': return take_begin(numbers);
+            case 's': return take_address(numbers);
+            case 'a': return take_absence(numbers);
+            case 'e': return take_event(numbers);
+            case 'l': return take_lateness(numbers);
+            case 't': return numbers.take_hex(found_.record.telegrams) && numbers.at_end();
+            case 'z': return take_end(numbers);
+            default: return false;
+        }
+    }
+    bool take_begin(Numbers& numbers) {
+        PartBegin begin;
+        if (found_.begun || !numbers.take(found_.record.begun_ns) || !numbers.take(begin.clock_ns)) return false;
+        begin.boot = std::string(numbers.rest());
+        found_.begun = std::move(begin);
+        return true;
+    }
+    bool take_address(Numbers& numbers) {
+        if (!found_.begun || begun_lines_ == addresses) return false;
+        sim::PartRecord& record = found_.record;
+        sim::SocketAddress& address = *std::array{&record.controller, &record.channel, &record.device}[begun_lines_++];
+        unsigned kind = 0;
+        std::vector<std::uint8_t> host;
+        if (!numbers.take(kind) || !numbers.take(address.port) || !numbers.take_hex(host) || !numbers.at_end() ||
+            host.size() != address.host.size())
+            return false;
+        address.six = kind == 6;
+        std::copy(host.begin(), host.end(), address.host.begin());
+        return true;
+    }
+    bool take_absence(Numbers& numbers) {
+        sim::Absence absence;
+        if (!numbers.take(absence.from.ns) || !numbers.take(absence.until.ns) || !numbers.at_end()) return false;
+        found_.record.absences.push_back(absence);
+        return true;
+    }
+    bool take_event(Numbers& numbers) {
+        Row r;
+        if (!numbers.take(r.kind) || !numbers.take(r.place) || !numbers.take(r.at) || !numbers.take(r.a) ||
+            !numbers.take(r.b) || !numbers.take(r.c) || !numbers.at_end())
+            return false;
+        const auto event = event_of(r);
+        if (event) found_.record.log.events.push_back(*event);
+        return event.has_value();
+    }
+    bool take_lateness(Numbers& numbers) {
+        std::int64_t late = 0;
+        if (!numbers.take(late) || !numbers.at_end()) return false;
+        found_.record.lateness_ns.push_back(late);
+        return true;
+    }
+    bool take_end(Numbers& numbers) {
+        sim::PartRecord& record = found_.record;
+        proto::Counters& counters = record.shown.counters;
+        unsigned state = 0, refusal = 0;
+        bool read = numbers.take(record.scans) && numbers.take(state) && numbers.take(refusal);
+        for (std::uint64_t* value : {&counters.received, &counters.accepted, &counters.repeats, &counters.ignored,
+                                     &counters.sent, &counters.queue_full})
+            read = read && numbers.take(*value);
+        for (std::uint64_t& value : counters.rejected) read = read && numbers.take(value);
+        if (!read || !numbers.at_end() || state > 3 || refusal >= proto::refusal_count) return false;
+        record.shown.state = static_cast<proto::State>(state);
+        record.shown.refusal = static_cast<proto::Refusal>(refusal);
+        ended_ = true;
+        return true;
+    }
+
+    PartSoFar& found_;
+    std::size_t begun_lines_ = 0;
+    bool ended_ = false;
+};
+
+}  // namespace
+
+std::string part_file_name(sim::Part part) { return "part-" + std::string(name_of(part)) + ".txt"; }
+
+std::string part_head(const PartOf& of, sim::Part part) {
     std::string title = of.scenario;
     std::replace_if(
         title.begin(), title.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
@@ -21,163 +137,72 @@ std::string head_of(const PartOf& of, sim::Part part) {
            "\ntimes-slower " + std::to_string(of.time_scale) + "\nscenario " + title + "\n";
 }
 
-/// "x00ff": the x is there even if there are no bytes.
-std::string hex_of(std::span<const std::uint8_t> bytes) {
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string text = "x";
-    text.reserve(bytes.size() * 2 + 1);
-    for (const std::uint8_t byte : bytes) {
-        text += digits[byte >> 4];
-        text += digits[byte & 15U];
-    }
+std::string part_alive(proto::Instant at, std::uint64_t scans) {
+    std::array<char, 64> line{};
+    std::snprintf(line.data(), line.size(), "alive %020lld scans %020llu\n", static_cast<long long>(at.ns),
+                  static_cast<unsigned long long>(scans));
+    return line.data();
+}
+
+std::size_t part_alive_place(const PartOf& of, sim::Part part) { return part_head(of, part).size(); }
+
+std::string begin_block(const sim::PartRecord& record, const PartBegin& begin) {
+    std::string text = "b " + std::to_string(record.begun_ns) + " " + std::to_string(begin.clock_ns) + " " +
+                       (begin.boot.empty() ? "-" : begin.boot) + "\n";
+    for (const sim::SocketAddress* address : {&record.controller, &record.channel, &record.device})
+        add_line(text, 's', hex_of(address->host), address->six ? 6 : 4, address->port);
+    return text + std::string(block_end);
+}
+
+std::string news_block(const sim::PartRecord& record) {
+    std::string text;
+    for (const sim::Absence& absence : record.absences) add_line(text, 'a', {}, absence.from.ns, absence.until.ns);
+    add_events(text, record);
+    add_lateness(text, record);
+    if (!record.telegrams.empty()) add_line(text, 't', hex_of(record.telegrams));
+    if (!text.empty()) text += block_end;
     return text;
 }
 
-/// Reads whole numbers, one after the other, without any exception.
-class Numbers {
-  public:
-    explicit Numbers(std::string_view text) : at_(text.data()), end_(text.data() + text.size()) {}
-    template <class T>
-    bool take(T& value) {
-        while (at_ != end_ && (*at_ == ' ' || *at_ == '\n')) ++at_;
-        const auto [stop, error] = std::from_chars(at_, end_, value);
-        if (error != std::errc{}) return false;
-        at_ = stop;
-        return true;
-    }
-    /// Bytes as hex_of() writes them.
-    bool take_hex(std::vector<std::uint8_t>& bytes) {
-        while (at_ != end_ && (*at_ == ' ' || *at_ == '\n')) ++at_;
-        if (at_ == end_ || *at_ != 'x') return false;
-        ++at_;
-        while (at_ != end_ && *at_ != '\n') {
-            std::uint8_t byte = 0;
-            if (end_ - at_ < 2 || std::from_chars(at_, at_ + 2, byte, 16).ptr != at_ + 2) return false;
-            bytes.push_back(byte);
-            at_ += 2;
-        }
-        return true;
-    }
-    [[nodiscard]] std::string_view rest() const { return {at_, static_cast<std::size_t>(end_ - at_)}; }
-
-  private:
-    const char* at_;
-    const char* end_;
-};
-
-/// A record says how many lines follow: no more than there is text for, so that nothing is kept for lines that do not
-/// come. Each takes at least so many characters.
-constexpr std::uint64_t shortest_lateness = 2, shortest_event = 12;
-
-// What part_text() writes, piece by piece: false if the text has something else there.
-
-bool read_shown(Numbers& numbers, sim::PartRecord& record) {
-    proto::Counters& counters = record.shown.counters;
-    unsigned state = 0, refusal = 0;
-    bool read = numbers.take(record.scans) && numbers.take(state) && numbers.take(refusal);
-    for (std::uint64_t* value : {&counters.received, &counters.accepted, &counters.repeats, &counters.ignored,
-                                 &counters.sent, &counters.queue_full})
-        read = read && numbers.take(*value);
-    for (std::uint64_t& value : counters.rejected) read = read && numbers.take(value);
-    if (!read || state > 3 || refusal >= proto::refusal_count) return false;
-    record.shown.state = static_cast<proto::State>(state);
-    record.shown.refusal = static_cast<proto::Refusal>(refusal);
-    return true;
+std::string end_block(const sim::PartRecord& record) {
+    const proto::Counters& counters = record.shown.counters;
+    std::string rejected;
+    for (const std::uint64_t value : counters.rejected) rejected += " " + std::to_string(value);
+    std::string text;
+    add_line(text, 'z', std::string_view(rejected).substr(1), record.scans, static_cast<unsigned>(record.shown.state),
+             static_cast<unsigned>(record.shown.refusal), counters.received, counters.accepted, counters.repeats,
+             counters.ignored, counters.sent, counters.queue_full);
+    return text + std::string(block_end) + std::string(last_line);
 }
-
-bool read_lateness(Numbers& numbers, std::vector<std::int64_t>& lateness_ns) {
-    std::uint64_t count = 0;
-    if (!numbers.take(count) || count > numbers.rest().size() / shortest_lateness) return false;
-    lateness_ns.resize(count);
-    return std::all_of(lateness_ns.begin(), lateness_ns.end(), [&](std::int64_t& late) { return numbers.take(late); });
-}
-
-bool read_events(Numbers& numbers, std::vector<sim::Event>& events) {
-    std::uint64_t count = 0;
-    if (!numbers.take(count) || count > numbers.rest().size() / shortest_event) return false;
-    for (std::uint64_t i = 0; i < count; ++i) {
-        Row r;
-        if (!numbers.take(r.kind) || !numbers.take(r.place) || !numbers.take(r.at) || !numbers.take(r.a) ||
-            !numbers.take(r.b) || !numbers.take(r.c))
-            return false;
-        const auto event = event_of(r);
-        if (!event) return false;
-        events.push_back(*event);
-    }
-    return true;
-}
-
-bool read_address(Numbers& numbers, sim::SocketAddress& address) {
-    unsigned kind = 0;
-    std::vector<std::uint8_t> host;
-    if (!numbers.take(kind) || !numbers.take(address.port) || !numbers.take_hex(host) ||
-        host.size() != address.host.size())
-        return false;
-    address.six = kind == 6;
-    std::copy(host.begin(), host.end(), address.host.begin());
-    return true;
-}
-
-}  // namespace
-
-std::string part_file_name(sim::Part part) { return "part-" + std::string(name_of(part)) + ".txt"; }
 
 std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& record) {
-    std::string text = head_of(of, part);
-    const auto number = [&text](auto value, char after) {
-        std::array<char, 24> digits{};
-        char* const end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
-        text.append(digits.data(), end);
-        text += after;
-    };
-    const proto::Counters& counters = record.shown.counters;
-    number(record.scans, ' ');
-    number(static_cast<unsigned>(record.shown.state), ' ');
-    number(static_cast<unsigned>(record.shown.refusal), '\n');
-    for (const std::uint64_t value :
-         {counters.received, counters.accepted, counters.repeats, counters.ignored, counters.sent, counters.queue_full})
-        number(value, ' ');
-    for (const std::uint64_t value : counters.rejected) number(value, ' ');
-    text += '\n';
-    number(record.lateness_ns.size(), '\n');
-    for (const std::int64_t late : record.lateness_ns) number(late, '\n');
-    number(record.log.events.size(), '\n');
-    for (const sim::Event& event : record.log.events) {
-        const Row r = row_of(event);
-        number(r.kind, ' ');
-        number(r.place, ' ');
-        number(r.at, ' ');
-        number(r.a, ' ');
-        number(r.b, ' ');
-        number(r.c, '\n');
-    }
-    number(record.begun_ns, '\n');
-    for (const sim::SocketAddress* address : {&record.controller, &record.channel, &record.device}) {
-        number(address->six ? 6 : 4, ' ');
-        number(address->port, ' ');
-        text += hex_of(address->host) + "\n";
-    }
-    text += hex_of(record.telegrams) + "\n";
-    text += last_line;
-    text += '\n';
-    return text;
+    return part_head(of, part) + part_alive({}, record.scans) + begin_block(record, {}) + news_block(record) +
+           end_block(record);
 }
 
-std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& of, const sim::Scenario& scenario,
+std::optional<PartSoFar> part_so_far(std::string_view text, const PartOf& of, const sim::Scenario& scenario,
+                                     sim::Part part) {
+    const std::string head = part_head(of, part);
+    const std::size_t alive_bytes = part_alive({}, 0).size();
+    if (text.substr(0, head.size()) != head || text.size() < head.size() + alive_bytes) return std::nullopt;
+    PartSoFar found;
+    if (!read_alive(text.substr(head.size(), alive_bytes), found.alive.ns, found.record.scans)) return std::nullopt;
+    std::string_view blocks = text.substr(head.size() + alive_bytes);
+    const std::size_t end = blocks.rfind("\n.\n");
+    const std::size_t kept = end == std::string_view::npos ? 0 : end + 3;
+    found.bytes = head.size() + alive_bytes + kept;
+    Blocks reading(found);
+    if (!reading.read(blocks.substr(0, kept))) return std::nullopt;
+    found.whole = reading.ended() && blocks.substr(kept) == last_line;
+    if (!sim::can_be(scenario, part, found.record)) return std::nullopt;
+    return found;
+}
+
+std::optional<sim::PartRecord> part_from(std::string_view text, const PartOf& of, const sim::Scenario& scenario,
                                          sim::Part part) {
-    const std::string head = head_of(of, part);
-    if (text.compare(0, head.size(), head) != 0) return std::nullopt;
-    Numbers numbers(std::string_view(text).substr(head.size()));
-    sim::PartRecord record;
-    if (!read_shown(numbers, record) || !read_lateness(numbers, record.lateness_ns) ||
-        !read_events(numbers, record.log.events) || !numbers.take(record.begun_ns))
-        return std::nullopt;
-    for (sim::SocketAddress* address : {&record.controller, &record.channel, &record.device})
-        if (!read_address(numbers, *address)) return std::nullopt;
-    if (!numbers.take_hex(record.telegrams)) return std::nullopt;
-    if (numbers.rest() != "\n" + std::string(last_line) + "\n") return std::nullopt;
-    if (!can_be(scenario, part, record)) return std::nullopt;
-    return record;
+    auto found = part_so_far(text, of, scenario, part);
+    if (!found || !found->whole) return std::nullopt;
+    return std::move(found->record);
 }
 
 }  // namespace tools

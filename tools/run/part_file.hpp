@@ -1,8 +1,21 @@
 #pragma once
-// What one part of a live link saw, as a text file: the parts' files in one folder are joined into one result.
+// What one part of a live link saw, as a text file that grows while it runs: the parts' files in one folder are joined
+// into one result.
+//
+//   linkdrill part 4
+//   part PART, seed N, times-slower N, scenario TITLE           a line each
+//   alive AT scans N          of fixed width, written over: the last sign of life (ns of the run), scans until then
+//   then blocks, each ended by a line "." and written at once, of these lines:
+//   b WALL CLOCK BOOT         the run begins: ns since 1970, ns of the computer's steady clock, which start of the
+//   computer s KIND PORT xHOST         three times, after b: controller, channel, device a FROM UNTIL              the
+//   part was away e KIND PLACE AT A B C     an event, see part_row l NS                      how late something was t
+//   xBYTES                  telegrams of the channel, in the order of the events z SCANS STATE REFUSAL COUNTERS   the
+//   part's run is over and "whole" after the last block.
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "sim/drive/join.hpp"
 
@@ -16,11 +29,43 @@ struct PartOf {
     friend bool operator==(const PartOf&, const PartOf&) = default;
 };
 
+/// When a run began, by the computer that it began on.
+struct PartBegin {
+    std::int64_t clock_ns = 0;  ///< its steady clock
+    std::string boot;           ///< tells one start of a computer from another
+};
+
+/// What a file holds so far.
+struct PartSoFar {
+    sim::PartRecord record;
+    std::optional<PartBegin> begun;
+    proto::Instant alive{};  ///< the last sign of life
+    std::size_t bytes = 0;   ///< up to the end of the last block
+    bool whole = false;
+};
+
 /// "part-controller.txt"
 std::string part_file_name(sim::Part part);
+
+/// The lines before the first block.
+std::string part_head(const PartOf& of, sim::Part part);
+/// The line of life, always of one length, and where it stands.
+std::string part_alive(proto::Instant at, std::uint64_t scans);
+std::size_t part_alive_place(const PartOf& of, sim::Part part);
+
+/// Blocks.
+std::string begin_block(const sim::PartRecord& record, const PartBegin& begin);
+std::string news_block(const sim::PartRecord& record);
+std::string end_block(const sim::PartRecord& record);
+
+/// The whole of a record that was not kept while it came about.
 std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& record);
-/// Nothing if `text` is not the whole record of that part of that run of that scenario.
-std::optional<sim::PartRecord> part_from(const std::string& text, const PartOf& of, const sim::Scenario& scenario,
+
+/// Nothing if `text` is no record of that part of that run of that scenario, or a damaged one.
+std::optional<PartSoFar> part_so_far(std::string_view text, const PartOf& of, const sim::Scenario& scenario,
+                                     sim::Part part);
+/// The same of a run that is over.
+std::optional<sim::PartRecord> part_from(std::string_view text, const PartOf& of, const sim::Scenario& scenario,
                                          sim::Part part);
 
 }  // namespace tools

@@ -26,7 +26,8 @@ enum Kind : unsigned {
     contacted,     // safeguard, free
     computed,      // end, signals
     drive_slows,   // slows
-    arrival,       // end, identity
+    arrival,       // end, identity, waits
+    repeat,        // direction, identity
     kinds
 };
 
@@ -96,7 +97,8 @@ struct ToRow {
     Row operator()(const sim::LoggedDelivery& e) const {
         return row(delivery, e.to, e.at, e.identity, e.tag.value, e.bytes);
     }
-    Row operator()(const sim::LoggedArrival& e) const { return row(arrival, e.end, e.at, e.identity); }
+    Row operator()(const sim::LoggedArrival& e) const { return row(arrival, e.end, e.at, e.identity, e.waits ? 1 : 0); }
+    Row operator()(const sim::LoggedRepeat& e) const { return row(repeat, e.way, e.at, e.identity); }
     Row operator()(const sim::Befell& e) const {
         return row(befell, e.tag.direction, e.at, e.tag.token().value, static_cast<std::uint64_t>(e.fate));
     }
@@ -131,7 +133,8 @@ std::optional<sim::Event> event_of(const Row& row) {
         case contacted: return sim::Contacted{row.a, row.b != 0, at};
         case computed: return sim::Computed{end, row.a, at};
         case drive_slows: return sim::DriveSlows{row.a != 0, at};
-        case arrival: return sim::LoggedArrival{end, row.a, at};
+        case arrival: return sim::LoggedArrival{end, row.a, at, row.b != 0};
+        case repeat: return sim::LoggedRepeat{way, row.a, at};
         case kinds: break;
     }
     return std::nullopt;

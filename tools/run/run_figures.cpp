@@ -5,6 +5,7 @@
 
 #include "sim/scenario/units.hpp"
 #include "sim/timing/response.hpp"
+#include "tools/run/describe_live.hpp"
 #include "tools/run/run_page_parts.hpp"
 #include "tools/text/distance_words.hpp"
 #include "tools/text/text.hpp"
@@ -63,6 +64,7 @@ void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult&
                                           ", 99 % within " + in_ms(result.lateness.at(0.99), Rounding::up) +
                                           ", the latest " + in_ms(result.lateness.at(1.0), Rounding::up) + "; " +
                                           in_ms(result.lateness_allowed, Rounding::down) + " are allowed.");
+        page.paragraph("Network    ", network_in_words(scenario, result.network));
     }
     page.paragraph("No fault   ", "same scenario, faults off: " + counted(result.twin.cycles, "cycle", "cycles") +
                                       ", " + counted(result.twin.spurious_trips, "stop", "stops") + " for nothing.");

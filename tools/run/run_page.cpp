@@ -97,7 +97,7 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
     if (result.verdict == sim::RunVerdict::not_judged) {
         if (result.lateness.at(1.0) <= result.lateness_allowed) {
             page.headline(h.word, h.hue, title + ": not all of it was recorded.");
-            page.paragraph(indent, "A part was started anew while it ran, or late; the remarks say which and when.");
+            page.paragraph(indent, "A part was away for a while, or began late; the remarks say which and when.");
             return;
         }
         page.headline(h.word, h.hue, title + ": this computer was too late to judge.");

@@ -186,6 +186,7 @@ std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario) {
     const bool of_end = fault.error == sim::ErrorKind::none;
     std::string error(of_end ? name_of(fault.way) : name_of(fault.error));
     std::replace(error.begin(), error.end(), '-', ' ');
+    if (fault.by_hand) error += " by hand";
     std::string out = error + ", " + deed_of(fault, scenario);
     if (fault.lasting) out += " for " + sim::written(*fault.lasting);
     const bool times_said = fault.way == FaultWay::drop;

@@ -1,0 +1,178 @@
+// A part that is ended and started anew while the others go on: its end counts as switched off and on, as a scenario's
+// own fault would do it.
+#include <algorithm>
+#include <variant>
+
+#include <doctest/doctest.h>
+
+#include "sim/drive/by_hand.hpp"
+#include "sim/drive/limits.hpp"
+#include "sim/drive/rehearsal.hpp"
+#include "sim/drive/verdict.hpp"
+#include "tests/support/live_table.hpp"
+#include "tests/support/scenarios.hpp"
+
+namespace {
+
+using proto::Instant;
+using proto::milliseconds;
+using proto::seconds;
+using sim::End;
+using sim::Part;
+
+constexpr Instant from = Instant{} + milliseconds(1502);
+constexpr Instant until = Instant{} + milliseconds(2013);
+
+/// A link with a machine that runs, and a demand after all.
+sim::Scenario link() {
+    sim::Scenario s = tests::polled_link();
+    s.duration = seconds(5);
+    s.demands = {{.safeguard = s.safeguards.front().name, .at = seconds(4), .lasting = milliseconds(300), .where = {}}};
+    return s;
+}
+
+sim::RunResult judged(const sim::Scenario& s, const sim::PartRecords& records) {
+    const sim::Scenario run = sim::with_restarts(s, records);
+    const sim::ScenarioLimits limits = sim::limits_of(run);
+    auto result = sim::join(run, 1, limits, records);
+    REQUIRE(result);
+    result->twin = sim::twin_of(run, 1, limits.limits);
+    sim::conclude(run, limits, *result);
+    return std::move(*result);
+}
+
+sim::RunResult by_hand(const sim::Scenario& s, Part part) {
+    tests::LiveTable table(s);
+    table.restart(part, from, until);
+    return judged(s, table.run());
+}
+
+/// The same as a fault of the scenario, live.
+sim::RunResult by_fault(const sim::Scenario& s, End end) {
+    const sim::Scenario with = sim::with_restarts(s, end, {{from, until}});
+    tests::LiveTable table(with);
+    return judged(with, table.run());
+}
+
+void check_same(const sim::RunResult& a, const sim::RunResult& b) {
+    CHECK(a.verdict == b.verdict);
+    CHECK(a.spurious_trips == b.spurious_trips);
+    CHECK(a.stops == b.stops);
+    CHECK(a.acknowledgements == b.acknowledgements);
+    CHECK(a.dangerous.size() == b.dangerous.size());
+    REQUIRE(a.injections.size() == b.injections.size());
+    for (std::size_t i = 0; i < a.injections.size(); ++i) {
+        CHECK(a.injections[i].outcome == b.injections[i].outcome);
+        CHECK(a.injections[i].detected_by == b.injections[i].detected_by);
+        CHECK(a.injections[i].at == b.injections[i].at);
+        CHECK(a.injections[i].standstill == b.injections[i].standstill);
+        CHECK(a.injections[i].safe_state_device == b.injections[i].safe_state_device);
+        CHECK(a.injections[i].safe_state_controller == b.injections[i].safe_state_controller);
+    }
+    REQUIRE(a.demands.size() == b.demands.size());
+    for (std::size_t i = 0; i < a.demands.size(); ++i) CHECK(a.demands[i].response == b.demands[i].response);
+}
+
+}  // namespace
+
+TEST_CASE("an end that is restarted by hand gives the verdict of the fault that switches it off as long") {
+    const sim::Scenario s = link();
+    for (const End end : {End::controller, End::device}) {
+        CAPTURE(end == End::device);
+        const sim::RunResult hand = by_hand(s, end == End::device ? Part::device : Part::controller);
+        check_same(hand, by_fault(s, end));
+        CHECK(hand.verdict == sim::RunVerdict::pass);
+        REQUIRE(hand.injections.size() == 1);
+        CHECK(hand.injections.front().outcome == sim::Outcome::safe_state);
+        CHECK(hand.dangerous.empty());
+        REQUIRE(hand.away.size() == 1);
+        CHECK(hand.away.front().from == from);
+        CHECK(hand.away.front().until == until);
+        CHECK(hand.away.front().recorded);
+        CHECK(hand.link_started);
+        CHECK(hand.device.state == proto::State::running);
+        for (const sim::NetworkLeg& leg : hand.network) CHECK(leg.lost + leg.doubled + leg.overtook + leg.strange == 0);
+    }
+}
+
+TEST_CASE("an end that is restarted by hand twice has two faults") {
+    const sim::Scenario s = link();
+    tests::LiveTable table(s);
+    table.restart(Part::device, Instant{} + milliseconds(1201), Instant{} + milliseconds(1400));
+    table.restart(Part::device, Instant{} + milliseconds(2501), Instant{} + milliseconds(2900));
+    const sim::RunResult result = judged(s, table.run());
+    CHECK(result.verdict == sim::RunVerdict::pass);
+    REQUIRE(result.injections.size() == 2);
+    CHECK(result.injections[0].at == milliseconds(1201));
+    CHECK(result.injections[1].at == milliseconds(2501));
+    CHECK(result.away.size() == 2);
+}
+
+TEST_CASE("a demand while the end that reads it is away is one of the run") {
+    sim::Scenario s = link();
+    const End reads = s.safeguards.front().at;
+    s.demands.front().at = milliseconds(1700);
+    const sim::RunResult hand = by_hand(s, reads == End::device ? Part::device : Part::controller);
+    check_same(hand, by_fault(s, reads));
+    CHECK(hand.demands.size() == 1);
+}
+
+TEST_CASE("over a channel that was away nothing is wrong, and it is told") {
+    const sim::Scenario s = link();
+    tests::LiveTable table(s);
+    table.restart(Part::channel, from, from + seconds(1));
+    const sim::PartRecords records = table.run();
+    const sim::RunResult result = judged(s, records);
+    CHECK(result.dangerous.empty());
+    REQUIRE(result.away.size() == 1);
+    CHECK(result.away.front().part == Part::channel);
+    CHECK(result.device.state == proto::State::running);
+    std::uint64_t sent = 0;
+    for (const sim::NetworkLeg& leg : result.network) {
+        CHECK(leg.lost + leg.doubled + leg.overtook + leg.strange == 0);
+        sent += leg.sent;
+    }
+    CHECK(sent > 1000);
+}
+
+TEST_CASE("what the network loses, doubles, bends and lets overtake is counted leg by leg") {
+    sim::Scenario s = tests::polled_link();
+    s.duration = seconds(3);
+    const sim::PartRecords whole = tests::LiveTable(s).run();
+    const auto count = [&](const sim::PartRecords& parts) {
+        const auto result = sim::join(s, 1, sim::limits_of(s), parts);
+        REQUIRE(result);
+        REQUIRE(result->network.size() == 4);
+        return result->network;
+    };
+    const auto before = count(whole);
+    for (const sim::NetworkLeg& leg : before) {
+        CHECK(leg.sent > 100);
+        CHECK(leg.lost + leg.doubled + leg.overtook + leg.strange == 0);
+    }
+    // at the device: arrivals 100 and 200 lost, 300 doubled, 400 bent, 501 before 500
+    sim::PartRecords bent = whole;
+    auto& events = bent[static_cast<std::size_t>(Part::device)].log.events;
+    std::vector<std::size_t> arrivals;
+    for (std::size_t i = 0; i < events.size(); ++i)
+        if (std::holds_alternative<sim::LoggedArrival>(events[i])) arrivals.push_back(i);
+    REQUIRE(arrivals.size() > 150);
+    const auto arrival = [&](std::size_t n) -> sim::LoggedArrival& {
+        return std::get<sim::LoggedArrival>(events[arrivals[n]]);
+    };
+    std::swap(arrival(90).identity, arrival(91).identity);
+    arrival(80).identity ^= 1;
+    const sim::Event again = events[arrivals[60]];
+    events.insert(events.begin() + static_cast<std::ptrdiff_t>(arrivals[60]), again);
+    events.erase(events.begin() + static_cast<std::ptrdiff_t>(arrivals[40]));
+    const auto after = count(bent);
+    CHECK(after[1].sent == before[1].sent);
+    CHECK(after[1].lost == 2);  // one never arrived, one arrived as another
+    CHECK(after[1].doubled == 1);
+    CHECK(after[1].strange == 1);
+    CHECK(after[1].overtook == 1);
+    for (const std::size_t other : {0U, 2U, 3U}) {
+        CHECK(after[other].lost + after[other].doubled + after[other].overtook + after[other].strange == 0);
+        CHECK(after[other].sent == before[other].sent);
+    }
+}

@@ -1,0 +1,117 @@
+#include "tools/run/live_join.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <utility>
+
+#include "sim/drive/by_hand.hpp"
+#include "sim/drive/rehearsal.hpp"
+#include "sim/drive/verdict.hpp"
+#include "sim/live/live.hpp"
+#include "tools/text/text.hpp"
+
+namespace tools {
+namespace {
+
+/// Round trips as a table that a scenario's channel can read: the time on the line alone, since the ends of a scenario
+/// scan by themselves.
+EvidenceFile delay_file(const sim::RunResult& result) {
+    std::string text = "round_trip_ms,scan_wait_ms\n";
+    for (const sim::LiveRoundTrip& trip : result.round_trips)
+        text += exact_ms(trip.line) + "," + exact_ms(trip.scan_wait) + "\n";
+    return {"round_trips.csv", text};
+}
+
+EvidenceFile lateness_file(const sim::RunResult& result) {
+    // a histogram in steps of a factor of two
+    std::string text = "up_to_ms,scans\n";
+    std::size_t counted = 0;
+    for (std::int64_t up_to = 15'625; counted < result.lateness.sorted_ns.size(); up_to *= 2) {
+        const auto& sorted = result.lateness.sorted_ns;
+        const auto end = std::upper_bound(sorted.begin(), sorted.end(), up_to);
+        const auto until = static_cast<std::size_t>(end - sorted.begin());
+        std::array<char, 48> line{};
+        std::snprintf(line.data(), line.size(), "%.6f,%zu\n", static_cast<double>(up_to) / 1e6, until - counted);
+        text += line.data();
+        counted = until;
+    }
+    return {"lateness.csv", text};
+}
+
+/// What is said of a part that was not there. An end that was away stood without power, and is judged by that; over
+/// what nobody wrote down, or what a channel did not do, there is no verdict.
+void tell_away(sim::RunResult& result, const sim::Scenario& scenario) {
+    for (const sim::PartAway& one : result.away) {
+        const auto end = sim::end_of(one.part);
+        const std::string name = end ? scenario.end(*end).name : "channel";
+        const std::string until = in_ms(one.until - proto::Instant{}, Rounding::up);
+        if (!one.recorded) {
+            result.remarks.push_back("The " + name + " was started anew, or late: what it did before " + until +
+                                     " was not recorded.");
+        } else {
+            result.remarks.push_back("The " + name + " was away from " +
+                                     in_ms(one.from - proto::Instant{}, Rounding::down) + " to " + until +
+                                     (end ? ": it counts as switched off and on."
+                                          : ": what its faults would have done meanwhile was not rehearsed."));
+        }
+        if (one.recorded && end) continue;
+        result.verdict = sim::RunVerdict::not_judged;
+        result.as_expected = false;
+    }
+}
+
+void judge(sim::RunResult& result, const sim::Scenario& scenario, const LiveAsked& asked,
+           const sim::ScenarioLimits& limits) {
+    result.time_scale = asked.scale;
+    result.remarks = limits.remarks;
+    result.twin = sim::twin_of(scenario, asked.seed, limits.limits);
+    sim::conclude(scenario, limits, result);
+    result.lateness_allowed = sim::lateness_allowed(scenario);
+    if (result.lateness.at(1.0) > result.lateness_allowed) {
+        result.verdict = sim::RunVerdict::not_judged;
+        result.as_expected = false;
+    }
+    tell_away(result, scenario);
+    if (asked.scale != 1)
+        result.remarks.push_back("Every duration of the scenario was multiplied by " + std::to_string(asked.scale) +
+                                 ".");
+}
+
+/// Nothing where none was asked for, or none can be told.
+proto::Result<std::unique_ptr<RunCapture>, Failure> capture_of(const LiveAsked& asked, const sim::Scenario& scenario,
+                                                               const sim::PartRecord& channel) {
+    const bool one_kind = channel.controller.six == channel.channel.six && channel.device.six == channel.channel.six;
+    if (asked.most == 0 || !one_kind || channel.telegrams.empty()) return std::unique_ptr<RunCapture>();
+    return RunCapture::begin_live(asked.folder, scenario, asked.seed, asked.most, channel);
+}
+
+}  // namespace
+
+proto::Result<bool, Failure> join_records(LiveOutcome& outcome, const LiveAsked& asked, const sim::PartRecords& parts) {
+    auto run = std::make_unique<const sim::Scenario>(sim::with_restarts(*outcome.scenario, parts));
+    const sim::ScenarioLimits limits = sim::limits_of(*run);
+    auto capture = capture_of(asked, *run, parts[static_cast<std::size_t>(sim::Part::channel)]);
+    if (!capture) return capture.error();
+    auto joined = sim::join(*run, asked.seed, limits, parts,
+                            {capture.value() ? &capture.value()->trace() : nullptr, &outcome.line.emplace(*run)});
+    if (!joined && asked.in_one_process) {
+        // no telegram came through: a link that never started
+        joined.emplace();
+        joined->live = true;
+        capture.value().reset();
+    }
+    if (!joined) {
+        outcome.line.reset();
+        return false;
+    }
+    judge(*joined, *run, asked, limits);
+    outcome.scenario = std::move(run);
+    outcome.capture = std::move(capture).value();
+    if (!joined->round_trips.empty()) outcome.files.push_back(delay_file(*joined));
+    outcome.files.push_back(lateness_file(*joined));
+    outcome.result = std::move(joined);
+    return true;
+}
+
+}  // namespace tools
