@@ -55,6 +55,11 @@ void Trail::note(Instant at, Duration value) {
 
 std::uint64_t Recorder::keep(Seen seen) {
     seen.serial = serials_++;
+    constexpr std::int64_t ns_per_s = 1'000'000'000;
+    if (const std::int64_t second = seen.at.ns / ns_per_s; second != second_) {
+        second_ = second;
+        of_second_ = last_ones();
+    }
     if (to_hold_ > 0) {
         --to_hold_;
         held_.push_back(seen);
@@ -62,6 +67,16 @@ std::uint64_t Recorder::keep(Seen seen) {
     latest_.push_back(std::move(seen));
     if (latest_.size() > kept) latest_.pop_front();
     return serials_ - 1;
+}
+
+std::vector<Seen> Recorder::last_ones() const {
+    const auto count = static_cast<std::ptrdiff_t>(std::min(readable_at_once, latest_.size()));
+    return {latest_.end() - count, latest_.end()};
+}
+
+std::vector<Seen> Recorder::readable(Instant now) const {
+    const bool quiet = latest_.empty() || now - latest_.back().at > proto::seconds(1);
+    return quiet || of_second_.empty() ? last_ones() : of_second_;
 }
 
 void Recorder::hold_here() {
@@ -158,6 +173,7 @@ void Recorder::concluded(End end, std::uint64_t token, const proto::Verdict& ver
     };
     std::for_each(latest_.begin(), latest_.end(), conclude);
     std::for_each(held_.begin(), held_.end(), conclude);
+    std::for_each(of_second_.begin(), of_second_.end(), conclude);
     if (end == End::controller && number) measure_round_trip(number, now);
     if (verdict.kind == proto::Verdict::Kind::fresh) {
         s.last_good = now;

@@ -56,6 +56,7 @@ class Recorder {
     static constexpr std::size_t kept = 240;          ///< latest telegrams, both ends together
     static constexpr std::size_t around_before = 60;  ///< of them before a first stop
     static constexpr std::size_t around_after = 40;
+    static constexpr std::size_t readable_at_once = 16;
 
     /// The scenario must outlive it.
     explicit Recorder(const Scenario& scenario);
@@ -76,6 +77,9 @@ class Recorder {
     /// Telegrams without a verdict have not been looked at yet, or never will be.
     [[nodiscard]] const std::deque<Seen>& latest() const { return latest_; }
     [[nodiscard]] const std::vector<Seen>& around_first_stop() const { return held_; }
+    /// The last ones of the last whole second: what somebody can read while more come. All up to `now` if none has come
+    /// for a second.
+    [[nodiscard]] std::vector<Seen> readable(Instant now) const;
     [[nodiscard]] std::optional<Instant> last_good(End end) const { return side(end).last_good; }
     [[nodiscard]] Duration longest_cycle(End end) const { return side(end).longest_cycle; }
     /// From the first sending under a number to its first answer, in time or not, at the controller; polled links only.
@@ -106,6 +110,7 @@ class Recorder {
     [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
     /// Its serial.
     std::uint64_t keep(Seen seen);
+    [[nodiscard]] std::vector<Seen> last_ones() const;
     void compare_with_sent(Seen& seen) const;
     void measure(End end, const Tag& tag, Instant now);
     void measure_round_trip(std::optional<std::uint32_t> number, Instant now);
@@ -114,6 +119,8 @@ class Recorder {
     std::array<proto::FieldPlaces, 2> places_;  ///< by sending end
     std::array<Side, 2> sides_;
     std::deque<Seen> latest_;
+    std::vector<Seen> of_second_;
+    std::int64_t second_ = -1;  ///< that of_second_ was before
     std::uint64_t serials_ = 0;
     std::vector<Seen> held_;
     std::size_t to_hold_ = 0;

@@ -99,6 +99,7 @@ struct Reader {
     std::string session;
     std::vector<double> arrival, behind;  ///< ms
     double processor = 0;                 ///< s
+    std::size_t bytes = 0;                ///< while it counts
 };
 
 /// Reads one event stream until `over`; `counts`: what comes is counted.
@@ -109,7 +110,8 @@ void read_events(Reader& reader, std::uint16_t port, const std::atomic<bool>& co
                    "\r\nCookie: linkdrill_session_" + std::to_string(port) + "=" + reader.session + "\r\n\r\n");
     std::string heard;
     double told_before = 0, came_before = 0;
-    while (!over && connection.hear(heard)) {
+    for (std::size_t kept = 0; !over && connection.hear(heard); kept = heard.size()) {
+        if (counts) reader.bytes += heard.size() - kept;
         const double came = epoch_ms();
         const std::size_t end = heard.rfind("\n\n");
         if (end == std::string::npos) continue;
@@ -145,7 +147,7 @@ std::string session_at_drill(tools::Trainer& trainer) {
     tools::WebRequest begin{
         .method = "POST", .path = "/api/start", .fields = {{"drill", "20"}}, .session = joined.session, .token = token};
     if (trainer.answer(begin).status != 200) std::abort();
-    for (const char* act : {"controller-panel", "io-panel", "time-line", "telegrams"}) {
+    for (const char* act : {"controller-panel", "io-panel", "time-line", "telegrams", "settings", "neighbour"}) {
         begin.path = "/api/act";
         begin.fields = {{"act", "instrument"}, {"value", act}};
         // a link that does not run would cost nothing
@@ -198,8 +200,10 @@ void training_full_room(benchmark::State& state) {
         double spent = now(CLOCK_PROCESS_CPUTIME_ID) - processor;
         const double wall = now(CLOCK_MONOTONIC) - begun;
         std::vector<double> arrival, behind;
+        double bytes = 0;
         for (Reader& reader : readers) {
             spent -= reader.processor;
+            bytes += static_cast<double>(reader.bytes);
             arrival.insert(arrival.end(), reader.arrival.begin(), reader.arrival.end());
             behind.insert(behind.end(), reader.behind.begin(), reader.behind.end());
         }
@@ -210,6 +214,7 @@ void training_full_room(benchmark::State& state) {
         state.counters["events"] = static_cast<double>(arrival.size());
         state.counters["cores"] = spent / wall;
         state.counters["kb_each"] = each_kb;
+        state.counters["mbit_s"] = bytes * 8e-6 / std::chrono::duration<double>(looked_at_for).count();
     }
 }
 BENCHMARK(training_full_room)->Name("training/full_room")->Iterations(1)->UseRealTime()->Unit(benchmark::kSecond);

@@ -16,7 +16,7 @@ using sim::End;
 // what is shown of what is kept: the begin and the latest of many events, and of the telegrams those nearest to the
 // stop
 constexpr std::size_t events_first = 12, events_last = 28;
-constexpr std::size_t around_from = 46, around_to = 76, latest_shown = 16;
+constexpr std::size_t around_from = 46, around_to = 76;
 
 /// Whose fault that is: what is wrong in the drill, something in it that is over and not what is wrong, or the
 /// trainer's.
@@ -203,9 +203,9 @@ Value telegrams_reading(const Exercise& exercise) {
     const auto& around = exercise.bench().recorder().around_first_stop();
     for (std::size_t i = around_from; i < std::min(around_to, around.size()); ++i)
         held.push_back(telegram_reading(exercise, around[i]));
-    const auto& all = exercise.bench().recorder().latest();
-    for (std::size_t i = all.size() > latest_shown ? all.size() - latest_shown : 0; i < all.size(); ++i)
-        latest.push_back(telegram_reading(exercise, all[i]));
+    // ten times a second nobody reads them, and they are most of what a page is sent
+    for (const sim::Seen& seen : exercise.bench().recorder().readable(exercise.bench().now()))
+        latest.push_back(telegram_reading(exercise, seen));
     return Value::Object{{"around_stop", std::move(held)}, {"latest", std::move(latest)}};
 }
 

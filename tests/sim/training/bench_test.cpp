@@ -198,6 +198,31 @@ TEST_CASE("a machine that a guard keeps still says that a stop is asked for") {
     CHECK(bench.start_machine() == sim::StartRefusal::stop_asked_for);
 }
 
+TEST_CASE("the telegrams that are shown stay for a second, and are the last ones once no more come") {
+    sim::Bench bench(press(), 7);
+    sim::Fault off;
+    off.error = sim::ErrorKind::none;
+    off.way = sim::FaultWay::restart;
+    off.at_end = sim::End::controller;
+    off.lasting = proto::seconds(5);
+    REQUIRE(bench.put_in(off, proto::seconds(3)));
+    const auto serials = [&](double seconds) {
+        bench.run_until(at(seconds));
+        std::vector<std::uint64_t> all;
+        for (const sim::Seen& seen : bench.recorder().readable(bench.now())) all.push_back(seen.serial);
+        return all;
+    };
+    const auto first = serials(1.1);
+    CHECK(first.size() == sim::Recorder::readable_at_once);
+    CHECK(serials(1.9) == first);
+    CHECK(serials(2.1) != first);
+    serials(3.5);
+    const sim::Seen last = bench.recorder().latest().back();
+    CHECK(serials(3.6).back() != last.serial);
+    CHECK(serials(5.0).back() == bench.recorder().latest().back().serial);
+    CHECK(bench.recorder().latest().back().at < at(3.1));
+}
+
 TEST_CASE("telegrams are recorded in the order of time, whatever the steps") {
     sim::Bench one(press(), 7), other(press(), 7);
     REQUIRE(one.put_in(cut(), proto::seconds(2)));

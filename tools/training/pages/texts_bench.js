@@ -81,7 +81,7 @@ export const BENCH = {
   log: 'Log',
 
   'around-stop': 'Around the first stop',
-  latest: 'Latest',
+  latest: 'Latest, once a second',
   time: 'time',
   what: 'what',
   at: 'at',
