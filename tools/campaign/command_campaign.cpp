@@ -207,6 +207,9 @@ Command campaign_command() {
              ("Parts: --shard 1/8 to 8/8, a store each, then --merge with all of them (and --store for the joined "
               "one). "
               "Parts are only read."),
+             ("Memory grows with the different times that were seen, some two bytes each and so with their range at "
+              "most, and "
+              "with the dangerous trials, some 100 bytes each; not otherwise with the number of trials."),
              "Status 1 if a trial was dangerous, or stopped later than its bound. Shares have exact bounds of 95 %."},
         .run = run,
     };
