@@ -42,4 +42,23 @@ for command in "${commands[@]}"; do
         cmp -s out expected || fail "$command with $most threads at most: another result"
     done
 done
+
+# The training goes on with one worker less, or says that it cannot; either way Ctrl-C ends it.
+for most in 1 "${few[@]:-1}" 3; do
+    status=0
+    # shellcheck disable=SC2016
+    "${as_another[@]}" bash -c 'ulimit -u "$1"; exec "$2" train --port 0' - "$most" "$LINKDRILL" >out 2>err &
+    train=$!
+    for _ in $(seq 100); do
+        grep -q 'http://' out err && break
+        kill -0 $train 2>/dev/null || break
+        sleep 0.1
+    done
+    # a job in the background may ignore Ctrl-C
+    kill -TERM $train 2>/dev/null
+    for _ in $(seq 100); do kill -0 $train 2>/dev/null || break; sleep 0.1; done
+    kill -KILL $train 2>/dev/null && fail "train with $most threads at most does not end"
+    wait $train || status=$?
+    [ $status = 130 ] || { [ $status = 3 ] && one_line 'no thread'; } || fail "train with $most threads at most: status $status: $(cat err)"
+done
 finish
