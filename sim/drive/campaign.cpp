@@ -5,9 +5,9 @@
 #include <condition_variable>
 #include <mutex>
 #include <optional>
-#include <thread>
 
 #include "proto/contract.hpp"
+#include "sim/numeric/helping_threads.hpp"
 #include "sim/scenario/contract_context.hpp"
 
 namespace sim {
@@ -82,6 +82,24 @@ bool deliver(Shared& shared, CampaignSink& sink) {
     return true;
 }
 
+/// The threads that wait for room go home, also when the sink throws.
+struct StopAtEnd {
+    Shared& shared;
+    ~StopAtEnd() {
+        const std::lock_guard lock(shared.mutex);
+        shared.stop = true;
+        shared.room.notify_all();
+    }
+};
+
+/// Where the computer gives no thread: the same, one batch after the other.
+void run_alone(const CampaignQuestion& question, CampaignSink& sink) {
+    TrialRunner runner(question.scenario, question.seed);
+    for (std::uint64_t first = question.first; first < question.end; first += batch_trials)
+        if (!sink.take(run_batch(runner, {first, std::min(first + batch_trials, question.end)})) || !sink.go_on())
+            return;
+}
+
 }  // namespace
 
 void run_campaign(const CampaignQuestion& question, CampaignSink& sink) {
@@ -89,14 +107,14 @@ void run_campaign(const CampaignQuestion& question, CampaignSink& sink) {
     const std::uint64_t batches = (question.end - question.first + batch_trials - 1) / batch_trials;
     const auto jobs = static_cast<unsigned>(std::min<std::uint64_t>(question.jobs, batches));
     Shared shared(batches, std::size_t{jobs} * 4 + 4);
-    std::vector<std::thread> threads;
-    for (unsigned i = 0; i < jobs; ++i) threads.emplace_back([&] { work(question, shared); });
-    const bool takes = deliver(shared, sink);
+    const auto help = [&] { work(question, shared); };
+    bool takes = true;
     {
-        const std::lock_guard lock(shared.mutex);
-        shared.room.notify_all();
+        const HelpingThreads threads(jobs, help);
+        if (threads.count() == 0) return run_alone(question, sink);
+        const StopAtEnd stop{shared};
+        takes = deliver(shared, sink);
     }
-    for (std::thread& thread : threads) thread.join();
     // what was finished while it was being stopped
     while (takes && shared.taken < shared.count) {
         const std::optional<TrialBatch>& next = shared.done[shared.taken % shared.done.size()];

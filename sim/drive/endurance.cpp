@@ -1,18 +1,20 @@
 #include "sim/drive/endurance.hpp"
 
+#include <algorithm>
 #include <atomic>
 #include <chrono>
 #include <condition_variable>
 #include <deque>
+#include <functional>
 #include <mutex>
 #include <optional>
-#include <thread>
 #include <utility>
 #include <vector>
 
 #include "proto/contract.hpp"
 #include "sim/drive/endurance_part.hpp"
 #include "sim/drive/limits.hpp"
+#include "sim/numeric/helping_threads.hpp"
 
 namespace sim {
 namespace {
@@ -35,7 +37,7 @@ struct Shared {
 };
 
 void work(const EnduranceQuestion& question, const Scenario& bare, const Limits& limits, std::optional<Duration> period,
-          Shared& shared) {
+          Shared& shared, const std::function<void()>& between) {
     const Random seeds(question.seed, Concern::chunk);
     const Instant end = Instant{} + question.parts.lasting;
     const Duration step = bare.controller.link.cycle * cycles_per_period_most;
@@ -47,6 +49,7 @@ void work(const EnduranceQuestion& question, const Scenario& bare, const Limits&
         const bool whole = part.run(end, step, [&](Instant now) {
             const auto reached = static_cast<std::uint64_t>(now.ns / 1'000'000);
             shared.milliseconds += reached - std::exchange(told, reached);
+            if (between) between();
             return !shared.stop;
         });
         if (!whole && shared.stop) break;
@@ -89,19 +92,22 @@ EnduranceResult endure(const EnduranceQuestion& question, EnduranceMonitor& moni
 
     Shared shared;
     shared.results.resize(question.parts.count);
-    std::vector<std::thread> threads;
     const auto jobs = static_cast<unsigned>(std::min<std::uint64_t>(question.jobs, question.parts.count));
-    shared.working = jobs;
-    for (unsigned i = 0; i < jobs; ++i)
-        threads.emplace_back([&] { work(question, bare, limits.limits, period, shared); });
     const double whole =
         static_cast<double>(question.parts.lasting.ns) * 1e-6 * static_cast<double>(question.parts.count);
+    const auto ask = [&] {
+        if (!monitor.go_on(static_cast<double>(shared.milliseconds) / whole)) shared.stop = true;
+    };
+    const auto help = [&] { work(question, bare, limits.limits, period, shared, {}); };
     {
+        shared.working = jobs;
+        const HelpingThreads threads(jobs, help);
+        // no thread is to be had: the same, and in between the monitor is asked
+        if (jobs > 0 && threads.count() == 0) work(question, bare, limits.limits, period, shared, ask);
+        shared.working -= jobs - std::max(threads.count(), std::min(jobs, 1U));
         std::unique_lock lock(shared.mutex);
-        while (!shared.ended.wait_for(lock, std::chrono::milliseconds(100), [&] { return shared.working == 0; }))
-            if (!monitor.go_on(static_cast<double>(shared.milliseconds) / whole)) shared.stop = true;
+        while (!shared.ended.wait_for(lock, std::chrono::milliseconds(100), [&] { return shared.working == 0; })) ask();
     }
-    for (std::thread& thread : threads) thread.join();
 
     EnduranceResult sum;
     sum.method = question.method;

@@ -4,13 +4,13 @@
 #include <mutex>
 #include <new>
 #include <numeric>
-#include <thread>
 #include <utility>
 
 #include "proto/contract.hpp"
 #include "sim/integrity/gf2_polynomial.hpp"
 #include "sim/integrity/low_weights.hpp"
 #include "sim/integrity/macwilliams.hpp"
+#include "sim/numeric/helping_threads.hpp"
 
 namespace sim {
 namespace {
@@ -169,10 +169,8 @@ void in_threads(unsigned threads, std::uint64_t parts, const Effort& effort, His
         const std::lock_guard lock(adding);
         for (std::size_t w = 0; w < mine.size(); ++w) histogram[w] += mine[w];
     };
-    std::vector<std::thread> others;
-    for (unsigned i = 1; i < threads; ++i) others.emplace_back(work, false);
+    const HelpingThreads others(std::max(threads, 1U) - 1, work, false);
     work(true);
-    for (std::thread& other : others) other.join();
 }
 
 /// Adds up the windows of all paths.

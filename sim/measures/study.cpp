@@ -4,11 +4,11 @@
 #include <atomic>
 #include <mutex>
 #include <optional>
-#include <thread>
 
 #include "proto/contract.hpp"
 #include "sim/drive/judged_run.hpp"
 #include "sim/drive/limits.hpp"
+#include "sim/numeric/helping_threads.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -182,10 +182,10 @@ std::vector<LinkFinding> study(const std::vector<StudyLink>& links, const StudyE
             if (effort.progress) effort.progress(static_cast<double>(done) / static_cast<double>(tasks));
         }
     };
-    std::vector<std::thread> others;
-    for (unsigned i = 1; i < effort.jobs; ++i) others.emplace_back(work);
-    work();
-    for (std::thread& other : others) other.join();
+    {
+        const HelpingThreads others(std::max(effort.jobs, 1U) - 1, work);
+        work();
+    }
     return findings;
 }
 

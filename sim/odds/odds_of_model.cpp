@@ -3,8 +3,9 @@
 #include <algorithm>
 #include <atomic>
 #include <numeric>
-#include <thread>
 #include <utility>
+
+#include "sim/numeric/helping_threads.hpp"
 
 namespace sim {
 
@@ -42,10 +43,8 @@ void OddsOfModel::reckon(const std::vector<Duration>& watchdogs, const std::func
             done(++count);
         }
     };
-    std::vector<std::thread> others;
-    for (std::size_t i = 1; i < workers; ++i) others.emplace_back(work);
+    const HelpingThreads others(static_cast<unsigned>(std::max<std::size_t>(workers, 1) - 1), work);
     work();
-    for (std::thread& other : others) other.join();
 }
 
 TripOdds OddsOfModel::bounded(std::int64_t steps) const {

@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
-#include <thread>
 #include <vector>
 
 #include "sim/channel/delay.hpp"
+#include "sim/numeric/helping_threads.hpp"
 #include "sim/odds/walk.hpp"
 #include "sim/scenario/ends.hpp"
 
@@ -156,10 +156,10 @@ SplittingOdds split(const LinkModel& link, const SplittingEffort& effort) {
         for (unsigned i = next++; i < effort.repetitions; i = next++)
             done[i] = Splitter(link, tables, effort, Random(effort.seed, Concern::trial, i).at(0)).run();
     };
-    std::vector<std::thread> others;
-    for (unsigned i = 1; i < std::min(effort.jobs, effort.repetitions); ++i) others.emplace_back(work);
-    work();
-    for (std::thread& other : others) other.join();
+    {
+        const HelpingThreads others(std::max(std::min(effort.jobs, effort.repetitions), 1U) - 1, work);
+        work();
+    }
 
     SplittingOdds odds;
     odds.repetitions = effort.repetitions;

@@ -25,6 +25,9 @@ proto::Result<PacketReader, FileError> opened(const std::string& path) {
     return PacketReader::open(path);
 }
 
+/// As many as are kept apart: a capture in which every packet is a flow of its own would take several times its size.
+constexpr std::size_t flows_most = 4096;
+
 using Ends = std::pair<SocketAddress, SocketAddress>;
 using Flows = std::map<Ends, CapturedFlow>;
 
@@ -43,8 +46,13 @@ proto::Result<Flows, FileError> flows_in(PacketReader& capture, const std::strin
         // of TCP only what carries something; a UDP datagram may be empty
         if (!datagram || (datagram->kind == Datagram::Kind::tcp && datagram->payload.empty())) continue;
         if (port && datagram->from.port != *port && datagram->to.port != *port) continue;
-        CapturedFlow& flow = flows[ends_of(datagram->from, datagram->to)];
-        if (flow.seen.empty()) {
+        const auto [found, is_new] = flows.try_emplace(ends_of(datagram->from, datagram->to));
+        if (flows.size() > flows_most)
+            return wrong(path, "holds over " + std::to_string(flows_most) + " flows" +
+                                   (port ? " of port " + std::to_string(*port) + "; capture the link alone"
+                                         : "; write the port of the link, port = ..., or capture the link alone"));
+        CapturedFlow& flow = found->second;
+        if (is_new) {
             flow.asks = datagram->from;
             flow.answers = datagram->to;
         }

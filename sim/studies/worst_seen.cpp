@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <atomic>
-#include <thread>
 #include <vector>
 
 #include "sim/drive/judged_run.hpp"
+#include "sim/numeric/helping_threads.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -298,10 +298,8 @@ class Search {
             const ContractContext context(bench_.file(), run_seed);
             for (std::uint64_t i = next++; i < count; i = next++) work(i);
         };
-        std::vector<std::thread> others;
-        for (unsigned job = 1; job < effort_.jobs; ++job) others.emplace_back(run);
+        const HelpingThreads others(std::max(effort_.jobs, 1U) - 1, run);
         run();
-        for (std::thread& other : others) other.join();
     }
 
     const Bench& bench_;

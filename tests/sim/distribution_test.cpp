@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <limits>
 #include <vector>
 
 #include "tests/support/effort.hpp"
@@ -49,4 +50,26 @@ TEST_CASE("distribution: it may be asked at any time, and nothing has no points"
         CHECK(points->max == proto::milliseconds(i));
         CHECK(points->median == proto::milliseconds((i + 1) / 2));
     }
+}
+
+TEST_CASE("distribution: the whole range of times, below zero too, and values that come thousands of times") {
+    using Limits = std::numeric_limits<std::int64_t>;
+    sim::Distribution distribution;
+    for (const std::int64_t value : {Limits::max(), Limits::min(), std::int64_t{-1}, std::int64_t{0}, std::int64_t{1}})
+        distribution.add({value});
+    CHECK(distribution.points()->median.ns == 0);
+    CHECK(distribution.points()->p99.ns == Limits::max());
+    for (int i = 0; i < 200'000; ++i) distribution.add({-1});
+    CHECK(distribution.count() == 200'005);
+    CHECK(distribution.points()->median.ns == -1);
+    CHECK(distribution.points()->max.ns == Limits::max());
+}
+
+TEST_CASE("distribution: a million values within a millisecond take no more room than their range") {
+    tests::Draws draws(12);
+    sim::Distribution distribution;
+    for (int i = 0; i < 1'000'000; ++i) distribution.add({5'000'000 + draws.between(0, 100'000)});
+    CHECK(distribution.points()->median.ns > 5'040'000);
+    // two bytes for each different one, and room that is kept for those that wait
+    CHECK(distribution.bytes() < 1'000'000);
 }

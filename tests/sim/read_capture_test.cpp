@@ -77,3 +77,29 @@ TEST_CASE("a capture that is cut short, no capture at all, or too little in it i
     backwards.packet(1000, 2, 1, 6000, 5000);
     CHECK(has(backwards.complaint(), "is older than the one before it"));
 }
+
+TEST_CASE("a capture of over 4096 flows is refused unless a port chooses among them") {
+    Capture capture;
+    std::int64_t at = 0;
+    const auto exchanges = [&] {
+        for (int i = 0; i < 3; ++i) {
+            capture.packet(at += 1000, 1, 2, 5000, 6000);
+            capture.packet(at += 1000, 2, 1, 6000, 5000);
+        }
+    };
+    exchanges();
+    for (int flow = 1; flow < 4096; ++flow)
+        capture.packet(at += 1000, 3, 4, static_cast<std::uint16_t>(10'000 + flow), 53);
+    CHECK(capture.complaint().empty());
+    capture.packet(at += 1000, 3, 4, 10'000, 53);
+    exchanges();
+    CHECK(has(capture.complaint(),
+              "holds over 4096 flows; write the port of the link, port = ..., or capture the link alone"));
+    CHECK(capture.delays(Use::round_trips, 6000).ok());
+    const auto all_of_a_port = capture.delays(Use::gaps, 53);
+    CHECK(has(all_of_a_port.ok() ? "" : all_of_a_port.error().message, "too few for a distribution"));
+    capture.packet(at += 1000, 3, 4, 20'000, 53);
+    const auto too_many = capture.delays(Use::gaps, 53);
+    CHECK(
+        has(too_many.ok() ? "" : too_many.error().message, "holds over 4096 flows of port 53; capture the link alone"));
+}

@@ -3,6 +3,18 @@
 # in use, of another campaign), parts and their joining, one trial alone, Ctrl-C, bad input.
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 lift=$SOURCE/scenarios/stage_lift/creeping_delay.toml
+export PYTHONPATH=$SOURCE/tests/tools PYTHONDONTWRITEBYTECODE=1
+
+# alter FILE SQL...: a store altered by another program; sealed FILE SQL...: with its checks made anew.
+alter() { /usr/bin/python3 -c 'import store_checks, sys; store_checks.alter(*sys.argv[1:])' "$@" || fail "alter $*"; }
+sealed() { /usr/bin/python3 -c 'import store_checks, sys; store_checks.alter_and_seal(*sys.argv[1:])' "$@" || fail "sealed $*"; }
+# holds FILE: what the store says of itself is what its rows come to, reckoned by others.
+holds() { /usr/bin/python3 -c 'import store_checks, sys; sys.exit(not store_checks.holds(sys.argv[1]))' "$1" || fail "the checks of $1"; }
+# one_file FILE: it is all that is left, and can be read from anywhere.
+one_file() {
+    [ "$(ls "$1"*)" = "$1" ] || fail "more than one file is left: $(ls "$1"*)"
+    [ "$(od -An -tu1 -j18 -N2 "$1")" = "   1   1" ] || fail "$1 cannot be read where nothing may be written"
+}
 
 # ---- verdicts, document, threads, seed ----
 
@@ -67,9 +79,11 @@ trials=40000
 run 0 campaign "$good" --trials $trials --json; cp out whole.json
 run 0 campaign "$good" --trials $trials --json --store all.sqlite
 cmp -s out whole.json || fail "the store changes the result"
-[ "$(ls all.sqlite*)" = all.sqlite ] || fail "more than one file is left: $(ls all.sqlite*)"
+one_file all.sqlite
+before=$(sha256sum all.sqlite)
 run 0 campaign "$good" --trials $trials --json --store all.sqlite --resume
 cmp -s out whole.json || fail "a complete store gives another result"
+[ "$(sha256sum all.sqlite)" = "$before" ] || fail "a complete store was written to"
 run 2 campaign "$good" --trials $trials --store all.sqlite; one_line '^all.sqlite: is there already; add --resume'
 /usr/bin/python3 - <<'PYTHON' || fail "the rows of the store"
 import json, sqlite3
@@ -121,6 +135,13 @@ assert kept and int(kept[1].replace(" ", "")) == done, said
 import sqlite3
 assert sqlite3.connect("stopped.sqlite").execute("SELECT count(*) FROM trial").fetchone()[0] == done
 PYTHON
+one_file stopped.sqlite
+# The same for what a service manager sends, at any moment; also while the store is made or read.
+for wait in 0.005 0.02 0.05 0.2 0.5; do
+    timeout --signal TERM $wait "$LINKDRILL" campaign "$good" --trials 100000000 --quiet --store ended.sqlite --resume >/dev/null 2>&1
+    [ ! -e ended.sqlite ] || one_file ended.sqlite
+done
+[ -s ended.sqlite ] || fail "nothing was kept until TERM came"
 
 # Every way of a fault can be read again.
 mkdir drive && cp -r "$SOURCE/scenarios/profiles" drive
@@ -151,15 +172,65 @@ with open("damaged.sqlite", "r+b") as f:
         f.write(b"\x5a" * 4096)
 PYTHON
 refused damaged.sqlite '^damaged.sqlite: is no store of linkdrill, or a damaged one'
-cp all.sqlite gap.sqlite
-/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("gap.sqlite"); c.execute("DELETE FROM trial WHERE trial = 17"); c.commit()'
-refused gap.sqlite '^gap.sqlite: is no store of linkdrill, or a damaged one'
-cp all.sqlite version.sqlite
-/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("version.sqlite"); c.execute("UPDATE campaign SET version = \"0.0.9\""); c.commit()'
-refused version.sqlite 'was begun by linkdrill 0.0.9'
-cp all.sqlite format.sqlite
-/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("format.sqlite"); c.execute("PRAGMA user_version = 1"); c.commit()'
-refused format.sqlite 'is a store of another version of linkdrill'
+for format in 1 2 4; do
+    cp all.sqlite format.sqlite
+    alter format.sqlite "PRAGMA user_version = $format"
+    refused format.sqlite 'is a store of another version of linkdrill; go on with that one, or write another name'
+done
+
+# Altered by another program: said what, and left alone; nothing of it is believed.
+cp all.sqlite gap.sqlite;   alter gap.sqlite 'DELETE FROM trial WHERE trial = 17'
+refused gap.sqlite '^gap.sqlite: was altered since it was written: trial 17 is missing; it was left alone: '
+cp all.sqlite short.sqlite; alter short.sqlite 'DELETE FROM trial WHERE trial = 39999'
+refused short.sqlite 'trials 0 to 39998, or which of them were dangerous, do not fit their check; it was left alone'
+cp all.sqlite blocks.sqlite; alter blocks.sqlite 'UPDATE block SET trials = 4'
+refused blocks.sqlite 'trials 0 to 39999, or .* do not fit their check'
+cp all.sqlite blocks.sqlite; alter blocks.sqlite 'INSERT INTO block SELECT 7, 0, 0, 0, 0'
+refused blocks.sqlite 'it has 40 000 trials, and was left with 40 000'
+cp all.sqlite names.sqlite; alter names.sqlite "UPDATE outcome_name SET name = 'tolerated' WHERE name = 'dangerous'"
+refused names.sqlite 'its tables, or the names in them, do not fit their check'
+cp all.sqlite trigger.sqlite
+alter trigger.sqlite 'CREATE TRIGGER t AFTER INSERT ON trial BEGIN UPDATE trial SET outcome = 0 WHERE outcome = 3; END'
+refused trigger.sqlite 'its tables, or the names in them, do not fit their check'
+for column in trial fault way outcome starting demand in_time started detected_by detected_end detect_ns safe_state_ns \
+    standstill_ns allowed_ns exchanges cycles spurious_trips digest functions_met functions_not_met functions_not_shown \
+    demand_reduced_ns demand_stands_ns; do
+    cp all.sqlite column.sqlite
+    case $column in
+        trial) alter column.sqlite 'UPDATE trial SET trial = 50000 WHERE trial = 39999' ;;
+        *) alter column.sqlite "UPDATE trial SET $column = CASE WHEN coalesce($column, 1) = 1 THEN 0 ELSE 1 END WHERE trial = 4711" ;;
+    esac
+    refused column.sqlite '^column.sqlite: was altered since it was written: .*; it was left alone: '
+done
+for column in "version = 'x'" "scenario = 'x'" "contents = 'x'" "seed = '8'" 'trials = 40001' 'shard = 2' 'shards = 2' \
+    'kept = 39999' 'dangerous = 1' 'blocks_check = 1' 'tables_check = 1' 'whole_check = 1'; do
+    cp all.sqlite column.sqlite
+    alter column.sqlite "UPDATE campaign SET $column"
+    refused column.sqlite 'altered since it was written: what it says of its campaign does not fit its check'
+done
+run 1 campaign "$lift" --trials 500 --store lift.sqlite
+for change in 'UPDATE trial SET outcome = 0 WHERE outcome = 3' 'DELETE FROM dangerous WHERE trial = 5' \
+    'UPDATE dangerous SET trial = 6 WHERE trial = 5'; do
+    cp lift.sqlite tampered.sqlite
+    alter tampered.sqlite "$change"
+    run 2 campaign "$lift" --trials 500 --store tampered.sqlite --resume
+    one_line '^tampered.sqlite: was altered .*: its list of dangerous trials is not that of its trials; it was left alone'
+    [ ! -s out ] || fail "told something of an altered store: $(cat out)"
+    # and with its checks made anew: its sums contradict each other
+    sealed tampered.sqlite
+    run 2 campaign "$lift" --trials 500 --store tampered.sqlite --resume
+    one_line 'its list of dangerous trials is not that of its trials'
+done
+cp lift.sqlite tampered.sqlite
+alter tampered.sqlite "UPDATE dangerous SET why = 'nothing to speak of' WHERE trial = 5"
+run 2 campaign "$lift" --trials 500 --store tampered.sqlite --resume
+one_line 'trials 0 to 499, or which of them were dangerous, do not fit their check'
+
+cp lift.sqlite version.sqlite; sealed version.sqlite "UPDATE campaign SET version = '0.0.9'"
+run 2 campaign "$lift" --trials 500 --store version.sqlite --resume; one_line 'was begun by linkdrill 0.0.9'
+holds all.sqlite
+holds lift.sqlite
+holds drive.sqlite
 cp all.sqlite seed.sqlite
 run 2 campaign "$good" --trials $trials --seed 99 --store seed.sqlite --resume; one_line 'holds trials of seed 7, not 99'
 run 2 campaign "$lift" --trials $trials --seed 7 --store seed.sqlite --resume;  one_line 'holds trials of another scenario, "Veneer press'
@@ -215,7 +286,7 @@ cmp -s out whole.json || fail "the joined store gives another result"
 run 0 campaign "$good" --trials 5000 --shard 2/4 --store other.sqlite
 run 0 campaign "$good" --trials 5000 --shard 2/3 --seed 9 --store seed9.sqlite
 cp part2.sqlite short.sqlite
-/usr/bin/python3 -c 'import sqlite3; c = sqlite3.connect("short.sqlite"); c.execute("DELETE FROM trial WHERE trial > 3000"); c.commit()'
+sealed short.sqlite 'DELETE FROM trial WHERE trial > 3000'
 merge_refused() {
     local said=$1
     shift
@@ -223,6 +294,9 @@ merge_refused() {
     one_line "$said"
     [ ! -e refused.sqlite ] || fail "a refused merge wrote a store"
 }
+cp part2.sqlite bent.sqlite
+alter bent.sqlite 'UPDATE trial SET detect_ns = 1 WHERE trial = 3000'
+merge_refused 'bent.sqlite: was altered since it was written: trials 1666 to 3332, or' part1.sqlite bent.sqlite part3.sqlite
 merge_refused 'part 2/3 is missing before it' part1.sqlite part3.sqlite
 merge_refused 'part 3/3 is missing after it' part1.sqlite part2.sqlite
 merge_refused 'is part 2/3 once more' part1.sqlite part2.sqlite part3.sqlite short.sqlite
@@ -234,6 +308,48 @@ merge_refused 'is not there' part1.sqlite nowhere.sqlite part3.sqlite
 merge_refused 'is no store of linkdrill' part1.sqlite noise.sqlite
 run 2 campaign "$lift" --seed 7 --merge part1.sqlite part2.sqlite part3.sqlite; one_line 'trials of another scenario'
 run 2 campaign "$good" --trials 4000 --merge part1.sqlite part2.sqlite part3.sqlite; one_line 'a campaign of 5000 trials, not 4000'
+
+# Parts are only read: their bytes stay, and so does what is beside them; a folder on a stick is enough.
+holds joined.sqlite
+holds part2.sqlite
+sha256sum part?.sqlite >sums
+chmod 444 part?.sqlite
+run 0 campaign "$good" --merge part1.sqlite part2.sqlite part3.sqlite --store again.sqlite
+cmp again.sqlite joined.sqlite || fail "joined twice, another store"
+sha256sum --quiet -c sums || fail "joining changed a part"
+mkdir 'a stick?' && cp part?.sqlite 'a stick?' && chmod 555 'a stick?'
+as_another=()
+[ "$(id -u)" != 0 ] || as_another=(setpriv --reuid 65534 --regid 65534 --clear-groups)
+chmod 755 . && chmod 444 'a stick?'/*
+if "${as_another[@]}" test -x "$LINKDRILL" -a -r "$good" && "${as_another[@]}" test ! -w 'a stick?'; then
+    "${as_another[@]}" "$LINKDRILL" campaign "$good" --json --merge 'a stick?'/part1.sqlite 'a stick?'/part2.sqlite \
+        'a stick?'/part3.sqlite >out 2>err || fail "parts that may only be read: $(cat err)"
+    cmp -s out whole.json || fail "parts that may only be read give another result"
+else
+    echo "not tried: joining as another user, who may not use the program or the scenario here"
+fi
+[ "$(ls 'a stick?' | wc -l)" = 3 ] || fail "something was written beside the parts: $(ls 'a stick?')"
+chmod 755 'a stick?'
+
+# A part that its process left with a log is not taken for what its main file holds.
+for log in wal journal; do
+    cp part2.sqlite left.sqlite
+    chmod 644 left.sqlite
+    head -c 5000 /dev/urandom >left.sqlite-$log
+    sha256sum left.sqlite* >sums
+    merge_refused "left.sqlite-$log lies beside it\\); let the command that writes it end, with --resume" part1.sqlite left.sqlite part3.sqlite
+    sha256sum --quiet -c sums || fail "joining changed a part that was refused"
+    rm left.sqlite-$log
+done
+"$LINKDRILL" campaign "$good" --trials 5000 --shard 2/3 --quiet --store alive.sqlite >/dev/null 2>&1 &
+alive=$!
+for _ in $(seq 3000); do [ -s alive.sqlite-wal ] && break; sleep 0.01; done
+kill -9 $alive; wait $alive 2>/dev/null
+[ -s alive.sqlite-wal ] || fail "killed too late to leave a log"
+merge_refused 'alive.sqlite-wal lies beside it' part1.sqlite alive.sqlite part3.sqlite
+run 0 campaign "$good" --trials 5000 --shard 2/3 --store alive.sqlite --resume
+run 0 campaign "$good" --json --merge part1.sqlite alive.sqlite part3.sqlite
+cmp -s out whole.json || fail "a part that was killed and ended gives another result"
 
 # ---- bad input: one line, nothing done ----
 

@@ -119,8 +119,41 @@ kill -KILL $killed
 wait $killed 2>/dev/null
 [ -e killed/capture.pcapng ] && fail "a killed run left a capture"
 ls -A killed | grep -q unfinished || fail "the killed run had not begun"
+# what only looks like it is somebody else's
+others=(notes.unfinished .capture.pcapng.unfinished.old .capture.pcapng-mine-0.unfinished .capture.pcapng-1-.unfinished
+    .capture.pcapng-1-2-3.unfinished .mine.pcapng-1-0.unfinished)
+for other in "${others[@]}"; do echo precious >"killed/$other"; done
+mkdir killed/.capture.pcapng-1-7.unfinished
 run 0 run "$good" --out killed
+for other in "${others[@]}"; do
+    [ "$(cat "killed/$other")" = precious ] || fail "somebody else's $other is gone"
+    rm "killed/$other"
+done
+rmdir killed/.capture.pcapng-1-7.unfinished || fail "somebody else's folder is gone"
 ls -A killed | grep -q unfinished && fail "what the killed run left is still there"
+for name in .capture.pcapng-1-0.unfinished .capture.pcapng.unfinished; do echo half >killed/$name; done
+run 0 run "$good" --out killed --capture 0
+ls -A killed | grep -q unfinished && fail "what a killed run left is still there after a run without a capture"
+
+# Ended by Ctrl-C or by TERM it leaves nothing.
+for signal in INT TERM; do
+    status=0
+    timeout --preserve-status --signal $signal 2 "$LINKDRILL" run "$SOURCE/scenarios/veneer_press/fault_free_day.toml" \
+        --out ended >out 2>err || status=$?
+    [ $status = 130 ] || fail "ended by $signal: status $status, $(cat err)"
+    [ "$(ls -A ended)" = .linkdrill ] || fail "ended by $signal it leaves: $(ls -A ended)"
+done
+
+# As few files as may be open: it works, or says so; its own capture is not taken for what somebody left.
+for files in 4 5 6 7 8 9 10; do
+    status=0
+    (ulimit -n $files; exec "$LINKDRILL" run "$good" --out few) >out 2>err || status=$?
+    grep -q 'No such file' err && fail "with $files files it lost its own: $(cat err)"
+    [ $status = 3 ] || [ $status = 0 ] || [ $status = 127 ] || fail "with $files files: status $status, $(cat err)"
+    ls -A few 2>/dev/null | grep -q unfinished && fail "with $files files it leaves: $(ls -A few)"
+done
+[ $status = 0 ] || fail "ten files are not enough: $(cat err)"
+
 
 # A running one's file is left alone by others.
 cp -r "$SOURCE/scenarios" .

@@ -111,6 +111,7 @@ damage() {
 }
 sed -i '5s/^./7/' "$kept"; damage
 head -c 200 whole >"$kept"; damage
+: >"$kept"; damage
 # a checksum that fits, around counts that are no code's
 /usr/bin/python3 - "$kept" "$LINKDRILL" <<'PYTHON'
 import json, subprocess, sys
@@ -130,8 +131,6 @@ foreign() {
 }
 echo 'my own notes' >"$kept"; foreign
 [ "$(cat "$kept")" = 'my own notes' ] || fail "a foreign file was overwritten"
-rm "$kept"; : >"$kept"; foreign
-[ ! -s "$kept" ] || fail "an empty foreign file was overwritten"
 rm "$kept"; mkdir "$kept"; foreign
 rmdir "$kept"; echo precious >target; ln -s "$work/target" "$kept"; foreign
 [ "$(cat target)" = precious ] || fail "written through a link"

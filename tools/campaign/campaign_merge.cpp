@@ -1,7 +1,10 @@
 // Joining the stores of a campaign's parts.
 #include <algorithm>
 
+#include <unistd.h>
+
 #include "tools/campaign/campaign_parts.hpp"
+#include "tools/program/interrupt.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -54,6 +57,19 @@ std::optional<Failure> fit_together(const CampaignRequest& wanted, const std::ve
     return std::nullopt;
 }
 
+/// Into the summary, and to `copy` if there is one.
+std::optional<Failure> read_all(std::vector<TrialStore>& stores, sim::CampaignSummary& summary,
+                                const TrialStore::Reader& copy) {
+    for (TrialStore& store : stores) {
+        const auto failed = store.read(summary.faults(), [&](const sim::TrialBatch& batch) -> std::optional<Failure> {
+            summary.add(batch);
+            return copy ? copy(batch) : std::nullopt;
+        });
+        if (failed) return failed;
+    }
+    return std::nullopt;
+}
+
 }  // namespace
 
 proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, sim::CampaignSummary& summary) {
@@ -62,23 +78,29 @@ proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted
     std::vector<TrialStore>& stores = opened.value();
     if (auto failed = fit_together(wanted, stores)) return *failed;
 
-    std::optional<TrialStore> joined;
-    if (wanted.store) {
-        CampaignKey whole = stores.front().key();
-        whole.shard = whole.shards = 1;
-        auto made = TrialStore::open(*wanted.store, whole, TrialStore::Open::anew);
-        if (!made) return made.error();
-        joined.emplace(std::move(made).value());
+    if (!wanted.store) {
+        if (auto failed = read_all(stores, summary, nullptr)) return *failed;
+        return stores.front().key().trials;
     }
-    for (TrialStore& store : stores) {
-        const auto failed = joined ? store.read(summary, &*joined) : store.read(summary, nullptr);
-        if (failed) return *failed;
-    }
-    if (joined) {
-        if (auto failed = joined->commit()) return *failed;
+    CampaignKey whole = stores.front().key();
+    whole.shard = whole.shards = 1;
+    const NoteInterrupt interrupt;
+    auto made = TrialStore::open(*wanted.store, whole, TrialStore::Open::anew);
+    if (!made) return made.error();
+    std::optional<TrialStore> joined(std::move(made).value());
+    auto failed = read_all(stores, summary, [&](const sim::TrialBatch& batch) -> std::optional<Failure> {
+        if (interrupt.came())
+            return Failure{Status::interrupted, *wanted.store, 0, {}, "joining was stopped; nothing is left of it"};
+        return joined->add(batch);
+    });
+    if (!failed) failed = joined->commit();
+    if (!failed) {
         joined->finish();
+        return stores.front().key().trials;
     }
-    return stores.front().key().trials;
+    joined.reset();
+    for (const char* const log : {"", "-wal", "-journal"}) ::unlink((*wanted.store + log).c_str());
+    return *failed;
 }
 
 }  // namespace tools

@@ -29,8 +29,14 @@ namespace {
 /// Takes the trials into the summary and the store, tells how far it is, and listens for Ctrl-C.
 class Sink final : public sim::CampaignSink {
   public:
-    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, Progress::Shown shown)
-        : summary_(summary), store_(store), wanted_(wanted), before_(summary.trials()), progress_("campaign", shown) {}
+    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, const NoteInterrupt& interrupt,
+         Progress::Shown shown)
+        : summary_(summary),
+          store_(store),
+          wanted_(wanted),
+          before_(summary.trials()),
+          interrupt_(interrupt),
+          progress_("campaign", shown) {}
 
     bool take(const sim::TrialBatch& batch) override {
         if (store_ != nullptr) failure_ = store_->add(batch);
@@ -42,7 +48,6 @@ class Sink final : public sim::CampaignSink {
         progress_.tell_lines([this](double seconds) { return lines(seconds); });
         return !interrupt_.came();
     }
-    [[nodiscard]] bool interrupted() const { return interrupt_.came(); }
     [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
 
   private:
@@ -63,7 +68,7 @@ class Sink final : public sim::CampaignSink {
     sim::CampaignSummary& summary_;
     TrialStore* store_;
     const std::uint64_t wanted_, before_;
-    NoteInterrupt interrupt_;
+    const NoteInterrupt& interrupt_;
     Progress progress_;
     std::optional<Failure> failure_;
 };
@@ -97,8 +102,19 @@ proto::Result<Finished, Failure> finish(const Request& request, const CampaignFi
     return finished;
 }
 
+std::optional<Failure> read_kept(TrialStore& store, sim::CampaignSummary& summary, const NoteInterrupt& interrupt) {
+    return store.read(summary.faults(), [&](const sim::TrialBatch& batch) -> std::optional<Failure> {
+        if (interrupt.came())
+            return Failure{Status::interrupted, store.path(), 0, {}, "STOPPED while it was read; it is as it was"};
+        summary.add(batch);
+        return std::nullopt;
+    });
+}
+
 proto::Result<Finished, Failure> run_trials(const Request& request, const CampaignRequest& wanted,
                                             const sim::Scenario& scenario) {
+    // from before there is a store: it is never left half made, or as two files
+    const NoteInterrupt interrupt;
     std::optional<TrialStore> store;
     if (wanted.store) {
         auto opened = TrialStore::open(*wanted.store, wanted.key,
@@ -108,27 +124,25 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
     }
     const sim::TrialRange range = wanted.key.range();
     sim::CampaignSummary summary(scenario);
-    if (store)
-        if (auto failure = store->read(summary)) return *failure;
+    if (store && wanted.resume)
+        if (auto failure = read_kept(*store, summary, interrupt)) return *failure;
     log_line("campaign of " + wanted.key.scenario + ", seed " + std::to_string(wanted.key.seed) + ", trials " +
              std::to_string(range.first + summary.trials()) + " to " + std::to_string(range.end) + ", " +
              std::to_string(request.jobs) + " threads");
 
-    bool interrupted = false;
     {
         // its line on the terminal is gone when the result is told
-        Sink sink(summary, store ? &*store : nullptr, range.count(),
+        Sink sink(summary, store ? &*store : nullptr, range.count(), interrupt,
                   request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
         sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
         if (sink.failure()) return *sink.failure();
-        interrupted = sink.interrupted();
     }
     if (store)
         if (auto failure = store->commit()) return *failure;
     const CampaignFinding found{scenario,         summary,           wanted.key.seed, wanted.key.trials,
                                 wanted.key.shard, wanted.key.shards, range.count(),   wanted.store};
-    if (store && found.complete()) store->finish();
-    return finish(request, found, interrupted);
+    if (store) store->finish();
+    return finish(request, found, interrupt.came());
 }
 
 proto::Result<Finished, Failure> merge(const Request& request, const CampaignRequest& wanted,
@@ -186,7 +200,16 @@ Command campaign_command() {
               "after any interruption, and in one or many parts."),
              ("With --store what was done is kept, at any moment: after Ctrl-C, a full disk or a crash the same "
               "command with --resume goes on. One process at a time works on a store."),
-             "Parts: --shard 1/8 to 8/8, a store each, then --merge with all of them (and --store for the joined one).",
+             ("A store is one file when the command ends, however it ends; only a crash, kill -9 or a full disk may "
+              "leave a "
+              "second one beside it (FILE-wal), which belongs to it until --resume has taken it up. A store that was "
+              "altered is refused and left alone."),
+             ("Parts: --shard 1/8 to 8/8, a store each, then --merge with all of them (and --store for the joined "
+              "one). "
+              "Parts are only read."),
+             ("Memory grows with the different times that were seen, some two bytes each and so with their range at "
+              "most, and "
+              "with the dangerous trials, some 100 bytes each; not otherwise with the number of trials."),
              "Status 1 if a trial was dangerous, or stopped later than its bound. Shares have exact bounds of 95 %."},
         .run = run,
     };

@@ -11,6 +11,13 @@ set(embedded_files
     "sheet_script=bundle:${report_pages}/sheet.js"
     "sheet_style=${report_pages}/sheet.css")
 
+# The schemas by which documents that are read back are looked at, as NAME_schema.
+set(schemas "")
+foreach(name acceptance campaign endurance link_residual measures plant residual response result timeline watchdog)
+    list(APPEND schemas "${PROJECT_SOURCE_DIR}/tools/schema/${name}.schema.json")
+    list(APPEND embedded_files "${name}_schema=${PROJECT_SOURCE_DIR}/tools/schema/${name}.schema.json")
+endforeach()
+
 # Pages that are served over HTTP, each file under its path below tools/: what all share, and a folder for each.
 set(served_folders pages training/pages)
 
@@ -25,6 +32,6 @@ file(GLOB embedded_sources CONFIGURE_DEPENDS "${report_pages}/*" ${served_globs}
 add_custom_command(OUTPUT embedded.cpp
     COMMAND "${CMAKE_COMMAND}" -D "OUTPUT=${PROJECT_BINARY_DIR}/embedded.cpp" -D "TOOLS=${PROJECT_SOURCE_DIR}/tools"
         -D "FILES=${embedded_files}" -D "SERVED=${served_files}" -P "${PROJECT_SOURCE_DIR}/tools/pages/embed.cmake"
-    DEPENDS ${embedded_sources} "${chart_library}" tools/pages/embed.cmake
+    DEPENDS ${embedded_sources} ${schemas} "${chart_library}" tools/pages/embed.cmake
     COMMENT "Embedding pages, scripts, styles and the chart library"
     VERBATIM)

@@ -1,6 +1,7 @@
 #include "tools/program/interrupt.hpp"
 
 #include <array>
+#include <atomic>
 #include <csignal>
 #include <cstddef>
 #include <string_view>
@@ -16,8 +17,13 @@ namespace {
 /// Ctrl-C, and what a shutdown, a service manager or a container sends.
 constexpr std::array ending{SIGINT, SIGTERM};
 
-// In a signal handler: only write() and _exit().
+std::array<std::atomic<const char*>, 8> unfinished{};
+static_assert(std::atomic<const char*>::is_always_lock_free, "a signal handler looks at them");
+
+// In a signal handler: only unlink(), write() and _exit().
 void stop_now(int) {
+    for (const std::atomic<const char*>& one : unfinished)
+        if (const char* const path = one.load()) ::unlink(path);
     constexpr std::string_view message = "\nSTOPPED  What was finished is kept.\n";
     [[maybe_unused]] const ssize_t written = ::write(STDERR_FILENO, message.data(), message.size());
     ::_exit(static_cast<int>(Status::interrupted));
@@ -71,6 +77,18 @@ NoteInterrupt::~NoteInterrupt() {
 }
 
 bool NoteInterrupt::came() const { return listens_ && interrupt_came != 0; }
+
+RemoveOnInterrupt::RemoveOnInterrupt(const char* path) {
+    for (std::atomic<const char*>& one : unfinished) {
+        const char* nobody = nullptr;
+        if (!one.compare_exchange_strong(nobody, path)) continue;
+        place_ = &one;
+        return;
+    }
+}
+RemoveOnInterrupt::~RemoveOnInterrupt() {
+    if (place_ != nullptr) place_->store(nullptr);
+}
 
 HoldInterrupt::HoldInterrupt() { mask_interrupt(SIG_BLOCK); }
 HoldInterrupt::~HoldInterrupt() { mask_interrupt(SIG_UNBLOCK); }

@@ -1,5 +1,6 @@
 #pragma once
 // Ctrl-C, and SIGTERM as well: ends the program at once with status 130, except while files are being put in place.
+#include <atomic>
 
 namespace tools {
 
@@ -13,6 +14,20 @@ class HoldInterrupt {
     ~HoldInterrupt();
     HoldInterrupt(const HoldInterrupt&) = delete;
     HoldInterrupt& operator=(const HoldInterrupt&) = delete;
+};
+
+/// While one lives, Ctrl-C that ends the program removes a file first: one that is of no use if it is not finished.
+/// Eight at a time; more are not removed.
+class RemoveOnInterrupt {
+  public:
+    /// The path stays where it is, and as it is, while this lives.
+    explicit RemoveOnInterrupt(const char* path);
+    ~RemoveOnInterrupt();
+    RemoveOnInterrupt(const RemoveOnInterrupt&) = delete;
+    RemoveOnInterrupt& operator=(const RemoveOnInterrupt&) = delete;
+
+  private:
+    std::atomic<const char*>* place_ = nullptr;
 };
 
 /// While one lives, Ctrl-C is only noted, for work that ends itself and keeps what is finished. One at a time.

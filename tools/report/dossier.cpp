@@ -6,7 +6,11 @@
 #include <fstream>
 #include <iterator>
 #include <optional>
+#include <utility>
 
+#include "proto/contract.hpp"
+#include "tools/pages/embedded.hpp"
+#include "tools/report/fits_schema.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/look_up.hpp"
 #include "tools/text/text.hpp"
@@ -23,19 +27,20 @@ struct Known {
     const char* file;
     Value Dossier::*place;
     const char* command;  ///< that leaves it
+    const EmbeddedFile* schema;
 };
 constexpr Known known[] = {
-    {"result.json", &Dossier::result, "run"},
-    {"plant.json", &Dossier::plant, "run"},
-    {"acceptance.json", &Dossier::acceptance, "run"},
-    {"timeline.json", &Dossier::time_line, "run"},
-    {"response.json", &Dossier::response, "response"},
-    {"watchdog.json", &Dossier::watchdog, "watchdog"},
-    {"residual.json", &Dossier::residual, "residual"},
-    {"measures.json", &Dossier::measures, "measures"},
-    {"link_residual.json", &Dossier::link_residual, "residual"},
-    {"campaign.json", &Dossier::campaign, "campaign"},
-    {"endurance.json", &Dossier::endurance, "endurance"},
+    {"result.json", &Dossier::result, "run", &result_schema},
+    {"plant.json", &Dossier::plant, "run", &plant_schema},
+    {"acceptance.json", &Dossier::acceptance, "run", &acceptance_schema},
+    {"timeline.json", &Dossier::time_line, "run", &timeline_schema},
+    {"response.json", &Dossier::response, "response", &response_schema},
+    {"watchdog.json", &Dossier::watchdog, "watchdog", &watchdog_schema},
+    {"residual.json", &Dossier::residual, "residual", &residual_schema},
+    {"measures.json", &Dossier::measures, "measures", &measures_schema},
+    {"link_residual.json", &Dossier::link_residual, "residual", &link_residual_schema},
+    {"campaign.json", &Dossier::campaign, "campaign", &campaign_schema},
+    {"endurance.json", &Dossier::endurance, "endurance", &endurance_schema},
 };
 
 Failure in_folder(const std::string& folder, std::string message) {
@@ -101,9 +106,8 @@ void note_cautions(Dossier& dossier) {
     }
 }
 
-}  // namespace
-
-proto::Result<Dossier, Failure> dossier_of(const std::string& folder, const std::vector<EvidenceFile>& files) {
+/// What is in the files, put in its places.
+proto::Result<Dossier, Failure> gather(const std::string& folder, const std::vector<EvidenceFile>& files) {
     Dossier dossier;
     for (const Known& one : known)
         for (const EvidenceFile& file : files) {
@@ -115,6 +119,25 @@ proto::Result<Dossier, Failure> dossier_of(const std::string& folder, const std:
             dossier.*one.place = read.value();
             dossier.files.push_back(file.name);
         }
+    return dossier;
+}
+
+/// Each value that may be looked up later is one that the command could have written.
+std::optional<Failure> misfitting(const std::string& folder, const Dossier& dossier) {
+    for (const Known& one : known) {
+        const Value& document = dossier.*one.place;
+        if (is_null(document)) continue;
+        const auto schema = from_json(one.schema->content);
+        proto::require(schema.ok(), "a schema that is built in cannot be read");
+        if (const auto wrong = misfit(document, schema.value()))
+            return Failure{Status::bad_input, folder + "/" + one.file, 0, wrong->key,
+                           wrong->why + "; run linkdrill " + one.command + " again with the same --out"};
+    }
+    return std::nullopt;
+}
+
+/// Whether they are of one scenario.
+proto::Result<Dossier, Failure> matched(const std::string& folder, Dossier dossier) {
     if (is_null(dossier.result) || is_null(dossier.plant))
         return in_folder(folder, "holds no " + std::string(is_null(dossier.result) ? "result.json" : "plant.json") +
                                      "; first linkdrill run FILE --out " + folder);
@@ -123,6 +146,13 @@ proto::Result<Dossier, Failure> dossier_of(const std::string& folder, const std:
     if (auto failure = other_telegram(folder, dossier)) return *failure;
     note_cautions(dossier);
     return dossier;
+}
+
+}  // namespace
+
+proto::Result<Dossier, Failure> dossier_of(const std::string& folder, const std::vector<EvidenceFile>& files) {
+    auto gathered = gather(folder, files);
+    return gathered ? matched(folder, std::move(gathered).value()) : gathered;
 }
 
 proto::Result<Dossier, Failure> read_dossier(const std::string& folder) {
@@ -141,7 +171,10 @@ proto::Result<Dossier, Failure> read_dossier(const std::string& folder) {
         files.push_back({one.file, {std::istreambuf_iterator<char>(file), {}}});
         if (file.bad()) return machine_said_no(path.string(), "could not be read to its end");
     }
-    return dossier_of(folder, files);
+    auto gathered = gather(folder, files);
+    if (!gathered) return gathered;
+    if (auto failure = misfitting(folder, gathered.value())) return *failure;
+    return matched(folder, std::move(gathered).value());
 }
 
 }  // namespace tools

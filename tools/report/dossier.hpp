@@ -22,7 +22,8 @@ struct Dossier {
 /// of a run, or where two are of different scenarios, seeds or versions: such are not mixed.
 proto::Result<Dossier, Failure> dossier_of(const std::string& folder, const std::vector<EvidenceFile>& files);
 
-/// The same of what lies in the folder.
+/// The same of what lies in the folder, where each document must fit its schema: whoever reads a dossier may rely on
+/// its values.
 proto::Result<Dossier, Failure> read_dossier(const std::string& folder);
 
 }  // namespace tools

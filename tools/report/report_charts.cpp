@@ -77,10 +77,11 @@ Value time_line_of(const Dossier& d) {
                          {"injections", std::move(injections)}};
 }
 
-/// Null where one of them is.
-const Value& later_of(const Value& a, const Value& b) {
-    if (is_null(a) || is_null(b)) return is_null(a) ? a : b;
-    return *number_of(a) > *number_of(b) ? a : b;
+/// Null where one of them is no number.
+Value later_of(const Value& a, const Value& b) {
+    const auto first = number_of(a), second = number_of(b);
+    if (!first || !second) return {};
+    return *first > *second ? a : b;
 }
 
 Value reaction_of(const Dossier& d) {

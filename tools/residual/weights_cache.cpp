@@ -79,6 +79,8 @@ WeightsCache::Found WeightsCache::read(const std::string& file, const sim::Gener
     const fs::file_status status = fs::symlink_status(file, error);
     if (status.type() == fs::file_type::not_found) return Found::nothing;
     if (status.type() != fs::file_type::regular) return Found::foreign;
+    // what a crash leaves of a file whose content had not reached the disk; nobody loses anything by it
+    if (fs::file_size(file, error) == 0 && !error) return Found::corrupt;
     std::ifstream in(file, std::ios::binary);
     std::string text(first_line.size(), '\0');
     in.read(text.data(), static_cast<std::streamsize>(text.size()));

@@ -4,6 +4,7 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <string_view>
 #include <utility>
 
 namespace tools {
@@ -23,8 +24,25 @@ DatabaseProblem kind_of(int code) {
         case SQLITE_IOERR:
             return code == SQLITE_IOERR_WRITE || code == SQLITE_IOERR_TRUNCATE ? DatabaseProblem::full
                                                                                : DatabaseProblem::other;
+        case SQLITE_ERROR: return DatabaseProblem::strange;
         default: return DatabaseProblem::other;
     }
+}
+
+/// The library's address of a file that nobody writes to (sqlite.org/uri.html).
+std::string unchanging(const std::string& file) {
+    constexpr std::string_view digits = "0123456789ABCDEF";
+    // what comes after two slashes would be taken for a computer
+    std::string address = file.starts_with("/") ? "file://" : "file:";
+    for (const char letter : file) {
+        const auto byte = static_cast<unsigned char>(letter);
+        if (letter == '%' || letter == '?' || letter == '#') {
+            address += {'%', digits[byte >> 4U], digits[byte & 15U]};
+        } else {
+            address += letter;
+        }
+    }
+    return address + "?immutable=1";
 }
 
 }  // namespace
@@ -48,15 +66,18 @@ struct Database::Inside {
     }
 };
 
-Database::Database(const std::string& path) : inside_(std::make_unique<Inside>()) {
+Database::Database(const std::string& path, Access access) : inside_(std::make_unique<Inside>()) {
     // ":memory:" and "file:x?mode=memory" would be no files to the library, and nothing would be kept
     const bool plain = !path.starts_with(":") && !path.starts_with("file:");
     const std::string file = plain ? path : "./" + path;
+    const bool reads = access == Access::read;
     // names and keys of people may come into it; what the library adds beside it gets the same rights
-    const int made = ::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
+    const int made = reads ? -1 : ::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
     if (made >= 0) ::close(made);
-    const int code = sqlite3_open_v2(file.c_str(), &inside_->handle,
-                                     SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
+    const int code = reads ? sqlite3_open_v2(unchanging(file).c_str(), &inside_->handle,
+                                             SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX, nullptr)
+                           : sqlite3_open_v2(file.c_str(), &inside_->handle,
+                                             SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
     if (inside_->handle != nullptr) sqlite3_extended_result_codes(inside_->handle, 1);
     inside_->ok(code);
 }
@@ -78,6 +99,12 @@ std::optional<std::string> Database::text(const char* sql) {
     Statement statement(*this, sql);
     if (!statement.step() || statement.is_null(0)) return std::nullopt;
     return statement.text(0);
+}
+
+void Database::keep_log_at_end(bool keep) {
+    if (inside_->handle == nullptr) return;
+    inside_->ok(sqlite3_db_config(inside_->handle, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE,  // NOLINT: the library's own call
+                                  keep ? 1 : 0, nullptr));
 }
 
 DatabaseProblem Database::problem() const { return inside_->problem; }

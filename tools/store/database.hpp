@@ -14,14 +14,19 @@ enum class DatabaseProblem : std::uint8_t {
     busy,     ///< another process has it
     damaged,  ///< no database, or a broken one
     full,     ///< no room on the disk, or the file may not grow
+    strange,  ///< lacks a table or column that was asked for
     other,
 };
 
 class Database {
   public:
-    /// Opens the file, or makes an empty one that only its owner may read. The name is that of a file, whatever it
-    /// looks like to the library. Look at problem() afterwards.
-    explicit Database(const std::string& path);
+    enum class Access : std::uint8_t {
+        write,  ///< makes an empty file, that only its owner may read, where there is none
+        read,   ///< takes no lock and writes nothing, not even beside it: nobody may write to it meanwhile, and no log
+                ///< (`-wal`, `-journal`) may lie beside it, for it would not be looked at
+    };
+    /// Opens the file. The name is that of a file, whatever it looks like to the library. Look at problem() afterwards.
+    explicit Database(const std::string& path, Access access = Access::write);
     Database(const Database&) = delete;
     Database& operator=(const Database&) = delete;
     Database(Database&&) noexcept;
@@ -33,6 +38,9 @@ class Database {
     /// The first column of the first row, or nothing: no row, null, or a failure.
     std::optional<std::int64_t> number(const char* sql);
     std::optional<std::string> text(const char* sql);
+
+    /// Whether the end leaves the log of a write-ahead journal as it is, and with it the file; false at first.
+    void keep_log_at_end(bool keep);
 
     /// The last failure: its kind, and the library's own words.
     [[nodiscard]] DatabaseProblem problem() const;

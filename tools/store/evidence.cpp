@@ -1,5 +1,6 @@
 #include "tools/store/evidence.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
@@ -116,19 +117,46 @@ class ClaimedFolder {
     const Descriptor lock_;
 };
 
-/// Somebody still writes it.
-bool in_work(const fs::path& path) {
-    const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW));
-    return file.open() && ::flock(file.number(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+/// A file that it was possible to look at, and that nobody writes: a StagedFile is locked for as long as it is written.
+bool surely_free(const fs::path& path) {
+    const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK));
+    struct stat about {};
+    return file.open() && ::fstat(file.number(), &about) == 0 && S_ISREG(about.st_mode) &&
+           ::flock(file.number(), LOCK_EX | LOCK_NB) == 0;
 }
 
-void remove_unfinished(const fs::path& folder) {
-    std::error_code error;
-    for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
-        if (!entry->path().native().ends_with(unfinished_ending) || in_work(entry->path())) continue;
-        std::error_code ignored;  // left over files hurt nobody
-        fs::remove(entry->path(), ignored);
-    }
+/// Whether a file has a name that StagedFile gives: ".NAME-PROCESS-NUMBER.unfinished".
+bool staged_as(std::string_view file, std::string_view name) {
+    if (!file.starts_with(".") || !file.substr(1).starts_with(name) || !file.ends_with(unfinished_ending)) return false;
+    file.remove_prefix(1 + name.size());
+    if (file.size() <= unfinished_ending.size()) return false;
+    file.remove_suffix(unfinished_ending.size());
+    const auto number = [&file] {
+        if (!file.starts_with("-")) return false;
+        const std::size_t end = std::min(file.find_first_not_of("0123456789", 1), file.size());
+        file.remove_prefix(end);
+        return end > 1;
+    };
+    return number() && number() && file.empty();
+}
+
+/// What programs that were killed left of a file of that name. The folder is claimed.
+void remove_left_over(const fs::path& folder, const std::string& name) {
+    std::error_code error, ignored;  // left over files hurt nobody
+    for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error))
+        if (staged_as(entry->path().filename().native(), name) && surely_free(entry->path()))
+            fs::remove(entry->path(), ignored);
+}
+
+/// Where a file of put_evidence() is until it is put in its place: in a claimed folder nobody else has one there.
+fs::path unfinished_of(const fs::path& folder, const EvidenceFile& file) {
+    return file.staged.empty() ? folder / ("." + file.name + std::string(unfinished_ending)) : fs::path(file.staged);
+}
+
+/// Those that are not in their places; a staged one is its owner's.
+void remove_unfinished(const fs::path& folder, const std::vector<EvidenceFile>& files) {
+    for (const EvidenceFile& file : files)
+        if (file.staged.empty()) ::unlink(unfinished_of(folder, file).c_str());
 }
 
 }  // namespace
@@ -145,36 +173,34 @@ std::optional<Failure> put_evidence(const std::string& folder_name, const std::v
     const HoldInterrupt hold;
     const ClaimedFolder claimed(folder);
     if (claimed.failure()) return claimed.failure();
-    remove_unfinished(folder);
-
-    const auto unfinished = [&](const EvidenceFile& file) {
-        return file.staged.empty() ? folder / ("." + file.name + std::string(unfinished_ending))
-                                   : fs::path(file.staged);
-    };
     for (const EvidenceFile& file : files) {
         if (!file.staged.empty()) continue;
-        if (auto failure = write_whole(unfinished(file), file.content)) {
-            remove_unfinished(folder);
+        if (auto failure = write_whole(unfinished_of(folder, file), file.content)) {
+            remove_unfinished(folder, files);
             return failure;
         }
     }
     const auto give_up = [&](const fs::path& path) -> std::optional<Failure> {
         Failure failure = no(path, errno);
-        remove_unfinished(folder);
+        remove_unfinished(folder, files);
         return failure;
     };
     for (auto file = files.rbegin(); file != files.rend(); ++file)
         if (::unlink((folder / file->name).c_str()) != 0 && errno != ENOENT) return give_up(folder / file->name);
-    for (const std::string& name : gone)
+    for (const std::string& name : gone) {
         if (::unlink((folder / name).c_str()) != 0 && errno != ENOENT) return give_up(folder / name);
+        remove_unfinished(folder, {{name, {}}});
+        remove_left_over(folder, name);
+    }
     if (auto failure = sync_folder(folder)) return failure;
     for (const EvidenceFile& file : files)
-        if (::rename(unfinished(file).c_str(), (folder / file.name).c_str()) != 0) return give_up(folder / file.name);
+        if (::rename(unfinished_of(folder, file).c_str(), (folder / file.name).c_str()) != 0)
+            return give_up(folder / file.name);
     return sync_folder(folder);
 }
 
 StagedFile::StagedFile(std::string name, std::string path, int descriptor)
-    : name_(std::move(name)), path_(std::move(path)), descriptor_(descriptor) {}
+    : name_(std::move(name)), path_(std::move(path)), on_interrupt_(path_.c_str()), descriptor_(descriptor) {}
 
 StagedFile::~StagedFile() {
     // renamed by put_evidence(), it is no longer found under this name
@@ -198,6 +224,7 @@ proto::Result<std::unique_ptr<StagedFile>, Failure> StagedFile::create(const std
     // marked before there is anything in it, so that nobody takes it for somebody else's
     const ClaimedFolder claimed(folder);
     if (claimed.failure()) return *claimed.failure();
+    remove_left_over(folder, name);
     constexpr int names_most = 1000;
     for (int i = 0; i < names_most; ++i) {
         const fs::path path = folder / ("." + name + "-" + std::to_string(::getpid()) + "-" + std::to_string(i) +
@@ -205,7 +232,7 @@ proto::Result<std::unique_ptr<StagedFile>, Failure> StagedFile::create(const std
         const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, file_mode);
         if (descriptor < 0 && errno == EEXIST) continue;
         if (descriptor < 0) return no(path, errno);
-        ::flock(descriptor, LOCK_EX | LOCK_NB);  // see in_work(); without locks another run may end this one's
+        ::flock(descriptor, LOCK_EX | LOCK_NB);  // see surely_free()
         return std::unique_ptr<StagedFile>(new StagedFile(name, path.string(), descriptor));
     }
     return machine_said_no(folder_name, "is full of unfinished files; give --out another folder");

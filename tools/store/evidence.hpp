@@ -10,6 +10,7 @@
 #include "proto/result.hpp"
 #include "sim/capture/capture_writer.hpp"
 #include "tools/program/failure.hpp"
+#include "tools/program/interrupt.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
 
@@ -36,7 +37,8 @@ std::optional<Failure> put_evidence(const std::string& folder, const std::vector
 std::optional<Failure> claim_folder(const std::string& folder);
 
 /// A file of the evidence that is too long to be kept in memory: written as a stream under another name in the folder,
-/// which is claimed for it. Gone at the end of its life unless put_evidence() has put it in its place.
+/// which is claimed for it. Gone at the end of its life, or of the program by Ctrl-C, unless put_evidence() has put it
+/// in its place; what a killed program leaves is removed by the next one that writes a file of that name.
 class StagedFile final : public sim::ByteSink {
   public:
     /// `name`: the one that it will have.
@@ -55,7 +57,8 @@ class StagedFile final : public sim::ByteSink {
   private:
     StagedFile(std::string name, std::string path, int descriptor);
     bool write_at(std::uint64_t at, std::span<const std::uint8_t> bytes);
-    std::string name_, path_;
+    const std::string name_, path_;
+    const RemoveOnInterrupt on_interrupt_;
     int descriptor_;
     int error_ = 0;  ///< the first of write()
     std::uint64_t size_ = 0;

@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <fstream>
 #include <map>
+#include <system_error>
 #include <thread>
 
 #include "sim/reading/read_drill.hpp"
@@ -119,12 +120,18 @@ proto::Result<Finished, Failure> run(const Request& request) {
         .random = token};
     Trainer trainer(std::move(drills.value()), settings, store, surroundings);
     std::atomic<bool> stopped = false;
-    std::thread runner([&] {
+    const auto run_on = [&] {
         while (!stopped) {
             trainer.run_on();
             std::this_thread::sleep_for(std::chrono::milliseconds(20));
         }
-    });
+    };
+    std::thread runner;
+    try {
+        runner = std::thread(run_on);
+    } catch (const std::system_error& problem) {
+        return machine_said_no(address.listen, std::string("no thread is to be had: ") + problem.what());
+    }
     const NoteInterrupt interrupt;
     const auto ready = [&](std::uint16_t found) {
         trainer.be_reached_at(reached_at(address, found));

@@ -1,7 +1,9 @@
 #include "tools/web/web_server.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <exception>
+#include <future>
 #include <memory>
 #include <system_error>
 #include <thread>
@@ -20,9 +22,24 @@ namespace asio = boost::asio;
 using asio::ip::tcp;
 using boost::system::error_code;
 
-constexpr std::size_t threads = 2;  ///< call the application, which does one thing at a time
+constexpr std::size_t threads_most = 2;  ///< call the application, which does one thing at a time
 constexpr auto look_every = std::chrono::milliseconds(50);
 constexpr auto ends_within = std::chrono::seconds(3);
+
+/// How many threads the computer gives, up to the most: a pool that gets some of its threads and not all waits for ever
+/// for those that it has.
+std::size_t threads_to_be_had() {
+    std::promise<void> over;
+    const std::shared_future<void> until = over.get_future().share();
+    std::vector<std::thread> tried;
+    try {
+        while (tried.size() < threads_most) tried.emplace_back([until] { until.wait(); });
+    } catch (const std::system_error&) {  // NOLINT(bugprone-empty-catch): told by their number
+    }
+    over.set_value();
+    for (std::thread& thread : tried) thread.join();
+    return tried.size();
+}
 
 class Listener {
   public:
@@ -124,7 +141,7 @@ std::optional<Failure> serve_with(asio::thread_pool& workers, WebApplication& ap
 std::optional<Failure> serve(WebApplication& application, const WebAddress& address,
                              const std::function<void(std::uint16_t port)>& ready, const std::function<bool()>& ends) {
     try {
-        asio::thread_pool workers(threads);
+        asio::thread_pool workers(std::max<std::size_t>(threads_to_be_had(), 1));  // none: it says why
         return serve_with(workers, application, address, ready, ends);
     } catch (const std::system_error& problem) {
         return machine_said_no(address.listen, std::string("no thread or socket is to be had: ") + problem.what());
