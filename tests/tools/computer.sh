@@ -26,7 +26,7 @@ memory=(12000 30000 40000 60000 150000)
 (ulimit -v 4000000; "$LINKDRILL" --version >/dev/null 2>&1) || memory=()
 [ ${#memory[@]} -gt 0 ] || echo "memory is not limited: this program reserves too much"
 
-for command in "run $good --json --out here" "campaign $good --trials 300 --json --jobs 2" "response $good --json"; do
+for command in "run $good --json --out here" "campaign $good --trials 300 --json --jobs 2" "check $good --json"; do
     rm -f want
     "$LINKDRILL" $command >all 2>/dev/null
     cp all want

@@ -4,6 +4,9 @@
 #include <atomic>
 #include <csignal>
 #include <cstddef>
+#include <cstdlib>
+#include <exception>
+#include <new>
 #include <string_view>
 
 #include <signal.h>  // NOLINT(modernize-deprecated-headers): sigaction and signal sets are POSIX's, not <csignal>'s
@@ -21,12 +24,28 @@ std::array<std::atomic<const char*>, 8> unfinished{};
 static_assert(std::atomic<const char*>::is_always_lock_free, "a signal handler looks at them");
 
 // In a signal handler: only unlink(), write() and _exit().
-void stop_now(int) {
+[[noreturn]] void end_now(std::string_view message, Status status) {
     for (const std::atomic<const char*>& one : unfinished)
         if (const char* const path = one.load()) ::unlink(path);
-    constexpr std::string_view message = "\nSTOPPED  What was finished is kept.\n";
     [[maybe_unused]] const ssize_t written = ::write(STDERR_FILENO, message.data(), message.size());
-    ::_exit(static_cast<int>(Status::interrupted));
+    ::_exit(static_cast<int>(status));
+}
+
+void stop_now(int) { end_now("\nSTOPPED  What was finished is kept.\n", Status::interrupted); }
+
+std::terminate_handler terminate_before = nullptr;
+
+/// Nobody caught it: it came in a thread.
+[[noreturn]] void out_of_memory() {
+    try {
+        if (const auto problem = std::current_exception()) std::rethrow_exception(problem);
+    } catch (const std::bad_alloc&) {
+        end_now("linkdrill: no more memory is to be had; give it more, or fewer threads. What was finished is kept.\n",
+                Status::machine);
+    } catch (...) {  // NOLINT(bugprone-empty-catch): a fault of the program, told as ever
+    }
+    if (terminate_before != nullptr) terminate_before();
+    std::abort();
 }
 
 void mask_interrupt(int how) {
@@ -65,6 +84,8 @@ void end_on_interrupt() {
     std::signal(SIGXFSZ, SIG_IGN);
     for (const int signal : ending) handle(signal, stop_now);
 }
+
+void end_on_no_memory() { terminate_before = std::set_terminate(out_of_memory); }
 
 NoteInterrupt::NoteInterrupt() {
     interrupt_came = 0;

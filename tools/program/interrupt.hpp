@@ -7,6 +7,9 @@ namespace tools {
 /// From now on Ctrl-C says on standard error that it stopped, and ends with 130.
 void end_on_interrupt();
 
+/// From now on a thread that gets no memory ends the program with status 3, and says so.
+void end_on_no_memory();
+
 /// While one lives, Ctrl-C waits; at its end the program ends with 130 if one came.
 class HoldInterrupt {
   public:

@@ -136,6 +136,7 @@ Form form_of(const std::vector<std::string>& typed) {
 
 int run_program(int count, char** values) {
     end_on_interrupt();
+    end_on_no_memory();
     const std::vector<std::string> typed(values + (count > 0 ? 1 : 0), values + count);
     const Form form = form_of(typed);
     try {
