@@ -16,8 +16,8 @@ struct Match {
 
 /// What of a log is about telegrams of one kind and place: where it stands, and which telegram it is.
 struct Entry {
-    std::size_t index;
-    std::uint64_t identity;
+    std::size_t index = 0;
+    std::uint64_t identity = 0;
     Instant at{};  ///< by the log's clock
 };
 

@@ -75,7 +75,7 @@ def losing(rule, host="device"):
     def disturb(hosts, _relay):
         hosts.rule(host, "on_the_way", rule)
         time.sleep(LAST_S)
-        return hosts.no_rules(host, "on_the_way")[0]
+        return hosts.no_rules(host, "on_the_way")
     return disturb
 
 
@@ -120,10 +120,10 @@ def judged(what, result):
 UDP = f"udp dport {PORT}"
 CASES = {
     "nothing": (nothing, None),
-    "one in 20 lost": (losing(f"{UDP} numgen inc mod 20 == 0 counter drop"), None),
-    "one in 20 lost on the way back": (losing(f"{UDP} ip saddr {HOSTS['device']} numgen inc mod 20 == 0 counter drop",
+    "one in 20 lost": (losing(f"{UDP} numgen inc mod 20 == 0 counter name done drop"), None),
+    "one in 20 lost on the way back": (losing(f"{UDP} ip saddr {HOSTS['device']} numgen inc mod 20 == 0 counter name done drop",
                                               "channel"), None),
-    "one in 25 altered": (losing(f"{UDP} numgen inc mod 25 == 0 @th,96,8 set 0x5a counter"), None),
+    "one in 25 altered": (losing(f"{UDP} numgen inc mod 25 == 0 @th,96,8 set 0x5a counter name done"), None),
     "cable out for 0.5 s": (pulling(0.5), None),
     "a bottleneck": (bottleneck, None),
     "one in 10 doubled": (relaying, "double"),

@@ -77,12 +77,11 @@ class Hosts:
         self.inside(host, "nft", "add", "rule", "inet", "wire", chain, *rule.split())
 
     def no_rules(self, host, chain):
-        """Takes the rules of a chain away, and tells what their counters stood at."""
-        listed = json.loads(self.inside(host, "nft", "-j", "list", "chain", "inet", "wire", chain))
-        counts = [part["counter"]["packets"] for entry in listed["nftables"] if "rule" in entry
-                  for part in entry["rule"]["expr"] if "counter" in part]
+        """Takes the rules of a chain away, and tells how often they were followed since the last time."""
         self.inside(host, "nft", "flush", "chain", "inet", "wire", chain)
-        return counts
+        done = self.counted(host, "done")  # only now: nothing more is done
+        self.inside(host, "nft", "reset", "counter", "inet", "wire", "done")
+        return done
 
     def counted(self, host, name):
         listed = json.loads(self.inside(host, "nft", "-j", "list", "counter", "inet", "wire", name))
@@ -98,6 +97,7 @@ COUNTERS = f"""
 table inet wire {{
   counter sent {{ }}
   counter heard {{ }}
+  counter done {{ }}
   chain on_the_way {{ type filter hook input priority 0; }}
   chain counting_in {{ type filter hook input priority 10; udp dport {PORT} counter name heard; }}
   chain counting_out {{ type filter hook output priority 0; udp dport {PORT} ip daddr {HOSTS["device"]} counter name sent; }}
