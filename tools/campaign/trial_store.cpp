@@ -124,7 +124,12 @@ Failure TrialStore::failure() const {
 
 proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, const CampaignKey& key, Open how) {
     if (const char* why = unfit(path, how)) return Failure{Status::bad_input, path, 0, {}, why};
-    TrialStore store(path, Database(path));
+    return open(path, Database(path), key, how);
+}
+
+proto::Result<TrialStore, Failure> TrialStore::open(std::string path, Database opened, const CampaignKey& key,
+                                                    Open how) {
+    TrialStore store(std::move(path), std::move(opened));
     Database& database = *store.database_;
     const proto::Result<bool, Failure> empty = store.lock();
     if (!empty) return empty.error();

@@ -39,6 +39,9 @@ class TrialStore {
     /// Refused with status 2: a file that is no store, a damaged one, one of another campaign. With status 3: in use,
     /// no right, no room. With `resume` an unsharded campaign may have more trials than before.
     static proto::Result<TrialStore, Failure> open(const std::string& path, const CampaignKey& key, Open how);
+    /// The same of a database that is open; `path` is its name in messages.
+    static proto::Result<TrialStore, Failure> open(std::string path, Database database, const CampaignKey& key,
+                                                   Open how);
 
     [[nodiscard]] const std::string& path() const { return path_; }
     /// Of the store itself.
