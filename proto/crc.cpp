@@ -1,6 +1,7 @@
 #include "proto/crc.hpp"
 
 #include "proto/crc_difference.hpp"
+#include "proto/crc_faults.hpp"
 #include "proto/crc_steps.hpp"
 
 namespace proto {
@@ -44,14 +45,18 @@ CrcEngine::CrcEngine(const CrcEngine&) = default;
 CrcEngine& CrcEngine::operator=(const CrcEngine&) = default;
 CrcEngine::~CrcEngine() = default;
 
-Result<CrcEngine, CrcSpecError> CrcEngine::make(const CrcSpec& spec) {
+std::optional<CrcSpecError> fault_in(const CrcSpec& spec) {
     if (spec.width < 8 || spec.width > 64) return CrcSpecError::width_out_of_range;
     const std::uint64_t largest = low_ones(spec.width);
     if (spec.polynomial > largest) return CrcSpecError::polynomial_too_wide;
     if ((spec.polynomial & 1) == 0) return CrcSpecError::polynomial_without_one;
     if (spec.initial > largest) return CrcSpecError::initial_too_wide;
     if (spec.final_xor > largest) return CrcSpecError::final_xor_too_wide;
+    return std::nullopt;
+}
 
+Result<CrcEngine, CrcSpecError> CrcEngine::make(const CrcSpec& spec) {
+    if (const auto fault = fault_in(spec)) return *fault;
     const bool narrow = spec.width <= 32;
     CrcEngine engine;
     engine.spec_ = spec;

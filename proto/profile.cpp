@@ -3,6 +3,7 @@
 #include <array>
 
 #include "proto/bytes.hpp"
+#include "proto/crc_faults.hpp"
 #include "proto/parameters.hpp"
 
 namespace proto {
@@ -25,7 +26,7 @@ Result<Layout, ProfileFault> layout_of(const Profile& profile, unsigned payload_
     if (profile.time_stamp_bits != 0 && profile.time_stamp_unit.ns <= 0) return ProfileFault::time_stamp_unit;
     if (payload_bytes < 1 || payload_bytes > payload_bytes_max) return ProfileFault::payload_length;
     if (!profile.crc && use == ProfileUse::link) return ProfileFault::crc_missing;
-    if (profile.crc && !CrcEngine::make(*profile.crc).ok()) return ProfileFault::crc_parameters;
+    if (profile.crc && fault_in(*profile.crc)) return ProfileFault::crc_parameters;
     if (profile.copies != 1 && profile.copies != 2) return ProfileFault::copies;
 
     Layout layout;

@@ -59,7 +59,7 @@ class Codec {
     /// Mask of the sequence number's width.
     [[nodiscard]] std::uint32_t number_mask() const { return number_mask_; }
 
-    /// Writes layout().total_bytes bytes into `out`. `payload` has layout().payload_bytes.
+    /// Writes layout().total_bytes bytes into `out`; those behind are room. `payload` has layout().payload_bytes.
     void encode(const Header& header, std::span<const std::uint8_t> payload,
                 std::span<std::uint8_t, telegram_bytes_max> out) const;
 

@@ -1,6 +1,7 @@
 #include "sim/capture/pcapng_notes.hpp"
 
 #include <array>
+#include <fstream>
 #include <utility>
 
 #include "proto/bytes.hpp"
@@ -22,15 +23,19 @@ constexpr std::uint32_t padded(std::uint32_t bytes) { return (bytes + 3) / 4 * 4
 
 }  // namespace
 
-PcapngNotes::PcapngNotes(const std::string& path) : in_(path, std::ios::binary) {}
+PcapngNotes::PcapngNotes(std::unique_ptr<std::istream> in) : in_(std::move(in)) {}
 
 std::optional<PcapngNotes> PcapngNotes::open(const std::string& path) {
-    PcapngNotes notes(path);
+    return of(std::make_unique<std::ifstream>(path, std::ios::binary));
+}
+
+std::optional<PcapngNotes> PcapngNotes::of(std::unique_ptr<std::istream> in) {
+    PcapngNotes notes(std::move(in));
     std::array<std::uint8_t, 4> mark{};
-    if (!notes.in_ || !notes.read(mark.data(), 4) ||
+    if (!*notes.in_ || !notes.read(mark.data(), 4) ||
         proto::load_be(mark.data(), 4) != pcapng::section_header)  // the same in either byte order
         return std::nullopt;
-    notes.in_.seekg(0);
+    notes.in_->seekg(0);
     while (notes.begin_block()) {
         if (is_packet(notes.block_.type)) {
             notes.waiting_ = notes.block_;
@@ -42,14 +47,14 @@ std::optional<PcapngNotes> PcapngNotes::open(const std::string& path) {
 }
 
 bool PcapngNotes::read(std::uint8_t* to, std::uint32_t bytes) {
-    in_.read(reinterpret_cast<char*>(to), static_cast<std::streamsize>(bytes));
-    return in_.gcount() == static_cast<std::streamsize>(bytes);
+    in_->read(reinterpret_cast<char*>(to), static_cast<std::streamsize>(bytes));
+    return in_->gcount() == static_cast<std::streamsize>(bytes);
 }
 
 bool PcapngNotes::skip(std::uint32_t bytes) {
     if (bytes == 0) return true;
-    in_.ignore(static_cast<std::streamsize>(bytes));
-    return in_.gcount() == static_cast<std::streamsize>(bytes);
+    in_->ignore(static_cast<std::streamsize>(bytes));
+    return in_->gcount() == static_cast<std::streamsize>(bytes);
 }
 
 std::uint64_t PcapngNotes::number(const std::uint8_t* at, unsigned bytes) const {

@@ -1,7 +1,8 @@
 #pragma once
 // Walks the blocks of a pcapng file for what libpcap does not hand out: comments and interfaces.
 #include <cstdint>
-#include <fstream>
+#include <istream>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,6 +13,8 @@ class PcapngNotes {
   public:
     /// Nothing if the file cannot be opened or does not begin like a pcapng file. Reads up to the first packet's block.
     static std::optional<PcapngNotes> open(const std::string& path);
+    /// The same of what lies in a stream that can be wound back.
+    static std::optional<PcapngNotes> of(std::unique_ptr<std::istream> in);
 
     struct Note {
         std::uint32_t interface = 0;  ///< in its section; 0 where a block names none
@@ -32,7 +35,7 @@ class PcapngNotes {
         std::uint32_t type = 0;
         std::uint32_t left = 0;  ///< bytes of its body not read yet
     };
-    explicit PcapngNotes(const std::string& path);
+    explicit PcapngNotes(std::unique_ptr<std::istream> in);
     bool begin_block();
     bool end_block();
     bool read_section();
@@ -44,7 +47,7 @@ class PcapngNotes {
     template <class Take>
     bool read_options(Take take);
 
-    std::ifstream in_;
+    std::unique_ptr<std::istream> in_;
     Block block_;
     bool low_first_ = true;
     bool first_section_ = true;

@@ -8,6 +8,7 @@
 
 #include "proto/result.hpp"
 #include "proto/time.hpp"
+#include "sim/reading/packets.hpp"
 #include "sim/reading/read.hpp"
 
 namespace sim {
@@ -25,6 +26,8 @@ struct CaptureWish {
     std::string at_device = {};
     /// What the device takes at least: taken off each round trip, which does not become less than 0.
     std::optional<proto::Duration> subtract = {};
+    CaptureSource::Held held = {};            ///< the bytes of `path`, where they are in memory
+    CaptureSource::Held held_at_device = {};  ///< the same of `at_device`
 };
 
 struct CapturedDelays {

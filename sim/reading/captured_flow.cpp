@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "sim/judge/event_log.hpp"
-#include "sim/reading/packets.hpp"
 
 namespace sim {
 namespace {
@@ -15,14 +14,15 @@ FileError wrong(const std::string& path, std::string message) {
     return {.file = path, .line = 0, .key = "", .message = std::move(message)};
 }
 
-proto::Result<PacketReader, FileError> opened(const std::string& path) {
+proto::Result<PacketReader, FileError> opened(const CaptureSource& source) {
+    const std::string& path = source.path;
     std::error_code error;
-    if (!std::filesystem::is_regular_file(path, error))
+    if (!source.held && !std::filesystem::is_regular_file(path, error))
         return wrong(path, "is no file; write the path of a pcap or pcapng capture, from the scenario's folder");
     constexpr std::uintmax_t bytes_max = 500'000'000;
-    if (std::filesystem::file_size(path, error) > bytes_max || error)
+    if (source.held ? source.held->size() > bytes_max : std::filesystem::file_size(path, error) > bytes_max || error)
         return wrong(path, "has over " + std::to_string(bytes_max) + " bytes; write a shorter capture");
-    return PacketReader::open(path);
+    return PacketReader::open(source);
 }
 
 /// As many as are kept apart: a capture in which every packet is a flow of its own would take several times its size.
@@ -64,9 +64,10 @@ proto::Result<Flows, FileError> flows_in(PacketReader& capture, const std::strin
 
 }  // namespace
 
-proto::Result<CapturedFlow, FileError> flow_in_capture(const std::string& path, std::optional<std::uint16_t> port,
+proto::Result<CapturedFlow, FileError> flow_in_capture(const CaptureSource& source, std::optional<std::uint16_t> port,
                                                        const CapturedFlow* like) {
-    auto capture = opened(path);
+    const std::string& path = source.path;
+    auto capture = opened(source);
     if (!capture) return capture.error();
     auto flows = flows_in(capture.value(), path, port);
     if (!flows) return flows.error();

@@ -7,6 +7,7 @@
 
 #include "proto/result.hpp"
 #include "sim/capture/datagram.hpp"
+#include "sim/reading/packets.hpp"
 #include "sim/reading/read.hpp"
 
 namespace sim {
@@ -23,7 +24,7 @@ struct CapturedFlow {
 
 /// The flow with the most packets (of `port`, if given, at either end). If `like` is given and there is such a flow,
 /// that one, with the same side asking; else the first sender is the one that asks.
-proto::Result<CapturedFlow, FileError> flow_in_capture(const std::string& path, std::optional<std::uint16_t> port,
+proto::Result<CapturedFlow, FileError> flow_in_capture(const CaptureSource& source, std::optional<std::uint16_t> port,
                                                        const CapturedFlow* like = nullptr);
 
 }  // namespace sim

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "sim/reading/parts.hpp"
 #include "sim/timing/response.hpp"
 
 namespace sim {
@@ -152,10 +153,14 @@ std::optional<DrillPlant> plant_of(const Node& drill, const std::string& drill_f
     DrillPlant plant;
     plant.name = name->text;
     plant.file = (fs::path(drill_file).parent_path() / "plants" / (plant.name + ".toml")).string();
-    proto::Result<Scenario, FileError> sheet = read_scenario(plant.file);
     proto::Result<Node, FileError> document = read_document(plant.file);
-    if (!sheet || !document) {
-        problems.say(!sheet ? sheet.error() : document.error());
+    if (!document) {
+        problems.say(document.error());
+        return std::nullopt;
+    }
+    proto::Result<Scenario, FileError> sheet = scenario_from(document.value(), plant.file);
+    if (!sheet) {
+        problems.say(sheet.error());
         return std::nullopt;
     }
     plant.sheet = std::move(sheet.value());

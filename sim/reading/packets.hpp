@@ -12,6 +12,15 @@
 
 namespace sim {
 
+/// Where a capture's bytes are: in the file of that name, or held by whoever reads it, for as long as it is read; then
+/// the name is for messages.
+struct CaptureSource {
+    using Held = std::optional<std::span<const std::uint8_t>>;
+    CaptureSource(std::string file, Held bytes = {}) : path(std::move(file)), held(bytes) {}  // NOLINT: a file is one
+    std::string path;
+    Held held;
+};
+
 struct Packet {
     std::uint64_t number = 0;             ///< in the file, from 1
     std::int64_t at_ns = 0;               ///< since 1970
@@ -25,7 +34,7 @@ struct Packet {
 class PacketReader {
   public:
     /// Says what is wrong with the file if it is no capture.
-    static proto::Result<PacketReader, FileError> open(const std::string& path);
+    static proto::Result<PacketReader, FileError> open(const CaptureSource& source);
     PacketReader(const PacketReader&) = delete;
     PacketReader& operator=(const PacketReader&) = delete;
     PacketReader(PacketReader&&) noexcept;
@@ -40,7 +49,7 @@ class PacketReader {
 
   private:
     struct Library;
-    PacketReader(std::string path, std::unique_ptr<Library> library);
+    PacketReader(const CaptureSource& source, std::unique_ptr<Library> library);
     std::string path_;
     std::unique_ptr<Library> library_;
     std::optional<PcapngNotes> notes_;

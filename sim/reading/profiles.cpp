@@ -1,6 +1,7 @@
 #include "sim/reading/profiles.hpp"
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <system_error>
 #include <vector>
@@ -13,49 +14,53 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// Where the profile of that name lies, or the names that there are.
-struct ProfileSearch {
-    std::string found;
-    std::vector<std::string> names;
-};
+constexpr std::array<const char*, 3> steps{"profiles", "../profiles", "../../profiles"};
 
-ProfileSearch search_profile(const std::string& scenario_file, const std::string& name) {
-    ProfileSearch search;
+/// Where the profile of that name lies; empty if there is none.
+std::string file_of_profile(const std::string& scenario_file, const std::string& name) {
     const fs::path folder = fs::path(scenario_file).parent_path();
     std::error_code error;
     if (name.find('/') != std::string::npos || name.ends_with(".toml")) {
         const fs::path path = (folder / name).lexically_normal();
-        if (fs::exists(path, error)) search.found = path.string();
+        if (fs::exists(path, error)) return path.string();
     }
-    for (const char* step : {"profiles", "../profiles", "../../profiles"}) {
-        if (!search.found.empty()) break;
-        const fs::path profiles = (folder / step).lexically_normal();
-        if (const fs::path path = profiles / (name + ".toml"); fs::exists(path, error)) search.found = path.string();
+    for (const char* step : steps) {
+        const fs::path path = (folder / step).lexically_normal() / (name + ".toml");
+        if (fs::exists(path, error)) return path.string();
+    }
+    return {};
+}
+
+std::vector<std::string> names_of_profiles(const std::string& scenario_file) {
+    std::vector<std::string> names;
+    std::error_code error;
+    for (const char* step : steps) {
+        const fs::path profiles = (fs::path(scenario_file).parent_path() / step).lexically_normal();
         constexpr std::size_t names_shown_max = 1000;
         for (fs::directory_iterator entry(profiles, error), end; !error && entry != end; entry.increment(error)) {
-            if (entry->path().extension() == ".toml" && search.names.size() < names_shown_max) {
-                search.names.push_back(entry->path().stem().string());
+            if (entry->path().extension() == ".toml" && names.size() < names_shown_max) {
+                names.push_back(entry->path().stem().string());
             }
         }
     }
-    std::sort(search.names.begin(), search.names.end());
-    return search;
+    std::sort(names.begin(), names.end());
+    return names;
 }
 
 }  // namespace
 
 proto::Profile Profiles::get(const std::string& name, const Place& where, Problems& problems) {
     if (const auto known = known_.find(name); known != known_.end()) return known->second;
-    const ProfileSearch search = search_profile(scenario_file_, name);
+    const std::string found = file_of_profile(scenario_file_, name);
     proto::Profile profile;
-    if (search.found.empty()) {
-        problems.say(
-            where, in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
-                       (search.names.empty() ? std::string("write the path of a profile file")
-                                             : "nearest is \"" + search.names[nearest_of(name, search.names)] + "\""));
+    if (found.empty()) {
+        const std::vector<std::string> names = names_of_profiles(scenario_file_);
+        problems.say(where, in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
+                                (names.empty() ? std::string("write the path of a profile file")
+                                               : "nearest is \"" + names[nearest_of(name, names)] + "\""));
         return profile;
     }
-    const proto::Result<proto::Profile, FileError> read = read_profile(search.found);
+    const proto::Result<proto::Profile, FileError> read = read_profile(found);
     if (read) {
         profile = read.value();
     } else {

@@ -36,11 +36,17 @@ enum class FileKind : std::uint8_t {
 
 /// Tells by its keys what a file is, without judging the rest of it.
 proto::Result<FileKind, FileError> kind_of_file(const std::string& path);
+/// The same of a text; `path` is where it comes from, for messages.
+proto::Result<FileKind, FileError> kind_of_text(const std::string& text, const std::string& path);
 
 /// The scenario in a file, with the profiles that it names, or the first thing that is wrong with it.
 proto::Result<Scenario, FileError> read_scenario(const std::string& path);
+/// The same of a text; what it names is looked for as if it were the file at `path`.
+proto::Result<Scenario, FileError> scenario_in(const std::string& text, const std::string& path);
 
 /// The telegram profile in a file, or the first thing that is wrong with it.
 proto::Result<proto::Profile, FileError> read_profile(const std::string& path);
+/// The same of a text; `path` is where it comes from, for messages and for a profile without a name.
+proto::Result<proto::Profile, FileError> profile_in(const std::string& text, const std::string& path);
 
 }  // namespace sim

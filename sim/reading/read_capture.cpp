@@ -49,7 +49,7 @@ CapturedDelays round_trips(const std::vector<CapturedExchange>& exchanges, std::
 /// lacks in between keeps its whole time, too long rather than too short.
 proto::Result<CapturedDelays, FileError> on_the_line(const std::vector<CapturedExchange>& exchanges,
                                                      const CapturedFlow& flow, const CaptureWish& wish) {
-    const auto there = flow_in_capture(wish.at_device, wish.port, &flow);
+    const auto there = flow_in_capture({wish.at_device, wish.held_at_device}, wish.port, &flow);
     if (!there) return there.error();
     if (all_alike(flow) || all_alike(there.value()))
         return wrong(
@@ -76,7 +76,7 @@ proto::Result<CapturedDelays, FileError> on_the_line(const std::vector<CapturedE
 }  // namespace
 
 proto::Result<CapturedDelays, FileError> delays_in_capture(const CaptureWish& wish) {
-    const auto flow = flow_in_capture(wish.path, wish.port);
+    const auto flow = flow_in_capture({wish.path, wish.held}, wish.port);
     if (!flow) return flow.error();
     const bool round = wish.use == CaptureWish::Use::round_trips;
     const std::vector<CapturedExchange> exchanges =

@@ -131,9 +131,9 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     if (!error && size == 0) {
         return input_error(path, 0, "is empty; a scenario begins with title = \"...\", " + std::string(help));
     }
-    std::string text(file_bytes_max + 1, '\0');
     // The first bytes of an oversized file are enough to say what it is.
-    const std::uintmax_t wanted = !error && size > file_bytes_max ? 4096 : text.size();
+    const std::uintmax_t wanted = error ? file_bytes_max + 1 : size > file_bytes_max ? 4096 : size;
+    std::string text(wanted, '\0');
     in.read(text.data(), static_cast<std::streamsize>(wanted));
     text.resize(static_cast<std::size_t>(in.gcount()));
     const std::size_t zero = text.find('\0');

@@ -209,9 +209,12 @@ void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& dri
 
 }  // namespace
 
-proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::string& path) {
+namespace {
+
+using Document = proto::Result<Node, FileError>;
+
+proto::Result<std::vector<ActionCard>, FileError> cards_from(const Document& document, const std::string& path) {
     using Kind = ActionCard::Kind;
-    const proto::Result<Node, FileError> document = read_document(path);
     if (!document) return document.error();
     Problems problems(path);
     Section top(document.value(), "", problems);
@@ -236,6 +239,16 @@ proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::s
     top.finish();
     if (problems.any()) return problems.first();
     return cards;
+}
+
+}  // namespace
+
+proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::string& path) {
+    return cards_from(read_document(path), path);
+}
+
+proto::Result<std::vector<ActionCard>, FileError> action_cards_in(const std::string& text, const std::string& path) {
+    return cards_from(document_from(text, path), path);
 }
 
 proto::Result<std::vector<ActionCard>, FileError> read_cards_of(const std::string& folder) {
@@ -309,10 +322,8 @@ Node without_variants(Node document, const std::string& path, std::vector<Node>&
     return document;
 }
 
-}  // namespace
-
-proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards) {
-    const proto::Result<Node, FileError> document = read_document(path);
+proto::Result<Drill, FileError> drill_from(const Document& document, const std::string& path,
+                                           const std::vector<ActionCard>& cards) {
     if (!document) return document.error();
     Problems problems(path);
     std::vector<Node> variants;
@@ -322,6 +333,17 @@ proto::Result<Drill, FileError> read_drill(const std::string& path, const std::v
         if (!problems.any()) drill.variants.push_back(drill_from(laid_over(written, variant), path, cards, problems));
     if (problems.any()) return problems.first();
     return drill;
+}
+
+}  // namespace
+
+proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards) {
+    return drill_from(read_document(path), path, cards);
+}
+
+proto::Result<Drill, FileError> drill_in(const std::string& text, const std::string& path,
+                                         const std::vector<ActionCard>& cards) {
+    return drill_from(document_from(text, path), path, cards);
 }
 
 proto::Result<DrillSet, FileError> read_drills(const std::string& folder) {

@@ -135,8 +135,11 @@ void read_profile_keys(Section& top, const std::string& path, proto::Profile& pr
     }
 }
 
-proto::Result<FileKind, FileError> kind_of_file(const std::string& path) {
-    const proto::Result<Node, FileError> document = read_document(path);
+namespace {
+
+using Document = proto::Result<Node, FileError>;
+
+proto::Result<FileKind, FileError> kind_of(const Document& document) {
     if (!document) return document.error();
     const Node& root = document.value();
     if (root.find("story") != nullptr) return FileKind::drill;
@@ -150,8 +153,7 @@ proto::Result<FileKind, FileError> kind_of_file(const std::string& path) {
     return FileKind::scenario;
 }
 
-proto::Result<proto::Profile, FileError> read_profile(const std::string& path) {
-    const proto::Result<Node, FileError> document = read_document(path);
+proto::Result<proto::Profile, FileError> profile_from(const Document& document, const std::string& path) {
     if (!document) return document.error();
     Problems problems(path);
     Section top(document.value(), "", problems);
@@ -159,6 +161,22 @@ proto::Result<proto::Profile, FileError> read_profile(const std::string& path) {
     read_profile_keys(top, path, profile);
     if (problems.any()) return problems.first();
     return profile;
+}
+
+}  // namespace
+
+proto::Result<FileKind, FileError> kind_of_file(const std::string& path) { return kind_of(read_document(path)); }
+
+proto::Result<FileKind, FileError> kind_of_text(const std::string& text, const std::string& path) {
+    return kind_of(document_from(text, path));
+}
+
+proto::Result<proto::Profile, FileError> read_profile(const std::string& path) {
+    return profile_from(read_document(path), path);
+}
+
+proto::Result<proto::Profile, FileError> profile_in(const std::string& text, const std::string& path) {
+    return profile_from(document_from(text, path), path);
 }
 
 }  // namespace sim

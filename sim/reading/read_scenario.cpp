@@ -34,6 +34,12 @@ proto::Result<Scenario, FileError> read_scenario(const std::string& path) {
     return scenario_from(document.value(), path);
 }
 
+proto::Result<Scenario, FileError> scenario_in(const std::string& text, const std::string& path) {
+    const proto::Result<Node, FileError> document = document_from(text, path);
+    if (!document) return document.error();
+    return scenario_from(document.value(), path);
+}
+
 proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path) {
     Problems problems(path);
     Section top(document, "", problems);

@@ -5,6 +5,7 @@
 #   scenarios/**/*.toml                  one ctest each: rehearsed, or only checked if it is a profile
 #   tests/golden                         one ctest for each scenario, drill, profile and file `command` there
 #   tests/live/*.py                      one ctest each, in real time, alone
+#   tests/fuzz/*_fuzz.cpp                one program and one ctest each, see fuzz.cmake
 #   tests/cmake/check_*.py               one ctest each: rules about the sources
 
 find_package(doctest REQUIRED)
@@ -156,6 +157,8 @@ foreach(script IN LISTS published_tests)
     add_script_test("published/${name}" ${python} "${script}")
     set_property(TEST "published/${name}" APPEND PROPERTY ENVIRONMENT "SERIES_FIGURES=$<TARGET_FILE:series_figures>")
 endforeach()
+
+include("${tests_dir}/cmake/fuzz.cmake")
 
 # Live tests keep real time: alone, and known by their label. On a computer too busy for that they end with 77: skipped.
 file(GLOB live_tests CONFIGURE_DEPENDS "${tests_dir}/live/*.py")

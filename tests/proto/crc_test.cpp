@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "proto/crc_catalogue.hpp"
+#include "proto/crc_faults.hpp"
 #include "tests/support/slow_crc.hpp"
 
 namespace {
@@ -66,6 +67,7 @@ void for_random_engines(std::uint64_t seed, Visit visit) {
                 CAPTURE(spec.final_xor);
                 const auto engine = CrcEngine::make(spec);
                 REQUIRE(engine.ok());
+                CHECK_FALSE(proto::fault_in(spec).has_value());
                 visit(engine.value(), draws);
             }
         }
@@ -83,6 +85,7 @@ void check_refused(const CrcSpec& spec, CrcSpecError reason) {
     const auto engine = CrcEngine::make(spec);
     REQUIRE_FALSE(engine.ok());
     CHECK(engine.error() == reason);
+    CHECK(proto::fault_in(spec) == reason);
 }
 
 }  // namespace

@@ -89,7 +89,12 @@ Failure TrialStore::failure() const {
 
 proto::Result<TrialStore, Failure> TrialStore::open(const std::string& path, const CampaignKey& key, Open how) {
     if (const auto why = unfit(path, how)) return Failure{Status::bad_input, path, 0, {}, *why};
-    TrialStore store(path, Database(path, how == Open::read ? Database::Access::read : Database::Access::write));
+    return open(path, Database(path, how == Open::read ? Database::Access::read : Database::Access::write), key, how);
+}
+
+proto::Result<TrialStore, Failure> TrialStore::open(std::string path, Database opened, const CampaignKey& key,
+                                                    Open how) {
+    TrialStore store(std::move(path), std::move(opened));
     // what is refused stays as it is, with the log that a killed process left
     store.database_->keep_log_at_end(true);
     const proto::Result<bool, Failure> empty = store.lock(how);

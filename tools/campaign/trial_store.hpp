@@ -46,6 +46,9 @@ class TrialStore {
     /// that a killed process left with a log beside it. With status 3: in use, no right, no room. With `resume` an
     /// unsharded campaign may have more trials than before.
     static proto::Result<TrialStore, Failure> open(const std::string& path, const CampaignKey& key, Open how);
+    /// The same of a database that is open; `path` is its name in messages.
+    static proto::Result<TrialStore, Failure> open(std::string path, Database database, const CampaignKey& key,
+                                                   Open how);
     TrialStore(TrialStore&&) noexcept;
     TrialStore& operator=(TrialStore&&) noexcept;
     TrialStore(const TrialStore&) = delete;

@@ -54,6 +54,16 @@ proto::Verdict::Kind kind_of(Verdict verdict) {
 
 Failure no_fit(const std::string& file, const std::string& why) { return Failure{Status::bad_input, file, 0, {}, why}; }
 
+proto::Result<GivenProfile, Failure> given_profile(const std::string& file) {
+    const auto kind = sim::kind_of_file(file);
+    if (!kind) return failure_of(kind.error());
+    if (kind.value() != sim::FileKind::profile)
+        return no_fit(file, "is a scenario; name the file of a telegram profile");
+    auto read = sim::read_profile(file);
+    if (!read) return failure_of(read.error());
+    return GivenProfile{file, std::move(read.value())};
+}
+
 Direction way_of(proto::ParameterTelegram::Step step) {
     using Step = proto::ParameterTelegram::Step;
     return step == Step::offer || step == Step::confirm ? Direction::to_device : Direction::to_controller;
@@ -61,14 +71,25 @@ Direction way_of(proto::ParameterTelegram::Step step) {
 
 }  // namespace
 
-CaptureDecoder::CaptureDecoder(std::string path, sim::PacketReader reader)
-    : path_(std::move(path)), packets_reader_(std::move(reader)) {}
+CaptureDecoder::CaptureDecoder(sim::CaptureSource source, sim::PacketReader reader)
+    : source_(std::move(source)), packets_reader_(std::move(reader)) {}
 
-proto::Result<CaptureDecoder, Failure> CaptureDecoder::open(const std::string& path,
+proto::Result<CaptureDecoder, Failure> CaptureDecoder::open(const sim::CaptureSource& source,
                                                             const std::optional<std::string>& profile) {
-    auto reader = sim::PacketReader::open(path);
+    // a file that is no capture is told before a profile that is none
+    if (!profile) return open_by(source, nullptr);
+    if (const auto capture = sim::PacketReader::open(source); !capture) return failure_of(capture.error());
+    const auto given = given_profile(*profile);
+    if (!given) return given.error();
+    return open_by(source, &given.value());
+}
+
+proto::Result<CaptureDecoder, Failure> CaptureDecoder::open_by(const sim::CaptureSource& source,
+                                                               const GivenProfile* profile) {
+    const std::string& path = source.path;
+    auto reader = sim::PacketReader::open(source);
     if (!reader) return failure_of(reader.error());
-    CaptureDecoder decoder(path, std::move(reader).value());
+    CaptureDecoder decoder(source, std::move(reader).value());
     std::optional<sim::FileError> damaged;
     if (const sim::PcapngNotes* notes = decoder.packets_reader_->notes()) {
         for (const std::string& comment : notes->section_comments()) {
@@ -82,13 +103,13 @@ proto::Result<CaptureDecoder, Failure> CaptureDecoder::open(const std::string& p
         }
     }
     decoder.ours_ = decoder.settings_ != nullptr;
-    if (!decoder.ours_ && !profile) {
+    if (!decoder.ours_ && profile == nullptr) {
         if (damaged) return failure_of(*damaged);
         return usage("--profile", "is needed, since " + in_quotes(path) +
                                       " does not say how its telegrams are built; write --profile and the file of "
                                       "their telegram profile");
     }
-    if (profile)
+    if (profile != nullptr)
         if (auto failure = decoder.use_profile(*profile)) return *failure;
     decoder.reader_ = std::make_unique<sim::TelegramReader>(*decoder.settings_);
     if (!decoder.ours_) {
@@ -98,14 +119,8 @@ proto::Result<CaptureDecoder, Failure> CaptureDecoder::open(const std::string& p
     return decoder;
 }
 
-std::optional<Failure> CaptureDecoder::use_profile(const std::string& file) {
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() != sim::FileKind::profile)
-        return no_fit(file, "is a scenario; name the file of a telegram profile");
-    const auto read = sim::read_profile(file);
-    if (!read) return failure_of(read.error());
-    const proto::Profile& profile = read.value();
+std::optional<Failure> CaptureDecoder::use_profile(const GivenProfile& given) {
+    const proto::Profile& profile = given.profile;
     if (!settings_) {
         settings_ = std::make_unique<sim::CaptureSettings>();
         for (sim::CapturedEnd* end : {&settings_->controller, &settings_->device}) {
@@ -124,8 +139,8 @@ std::optional<Failure> CaptureDecoder::use_profile(const std::string& file) {
         end->link.profile = profile;
         for (const unsigned bytes : {end->link.payload_sent, end->link.payload_received})
             if (!proto::layout_of(profile, bytes))
-                return no_fit(file, "makes no telegram of the " + std::to_string(bytes) +
-                                        " bytes of payload that the capture's have; name their own profile");
+                return no_fit(given.file, "makes no telegram of the " + std::to_string(bytes) +
+                                              " bytes of payload that the capture's have; name their own profile");
     }
     return std::nullopt;
 }
@@ -219,7 +234,7 @@ std::optional<Failure> CaptureDecoder::learn() {
 }
 
 bool CaptureDecoder::rewind() {
-    auto reader = sim::PacketReader::open(path_);
+    auto reader = sim::PacketReader::open(source_);
     if (!reader) return false;
     packets_reader_.emplace(std::move(reader).value());
     reader_ = std::make_unique<sim::TelegramReader>(*settings_);

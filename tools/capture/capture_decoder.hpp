@@ -44,11 +44,20 @@ struct ListedTelegram {
     std::string comment;
 };
 
+/// A profile that is to be read by, and the file that it is from, for messages.
+struct GivenProfile {
+    std::string file;
+    proto::Profile profile;
+};
+
 class CaptureDecoder {
   public:
     /// `profile`: a file, needed where a capture does not say how its telegrams are built.
-    static proto::Result<CaptureDecoder, Failure> open(const std::string& path,
+    static proto::Result<CaptureDecoder, Failure> open(const sim::CaptureSource& source,
                                                        const std::optional<std::string>& profile);
+    /// The same by a profile that was read before; nullptr: none is given.
+    static proto::Result<CaptureDecoder, Failure> open_by(const sim::CaptureSource& source,
+                                                          const GivenProfile* profile);
 
     /// The next telegram; nothing at the end, or where damage() begins.
     std::optional<ListedTelegram> next();
@@ -65,8 +74,8 @@ class CaptureDecoder {
     [[nodiscard]] const std::optional<sim::FileError>& damage() const { return packets_reader_->damage(); }
 
   private:
-    CaptureDecoder(std::string path, sim::PacketReader reader);
-    std::optional<Failure> use_profile(const std::string& file);
+    CaptureDecoder(sim::CaptureSource source, sim::PacketReader reader);
+    std::optional<Failure> use_profile(const GivenProfile& given);
     std::optional<Failure> learn();
     void take(const proto::ParameterTelegram& telegram);
     bool take_addresses(std::span<const std::uint8_t> bytes);
@@ -77,7 +86,7 @@ class CaptureDecoder {
     [[nodiscard]] bool fits(std::span<const std::uint8_t> bytes, sim::Direction direction) const;
     void judge_own(ListedTelegram& telegram);
 
-    std::string path_;
+    sim::CaptureSource source_;
     std::optional<sim::PacketReader> packets_reader_;
     std::unique_ptr<sim::CaptureSettings> settings_;
     std::unique_ptr<sim::TelegramReader> reader_;

@@ -4,6 +4,7 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <string_view>
 #include <utility>
 
@@ -80,6 +81,22 @@ Database::Database(const std::string& path, Access access) : inside_(std::make_u
                                              SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
     if (inside_->handle != nullptr) sqlite3_extended_result_codes(inside_->handle, 1);
     inside_->ok(code);
+}
+Database::Database(std::span<const std::uint8_t> image) : inside_(std::make_unique<Inside>()) {
+    const int code = sqlite3_open_v2(":memory:", &inside_->handle,
+                                     SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
+    if (inside_->handle != nullptr) sqlite3_extended_result_codes(inside_->handle, 1);
+    if (!inside_->ok(code) || image.empty()) return;
+    // the library frees what it is given, and makes it longer where it is written to
+    auto* const copy = static_cast<unsigned char*>(sqlite3_malloc64(image.size()));
+    if (copy == nullptr) {
+        inside_->ok(SQLITE_NOMEM);
+        return;
+    }
+    std::copy(image.begin(), image.end(), copy);
+    const auto bytes = static_cast<sqlite3_int64>(image.size());
+    inside_->ok(sqlite3_deserialize(inside_->handle, "main", copy, bytes, bytes,
+                                    SQLITE_DESERIALIZE_FREEONCLOSE | SQLITE_DESERIALIZE_RESIZEABLE));
 }
 Database::Database(Database&&) noexcept = default;
 Database& Database::operator=(Database&&) noexcept = default;

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -27,6 +28,8 @@ class Database {
     };
     /// Opens the file. The name is that of a file, whatever it looks like to the library. Look at problem() afterwards.
     explicit Database(const std::string& path, Access access = Access::write);
+    /// A file that is held in memory, such as `image` says; what is written to it stays there.
+    explicit Database(std::span<const std::uint8_t> image);
     Database(const Database&) = delete;
     Database& operator=(const Database&) = delete;
     Database(Database&&) noexcept;

@@ -48,6 +48,15 @@ ActFields fields_from(const std::string& text) {
 TrainingStore::TrainingStore(const std::optional<std::string>& file) : file_(file) {
     if (!file) return;
     database_ = std::make_unique<Database>(*file);
+    take_up();
+}
+
+TrainingStore::TrainingStore(std::string name, Database database)
+    : file_(std::move(name)), database_(std::make_unique<Database>(std::move(database))) {
+    take_up();
+}
+
+void TrainingStore::take_up() {
     if (!prepare()) {
         if (!failure_) say();
         return;

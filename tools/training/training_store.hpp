@@ -85,6 +85,8 @@ class TrainingStore {
   public:
     /// Opens the file, or makes it; without one nothing outlives the program. Look at failure() afterwards.
     explicit TrainingStore(const std::optional<std::string>& file);
+    /// In a database that is open; `name` is its name in messages.
+    TrainingStore(std::string name, Database database);
     /// The first that happened; what came later is then kept in memory only.
     [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
 
@@ -133,6 +135,7 @@ class TrainingStore {
     [[nodiscard]] std::vector<KeptAct> acts(const std::string& session);
 
   private:
+    void take_up();
     [[nodiscard]] bool prepare();
     void read_results();
     void read_people();

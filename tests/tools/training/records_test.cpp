@@ -203,14 +203,14 @@ TEST_CASE("a fault whose times are none is refused with a sentence, not clamped"
     Room room;
     const Person anna = join(room, "Anna");
     room.got(post(anna, "/api/start", {{"drill", "2"}}));
-    for (const auto& [key, value, why] :
-         std::vector<std::array<std::string, 3>>{{"lasting_ms", "-5", "lasting-wrong"},
-                                                 {"lasting_ms", "1e99", "lasting-wrong"},
-                                                 {"lasting_ms", "0", "lasting-wrong"},
-                                                 {"lasting_ms", "600001", "lasting-wrong"},
-                                                 {"lasting_ms", "", "lasting-wrong"},
-                                                 {"after_s", "61", "after-wrong"},
-                                                 {"after_s", "-1", "after-wrong"}}) {
+    for (const auto& row : std::vector<std::array<std::string, 3>>{{"lasting_ms", "-5", "lasting-wrong"},
+                                                                   {"lasting_ms", "1e99", "lasting-wrong"},
+                                                                   {"lasting_ms", "0", "lasting-wrong"},
+                                                                   {"lasting_ms", "600001", "lasting-wrong"},
+                                                                   {"lasting_ms", "", "lasting-wrong"},
+                                                                   {"after_s", "61", "after-wrong"},
+                                                                   {"after_s", "-1", "after-wrong"}}) {
+        const std::string &key = row[0], &value = row[1], &why = row[2];
         CAPTURE(key);
         CAPTURE(value);
         tools::ActFields fields = loss("P1");

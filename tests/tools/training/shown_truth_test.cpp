@@ -128,7 +128,8 @@ TEST_CASE("story, panels, counters and time line have one time") {
         CHECK(begins < now);
         for (const tools::Value& event : events) CHECK(number_in(*event.find("at")) >= begins);
         CHECK(number_in((*state.find("time_line")->find("strip")->list()).front().list()->front()) >= begins);
-        for (const auto& [end, at] : {std::pair{"controller", 0U}, std::pair{"io", 1U}}) {
+        for (const unsigned at : {0U, 1U}) {
+            const char* const end = at == 0 ? "controller" : "io";
             CAPTURE(end);
             const tools::Value& panel = *state.find(end);
             const double on_for = number_in(*panel.find("on_for_s")), counted = number_in(*panel.find("counted_since"));
