@@ -46,15 +46,17 @@ void tell_away(sim::RunResult& result, const sim::Scenario& scenario) {
         const auto end = sim::end_of(one.part);
         const std::string name = end ? scenario.end(*end).name : "channel";
         const std::string until = in_ms(one.until - proto::Instant{}, Rounding::up);
-        if (!one.recorded) {
-            result.remarks.push_back("The " + name + " was started anew, or late: what it did before " + until +
-                                     " was not recorded.");
+        std::string remark = "The " + name;
+        if (one.recorded) {
+            remark += " was away from " + in_ms(one.from - proto::Instant{}, Rounding::down);
+            remark += " to " + until;
+            remark += end ? ": it counts as switched off and on."
+                          : ": what its faults would have done meanwhile was not rehearsed.";
         } else {
-            result.remarks.push_back("The " + name + " was away from " +
-                                     in_ms(one.from - proto::Instant{}, Rounding::down) + " to " + until +
-                                     (end ? ": it counts as switched off and on."
-                                          : ": what its faults would have done meanwhile was not rehearsed."));
+            remark += " was started anew, or late: what it did before " + until;
+            remark += " was not recorded.";
         }
+        result.remarks.push_back(std::move(remark));
         if (one.recorded && end) continue;
         result.verdict = sim::RunVerdict::not_judged;
         result.as_expected = false;
