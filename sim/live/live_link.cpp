@@ -24,6 +24,8 @@ using asio::ip::udp;
 /// Before a part has heard of its peers its run has not begun: its clock then stands far before zero.
 constexpr Duration before_contact = proto::seconds(1'000'000);
 constexpr Duration look_at_least = proto::milliseconds(50);
+/// A part that is started anew comes up after so long: by then it has read what it wrote down before, and is on time.
+constexpr Duration comes_up_in = proto::milliseconds(100);
 /// A peer that says nothing for so long is missed, and that is told as often.
 constexpr std::chrono::seconds missed_after{1};
 
@@ -156,7 +158,7 @@ void PartRun::start() {
         again = *earlier_;
         contact_ = true;
         base_ = Clock::time_point(std::chrono::nanoseconds(earlier_->clock_ns));
-        again.record.absences.push_back({again.alive, std::max(again.alive, now())});
+        again.record.absences.push_back({again.alive, std::max(again.alive, now()) + comes_up_in});
         scenario_ = as_run(scenario_, part_, again.record.absences);
     }
     if (part_ == Part::channel)
