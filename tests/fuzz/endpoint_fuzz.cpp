@@ -262,7 +262,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     auto device = Endpoint::make(settings[1], told[1], ProfileUse::link, tables);
     if (!controller || !device) broken("settings without a fault make no end");
     Link link(told, {std::move(controller).value(), std::move(device).value()}, input);
-    constexpr unsigned steps_most = 48;
+    constexpr unsigned steps_most = 32;
     for (unsigned step = 0; step < steps_most && !input.empty(); ++step) link.step(input);
     return 0;
 }
