@@ -256,10 +256,12 @@ template <class Host>
 void Acts<Host>::restart(EndRun<Host>& end, std::size_t index, Instant now) {
     const Duration lasting = *scenario_.faults[index].lasting;
     FailingEnd& failing = host_.clocks().end(end.end());
-    failing.off_until = failing.still_until = now + lasting;
+    // somebody may switch off by hand what is off already, or stands still
+    const Instant on = std::max(failing.still_until, now + lasting);
+    failing.off_until = failing.still_until = on;
     host_.tell(Unheard{end.end(), WhyUnheard::forgotten});
     // other random numbers than at any start before
-    end.restart(host_.clocks().local(end.end(), now), lasting,
+    end.restart(host_.clocks().local(end.end(), now), on - now,
                 scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));
     switch_off(end, now);
 }

@@ -51,7 +51,21 @@ struct Joined {
     std::size_t matched = 0, delivered = 0;
     /// Channel time less own time of the first telegram that both know: where both began together, how long it took.
     std::optional<Duration> began_apart;
+    /// The end of the longest stretch of what the channel was offered and nobody wrote down that it was sent.
+    std::optional<Instant> unknown_until;
 };
+
+/// So many in a row are no bent ones: they were sent by somebody whose record is lost.
+constexpr std::size_t unknown_in_a_row = 20;
+
+/// Notes the stretch of offers of which no record says that they were sent.
+void note_unknown(Joined& joined, const std::vector<Entry>& offered, const std::vector<bool>& known) {
+    std::size_t in_a_row = 0;
+    for (std::size_t i = 0; i < offered.size(); ++i) {
+        in_a_row = known[i] ? 0 : in_a_row + 1;
+        if (in_a_row >= unknown_in_a_row) joined.unknown_until = offered[i].at;
+    }
+}
 
 /// Numbers of what was offered to the channel.
 struct Offers {
@@ -68,7 +82,7 @@ Offers offers_in(const Events& channel) {
 }
 
 /// Brings one end and the channel together.
-Joined bring_together(const Events& end_log, const Events& channel, End end, const Offers& offers) {
+Joined bring_together(const Events& end_log, const Events& channel, End end, const Offers& offers, Duration oldest) {
     Joined joined;
     joined.first_offer = offers.first;
     const Direction out = end == End::controller ? Direction::to_device : Direction::to_controller;
@@ -91,16 +105,21 @@ Joined bring_together(const Events& end_log, const Events& channel, End end, con
     const auto apart = [&](std::size_t in_channel, std::size_t in_end) {
         return (time_of(channel[in_channel]) - time_of(end_log[in_end])).ns;
     };
-    for (const Match& m : matches(sent, offered, Reuse::yes)) {
+    std::vector<bool> known(channel.size(), false);
+    for (const Match& m : matches(sent, offered, Reuse::yes, oldest)) {
+        known[m.later] = true;
         joined.offset.most = std::min(joined.offset.most, apart(m.later, m.earlier));
         if (!joined.began_apart) joined.began_apart = Duration{apart(m.later, m.earlier)};
         const std::uint64_t number = std::get<LoggedOffer>(channel[m.later]).number;
         joined.instance_of_offer[number - offers.first] = instance_at[m.earlier];
         ++joined.matched;
     }
+    std::vector<bool> of_offers;
+    for (const Entry& offer : offered) of_offers.push_back(known[offer.index]);
+    note_unknown(joined, offered, of_offers);
     joined.tokens.resize(end_log.size());
     joined.conclusions.resize(channel.size());
-    for (const Match& m : matches(delivered, concluded, Reuse::no)) {
+    for (const Match& m : matches(delivered, concluded, Reuse::no, oldest)) {
         joined.offset.least = std::max(joined.offset.least, apart(m.earlier, m.later));
         joined.tokens[m.later] = std::get<LoggedDelivery>(channel[m.earlier]).tag;
         joined.conclusions[m.earlier] = m.later;
@@ -249,6 +268,15 @@ class Replay {
         if (static_cast<Part>(part_) == Part::device && e.fault >= faults_.own) told.fault += faults_.controllers;
         if (told.fault < faults_.all) tell(told);  // else somebody went as the run was over
     }
+    void replay(const Changed& e) {
+        if (e.end == output_end_) output_runs_ = e.transition.to == proto::State::running;
+        tell(e);
+    }
+    void replay(const Demanded& e) {
+        tell(e);
+        // an end that is stopped, or off, takes no telegram that would tell what it uses: nothing
+        if (!output_runs_) output(output_end_, 0, e.at);
+    }
     void replay(const LoggedParameter&) {}
     void replay(const LoggedRepeat&) {}
     void replay(const LoggedArrival&) {}
@@ -265,6 +293,7 @@ class Replay {
     TimeLine* line_;
     const std::array<Joined, part_count>& joined_;
     End output_end_;
+    bool output_runs_ = false;
     std::size_t part_ = 0, index_ = 0;
 };
 
@@ -299,6 +328,14 @@ Duration begins_within(const Scenario& s) {
     return std::max(s.controller.link.watchdog, s.device.link.watchdog) * 2 + proto::milliseconds(200);
 }
 
+/// By one clock where both ran on one computer, else by the first telegram that both know.
+Duration began_apart(const PartRecords& parts, Part part, const Joined& joined) {
+    const PartRecord &own = parts[static_cast<std::size_t>(part)],
+                     &channel = parts[static_cast<std::size_t>(Part::channel)];
+    if (!own.boot.empty() && own.boot == channel.boot) return Duration{own.clock_ns - channel.clock_ns};
+    return joined.began_apart.value_or(Duration{});
+}
+
 std::vector<PartAway> parts_away(const Scenario& scenario, const PartRecords& parts,
                                  const std::array<Joined, part_count>& joined) {
     std::vector<PartAway> away;
@@ -309,7 +346,10 @@ std::vector<PartAway> parts_away(const Scenario& scenario, const PartRecords& pa
             away.push_back({part, absence.from + offset, absence.until + offset, true});
     }
     for (const Part part : {Part::controller, Part::device}) {
-        const Duration apart = joined[static_cast<std::size_t>(part)].began_apart.value_or(Duration{});
+        const Joined& j = joined[static_cast<std::size_t>(part)];
+        const Duration apart = began_apart(parts, part, j);
+        if (apart <= begins_within(scenario) && j.unknown_until)
+            away.push_back({part, Instant{}, *j.unknown_until, false});
         if (apart > begins_within(scenario)) away.push_back({part, Instant{}, Instant{} + apart, false});
         // seen from an end, it was the channel that began later
         if (Duration{} - apart > begins_within(scenario) &&
@@ -328,8 +368,8 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     std::array<Joined, part_count> joined;
     for (const Part part : {Part::controller, Part::device}) {
         const End end = part == Part::controller ? End::controller : End::device;
-        Joined& j = joined[static_cast<std::size_t>(part)] =
-            bring_together(parts[static_cast<std::size_t>(part)].log.events, channel, end, offers);
+        Joined& j = joined[static_cast<std::size_t>(part)] = bring_together(
+            parts[static_cast<std::size_t>(part)].log.events, channel, end, offers, lost_after(scenario));
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
     const Instant end = Instant{} + scenario.duration;
@@ -351,7 +391,7 @@ std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, cons
     if (witnesses.line != nullptr) witnesses.line->finish(end);
     if (scenario.controller.link.exchange == proto::Exchange::polled)
         result.round_trips = live_round_trips(parts, {joined[0].conclusions, {}, joined[2].conclusions},
-                                              end - Duration{joined[0].offset.value()});
+                                              end - Duration{joined[0].offset.value()}, lost_after(scenario));
     result.lateness.sorted_ns = sorted_lateness(parts);
     result.away = parts_away(scenario, parts, joined);
     result.network = network_counts(parts, {joined[0].offset.value(), 0, joined[2].offset.value()}, end);

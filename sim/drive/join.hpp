@@ -32,6 +32,8 @@ struct PartRecord {
     std::vector<std::uint8_t> telegrams;  ///< bytes of what was offered and delivered, in the order of the log
     std::int64_t begun_ns = 0;            ///< when its run began: nanoseconds since 1970, by its computer's clock
     SocketAddress controller, channel, device;
+    std::int64_t clock_ns = 0;  ///< when its run began by its computer's steady clock
+    std::string boot;           ///< which start of which computer that clock counts from; empty: not known
 };
 using PartRecords = std::array<PartRecord, part_count>;  ///< by Part
 

@@ -42,14 +42,15 @@ std::unordered_map<std::uint64_t, Offered> offers_of(const Events& channel) {
 }
 
 /// What is known of each telegram that an end concluded about, by the place of Concluded in its log.
-std::vector<Taken> taken_at(End end, const Events& log, const Events& channel, const Conclusions& conclusions) {
+std::vector<Taken> taken_at(End end, const Events& log, const Events& channel, const Conclusions& conclusions,
+                            Duration oldest) {
     std::vector<Taken> taken(log.size());
     const auto arrived = entries<LoggedArrival>(
         log, [end](const LoggedArrival& e) { return e.end == end && e.waits; },
         [](const LoggedArrival& e) { return e.identity; });
     const auto concluded = entries<Concluded>(
         log, [end](const Concluded& e) { return e.end == end; }, [](const Concluded& e) { return e.token.value; });
-    for (const Match& m : matches(arrived, concluded, Reuse::no))
+    for (const Match& m : matches(arrived, concluded, Reuse::no, oldest))
         taken[m.later].waited = time_of(log[m.later]) - time_of(log[m.earlier]);
 
     const auto offers = offers_of(channel);
@@ -95,10 +96,10 @@ class Acceptances {
 }  // namespace
 
 std::vector<LiveRoundTrip> live_round_trips(const PartRecords& parts, const std::array<Conclusions, part_count>& joined,
-                                            Instant until) {
+                                            Instant until, Duration oldest) {
     const auto log = [&parts](Part part) -> const Events& { return parts[static_cast<std::size_t>(part)].log.events; };
     const auto taken = [&](Part part, End end) {
-        return taken_at(end, log(part), log(Part::channel), joined[static_cast<std::size_t>(part)]);
+        return taken_at(end, log(part), log(Part::channel), joined[static_cast<std::size_t>(part)], oldest);
     };
     const std::vector<Taken> at_controller = taken(Part::controller, End::controller);
     const std::vector<Taken> at_device = taken(Part::device, End::device);

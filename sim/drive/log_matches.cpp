@@ -3,18 +3,18 @@
 #include <algorithm>
 #include <optional>
 
+#include "sim/scenario/scenario.hpp"
+
 namespace sim {
 namespace {
 
 /// How far ahead a telegram may have overtaken.
 constexpr std::size_t look_ahead = 512;
-/// What is older than a telegram by more, with the clocks as they were seen last, is none that it could be: it was
-/// lost.
-constexpr Duration oldest = proto::seconds(1);
 
 }  // namespace
 
-std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse) {
+std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse,
+                           Duration oldest) {
     std::vector<Match> found;
     std::size_t from = 0;
     std::optional<Duration> apart;  // the clocks, and the way
@@ -31,6 +31,11 @@ std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<
         }
     }
     return found;
+}
+
+Duration lost_after(const Scenario& scenario) {
+    const proto::LinkSettings &c = scenario.controller.link, &d = scenario.device.link;
+    return proto::seconds(1) + std::max(c.watchdog, d.watchdog) * 2 + std::max(c.scan, d.scan) * 2;
 }
 
 }  // namespace sim

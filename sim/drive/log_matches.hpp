@@ -9,6 +9,8 @@
 
 namespace sim {
 
+struct Scenario;
+
 /// One record of each side that is about the same telegram.
 struct Match {
     std::size_t earlier, later;
@@ -34,6 +36,11 @@ std::vector<Entry> entries(const std::vector<Event>& log, Wanted wanted, Identit
 /// have several later ones (a telegram that is sent again). Earlier ones that nobody heard of are passed over, however
 /// many: a part may have been away.
 enum class Reuse : std::uint8_t { no, yes };
-std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse);
+/// `oldest`: what is older than a telegram by more, with the clocks as they were seen last, is none that it could be.
+std::vector<Match> matches(const std::vector<Entry>& earlier, const std::vector<Entry>& later, Reuse reuse,
+                           Duration oldest);
+
+/// How long a telegram can be on its way between two logs of one link, waiting included, before it counts as lost.
+Duration lost_after(const Scenario& scenario);
 
 }  // namespace sim

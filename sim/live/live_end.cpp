@@ -104,34 +104,39 @@ class LiveEnd final : public LivePart {
     void acts_before(Instant at) {
         while (acts_.agenda().next() < at) do_act();
     }
-    /// What an earlier start wrote down happens to the plant once more, so that its machine and guards are as they
-    /// were.
+    /// What an earlier start wrote down happens once more, so that machine and guards are as they were, and people do
+    /// what they had begun to do.
     void replay(const std::vector<Event>& events) {
-        bool running = false;
         for (const Event& event : events) {
             acts_before(time_of(event));
             now_ = time_of(event);
-            if (const auto* changed = std::get_if<Changed>(&event))
-                running = changed->transition.to == proto::State::running;
+            if (const auto* changed = std::get_if<Changed>(&event)) {
+                ran_before_ = changed->transition.to == proto::State::running;
+                heard_of(changed->transition);
+            }
+            if (const auto* acknowledged = std::get_if<Acknowledged>(&event)) acts_.acknowledged(acknowledged->counted);
             if (which != plant_.output_end()) continue;
-            if (const auto* use = std::get_if<InUse>(&event)) plant_.drive(use->signals, running, now_);
-            if (std::holds_alternative<OutputsOff>(event)) plant_.drive(0, running, now_);
-            if (const auto* told = std::get_if<MachineTold>(&event); told != nullptr && !told->command)
-                plant_.start_machine(now_);
+            if (const auto* use = std::get_if<InUse>(&event)) plant_.drive(use->signals, ran_before_, now_);
+            if (std::holds_alternative<OutputsOff>(event)) plant_.drive(0, ran_before_, now_);
+            // started by an act that was replayed; else a moment earlier than it was noted
+            const auto* told = std::get_if<MachineTold>(&event);
+            if (told != nullptr && !told->command && !plant_.machine_moves(now_)) plant_.start_machine(now_);
         }
     }
-    [[nodiscard]] Instant true_now() const { return now_; }
-    [[nodiscard]] Plant& plant() { return plant_; }
-    [[nodiscard]] Clocks& clocks() { return clocks_; }
-    /// The other end's stop reaches this one as a stop of its own.
-    [[nodiscard]] bool link_runs() const { return end_.running(); }
-    [[nodiscard]] EndRun<LiveEnd>* end_here(End end) { return end == which ? &end_ : nullptr; }
-    void end_changed(EndRun<LiveEnd>&, const proto::Transition& transition) {
+    /// What people do about a change of this end.
+    void heard_of(const proto::Transition& transition) {
         if (transition.to == proto::State::awaiting_acknowledgement && which == End::controller)
             acts_.operate(OperatorAct::Event::acknowledgement_requested);
         tell(Changed{which, transition, now_});
         acts_.end_changed(transition);
     }
+    [[nodiscard]] Instant true_now() const { return now_; }
+    [[nodiscard]] Plant& plant() { return plant_; }
+    [[nodiscard]] Clocks& clocks() { return clocks_; }
+    /// The other end's stop reaches this one as a stop of its own.
+    [[nodiscard]] bool link_runs() const { return silent_ ? ran_before_ : end_.running(); }
+    [[nodiscard]] EndRun<LiveEnd>* end_here(End end) { return end == which ? &end_ : nullptr; }
+    void end_changed(EndRun<LiveEnd>&, const proto::Transition& transition) { heard_of(transition); }
     void end_acknowledged(EndRun<LiveEnd>&, bool counted) {
         acts_.acknowledged(counted);
         tell(Acknowledged{counted, now_});
@@ -166,7 +171,8 @@ class LiveEnd final : public LivePart {
     std::uint64_t scans_ = 0;
     bool again_ = false;  ///< what is sent now was sent before: of that the log hears nothing
     std::optional<Instant> last_good_;
-    bool silent_ = false;  ///< what happens was written down before
+    bool silent_ = false;      ///< what happens was written down before
+    bool ran_before_ = false;  ///< the link, as was written down
 };
 
 }  // namespace

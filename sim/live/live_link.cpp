@@ -24,8 +24,19 @@ using asio::ip::udp;
 /// Before a part has heard of its peers its run has not begun: its clock then stands far before zero.
 constexpr Duration before_contact = proto::seconds(1'000'000);
 constexpr Duration look_at_least = proto::milliseconds(50);
-/// A part that is started anew comes up after so long: by then it has read what it wrote down before, and is on time.
-constexpr Duration comes_up_in = proto::milliseconds(100);
+/// A part that is started anew comes up after so long: by then it has gone through what it wrote down before, and is on
+/// time.
+Duration comes_up_after(const EarlierStart& earlier) {
+    constexpr std::int64_t ns_an_event = 300;
+    return proto::milliseconds(100) +
+           Duration{static_cast<std::int64_t>(earlier.record.log.events.size()) * ns_an_event};
+}
+
+/// What was written down may be later than the mark beside it.
+Instant last_sign_of(const EarlierStart& earlier) {
+    const auto& events = earlier.record.log.events;
+    return events.empty() ? earlier.alive : std::max(earlier.alive, time_of(events.back()));
+}
 /// A peer that says nothing for so long is missed, and that is told as often.
 constexpr std::chrono::seconds missed_after{1};
 
@@ -158,7 +169,8 @@ void PartRun::start() {
         again = *earlier_;
         contact_ = true;
         base_ = Clock::time_point(std::chrono::nanoseconds(earlier_->clock_ns));
-        again.record.absences.push_back({again.alive, std::max(again.alive, now()) + comes_up_in});
+        const Instant last = last_sign_of(again);
+        again.record.absences.push_back({last, std::max(last, now()) + comes_up_after(again)});
         scenario_ = as_run(scenario_, part_, again.record.absences);
     }
     if (part_ == Part::channel)
@@ -206,6 +218,8 @@ void PartRun::listen() {
     socket_.async_receive_from(asio::buffer(received_), from_, [this](std::error_code failed, std::size_t size) {
         if (failed == asio::error::operation_aborted) return;
         if (!failed) note_waiting();
+        // the timer is set anew below: how late it is by now would be forgotten
+        if (!failed && contact_ && now() > looks_at_) notes_.note_itself(now() - looks_at_, now(), record_.lateness_ns);
         if (!failed) hear({received_.data(), size});
         if (!over_) listen();
     });
@@ -270,7 +284,9 @@ void PartRun::run() {
 void PartRun::settle() {
     if (journal_ != nullptr && contact_) {
         live_->move_to(record_);
-        unkept_ = !journal_->keep(record_, now(), live_->shown().scans) || unkept_;
+        // whatever is due by now and not done yet comes after the last sign of life
+        const Instant alive = std::min(now(), live_->next_event());
+        unkept_ = !journal_->keep(record_, alive, live_->shown().scans) || unkept_;
     }
     std::size_t from = 0;
     for (const Datagram& datagram : outbox_) {

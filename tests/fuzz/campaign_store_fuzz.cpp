@@ -20,6 +20,14 @@ void show(const sim::Scenario& scenario, sim::CampaignSummary& summary) {
     static_cast<void>(tools::page_of(found, tools::Columns{}).text(tools::Colour::off));
 }
 
+/// Adds what is read to the summary.
+tools::TrialStore::Reader adder(sim::CampaignSummary& summary) {
+    return [&summary](const sim::TrialBatch& batch) -> std::optional<tools::Failure> {
+        summary.add(batch);
+        return std::nullopt;
+    };
+}
+
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
@@ -32,7 +40,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         return 0;
     }
     sim::CampaignSummary summary(scenario.value());
-    if (const auto failed = store.value().read(summary)) {
+    if (const auto failed = store.value().read(summary.faults(), adder(summary))) {
         fuzz::expect_one_line(failed->one_line());
         return 0;
     }
@@ -44,7 +52,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         return 0;
     }
     sim::CampaignSummary again(scenario.value());
-    if (!more.value().read(again) && again.digest() != summary.digest()) fuzz::broken("other trials the second time");
+    if (!more.value().read(again.faults(), adder(again)) && again.digest() != summary.digest())
+        fuzz::broken("other trials the second time");
     more.value().finish();
     return 0;
 }

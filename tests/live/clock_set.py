@@ -5,10 +5,13 @@ the system's own (support/stepped_clock.c); nobody else's clock is touched."""
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+import time
 
+from support.parts import Parts
 from support.punctual import SKIPPED, skip
 from support.quiet_press import quiet_press
 
@@ -37,4 +40,15 @@ with tempfile.TemporaryDirectory() as folder:
         if 1000 > late > ALLOWED_MS:
             skip(f"this computer itself was {late} ms late")  # a step would be seconds
         assert done.returncode == 0 and result["verdict"] == "pass", (steps, result["verdict"], late)
+
+    # and a computer that stood still is late, also if its clock is set as it wakes
+    os.environ.update({"LD_PRELOAD": library, "STEPS": "1.6:+3600"})
+    parts = Parts(scenario, os.path.join(folder, "stood"))
+    time.sleep(1.4)
+    parts.running["channel"].send_signal(signal.SIGSTOP)
+    time.sleep(0.4)
+    parts.running["channel"].send_signal(signal.SIGCONT)
+    status, result, _ = parts.joined()
+    print(f"channel stood still, and its clock was set: status {status}, {result['lateness_ms']['max']} ms late")
+    assert status == 3 and result["lateness_ms"]["max"] > 100, (status, result["lateness_ms"])
 sys.exit(0)

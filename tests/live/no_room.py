@@ -12,14 +12,14 @@ from support.quiet_press import quiet_press
 class Short(Parts):
     """The device may write files of so many bytes: a full disk, as far as a program sees."""
 
-    def start(self, part):
+    def start(self, part, *typed):
         def limit():
             if part == "device":
                 resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
 
         self.running[part] = subprocess.Popen(
             [PROGRAM, "run", self.scenario, "--live", "--as", part, *self.typed[part], "--out",
-             os.path.join(self.out, part)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=limit)
+             os.path.join(self.out, part), *typed], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=limit)
 
 
 with tempfile.TemporaryDirectory() as folder:

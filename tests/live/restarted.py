@@ -75,6 +75,33 @@ with tempfile.TemporaryDirectory() as folder:
     assert [one["part"] for one in result["away"]] == ["channel"], result["away"]
     assert sum(leg["lost"] for leg in result["network"]) == 0, result["network"]
 
+    # an error that acts while nobody is there is not rehearsed
+    corrupted = quiet_press(folder, "corrupted.toml", '[[fault]]\nerror = "corruption"\nway = "random-bits"\ncount = 3\n'
+                            'direction = "to-device"\nat = "1.7 s"\n\n')
+    status, result, said = by_hand(corrupted, os.path.join(folder, "corrupted"), "device", signal.SIGKILL)
+    on_time("the run with an error while the device was away", result)
+    assert status == 3 and any("was not rehearsed" in remark for remark in result["remarks"]), (status, result["remarks"])
+
+    # another seed, or a changed file, is refused while the others are at work, and the right command still goes on
+    parts = Parts(quiet_press(folder, "edited.toml"), os.path.join(folder, "edited"))
+    time.sleep(1.2)
+    parts.end("device", signal.SIGKILL)
+    parts.start("device", "--seed", "6")
+    status, _, err = parts.end("device", None)
+    assert status == 2 and "give the command as it was" in err, (status, err)
+    with open(parts.scenario, encoding="utf-8") as file:
+        as_it_was = file.read()
+    quiet_press(folder, "edited.toml", switched_off("device"))
+    parts.start("device")
+    status, _, err = parts.end("device", None)
+    assert status == 2 and "give the command as it was" in err, (status, err)
+    with open(parts.scenario, "w", encoding="utf-8") as file:
+        file.write(as_it_was)
+    parts.start("device")
+    status, result, said = parts.joined()
+    on_time("the run that somebody mistyped", result)
+    assert status == 0 and len(result["away"]) == 1 and result["away"][0]["recorded"], (status, result["away"])
+
     # its record is gone: what it did before nobody knows
     parts = Parts(quiet, os.path.join(folder, "gone"))
     time.sleep(AWAY_FROM_S)

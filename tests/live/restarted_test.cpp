@@ -117,6 +117,87 @@ TEST_CASE("a demand while the end that reads it is away is one of the run") {
     CHECK(hand.demands.size() == 1);
 }
 
+TEST_CASE("what people had begun to do after an event they go on with, though the end was restarted meanwhile") {
+    // a latched guard is reset a while after the link ran: it is restarted before that, and a demand follows
+    sim::Scenario s = link();
+    s.safeguards.front().latched = true;
+    using Act = sim::OperatorAct;
+    for (const auto event : {Act::Event::link_running, Act::Event::acknowledgement_requested})
+        for (const auto what : {Act::Act::reset, Act::Act::start_machine}) {
+            Act act;
+            act.event = event;
+            act.act = what;
+            act.after = milliseconds(what == Act::Act::reset ? 1300 : 1350);
+            act.safeguard = s.safeguards.front().name;
+            s.operator_acts.push_back(act);
+        }
+    s.demands = {
+        {.safeguard = s.safeguards.front().name, .at = milliseconds(700), .lasting = milliseconds(200), .where = {}},
+        {.safeguard = s.safeguards.front().name, .at = milliseconds(4200), .lasting = milliseconds(200), .where = {}}};
+    for (const End end : {End::controller, End::device}) {
+        CAPTURE(end == End::device);
+        const sim::RunResult hand = by_hand(s, end == End::device ? Part::device : Part::controller);
+        check_same(hand, by_fault(s, end));
+        REQUIRE(hand.demands.size() == 2);
+        CHECK(hand.demands.back().moved);
+    }
+}
+
+TEST_CASE("a demand while the output's end is off has reached it, as in virtual time") {
+    sim::Scenario s = link();
+    s.demands.front().at = milliseconds(1700);
+    const End output = s.machine->at;
+    const sim::RunResult hand = by_hand(s, output == End::device ? Part::device : Part::controller);
+    const sim::RunResult alone = sim::rehearse(sim::with_restarts(s, output, {{from, until}}), 1);
+    CHECK(alone.verdict == sim::RunVerdict::pass);
+    CHECK(hand.verdict == sim::RunVerdict::pass);
+    CHECK(hand.dangerous.empty());
+}
+
+TEST_CASE("an end that is off already, and is restarted by hand, stays off as long as it was to") {
+    sim::Scenario s =
+        sim::with_restarts(link(), End::device, {{Instant{} + milliseconds(1200), Instant{} + milliseconds(3200)}});
+    tests::LiveTable table(s);
+    table.restart(Part::device, Instant{} + milliseconds(1600), Instant{} + milliseconds(1900));
+    const sim::PartRecords records = table.run();
+    for (const sim::Event& event : records[static_cast<std::size_t>(Part::device)].log.events) {
+        const bool sends =
+            std::holds_alternative<sim::LoggedSending>(event) || std::holds_alternative<sim::LoggedParameter>(event);
+        const Instant at = sim::time_of(event);
+        if (sends) CHECK((at < Instant{} + milliseconds(1200) || at >= Instant{} + milliseconds(3200)));
+    }
+}
+
+TEST_CASE("a slow link's telegrams wait for seconds, and are none the stranger for it") {
+    sim::Scenario s = tests::polled_link();
+    s.duration = seconds(90);
+    for (sim::TypedEnd* const end : {&s.controller, &s.device}) {
+        end->link.cycle = seconds(3);
+        end->link.scan = milliseconds(end == &s.device ? 2600 : 3000);
+        end->link.watchdog = end->link.peer_watchdog = seconds(9);
+    }
+    const sim::RunResult result = judged(s, tests::LiveTable(s).run());
+    CHECK(result.link_started);
+    for (const sim::DangerousEvent& event : result.dangerous)
+        CHECK(event.why.find("accepted") == std::string::npos);  // its values may be too old for this machine
+    for (const sim::NetworkLeg& leg : result.network) CHECK(leg.lost + leg.doubled + leg.overtook + leg.strange == 0);
+}
+
+TEST_CASE("offers of which nobody wrote down that they were sent show that a record is lost, whatever the clocks say") {
+    sim::Scenario s = link();
+    sim::PartRecords parts = tests::LiveTable(s).run();
+    // of the device nothing before 1.2 s is left, on a clock that goes on
+    std::erase_if(parts[static_cast<std::size_t>(Part::device)].log.events,
+                  [](const auto& e) { return sim::time_of(e) < Instant{} + milliseconds(1200); });
+    const auto joined = sim::join(s, 1, sim::limits_of(s), parts);
+    REQUIRE(joined);
+    REQUIRE(joined->away.size() == 1);
+    CHECK(joined->away.front().part == Part::device);
+    CHECK_FALSE(joined->away.front().recorded);
+    CHECK(joined->away.front().until > Instant{} + milliseconds(1100));
+    CHECK(joined->away.front().until < Instant{} + milliseconds(1300));
+}
+
 TEST_CASE("over a channel that was away nothing is wrong, and it is told") {
     const sim::Scenario s = link();
     tests::LiveTable table(s);

@@ -53,7 +53,7 @@ std::string bent(std::string text, std::mt19937_64& draw) {
 
 TEST_CASE("a record that was written is read back and joins") {
     const sim::Scenario s = short_link();
-    const tools::PartOf of{s.title, 1, 1};
+    const tools::PartOf of{s.title, "12", 1, 1};
     const std::vector<std::string> texts = texts_of(s, of);
     sim::PartRecords read;
     for (std::size_t i = 0; i < texts.size(); ++i) {
@@ -66,7 +66,7 @@ TEST_CASE("a record that was written is read back and joins") {
 
 TEST_CASE("a record of other numbers is refused, or joins or not, and nothing else happens") {
     const sim::Scenario s = short_link();
-    const tools::PartOf of{s.title, 1, 1};
+    const tools::PartOf of{s.title, "12", 1, 1};
     const std::vector<std::string> texts = texts_of(s, of);
     sim::PartRecords whole;
     for (std::size_t i = 0; i < texts.size(); ++i)
@@ -91,11 +91,12 @@ TEST_CASE("a record of other numbers is refused, or joins or not, and nothing el
 
 TEST_CASE("a record that ends anywhere is the one of its whole blocks, and none that is over") {
     const sim::Scenario s = short_link();
-    const tools::PartOf of{s.title, 1, 1};
+    const tools::PartOf of{s.title, "12", 1, 1};
     sim::PartRecord record = tests::LiveTable(s).run()[static_cast<std::size_t>(sim::Part::device)];
+    record.clock_ns = 5;
+    record.boot = "b";
     // as a journal grows: a block for each event
-    std::string text =
-        tools::part_head(of, sim::Part::device) + tools::part_alive({}, 7) + tools::begin_block(record, {5, "b"});
+    std::string text = tools::part_head(of, sim::Part::device) + tools::part_alive({}, 7) + tools::begin_block(record);
     std::vector<std::size_t> ends{text.size()};
     for (const sim::Event& event : record.log.events) {
         sim::PartRecord news;
@@ -114,7 +115,7 @@ TEST_CASE("a record that ends anywhere is the one of its whole blocks, and none 
         }
         REQUIRE(found);
         REQUIRE(found->begun);
-        CHECK(found->begun->clock_ns == 5);
+        CHECK(found->record.clock_ns == 5);
         const auto kept = std::upper_bound(ends.begin(), ends.end(), length) - ends.begin() - 1;
         CHECK(found->record.log.events.size() == static_cast<std::size_t>(kept));
         CHECK(found->whole == (length == text.size()));
@@ -124,7 +125,7 @@ TEST_CASE("a record that ends anywhere is the one of its whole blocks, and none 
 
 TEST_CASE("a record with more than it can have is none") {
     const sim::Scenario s = short_link();
-    const tools::PartOf of{s.title, 1, 1};
+    const tools::PartOf of{s.title, "12", 1, 1};
     const std::string text = tools::part_text(of, sim::Part::device, {});
     REQUIRE(tools::part_from(text, of, s, sim::Part::device));
     const std::size_t end = text.find("z ");
@@ -136,6 +137,7 @@ TEST_CASE("a record with more than it can have is none") {
     }
     CHECK(tools::part_from(std::string(text).insert(end, "a 3 5\n.\nl 1\n.\n"), of, s, sim::Part::device));
     CHECK_FALSE(tools::part_from(text + "\n", of, s, sim::Part::device));
-    CHECK_FALSE(tools::part_from(text, {s.title, 2, 1}, s, sim::Part::device));
+    CHECK_FALSE(tools::part_from(text, {s.title, "12", 2, 1}, s, sim::Part::device));
+    CHECK_FALSE(tools::part_from(text, {s.title, "13", 1, 1}, s, sim::Part::device));
     CHECK_FALSE(tools::part_from(text, of, s, sim::Part::controller));
 }

@@ -8,6 +8,7 @@
 #include "sim/drive/by_hand.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/drive/verdict.hpp"
+#include "sim/judge/run_result.hpp"
 #include "sim/live/live.hpp"
 #include "tools/text/text.hpp"
 
@@ -63,6 +64,29 @@ void tell_away(sim::RunResult& result, const sim::Scenario& scenario) {
     }
 }
 
+/// A fault that acted while an end was away acted on nobody.
+void tell_not_rehearsed(sim::RunResult& result, const sim::Scenario& scenario) {
+    const auto acted = [&](const sim::InjectionResult& injection, const sim::PartAway& away) {
+        const sim::Fault& fault = scenario.faults[injection.fault];
+        if (fault.by_hand || injection.outcome == sim::Outcome::not_fired) return false;
+        // one that was to act meanwhile, and found its telegram only afterwards, acted on a link that was starting
+        const proto::Instant acted_at = proto::Instant{} + injection.at;
+        const proto::Instant begin = proto::Instant{} + std::min(injection.at, fault.at.value_or(injection.at));
+        const proto::Instant end = fault.lasting ? acted_at + *fault.lasting : fault.at_end ? proto::never : acted_at;
+        return begin <= away.until && end >= away.from;
+    };
+    for (const sim::PartAway& away : result.away)
+        for (const sim::InjectionResult& injection : result.injections) {
+            const auto end = sim::end_of(away.part);
+            if (!end || !acted(injection, away)) continue;
+            std::string remark = "Error " + std::to_string(injection.fault + 1);
+            remark += " acted while the " + scenario.end(*end).name + " was away: it was not rehearsed.";
+            result.remarks.push_back(std::move(remark));
+            result.verdict = sim::RunVerdict::not_judged;
+            result.as_expected = false;
+        }
+}
+
 void judge(sim::RunResult& result, const sim::Scenario& scenario, const LiveAsked& asked,
            const sim::ScenarioLimits& limits) {
     result.time_scale = asked.scale;
@@ -75,6 +99,7 @@ void judge(sim::RunResult& result, const sim::Scenario& scenario, const LiveAske
         result.as_expected = false;
     }
     tell_away(result, scenario);
+    tell_not_rehearsed(result, scenario);
     if (asked.scale != 1)
         result.remarks.push_back("Every duration of the scenario was multiplied by " + std::to_string(asked.scale) +
                                  ".");
@@ -99,7 +124,7 @@ proto::Result<bool, Failure> join_records(LiveOutcome& outcome, const LiveAsked&
                             {capture.value() ? &capture.value()->trace() : nullptr, &outcome.line.emplace(*run)});
     if (!joined && asked.in_one_process) {
         // no telegram came through: a link that never started
-        joined.emplace();
+        joined = sim::result_of(*run, asked.seed);
         joined->live = true;
         capture.value().reset();
     }

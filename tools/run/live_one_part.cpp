@@ -9,6 +9,7 @@
 
 #include "tools/program/interrupt.hpp"
 #include "tools/run/part_journal.hpp"
+#include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -81,7 +82,7 @@ Failure interrupted(const sim::Scenario& scenario, const PartJournalFile& journa
 
 std::optional<Failure> run_one_part(LiveOutcome& outcome, const LiveAsked& asked, sim::PartOptions part,
                                     sim::LiveOptions options) {
-    const PartOf of{outcome.scenario->title, asked.seed, asked.scale};
+    const PartOf of{outcome.scenario->title, fingerprint_of_file(*outcome.scenario), asked.seed, asked.scale};
     const std::string file = asked.folder + "/" + part_file_name(part.part);
     if (auto failure = claim_folder(asked.folder)) return failure;
     auto opened = PartJournalFile::open(asked.folder, of, *outcome.scenario, part.part);

@@ -64,10 +64,11 @@ class Blocks {
         }
     }
     bool take_begin(Numbers& numbers) {
-        PartBegin begin;
-        if (found_.begun || !numbers.take(found_.record.begun_ns) || !numbers.take(begin.clock_ns)) return false;
-        begin.boot = std::string(numbers.rest());
-        found_.begun = std::move(begin);
+        sim::PartRecord& record = found_.record;
+        if (found_.begun || !numbers.take(record.begun_ns) || !numbers.take(record.clock_ns)) return false;
+        const std::string_view boot = numbers.rest();
+        if (boot != "-") record.boot = std::string(boot);
+        found_.begun = true;
         return true;
     }
     bool take_address(Numbers& numbers) {
@@ -134,7 +135,8 @@ std::string part_head(const PartOf& of, sim::Part part) {
     std::replace_if(
         title.begin(), title.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
     return std::string(first_line) + "\npart " + std::string(name_of(part)) + "\nseed " + std::to_string(of.seed) +
-           "\ntimes-slower " + std::to_string(of.time_scale) + "\nscenario " + title + "\n";
+           "\ntimes-slower " + std::to_string(of.time_scale) + "\ncontents " + of.contents + "\nscenario " + title +
+           "\n";
 }
 
 std::string part_alive(proto::Instant at, std::uint64_t scans) {
@@ -146,9 +148,9 @@ std::string part_alive(proto::Instant at, std::uint64_t scans) {
 
 std::size_t part_alive_place(const PartOf& of, sim::Part part) { return part_head(of, part).size(); }
 
-std::string begin_block(const sim::PartRecord& record, const PartBegin& begin) {
-    std::string text = "b " + std::to_string(record.begun_ns) + " " + std::to_string(begin.clock_ns) + " " +
-                       (begin.boot.empty() ? "-" : begin.boot) + "\n";
+std::string begin_block(const sim::PartRecord& record) {
+    std::string text = "b " + std::to_string(record.begun_ns) + " " + std::to_string(record.clock_ns) + " " +
+                       (record.boot.empty() ? "-" : record.boot) + "\n";
     for (const sim::SocketAddress* address : {&record.controller, &record.channel, &record.device})
         add_line(text, 's', hex_of(address->host), address->six ? 6 : 4, address->port);
     return text + std::string(block_end);
@@ -176,7 +178,7 @@ std::string end_block(const sim::PartRecord& record) {
 }
 
 std::string part_text(const PartOf& of, sim::Part part, const sim::PartRecord& record) {
-    return part_head(of, part) + part_alive({}, record.scans) + begin_block(record, {}) + news_block(record) +
+    return part_head(of, part) + part_alive({}, record.scans) + begin_block(record) + news_block(record) +
            end_block(record);
 }
 

@@ -1,16 +1,19 @@
 #pragma once
 // What one part of a live link saw, as a text file that grows while it runs: the parts' files in one folder are joined
-// into one result.
-//
-//   linkdrill part 4
-//   part PART, seed N, times-slower N, scenario TITLE           a line each
-//   alive AT scans N          of fixed width, written over: the last sign of life (ns of the run), scans until then
-//   then blocks, each ended by a line "." and written at once, of these lines:
-//   b WALL CLOCK BOOT         the run begins: ns since 1970, ns of the computer's steady clock, which start of the
-//   computer s KIND PORT xHOST         three times, after b: controller, channel, device a FROM UNTIL              the
-//   part was away e KIND PLACE AT A B C     an event, see part_row l NS                      how late something was t
-//   xBYTES                  telegrams of the channel, in the order of the events z SCANS STATE REFUSAL COUNTERS   the
-//   part's run is over and "whole" after the last block.
+// into one result. Its first lines say of what it is: "linkdrill part 4", then a line each with the part, seed,
+// times-slower, contents (the fingerprint of the scenario) and scenario (its title). Then one of fixed width that is
+// written over, "alive AT scans N": the last sign of life (ns of the run), and the scans until then.
+// clang-format off
+//   Then blocks, each ended by a line "." and written at once, of these lines:
+//     b WALL CLOCK BOOT                the run begins: ns since 1970, ns of the steady clock, which start of the computer
+//     s KIND PORT xHOST                three times, after b: controller, channel, device
+//     a FROM UNTIL                     the part was away
+//     e KIND PLACE AT A B C            an event, see part_row
+//     l NS                             how late something was
+//     t xBYTES                         telegrams of the channel, in the order of the events
+//     z SCANS STATE REFUSAL COUNTERS   the part's run is over
+//   and "whole" after the last block.
+// clang-format on
 #include <cstddef>
 #include <cstdint>
 #include <optional>
@@ -24,21 +27,16 @@ namespace tools {
 /// What must be the same for parts that belong to one run.
 struct PartOf {
     std::string scenario;  ///< title
+    std::string contents;  ///< its fingerprint
     std::uint64_t seed = 0;
     std::int64_t time_scale = 1;
     friend bool operator==(const PartOf&, const PartOf&) = default;
 };
 
-/// When a run began, by the computer that it began on.
-struct PartBegin {
-    std::int64_t clock_ns = 0;  ///< its steady clock
-    std::string boot;           ///< tells one start of a computer from another
-};
-
 /// What a file holds so far.
 struct PartSoFar {
     sim::PartRecord record;
-    std::optional<PartBegin> begun;
+    bool begun = false;
     proto::Instant alive{};  ///< the last sign of life
     std::size_t bytes = 0;   ///< up to the end of the last block
     bool whole = false;
@@ -54,7 +52,7 @@ std::string part_alive(proto::Instant at, std::uint64_t scans);
 std::size_t part_alive_place(const PartOf& of, sim::Part part);
 
 /// Blocks.
-std::string begin_block(const sim::PartRecord& record, const PartBegin& begin);
+std::string begin_block(const sim::PartRecord& record);
 std::string news_block(const sim::PartRecord& record);
 std::string end_block(const sim::PartRecord& record);
 

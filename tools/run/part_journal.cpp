@@ -8,7 +8,6 @@
 #include <utility>
 
 #include <fcntl.h>
-#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -27,11 +26,23 @@ std::string this_boot() {
     return boot;
 }
 
+/// Places in the file that a program locks: as it opens it; and once it knows whether its run goes on or begins anew,
+/// for what is in the file before is not its own yet. Asking whether there is a lock takes none.
+enum class Mark : std::uint8_t { opened, at_work };
+struct flock lock_on(Mark mark) {
+    struct flock lock {};
+    lock.l_type = F_WRLCK;
+    lock.l_whence = SEEK_SET;
+    lock.l_start = static_cast<off_t>(mark);
+    lock.l_len = 1;
+    return lock;
+}
+
 /// How another part of this folder stands.
 struct Other {
-    bool there = false;    ///< its file
-    bool at_work = false;  ///< a program writes it
-    std::optional<PartBegin> begun;
+    bool there = false;                     ///< its file
+    bool at_work = false;                   ///< a program writes it, and its run has begun
+    std::optional<sim::PartRecord> record;  ///< of the same run of the same scenario
 };
 
 Other other_part(const std::string& path, const PartOf& of, const sim::Scenario& scenario, sim::Part part) {
@@ -39,27 +50,45 @@ Other other_part(const std::string& path, const PartOf& of, const sim::Scenario&
     const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
     if (descriptor < 0) return other;
     other.there = true;
-    other.at_work = ::flock(descriptor, LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+    struct flock lock = lock_on(Mark::at_work);
+    const bool locked = ::fcntl(descriptor, F_OFD_GETLK, &lock) == 0 && lock.l_type != F_UNLCK;
     ::close(descriptor);
-    if (!other.at_work) return other;
-    const auto text = content_of(path);
-    if (auto so_far = text ? part_so_far(*text, of, scenario, part) : std::nullopt) other.begun = so_far->begun;
+    const auto text = locked ? content_of(path) : std::nullopt;
+    if (!text) return other;
+    other.at_work = text->find("\nb ") != std::string::npos;
+    if (auto so_far = part_so_far(*text, of, scenario, part); so_far && so_far->begun)
+        other.record = std::move(so_far->record);
     return other;
 }
 
-/// Whether the others, as far as they are seen from here, are at work in the run that began then.
-bool others_go_on(const std::string& folder, const PartOf& of, const sim::Scenario& scenario, sim::Part own,
-                  const PartBegin& begun) {
+/// What the other parts say of the run that began with that record.
+struct Others {
+    bool go_on = false;    ///< one is at work in it, or none is to be seen from here
+    bool at_work = false;  ///< one is at work in some run
+};
+
+Others others_in(const std::string& folder, const PartOf& of, const sim::Scenario& scenario, sim::Part own,
+                 const sim::PartRecord& begun) {
+    Others others;
     bool any = false;
     for (const sim::Part part : all_parts) {
         if (part == own) continue;
         const Other other = other_part(folder + "/" + part_file_name(part), of, scenario, part);
         any = any || other.there;
-        if (!other.at_work || !other.begun || other.begun->boot != begun.boot) continue;
-        const std::int64_t apart = other.begun->clock_ns - begun.clock_ns;
-        if (apart > -begins_within_ns && apart < begins_within_ns) return true;
+        others.at_work = others.at_work || other.at_work;
+        if (!other.record || other.record->boot != begun.boot) continue;
+        const std::int64_t apart = other.record->clock_ns - begun.clock_ns;
+        others.go_on = others.go_on || (apart > -begins_within_ns && apart < begins_within_ns);
     }
-    return !any;
+    others.go_on = others.go_on || !any;
+    return others;
+}
+
+/// The run that began so is not over by its time, and began since this computer was started.
+bool still_lasts(const sim::PartRecord& begun, const sim::Scenario& scenario) {
+    const std::int64_t since = sim::steady_clock_ns() - begun.clock_ns;
+    const std::int64_t longest = (scenario.duration + sim::goes_on_after(scenario)).ns;
+    return !begun.boot.empty() && begun.boot == this_boot() && since >= 0 && since < longest;
 }
 
 }  // namespace
@@ -87,27 +116,37 @@ proto::Result<std::unique_ptr<PartJournalFile>, Failure> PartJournalFile::open(c
     std::unique_ptr<PartJournalFile> journal(new PartJournalFile(path, descriptor, of, part));
     struct stat info {};
     if (::fstat(descriptor, &info) != 0 || !S_ISREG(info.st_mode)) return machine_said_no(path, "is no file");
-    if (::flock(descriptor, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK)
+    struct flock lock = lock_on(Mark::opened);
+    if (::fcntl(descriptor, F_OFD_SETLK, &lock) != 0 && (errno == EACCES || errno == EAGAIN))
         return machine_said_no(path,
                                "another program is this part in this folder; end it, or give --out another folder");
     if (auto failure = journal->take_up(folder, scenario)) return *failure;
+    struct flock at_work = lock_on(Mark::at_work);
+    ::fcntl(descriptor, F_OFD_SETLK, &at_work);  // where there are no locks nobody is seen at work
     return journal;
 }
 
 std::optional<Failure> PartJournalFile::take_up(const std::string& folder, const sim::Scenario& scenario) {
     const auto text = content_of(path_);
     auto found = text ? part_so_far(*text, of_, scenario, part_) : std::nullopt;
-    const std::int64_t now = sim::steady_clock_ns();
-    const std::int64_t longest = (scenario.duration + sim::goes_on_after(scenario)).ns;
-    if (found && !found->whole && found->begun && !found->begun->boot.empty() && found->begun->boot == this_boot() &&
-        found->begun->clock_ns <= now && now - found->begun->clock_ns < longest &&
-        others_go_on(folder, of_, scenario, part_, *found->begun)) {
+    const bool over = !text || text->find("\nb ") == std::string::npos || text->ends_with("\nwhole\n");
+    const Others others = others_in(folder, of_, scenario, part_, found ? found->record : sim::PartRecord{});
+    if (found && found->begun && !over && still_lasts(found->record, scenario) && others.go_on) {
         size_ = found->bytes;
         begun_ = true;
-        earlier_ = {std::move(found->record), found->alive, found->begun->clock_ns};
+        earlier_ = {std::move(found->record), found->alive, 0};
+        earlier_->clock_ns = earlier_->record.clock_ns;
         if (::ftruncate(descriptor_, static_cast<off_t>(size_)) == 0) return std::nullopt;
         return machine_said_no(path_, std::strerror(errno));
     }
+    // what others still need is not written over by a slip of the fingers
+    if (!over && others.at_work)
+        return Failure{Status::bad_input,
+                       path_,
+                       0,
+                       {},
+                       "is of a run that others are at work in, and not of this scenario as it is now with this seed; "
+                       "give the command as it was, or another --out"};
     if (::ftruncate(descriptor_, 0) != 0) return machine_said_no(path_, std::strerror(errno));
     const std::string head = part_head(of_, part_) + part_alive({}, 0);
     if (!write_at(0, head)) return machine_said_no(path_, std::strerror(error_));
@@ -128,7 +167,10 @@ bool PartJournalFile::write_at(std::size_t at, const std::string& text) {
 }
 
 bool PartJournalFile::begin(const sim::PartRecord& record, std::int64_t clock_ns) {
-    const std::string block = begin_block(record, {clock_ns, this_boot()});
+    sim::PartRecord begun = record;
+    begun.clock_ns = clock_ns;
+    begun.boot = this_boot();
+    const std::string block = begin_block(begun);
     if (!write_at(size_, block)) return false;
     size_ += block.size();
     begun_ = true;

@@ -5,6 +5,7 @@
 #include <exception>
 #include <future>
 #include <memory>
+#include <new>
 #include <system_error>
 #include <thread>
 #include <unordered_map>
@@ -35,6 +36,7 @@ std::size_t threads_to_be_had() {
     try {
         while (tried.size() < threads_most) tried.emplace_back([until] { until.wait(); });
     } catch (const std::system_error&) {  // NOLINT(bugprone-empty-catch): told by their number
+    } catch (const std::bad_alloc&) {     // NOLINT(bugprone-empty-catch): the same
     }
     over.set_value();
     for (std::thread& thread : tried) thread.join();

@@ -26,16 +26,17 @@ class Parts:
         for part in order:
             self.start(part)
 
-    def start(self, part):
+    def start(self, part, *typed):
         self.running[part] = subprocess.Popen(
             [PROGRAM, "run", self.scenario, "--json", "--live", "--as", part, *self.typed[part],
-             "--out", self.out, *self.extra],
+             "--out", self.out, *self.extra, *typed],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
     def end(self, part, signal):
-        """Ends one by a signal; its status, and what it said."""
+        """Ends one by a signal, or lets it end by itself; its status, and what it said."""
         process = self.running.pop(part)
-        process.send_signal(signal)
+        if signal is not None:
+            process.send_signal(signal)
         text, err = process.communicate(timeout=30)
         return process.returncode, text, err
 
