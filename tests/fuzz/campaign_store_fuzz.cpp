@@ -33,6 +33,7 @@ tools::TrialStore::Reader adder(sim::CampaignSummary& summary) {
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     static const auto scenario = sim::read_scenario(fuzz::source("tests/fuzz/short_lift.toml"));
     if (!scenario) fuzz::broken("short_lift.toml cannot be read");
+    fuzz::may_refuse();
     const std::span<const std::uint8_t> image(data, size);
     auto store = TrialStore::open("any.sqlite", tools::Database(image), key, TrialStore::Open::read);
     if (!store) {
@@ -44,6 +45,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         fuzz::expect_one_line(failed->one_line());
         return 0;
     }
+    fuzz::took();
     if (summary.trials() != store.value().kept()) fuzz::broken("another number of trials than are kept");
     show(scenario.value(), summary);
     auto more = TrialStore::open("any.sqlite", tools::Database(image), key, TrialStore::Open::resume);

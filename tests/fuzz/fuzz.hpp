@@ -60,6 +60,13 @@ inline void expect_one_line(const std::string& text) {
     if (text.empty() || text.find('\n') != std::string::npos) broken("a message is not one line");
 }
 
+/// Inputs of formats that change: how many were not refused. Where none of a corpus is, it is of an older format, and
+/// the replay of it would show nothing.
+inline bool tells_taken = false;
+inline std::size_t taken = 0;
+inline void may_refuse() { tells_taken = true; }
+inline void took() { ++taken; }
+
 inline std::string text_of(const std::uint8_t* data, std::size_t size) {
     return {reinterpret_cast<const char*>(data), size};
 }

@@ -31,6 +31,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     static const std::array<std::string, sim::part_count> heads{head_of(of, Part::controller),
                                                                 head_of(of, Part::channel), head_of(of, Part::device)};
     const std::string text = fuzz::text_of(data, size);
+    fuzz::may_refuse();
     sim::PartRecords records;
     std::size_t at = 0;
     for (unsigned part = 0; part < sim::part_count; ++part) {
@@ -53,6 +54,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const sim::Scenario run = sim::with_restarts(scenario.value(), records);
     const sim::ScenarioLimits limits = sim::limits_of(run);
     auto joined = sim::join(run, run.seed, limits, records);
-    if (joined) sim::conclude(run, limits, *joined);
+    if (!joined) return 0;
+    fuzz::took();
+    sim::conclude(run, limits, *joined);
     return 0;
 }

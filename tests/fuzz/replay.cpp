@@ -40,5 +40,9 @@ int main(int count, char** arguments) {
             ++runs;
         }
     std::printf("replayed %zu inputs\n", runs);
+    if (fuzz::tells_taken && fuzz::taken == 0) {
+        std::fprintf(stderr, "replay: every input was refused; make the corpus anew, its format has changed\n");
+        return 1;
+    }
     return runs > 0 ? 0 : 1;
 }

@@ -4,11 +4,13 @@
 #include "tools/text/json.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+    fuzz::may_refuse();
     tools::TrainingStore store("any.sqlite", tools::Database(std::span(data, size)));
     if (store.failure()) {
         fuzz::expect_one_line(store.failure()->one_line());
         return 0;
     }
+    fuzz::took();
     proto::Instant now{};
     tools::Trainer trainer(fuzz::few_drills(), {.secret = "secret", .code = {}}, store, fuzz::surroundings(now));
     now = now + proto::milliseconds(100);
