@@ -1,9 +1,30 @@
 #include "tools/report/report_sheet.hpp"
 
+#include <algorithm>
+#include <string>
+
 #include "tools/report/report_words.hpp"
 #include "tools/text/look_up.hpp"
+#include "tools/text/text.hpp"
 
 namespace tools {
+namespace {
+
+/// What the network between the parts of a live run did, all legs together.
+std::string network_of(const Value& legs) {
+    std::string text;
+    for (const char* const what : {"sent", "lost", "doubled", "out_of_order", "altered"}) {
+        double sum = 0;
+        if (legs.list() != nullptr)
+            for (const Value& leg : *legs.list()) sum += number_of(look_up(leg, what)).value_or(0);
+        std::string word = what;
+        std::replace(word.begin(), word.end(), '_', ' ');
+        text += (text.empty() ? "" : ", ") + word + " " + grouped(static_cast<std::uint64_t>(sum));
+    }
+    return text;
+}
+
+}  // namespace
 
 void add_end(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetHeading{.margin = "14", .text = "Repeat and provenance", .id = "repeat"});
@@ -24,7 +45,9 @@ void add_end(Sheet& sheet, const Dossier& d) {
                 tenths(look_up(late, "p99"), Rounding::up) + ", the latest " +
                 tenths(look_up(late, "max"), Rounding::up) + "; allowed " +
                 tenths(look_up(late, "allowed"), Rounding::down));
-    else
+    if (const Value& network = look_up(d.result, "network"); !is_null(network))
+        add("datagrams between the parts", network_of(network));
+    if (is_null(look_up(d.result, "lateness_ms")))
         add("computer", "any: in virtual time the same scenario and seed give the same bytes everywhere");
     sheet.blocks.emplace_back(std::move(table));
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft,
