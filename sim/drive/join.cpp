@@ -6,6 +6,7 @@
 #include <utility>
 #include <variant>
 
+#include "sim/drive/brought_together.hpp"
 #include "sim/drive/by_hand.hpp"
 #include "sim/drive/live_round_trips.hpp"
 #include "sim/drive/log_matches.hpp"
@@ -19,117 +20,8 @@
 namespace sim {
 namespace {
 
-using Events = std::vector<Event>;
-
-/// Clocks: channel time = own time + offset, known between two limits.
-struct Offset {
-    std::int64_t least = std::numeric_limits<std::int64_t>::min();
-    std::int64_t most = std::numeric_limits<std::int64_t>::max();
-    /// The value in between nearest to 0: parts in one process share a clock, and are then found to.
-    [[nodiscard]] std::int64_t value() const { return least > 0 ? least : most < 0 ? most : 0; }
-};
-
-/// What an end sent in that direction: process telegrams and parameters, in order.
-std::vector<Entry> sendings(const Events& log, Direction way) {
-    std::vector<Entry> found;
-    for (std::size_t i = 0; i < log.size(); ++i) {
-        if (const auto* fresh = std::get_if<LoggedSending>(&log[i]); fresh != nullptr && fresh->way == way)
-            found.push_back({i, fresh->identity, fresh->at});
-        if (const auto* parameter = std::get_if<LoggedParameter>(&log[i]);
-            parameter != nullptr && parameter->way == way)
-            found.push_back({i, parameter->identity, parameter->at});
-    }
-    return found;
-}
-
-struct Joined {
-    Offset offset;
-    std::uint64_t first_offer = 1;                    ///< its number
-    std::vector<std::uint64_t> instance_of_offer;     ///< by number of what was offered, from that one on; 0 unknown
-    std::vector<std::optional<proto::Token>> tokens;  ///< by place of Concluded in the end's log
-    Conclusions conclusions;
-    std::size_t matched = 0, delivered = 0;
-    /// Channel time less own time of the first telegram that both know: where both began together, how long it took.
-    std::optional<Duration> began_apart;
-    /// The end of the longest stretch of what the channel was offered and nobody wrote down that it was sent.
-    std::optional<Instant> unknown_until;
-};
-
-/// So many in a row are no bent ones: they were sent by somebody whose record is lost.
-constexpr std::size_t unknown_in_a_row = 20;
-
-/// Notes the stretch of offers of which no record says that they were sent.
-void note_unknown(Joined& joined, const std::vector<Entry>& offered, const std::vector<bool>& known) {
-    std::size_t in_a_row = 0;
-    for (std::size_t i = 0; i < offered.size(); ++i) {
-        in_a_row = known[i] ? 0 : in_a_row + 1;
-        if (in_a_row >= unknown_in_a_row) joined.unknown_until = offered[i].at;
-    }
-}
-
-/// Numbers of what was offered to the channel.
-struct Offers {
-    std::uint64_t first = 1, last = 0;
-};
-Offers offers_in(const Events& channel) {
-    Offers offers;
-    for (const Event& event : channel)
-        if (const auto* offer = std::get_if<LoggedOffer>(&event)) {
-            if (offers.last == 0) offers.first = offer->number;
-            offers.last = std::max(offers.last, offer->number);
-        }
-    return offers;
-}
-
-/// Brings one end and the channel together.
-Joined bring_together(const Events& end_log, const Events& channel, End end, const Offers& offers, Duration oldest) {
-    Joined joined;
-    joined.first_offer = offers.first;
-    const Direction out = end == End::controller ? Direction::to_device : Direction::to_controller;
-    const auto identity = [](const auto& e) { return e.identity; };
-    const std::vector<Entry> sent = sendings(end_log, out);
-    const auto offered = entries<LoggedOffer>(
-        channel, [&](const LoggedOffer& e) { return e.way == out; }, identity);
-    const auto delivered = entries<LoggedDelivery>(
-        channel, [&](const LoggedDelivery& e) { return e.to == end; }, identity);
-    const auto concluded = entries<Concluded>(
-        end_log, [&](const Concluded& e) { return e.end == end; }, [](const Concluded& e) { return e.token.value; });
-
-    joined.instance_of_offer.assign(offers.last + 1 - offers.first, 0);
-    std::vector<std::uint64_t> instance_at(end_log.size(), 0);
-    std::uint64_t instances = 0;
-    for (const Entry& s : sent) {
-        if (std::holds_alternative<LoggedSending>(end_log[s.index])) ++instances;
-        instance_at[s.index] = instances;
-    }
-    const auto apart = [&](std::size_t in_channel, std::size_t in_end) {
-        return (time_of(channel[in_channel]) - time_of(end_log[in_end])).ns;
-    };
-    std::vector<bool> known(channel.size(), false);
-    for (const Match& m : matches(sent, offered, Reuse::yes, oldest)) {
-        known[m.later] = true;
-        joined.offset.most = std::min(joined.offset.most, apart(m.later, m.earlier));
-        if (!joined.began_apart) joined.began_apart = Duration{apart(m.later, m.earlier)};
-        const std::uint64_t number = std::get<LoggedOffer>(channel[m.later]).number;
-        joined.instance_of_offer[number - offers.first] = instance_at[m.earlier];
-        ++joined.matched;
-    }
-    std::vector<bool> of_offers;
-    for (const Entry& offer : offered) of_offers.push_back(known[offer.index]);
-    note_unknown(joined, offered, of_offers);
-    joined.tokens.resize(end_log.size());
-    joined.conclusions.resize(channel.size());
-    for (const Match& m : matches(delivered, concluded, Reuse::no, oldest)) {
-        joined.offset.least = std::max(joined.offset.least, apart(m.earlier, m.later));
-        joined.tokens[m.later] = std::get<LoggedDelivery>(channel[m.earlier]).tag;
-        joined.conclusions[m.earlier] = m.later;
-        ++joined.delivered;
-    }
-    return joined;
-}
-
 /// A tag as the channel knew it, with the sender's count in place of the channel's.
-Tag true_tag(proto::Token token, const std::array<Joined, part_count>& joined) {
+Tag true_tag(proto::Token token, const std::array<JoinedLog, part_count>& joined) {
     Tag tag = Tag::from(token);
     if (tag.link != 0 || tag.stray || tag.forged) return tag;
     const auto source =
@@ -144,7 +36,7 @@ Tag true_tag(proto::Token token, const std::array<Joined, part_count>& joined) {
 /// Tells a trace what passed the channel, as far as its bytes are known.
 class Retelling {
   public:
-    Retelling(const PartRecords& parts, const std::array<Joined, part_count>& joined, TelegramTrace& trace)
+    Retelling(const PartRecords& parts, const std::array<JoinedLog, part_count>& joined, TelegramTrace& trace)
         : parts_(parts), joined_(joined), trace_(trace) {}
     void until(Instant end) {
         const PartRecord& channel = parts_[static_cast<std::size_t>(Part::channel)];
@@ -187,7 +79,7 @@ class Retelling {
     }
 
     const PartRecords& parts_;
-    const std::array<Joined, part_count>& joined_;
+    const std::array<JoinedLog, part_count>& joined_;
     TelegramTrace& trace_;
     std::span<const std::uint8_t> left_;
     std::size_t index_ = 0;
@@ -212,7 +104,7 @@ FaultNumbers faults_of(const Scenario& scenario, const PartRecords& parts) {
 class Replay {
   public:
     Replay(const Scenario& scenario, const ScenarioLimits& limits, const FaultNumbers& faults,
-           const std::array<Joined, part_count>& joined, TimeLine* line)
+           const std::array<JoinedLog, part_count>& joined, TimeLine* line)
         : faults_(faults),
           observer_(scenario, limits.limits),
           trail_(scenario),
@@ -291,7 +183,7 @@ class Replay {
     Observer observer_;
     DemandTrail trail_;
     TimeLine* line_;
-    const std::array<Joined, part_count>& joined_;
+    const std::array<JoinedLog, part_count>& joined_;
     End output_end_;
     bool output_runs_ = false;
     std::size_t part_ = 0, index_ = 0;
@@ -304,7 +196,7 @@ struct Moment {
     std::size_t index;
 };
 
-std::vector<Moment> in_order(const PartRecords& parts, const std::array<Joined, part_count>& joined) {
+std::vector<Moment> in_order(const PartRecords& parts, const std::array<JoinedLog, part_count>& joined) {
     std::vector<Moment> moments;
     for (unsigned p = 0; p < part_count; ++p) {
         const std::int64_t offset = p == static_cast<unsigned>(Part::channel) ? 0 : joined[p].offset.value();
@@ -329,7 +221,7 @@ Duration begins_within(const Scenario& s) {
 }
 
 /// By one clock where both ran on one computer, else by the first telegram that both know.
-Duration began_apart(const PartRecords& parts, Part part, const Joined& joined) {
+Duration began_apart(const PartRecords& parts, Part part, const JoinedLog& joined) {
     const PartRecord &own = parts[static_cast<std::size_t>(part)],
                      &channel = parts[static_cast<std::size_t>(Part::channel)];
     if (!own.boot.empty() && own.boot == channel.boot) return Duration{own.clock_ns - channel.clock_ns};
@@ -337,7 +229,7 @@ Duration began_apart(const PartRecords& parts, Part part, const Joined& joined) 
 }
 
 std::vector<PartAway> parts_away(const Scenario& scenario, const PartRecords& parts,
-                                 const std::array<Joined, part_count>& joined) {
+                                 const std::array<JoinedLog, part_count>& joined) {
     std::vector<PartAway> away;
     for (const Part part : {Part::controller, Part::channel, Part::device}) {
         const auto p = static_cast<std::size_t>(part);
@@ -346,7 +238,7 @@ std::vector<PartAway> parts_away(const Scenario& scenario, const PartRecords& pa
             away.push_back({part, absence.from + offset, absence.until + offset, true});
     }
     for (const Part part : {Part::controller, Part::device}) {
-        const Joined& j = joined[static_cast<std::size_t>(part)];
+        const JoinedLog& j = joined[static_cast<std::size_t>(part)];
         const Duration apart = began_apart(parts, part, j);
         if (apart <= begins_within(scenario) && j.unknown_until)
             away.push_back({part, Instant{}, *j.unknown_until, false});
@@ -364,11 +256,11 @@ std::vector<PartAway> parts_away(const Scenario& scenario, const PartRecords& pa
 std::optional<RunResult> join(const Scenario& scenario, std::uint64_t seed, const ScenarioLimits& limits,
                               const PartRecords& parts, const Witnesses& witnesses) {
     const Events& channel = parts[static_cast<std::size_t>(Part::channel)].log.events;
-    const Offers offers = offers_in(channel);
-    std::array<Joined, part_count> joined;
+    const OfferNumbers offers = offers_in(channel);
+    std::array<JoinedLog, part_count> joined;
     for (const Part part : {Part::controller, Part::device}) {
         const End end = part == Part::controller ? End::controller : End::device;
-        Joined& j = joined[static_cast<std::size_t>(part)] = bring_together(
+        JoinedLog& j = joined[static_cast<std::size_t>(part)] = bring_together(
             parts[static_cast<std::size_t>(part)].log.events, channel, end, offers, lost_after(scenario));
         if (j.matched < 3 || j.delivered < 3) return std::nullopt;
     }
