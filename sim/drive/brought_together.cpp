@@ -24,12 +24,25 @@ std::vector<Entry> sendings(const Events& log, Direction way) {
 /// So many in a row are no bent ones: they were sent by somebody whose record is lost.
 constexpr std::size_t unknown_in_a_row = 20;
 
-/// Notes the stretch of offers of which no record says that they were sent.
-void note_unknown(JoinedLog& joined, const std::vector<Entry>& offered, const std::vector<bool>& known) {
-    std::size_t in_a_row = 0;
-    for (std::size_t i = 0; i < offered.size(); ++i) {
-        in_a_row = known[i] ? 0 : in_a_row + 1;
-        if (in_a_row >= unknown_in_a_row) joined.unknown_until = offered[i].at;
+/// Notes the last stretch of offers of which no record says that they were sent. Where the end did send as many
+/// meanwhile they came bent. `sender_of`: by place in the channel's log, the place in the end's; nothing if there is
+/// none.
+void note_unknown(JoinedLog& joined, const std::vector<Entry>& sent, const std::vector<Entry>& offered,
+                  const std::vector<std::optional<std::size_t>>& sender_of) {
+    const auto sent_before = [&sent](std::size_t index) {
+        const auto at = std::lower_bound(sent.begin(), sent.end(), index,
+                                         [](const Entry& entry, std::size_t i) { return entry.index < i; });
+        return static_cast<std::size_t>(at - sent.begin());
+    };
+    std::size_t begin = 0, since = 0;  // of the stretch: in offered, and in sent
+    for (std::size_t i = 0; i <= offered.size(); ++i) {
+        const bool known = i < offered.size() && sender_of[offered[i].index];
+        if (i < offered.size() && !known) continue;
+        const std::size_t until = known ? sent_before(*sender_of[offered[i].index]) : sent.size();
+        const std::size_t unknown = i - begin, sent_meanwhile = until > since ? until - since : 0;
+        if (unknown >= unknown_in_a_row && sent_meanwhile * 2 < unknown) joined.unknown_until = offered[i - 1].at;
+        begin = i + 1;
+        since = until + 1;
     }
 }
 
@@ -69,18 +82,16 @@ JoinedLog bring_together(const Events& end_log, const Events& channel, End end, 
     const auto apart = [&](std::size_t in_channel, std::size_t in_end) {
         return (time_of(channel[in_channel]) - time_of(end_log[in_end])).ns;
     };
-    std::vector<bool> known(channel.size(), false);
+    std::vector<std::optional<std::size_t>> sender_of(channel.size());
     for (const Match& m : matches(sent, offered, Reuse::yes, oldest)) {
-        known[m.later] = true;
+        sender_of[m.later] = m.earlier;
         joined.offset.most = std::min(joined.offset.most, apart(m.later, m.earlier));
         if (!joined.began_apart) joined.began_apart = Duration{apart(m.later, m.earlier)};
         const std::uint64_t number = std::get<LoggedOffer>(channel[m.later]).number;
         joined.instance_of_offer[number - offers.first] = instance_at[m.earlier];
         ++joined.matched;
     }
-    std::vector<bool> of_offers;
-    for (const Entry& offer : offered) of_offers.push_back(known[offer.index]);
-    note_unknown(joined, offered, of_offers);
+    note_unknown(joined, sent, offered, sender_of);
     joined.tokens.resize(end_log.size());
     joined.conclusions.resize(channel.size());
     for (const Match& m : matches(delivered, concluded, Reuse::no, oldest)) {

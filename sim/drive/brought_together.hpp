@@ -31,7 +31,7 @@ struct JoinedLog {
     std::size_t matched = 0, delivered = 0;
     /// Channel time less own time of the first telegram that both know: where both began together, how long it took.
     std::optional<Duration> began_apart;
-    /// The end of the longest stretch of what the channel was offered and nobody wrote down that it was sent.
+    /// The end of the last stretch of what the channel was offered and nobody wrote down that it was sent.
     std::optional<Instant> unknown_until;
 };
 

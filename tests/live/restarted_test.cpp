@@ -198,6 +198,22 @@ TEST_CASE("offers of which nobody wrote down that they were sent show that a rec
     CHECK(joined->away.front().until < Instant{} + milliseconds(1300));
 }
 
+TEST_CASE("telegrams that come bent for a while are no lost record") {
+    sim::Scenario s = tests::polled_link();
+    s.duration = seconds(3);
+    sim::PartRecords parts = tests::LiveTable(s).run();
+    std::size_t offers = 0;
+    for (sim::Event& event : parts[static_cast<std::size_t>(Part::channel)].log.events)
+        if (auto* offer = std::get_if<sim::LoggedOffer>(&event);
+            offer != nullptr && offer->way == sim::Direction::to_controller && ++offers >= 60 && offers < 90)
+            offer->identity ^= 1;
+    REQUIRE(offers > 150);
+    const auto joined = sim::join(s, 1, sim::limits_of(s), parts);
+    REQUIRE(joined);
+    CHECK(joined->away.empty());
+    CHECK(joined->network[2].strange == 30);
+}
+
 TEST_CASE("over a channel that was away nothing is wrong, and it is told") {
     const sim::Scenario s = link();
     tests::LiveTable table(s);
