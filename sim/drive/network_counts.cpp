@@ -52,10 +52,14 @@ class Leg {
         // of the first ones, which say the same over and over until both parts are there, nobody knows which is which
         const auto other = [&](const Datagram& d) { return d.identity != arrived.front().identity; };
         auto first = std::find_if(arrived.begin(), arrived.end(), other);
-        if (first == arrived.end()) return leg_;
-        auto next = std::find_if(sent.begin(), sent.end(),
-                                 [first](const Datagram& d) { return d.identity == first->identity; });
-        if (next == sent.end()) next = sent.begin();
+        auto next = sent.begin();
+        if (first != arrived.end()) {
+            const auto it = std::find_if(sent.begin(), sent.end(),
+                                         [first](const Datagram& d) { return d.identity == first->identity; });
+            if (it != sent.end()) next = it;
+        } else if (!arrived.empty()) {  // nothing else came: what was sent after that is lost
+            next = std::find_if(sent.begin(), sent.end(), [&](const Datagram& d) { return d.at > arrived.back().at; });
+        }
         for (; first != arrived.end(); ++first) {
             for (; next != sent.end() && next->at <= first->at + around; ++next) put(*next, end);
             forget(first->at);

@@ -7,6 +7,7 @@
 
 #include "sim/drive/by_hand.hpp"
 #include "sim/drive/limits.hpp"
+#include "sim/drive/network_counts.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/drive/verdict.hpp"
 #include "tests/support/live_table.hpp"
@@ -230,6 +231,29 @@ TEST_CASE("over a channel that was away nothing is wrong, and it is told") {
         sent += leg.sent;
     }
     CHECK(sent > 1000);
+}
+
+TEST_CASE("a leg on which nothing but the first few came through has lost the rest") {
+    sim::PartRecords parts;
+    auto& sent = parts[static_cast<std::size_t>(Part::device)].log.events;
+    auto& offered = parts[static_cast<std::size_t>(Part::channel)].log.events;
+    const auto at = [](int n) { return Instant{} + milliseconds(10) * n; };
+    for (int n = 0; n < 5; ++n) sent.emplace_back(sim::LoggedParameter{sim::Direction::to_controller, 7, 0, at(n)});
+    for (int n = 5; n < 105; ++n)
+        sent.emplace_back(
+            sim::LoggedSending{sim::Direction::to_controller, 1000U + static_cast<unsigned>(n), 0, at(n)});
+    for (const int arrived : {3, 0}) {
+        CAPTURE(arrived);
+        offered.clear();
+        for (int n = 0; n < arrived; ++n)
+            offered.emplace_back(
+                sim::LoggedOffer{sim::Direction::to_controller, 7, 1U + static_cast<unsigned>(n), 20, at(n)});
+        const auto legs = sim::network_counts(parts, {0, 0, 0}, Instant{} + seconds(10));
+        REQUIRE(legs.size() == 4);
+        CHECK(legs[2].sent >= 100);
+        CHECK(legs[2].lost >= 100);
+        CHECK(legs[2].lost <= 105);
+    }
 }
 
 TEST_CASE("what the network loses, doubles, bends and lets overtake is counted leg by leg") {
