@@ -19,5 +19,6 @@ Scenario with_restarts(const Scenario& scenario, const PartRecords& parts);
 
 /// The end that a part is; nothing for the channel.
 std::optional<End> end_of(Part part);
+constexpr Part part_of(End end) { return end == End::controller ? Part::controller : Part::device; }
 
 }  // namespace sim

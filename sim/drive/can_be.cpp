@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <variant>
 
+#include "sim/drive/by_hand.hpp"
 #include "sim/drive/join.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -43,7 +44,7 @@ class Checks {
 
   private:
     [[nodiscard]] bool of_channel() const { return part_ == Part::channel; }
-    [[nodiscard]] bool of(End end) const { return part_ == (end == End::controller ? Part::controller : Part::device); }
+    [[nodiscard]] bool of(End end) const { return part_ == part_of(end); }
     [[nodiscard]] bool is_fault(std::size_t fault) const { return fault < faults_; }
     [[nodiscard]] bool is_tag(const Tag& tag) const {
         return tag.injection <= scenario_.faults.size() && tag.link <= (scenario_.neighbour ? 1 : 0);

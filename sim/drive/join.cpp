@@ -24,8 +24,7 @@ namespace {
 Tag true_tag(proto::Token token, const std::array<JoinedLog, part_count>& joined) {
     Tag tag = Tag::from(token);
     if (tag.link != 0 || tag.stray || tag.forged) return tag;
-    const auto source =
-        static_cast<std::size_t>(tag.direction == Direction::to_device ? Part::controller : Part::device);
+    const auto source = static_cast<std::size_t>(part_of(sender(tag.direction)));
     const auto& instances = joined[source].instance_of_offer;
     // what was offered before the run has a lower number, and then the difference is beyond any size
     const std::uint64_t place = std::uint64_t{tag.instance} - joined[source].first_offer;
@@ -57,7 +56,7 @@ class Retelling {
     void retell(const LoggedDelivery& e) {
         const auto bytes = next(e.bytes);
         if (!bytes) return;
-        const auto at = static_cast<std::size_t>(e.to == End::controller ? Part::controller : Part::device);
+        const auto at = static_cast<std::size_t>(part_of(e.to));
         trace_.delivered({e.to, true_tag(e.tag, joined_), *bytes, true, e.at});
         if (const auto concluded = joined_[at].conclusions[index_]) {
             const proto::Verdict verdict = std::get<Concluded>(parts_[at].log.events[*concluded]).verdict;

@@ -137,9 +137,7 @@ std::vector<NetworkLeg> network_counts(const PartRecords& parts, const std::arra
     const std::vector<Absence> channel_away = absences_of(channel, 0);
     std::vector<NetworkLeg> legs;
     for (const Direction way : {Direction::to_device, Direction::to_controller}) {
-        const auto index_of = [](End e) {
-            return static_cast<std::size_t>(e == End::controller ? Part::controller : Part::device);
-        };
+        const auto index_of = [](End e) { return static_cast<std::size_t>(part_of(e)); };
         const End to = receiver(way);
         const std::size_t source = index_of(sender(way)), sink = index_of(to);
         const auto on_way = [way](const auto& e) { return e.way == way; };

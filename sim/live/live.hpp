@@ -38,8 +38,8 @@ class PartJournal {
     PartJournal(const PartJournal&) = delete;
     PartJournal& operator=(const PartJournal&) = delete;
     virtual ~PartJournal() = default;
-    /// The run begins, with these addresses and that time of day in `record`; `clock_ns`: the computer's steady clock.
-    virtual bool begin(const PartRecord& record, std::int64_t clock_ns) = 0;
+    /// The run begins, with the addresses and clocks in `record`; only the boot is not in it yet.
+    virtual bool begin(const PartRecord& record) = 0;
     /// Keeps what `record` has of events, telegrams and lateness, which it is then rid of. `alive`: the run's time;
     /// `scans` so far. Before anything goes out that follows from it. False: it cannot be kept, and the part ends.
     virtual bool keep(PartRecord& record, Instant alive, std::uint64_t scans) = 0;
@@ -47,9 +47,8 @@ class PartJournal {
 
 /// An earlier start of a part in a run that still goes on.
 struct EarlierStart {
-    PartRecord record;          ///< what it wrote down; it ends where there was the last sign of life
-    Instant alive{};            ///< the last sign of life
-    std::int64_t clock_ns = 0;  ///< when its run began, by the steady clock of this computer
+    PartRecord record;  ///< what it wrote down; its run began by the steady clock of this computer
+    Instant alive{};    ///< the last sign of life
 };
 
 /// The steady clock of this computer, which all programs on it share until it is started anew.

@@ -3,6 +3,7 @@
 #include <optional>
 #include <utility>
 #include <variant>
+#include <vector>
 
 #include "proto/parameters.hpp"
 #include "sim/cell/neighbour_link.hpp"
@@ -27,10 +28,10 @@ class LiveChannel final : public LivePart, private InjectionLog {
         stages_.strays = earlier_start(scenario, seed);
         if (std::any_of(scenario.faults.begin(), scenario.faults.end(), needs_history)) channel_.keep_history();
         channel_.keep_fates();
+        const std::vector<bool> over = touched_in(before, scenario.faults.size());
         for (std::size_t i = 0; i < scenario.faults.size(); ++i) {
             proto::require(!scenario.faults[i].when.any(), "a fault's condition is known to a whole cell only");
-            if (!scenario.faults[i].at_end && !has_touched(before, i))
-                channel_.add(make_stage(scenario.faults[i], i, stages_));
+            if (!scenario.faults[i].at_end && !over[i]) channel_.add(make_stage(scenario.faults[i], i, stages_));
         }
     }
 
@@ -84,12 +85,14 @@ class LiveChannel final : public LivePart, private InjectionLog {
     [[nodiscard]] PartShown shown() const override { return {}; }
 
   private:
-    static bool has_touched(const PartRecord* before, std::size_t fault) {
-        if (before == nullptr) return false;
-        return std::any_of(before->log.events.begin(), before->log.events.end(), [fault](const Event& event) {
-            const auto* touched = std::get_if<Touched>(&event);
-            return touched != nullptr && touched->fault == fault;
-        });
+    /// By fault: whether an earlier start wrote down that it touched something.
+    static std::vector<bool> touched_in(const PartRecord* before, std::size_t faults) {
+        std::vector<bool> found(faults, false);
+        if (before == nullptr) return found;
+        for (const Event& event : before->log.events)
+            if (const auto* touched = std::get_if<Touched>(&event); touched != nullptr && touched->fault < faults)
+                found[touched->fault] = true;
+        return found;
     }
     void touched(std::size_t fault, Direction direction, Instant since, Instant now) override {
         log_.hear(Touched{fault, direction, since, now});

@@ -168,7 +168,7 @@ void PartRun::start() {
     if (earlier_ != nullptr) {
         again = *earlier_;
         contact_ = true;
-        base_ = Clock::time_point(std::chrono::nanoseconds(earlier_->clock_ns));
+        base_ = Clock::time_point(std::chrono::nanoseconds(earlier_->record.clock_ns));
         const Instant last = last_sign_of(again);
         again.record.absences.push_back({last, std::max(last, now()) + comes_up_after(again)});
         scenario_ = as_run(scenario_, part_, again.record.absences);
@@ -249,8 +249,8 @@ void PartRun::begin() {
     record_.lateness_ns.clear();
     notes_ = {scenario_.duration, lateness_allowed(scenario_)};
     looks_at_ = now();
-    const auto clock = std::chrono::duration_cast<std::chrono::nanoseconds>(base_.time_since_epoch()).count();
-    if (journal_ != nullptr) unkept_ = !journal_->begin(record_, clock) || unkept_;
+    record_.clock_ns = std::chrono::duration_cast<std::chrono::nanoseconds>(base_.time_since_epoch()).count();
+    if (journal_ != nullptr) unkept_ = !journal_->begin(record_) || unkept_;
 }
 
 void PartRun::arm() {

@@ -80,7 +80,7 @@ TEST_CASE("an end that is restarted by hand gives the verdict of the fault that 
     const sim::Scenario s = link();
     for (const End end : {End::controller, End::device}) {
         CAPTURE(end == End::device);
-        const sim::RunResult hand = by_hand(s, end == End::device ? Part::device : Part::controller);
+        const sim::RunResult hand = by_hand(s, sim::part_of(end));
         check_same(hand, by_fault(s, end));
         CHECK(hand.verdict == sim::RunVerdict::pass);
         REQUIRE(hand.injections.size() == 1);
@@ -113,7 +113,7 @@ TEST_CASE("a demand while the end that reads it is away is one of the run") {
     sim::Scenario s = link();
     const End reads = s.safeguards.front().at;
     s.demands.front().at = milliseconds(1700);
-    const sim::RunResult hand = by_hand(s, reads == End::device ? Part::device : Part::controller);
+    const sim::RunResult hand = by_hand(s, sim::part_of(reads));
     check_same(hand, by_fault(s, reads));
     CHECK(hand.demands.size() == 1);
 }
@@ -137,7 +137,7 @@ TEST_CASE("what people had begun to do after an event they go on with, though th
         {.safeguard = s.safeguards.front().name, .at = milliseconds(4200), .lasting = milliseconds(200), .where = {}}};
     for (const End end : {End::controller, End::device}) {
         CAPTURE(end == End::device);
-        const sim::RunResult hand = by_hand(s, end == End::device ? Part::device : Part::controller);
+        const sim::RunResult hand = by_hand(s, sim::part_of(end));
         check_same(hand, by_fault(s, end));
         REQUIRE(hand.demands.size() == 2);
         CHECK(hand.demands.back().moved);
@@ -148,7 +148,7 @@ TEST_CASE("a demand while the output's end is off has reached it, as in virtual 
     sim::Scenario s = link();
     s.demands.front().at = milliseconds(1700);
     const End output = s.machine->at;
-    const sim::RunResult hand = by_hand(s, output == End::device ? Part::device : Part::controller);
+    const sim::RunResult hand = by_hand(s, sim::part_of(output));
     const sim::RunResult alone = sim::rehearse(sim::with_restarts(s, output, {{from, until}}), 1);
     CHECK(alone.verdict == sim::RunVerdict::pass);
     CHECK(hand.verdict == sim::RunVerdict::pass);

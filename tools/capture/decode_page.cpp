@@ -51,9 +51,7 @@ std::string_view short_hop_of(const ListedTelegram& telegram) {
     return "?";
 }
 
-std::string_view name_of_direction(Hop hop) {
-    return sim::direction_of(hop) == sim::Direction::to_device ? "to-device" : "to-controller";
-}
+std::string_view name_of_direction(Hop hop) { return name_of_way(sim::direction_of(hop)); }
 
 std::string_view name_of(proto::ParameterTelegram::Step step) {
     using Step = proto::ParameterTelegram::Step;

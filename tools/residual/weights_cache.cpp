@@ -13,10 +13,10 @@
 
 #include <unistd.h>
 
-#include "proto/crc_catalogue.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/program/console.hpp"
 #include "tools/program/log.hpp"
+#include "tools/store/running_check.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -30,8 +30,7 @@ constexpr std::string_view last_line = "checksum ";
 constexpr std::uintmax_t file_bytes_max = 200'000;  // 2845 counts of at most 10 digits are 31 kB
 
 std::uint64_t checksum(std::string_view text) {
-    static const proto::CrcEngine engine = proto::CrcEngine::make(proto::find_crc("CRC-64/XZ")->spec).value();
-    return engine.over({reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
+    return check_of_files().over({reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
 }
 
 std::string second_line(const sim::Generator& generator, unsigned data_bits) {

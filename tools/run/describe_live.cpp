@@ -5,13 +5,10 @@
 
 #include "sim/scenario/scenario.hpp"
 #include "tools/text/text.hpp"
+#include "tools/text/words.hpp"
 
 namespace tools {
 namespace {
-
-std::string_view name_of_way(sim::Direction way) {
-    return way == sim::Direction::to_device ? "to-device" : "to-controller";
-}
 
 std::string leg_in_words(const sim::Scenario& scenario, const sim::NetworkLeg& leg) {
     const std::array<std::pair<std::uint64_t, const char*>, 4> troubles{

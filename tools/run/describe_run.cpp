@@ -23,7 +23,7 @@ Value in_mm(const std::optional<std::int64_t>& um) { return um ? Value(static_ca
 Value direction_of(const sim::InjectionResult& injection) {
     if (injection.at_end) return {};
     if (injection.both_ways) return "both";
-    return injection.direction == sim::Direction::to_device ? "to-device" : "to-controller";
+    return name_of_way(injection.direction);
 }
 
 Value::List names_of(proto::MeasureSet set) {

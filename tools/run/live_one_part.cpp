@@ -92,7 +92,7 @@ std::optional<Failure> run_one_part(LiveOutcome& outcome, const LiveAsked& asked
     part.earlier = journal.earlier();
     if (part.earlier)
         options.tell("goes on with the run that began " +
-                     in_s(proto::Duration{sim::steady_clock_ns() - part.earlier->clock_ns}) +
+                     in_s(proto::Duration{sim::steady_clock_ns() - part.earlier->record.clock_ns}) +
                      " ago; it was away since " + in_s(part.earlier->alive - proto::Instant{}) +
                      " of it (for a run of its own remove " + file + ")");
 

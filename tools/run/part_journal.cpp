@@ -1,9 +1,10 @@
 #include "tools/run/part_journal.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <fstream>
-#include <sstream>
 #include <string_view>
 #include <utility>
 
@@ -18,6 +19,9 @@ constexpr mode_t file_mode = 0644;
 constexpr sim::Part all_parts[] = {sim::Part::controller, sim::Part::channel, sim::Part::device};
 /// Parts of one run hear each other, and begin, within less; two runs of the same parts begin further apart.
 constexpr std::int64_t begins_within_ns = 5'000'000'000;
+
+/// More than the head of a part's file and its first block.
+constexpr std::size_t beginning_bytes = 16'384;
 
 /// Which start of this computer it is: the steady clock begins anew with each.
 std::string this_boot() {
@@ -53,7 +57,8 @@ Other other_part(const std::string& path, const PartOf& of, const sim::Scenario&
     struct flock lock = lock_on(Mark::at_work);
     const bool locked = ::fcntl(descriptor, F_OFD_GETLK, &lock) == 0 && lock.l_type != F_UNLCK;
     ::close(descriptor);
-    const auto text = locked ? content_of(path) : std::nullopt;
+    // how it began stands at its beginning; the rest may be long
+    const auto text = locked ? content_of(path, beginning_bytes) : std::nullopt;
     if (!text) return other;
     other.at_work = text->find("\nb ") != std::string::npos;
     if (auto so_far = part_so_far(*text, of, scenario, part); so_far && so_far->begun)
@@ -93,12 +98,15 @@ bool still_lasts(const sim::PartRecord& begun, const sim::Scenario& scenario) {
 
 }  // namespace
 
-std::optional<std::string> content_of(const std::string& path) {
+std::optional<std::string> content_of(const std::string& path, std::size_t most) {
     std::ifstream file(path, std::ios::binary);
     if (!file) return std::nullopt;
-    std::ostringstream text;
-    text << file.rdbuf();
-    return text.str();
+    std::string text;
+    std::array<char, 65'536> some{};
+    while (text.size() < most &&
+           file.read(some.data(), static_cast<std::streamsize>(std::min(some.size(), most - text.size()))).gcount() > 0)
+        text.append(some.data(), static_cast<std::size_t>(file.gcount()));
+    return text;
 }
 
 PartJournalFile::PartJournalFile(std::string path, int descriptor, PartOf of, sim::Part part)
@@ -134,8 +142,7 @@ std::optional<Failure> PartJournalFile::take_up(const std::string& folder, const
     if (found && found->begun && !over && still_lasts(found->record, scenario) && others.go_on) {
         size_ = found->bytes;
         begun_ = true;
-        earlier_ = {std::move(found->record), found->alive, 0};
-        earlier_->clock_ns = earlier_->record.clock_ns;
+        earlier_ = {std::move(found->record), found->alive};
         if (::ftruncate(descriptor_, static_cast<off_t>(size_)) == 0) return std::nullopt;
         return machine_said_no(path_, std::strerror(errno));
     }
@@ -166,9 +173,8 @@ bool PartJournalFile::write_at(std::size_t at, const std::string& text) {
     return error_ == 0;
 }
 
-bool PartJournalFile::begin(const sim::PartRecord& record, std::int64_t clock_ns) {
+bool PartJournalFile::begin(const sim::PartRecord& record) {
     sim::PartRecord begun = record;
-    begun.clock_ns = clock_ns;
     begun.boot = this_boot();
     const std::string block = begin_block(begun);
     if (!write_at(size_, block)) return false;

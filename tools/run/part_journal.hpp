@@ -1,6 +1,8 @@
 #pragma once
 // The file of a part of a live run while it runs: what is seen is in it at once, so that whoever ends the part at any
 // moment, and starts it anew, finds the run going on.
+#include <cstddef>
+#include <limits>
 #include <memory>
 #include <optional>
 #include <string>
@@ -30,7 +32,7 @@ class PartJournalFile final : public sim::PartJournal {
     /// Why nothing more could be kept; 0 as long as it can.
     [[nodiscard]] int error() const { return error_; }
 
-    bool begin(const sim::PartRecord& record, std::int64_t clock_ns) override;
+    bool begin(const sim::PartRecord& record) override;
     bool keep(sim::PartRecord& record, proto::Instant alive, std::uint64_t scans) override;
     /// The part's run is over; what the journal has not had yet is in `record`. Everything is on the disk afterwards.
     std::optional<Failure> finish(sim::PartRecord& record);
@@ -50,7 +52,8 @@ class PartJournalFile final : public sim::PartJournal {
     std::optional<sim::EarlierStart> earlier_;
 };
 
-/// A file's text; nothing if it cannot be read.
-std::optional<std::string> content_of(const std::string& path);
+/// A file's text, so many bytes of it at most; nothing if it cannot be read.
+std::optional<std::string> content_of(const std::string& path,
+                                      std::size_t most = std::numeric_limits<std::size_t>::max());
 
 }  // namespace tools

@@ -148,7 +148,7 @@ Value::List bits_of(const sim::Scenario& s) {
     Value::List list;
     for (const sim::Signal& signal : s.signals) {
         Value::Object bit{{"signal", signal.name},
-                          {"direction", signal.direction == sim::Direction::to_device ? "to-device" : "to-controller"},
+                          {"direction", name_of_way(signal.direction)},
                           {"at_controller", place_at(s.controller, signal.name)},
                           {"at_device", place_at(s.device, signal.name)},
                           {"meaning_of_1", meaning_of_1(s, signal)},

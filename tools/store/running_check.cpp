@@ -8,9 +8,8 @@
 #include "proto/crc_catalogue.hpp"
 
 namespace tools {
-namespace {
 
-const proto::CrcEngine& engine() {
+const proto::CrcEngine& check_of_files() {
     static const proto::CrcEngine made = [] {
         const proto::NamedCrc* const named = proto::find_crc("CRC-64/XZ");
         proto::require(named != nullptr, "the catalogue lacks the check of stores");
@@ -19,23 +18,25 @@ const proto::CrcEngine& engine() {
     return made;
 }
 
+namespace {
+
 void put(std::uint8_t* to, std::uint64_t number) {
     for (unsigned byte = 0; byte < 8; ++byte) to[byte] = static_cast<std::uint8_t>(number >> (8 * byte));
 }
 
 }  // namespace
 
-RunningCheck::RunningCheck() : so_far_(engine().start()) {}
+RunningCheck::RunningCheck() : so_far_(check_of_files().start()) {}
 
 void RunningCheck::add(std::uint64_t number) {
     std::array<std::uint8_t, 8> bytes{};
     put(bytes.data(), number);
-    so_far_ = engine().feed(so_far_, bytes);
+    so_far_ = check_of_files().feed(so_far_, bytes);
 }
 
 void RunningCheck::add(std::string_view text) {
     add(std::uint64_t{text.size()});
-    so_far_ = engine().feed(so_far_, {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
+    so_far_ = check_of_files().feed(so_far_, {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
 }
 
 void RunningCheck::add(std::span<const std::optional<std::int64_t>> columns) {
@@ -49,11 +50,11 @@ void RunningCheck::add(std::span<const std::optional<std::int64_t>> columns) {
             there |= std::uint64_t{columns[i].has_value()} << i;
         }
         put(&bytes[8 * count], there);
-        so_far_ = engine().feed(so_far_, std::span(bytes).first(8 * (count + 1)));
+        so_far_ = check_of_files().feed(so_far_, std::span(bytes).first(8 * (count + 1)));
         columns = columns.subspan(count);
     }
 }
 
-std::uint64_t RunningCheck::value() const { return engine().finish(so_far_); }
+std::uint64_t RunningCheck::value() const { return check_of_files().finish(so_far_); }
 
 }  // namespace tools

@@ -11,6 +11,9 @@
 
 namespace tools {
 
+/// What files of linkdrill are checked by: CRC-64/XZ, made once.
+const proto::CrcEngine& check_of_files();
+
 class RunningCheck {
   public:
     RunningCheck();

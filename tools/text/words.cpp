@@ -195,6 +195,10 @@ std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario) {
     return out + words_of(fault.when);
 }
 
+std::string_view name_of_way(sim::Direction way) {
+    return way == sim::Direction::to_device ? "to-device" : "to-controller";
+}
+
 std::string way_of(const sim::InjectionResult& injection) {
     if (injection.at_end) return *injection.at_end == sim::End::controller ? "at C" : "at D";
     if (injection.both_ways) return "both";

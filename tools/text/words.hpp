@@ -44,6 +44,8 @@ std::string speed_in_words(std::int64_t um_s);
 std::string words_of(const sim::Fault& fault, const sim::Scenario& scenario);
 /// "C>D", "D>C", "both".
 std::string way_of(const sim::InjectionResult& injection);
+/// As files and documents name it: "to-device".
+std::string_view name_of_way(sim::Direction way);
 /// "I/O: CRC", "nobody", "-".
 std::string caught_by(const sim::InjectionResult& injection, const EndNames& names);
 
