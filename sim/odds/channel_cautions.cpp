@@ -99,15 +99,16 @@ void about_losses(const Ways& ways, std::vector<std::string>& cautions) {
     std::uint64_t together = 0;
     for (const ChannelSettings* way : ways) together = std::max(together, way->delay.lost_together);
     if (together != 0)
-        cautions.push_back("The losses that were measured come together, with up to " + std::to_string(together) +
-                           " in a row, and here each is drawn alone: every figure is better than the truth. State the "
-                           "losses as bursts (scenarios/README.md), and take the empty rows out of the file.");
+        cautions.push_back(
+            "The losses that were measured come together, with up to " + std::to_string(together) +
+            " in a row, and here each is drawn alone: every figure is better than the truth. State the "
+            "losses as bursts (see the README of the scenarios), and take the empty rows out of the file.");
     if (any(ways, [](const ChannelSettings& w) { return w.loss > 0.0 && !w.bursts && w.delay.lost_together == 0; }))
         cautions.emplace_back(std::string(any(ways, [](const ChannelSettings& w) { return w.bursts.has_value(); })
                                               ? "The losses of one way are independent."
                                               : "The losses are independent.") +
                               " Often they come in bursts, and then each further cycle of "
-                              "watchdog gains far less: see loss in bursts in scenarios/README.md.");
+                              "watchdog gains far less: see loss in bursts in the README of the scenarios.");
 }
 
 }  // namespace

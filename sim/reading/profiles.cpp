@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/reading/read.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/scenario/nearest.hpp"
 
 namespace sim {
@@ -14,7 +15,14 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::array<const char*, 3> steps{"profiles", "../profiles", "../../profiles"};
+/// Folders with profiles, in the order in which they are looked at: near the scenario, then those that are shipped.
+std::vector<fs::path> folders_of_profiles(const std::string& scenario_file) {
+    constexpr std::array<const char*, 3> steps{"profiles", "../profiles", "../../profiles"};
+    std::vector<fs::path> folders;
+    for (const char* step : steps) folders.push_back((fs::path(scenario_file).parent_path() / step).lexically_normal());
+    if (!shipped_scenarios().empty()) folders.push_back(fs::path(shipped_scenarios()) / "profiles");
+    return folders;
+}
 
 /// Where the profile of that name lies; empty if there is none.
 std::string file_of_profile(const std::string& scenario_file, const std::string& name) {
@@ -24,8 +32,8 @@ std::string file_of_profile(const std::string& scenario_file, const std::string&
         const fs::path path = (folder / name).lexically_normal();
         if (fs::exists(path, error)) return path.string();
     }
-    for (const char* step : steps) {
-        const fs::path path = (folder / step).lexically_normal() / (name + ".toml");
+    for (const fs::path& profiles : folders_of_profiles(scenario_file)) {
+        const fs::path path = profiles / (name + ".toml");
         if (fs::exists(path, error)) return path.string();
     }
     return {};
@@ -34,8 +42,7 @@ std::string file_of_profile(const std::string& scenario_file, const std::string&
 std::vector<std::string> names_of_profiles(const std::string& scenario_file) {
     std::vector<std::string> names;
     std::error_code error;
-    for (const char* step : steps) {
-        const fs::path profiles = (fs::path(scenario_file).parent_path() / step).lexically_normal();
+    for (const fs::path& profiles : folders_of_profiles(scenario_file)) {
         constexpr std::size_t names_shown_max = 1000;
         for (fs::directory_iterator entry(profiles, error), end; !error && entry != end; entry.increment(error)) {
             if (entry->path().extension() == ".toml" && names.size() < names_shown_max) {

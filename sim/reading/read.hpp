@@ -1,7 +1,9 @@
 #pragma once
 // Reading scenario and profile files. The format is described in scenarios/README.md.
 #include <cstdint>
+#include <optional>
 #include <string>
+#include <string_view>
 
 #include "proto/profile.hpp"
 #include "proto/result.hpp"
@@ -26,6 +28,10 @@ struct FileError {
 
 /// Files over this size are refused unread.
 inline constexpr std::uint64_t file_bytes_max = 1'000'000;
+
+/// Why a text of `size` bytes, of which `text` is the beginning, can be no file of ours before it is parsed: it is
+/// empty, no text, or longer than that.
+std::optional<FileError> unfit_text(std::string_view text, std::uint64_t size, const std::string& path);
 
 enum class FileKind : std::uint8_t {
     scenario,

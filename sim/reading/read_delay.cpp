@@ -15,6 +15,7 @@
 #include "sim/reading/capture.hpp"
 #include "sim/reading/measured_times.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/scenario/channel.hpp"
 #include "sim/scenario/ends.hpp"
 #include "sim/timing/bounds.hpp"
@@ -275,7 +276,8 @@ std::optional<DelayShape> read_delay(Section& section) {
     table.finish();
     section.say("delay",
                 "is neither one delay nor a distribution; write \"0.4 ms\", { from = \"0.2 ms\", to = "
-                "\"0.4 ms\" }, { preset = \"5g-campus\" } or another form of scenarios/README.md");
+                "\"0.4 ms\" }, { preset = \"5g-campus\" } or another form of " +
+                    shipped_file("README.md"));
     return shape;
 }
 

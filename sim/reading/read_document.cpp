@@ -9,6 +9,7 @@
 #include <toml++/toml.h>
 
 #include "sim/reading/document.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/reading/syntax_words.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/units.hpp"
@@ -18,7 +19,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::string_view help = "see scenarios/README.md";
+std::string help() { return "see " + shipped_file("README.md"); }
 
 FileError input_error(const std::string& file, int line, std::string message) {
     return {.file = file, .line = line, .key = "", .message = std::move(message)};
@@ -42,7 +43,9 @@ std::vector<std::string> toml_files_below(const fs::path& folder, bool into_fold
 FileError no_such_file(const std::string& path) {
     const fs::path folder = fs::path(path).parent_path();
     std::vector<std::string> candidates = toml_files_below(folder.empty() ? "." : folder, false);
-    for (std::string& more : toml_files_below("scenarios", true)) candidates.push_back(std::move(more));
+    std::vector<std::string> shipped = toml_files_below("scenarios", true);
+    if (shipped.empty() && !shipped_scenarios().empty()) shipped = toml_files_below(shipped_scenarios(), true);
+    for (std::string& more : shipped) candidates.push_back(std::move(more));
     std::vector<std::string> names;
     names.reserve(candidates.size());
     for (const std::string& candidate : candidates) names.push_back(fs::path(candidate).filename().string());
@@ -65,7 +68,7 @@ FileError is_a_folder(const std::string& path) {
 FileError no_text(const std::string& path, std::size_t at, unsigned char byte) {
     return input_error(path, 0,
                        "is not text (byte " + std::to_string(at) + " is " + written_hex(byte, 2) +
-                           "); a scenario is a TOML file, " + std::string(help));
+                           "); a scenario is a TOML file, " + help());
 }
 
 /// Length of the UTF-8 sequence (RFC 3629) that begins at `at`, or 0 if there is none.
@@ -117,7 +120,7 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     }
     if (status.type() == fs::file_type::directory) return is_a_folder(path);
     if (status.type() != fs::file_type::regular) {
-        return input_error(path, 0, "is no regular file; a scenario is a TOML file, " + std::string(help));
+        return input_error(path, 0, "is no regular file; a scenario is a TOML file, " + help());
     }
     std::ifstream in(path, std::ios::binary);
     if (!in) {
@@ -128,21 +131,12 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
                          .kind = FileError::Kind::machine};
     }
     const std::uintmax_t size = fs::file_size(path, error);
-    if (!error && size == 0) {
-        return input_error(path, 0, "is empty; a scenario begins with title = \"...\", " + std::string(help));
-    }
     // The first bytes of an oversized file are enough to say what it is.
     const std::uintmax_t wanted = error ? file_bytes_max + 1 : size > file_bytes_max ? 4096 : size;
     std::string text(wanted, '\0');
     in.read(text.data(), static_cast<std::streamsize>(wanted));
     text.resize(static_cast<std::size_t>(in.gcount()));
-    const std::size_t zero = text.find('\0');
-    if (zero != std::string::npos) return no_text(path, zero, 0);
-    if (text.size() > file_bytes_max || (!error && size > file_bytes_max)) {
-        return input_error(path, 0,
-                           "has " + std::to_string(error ? text.size() : size) + " bytes; a scenario has at most " +
-                               std::to_string(file_bytes_max));
-    }
+    if (auto unfit = unfit_text(text, error ? text.size() : size, path)) return *unfit;
     return text;
 }
 
@@ -202,6 +196,15 @@ Node converted(const toml::node& from) {
 
 }  // namespace
 
+std::optional<FileError> unfit_text(std::string_view text, std::uint64_t size, const std::string& path) {
+    if (size == 0) return input_error(path, 0, "is empty; a scenario begins with title = \"...\", " + help());
+    const std::size_t zero = text.find('\0');
+    if (zero != std::string_view::npos) return no_text(path, zero, 0);
+    if (size <= file_bytes_max) return std::nullopt;
+    return input_error(
+        path, 0, "has " + std::to_string(size) + " bytes; a scenario has at most " + std::to_string(file_bytes_max));
+}
+
 proto::Result<Node, FileError> read_document(const std::string& path) {
     const proto::Result<std::string, FileError> text = read_text(path);
     if (!text) return text.error();
@@ -213,13 +216,12 @@ proto::Result<Node, FileError> document_from(const std::string& text, const std:
     try {
         Node root = converted(toml::parse(text));
         if (root.members.empty()) {
-            return input_error(path, 0, "holds no keys; a scenario begins with title = \"...\", " + std::string(help));
+            return input_error(path, 0, "holds no keys; a scenario begins with title = \"...\", " + help());
         }
         return root;
     } catch (const toml::parse_error& error) {
         const int line = line_of(error.source());
-        return input_error(path, line,
-                           syntax_message(error.description(), line_at(text, line)) + ", " + std::string(help));
+        return input_error(path, line, syntax_message(error.description(), line_at(text, line)) + ", " + help());
     }
 }
 

@@ -7,6 +7,7 @@
 
 #include "sim/reading/drill_places.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/training/measured_here.hpp"
 #include "sim/training/score.hpp"
@@ -255,11 +256,11 @@ proto::Result<std::vector<ActionCard>, FileError> read_cards_of(const std::strin
     const fs::path file = fs::path(folder.empty() ? "." : folder) / "actions.toml";
     std::error_code error;
     if (!fs::exists(file, error))
-        return FileError{
-            .file = file.string(),
-            .line = 0,
-            .key = "",
-            .message = "is missing; drills need the action cards beside them, copy scenarios/drills/actions.toml"};
+        return FileError{.file = file.string(),
+                         .line = 0,
+                         .key = "",
+                         .message = "is missing; drills need the action cards beside them, copy " +
+                                    shipped_file("drills/actions.toml")};
     return read_action_cards(file.string());
 }
 
@@ -377,7 +378,7 @@ proto::Result<DrillSet, FileError> read_drills(const std::string& folder) {
         return FileError{.file = folder,
                          .line = 0,
                          .key = "",
-                         .message = "holds no drill; see scenarios/drills/README.md for what one is"};
+                         .message = "holds no drill; see " + shipped_file("drills/README.md") + " for what one is"};
     std::sort(set.drills.begin(), set.drills.end(), [](const Drill& a, const Drill& b) { return a.number < b.number; });
     return set;
 }

@@ -5,6 +5,7 @@
 #include "proto/verdict.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -95,7 +96,8 @@ bool is_polled(const Scenario& scenario) { return scenario.controller.link.excha
 void read_error_and_way(Section& section, const Scenario& scenario, Fault& fault) {
     const std::optional<ErrorKind> error = by_name(section, "error", errors);
     const std::optional<FaultWay> way = by_name(section, "way", ways);
-    if (!section.has("way")) section.missing("way", R"("random-bits", "drop" or another, see scenarios/README.md)");
+    if (!section.has("way"))
+        section.missing("way", R"("random-bits", "drop" or another, see )" + shipped_file("README.md"));
     fault.way = way.value_or(FaultWay::drop);
     fault.error = error_of(fault.way);
     if (!error || !way || *error == fault.error) return;

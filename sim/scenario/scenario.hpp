@@ -48,6 +48,7 @@ struct Scenario {
     std::vector<Demand> demands;
     std::vector<OperatorAct> operator_acts;
     std::string expect_verdict = "pass";  ///< "pass", "fail", "dangerous"
+    std::string text = {};                ///< what was read, if `file` is one that nobody can read again
     // Made in code only, to look at measures one by one: no file can say these.
     proto::ProfileUse use = proto::ProfileUse::link;
     /// The integrity system of the non-safety traffic that masquerades; nothing: CRC-16/ARC.

@@ -38,18 +38,20 @@ ROWS = {
     "tools/store": "proto sim/{scenario,capture} tools/{text,program}",
     "tools/web": "proto tools/{text,program}",
     "tools/capture": "proto sim/{scenario,channel,capture,judge,reading} tools/{text,program}",
-    "tools/response": "sim/{scenario,timing,studies,reading} tools/{text,program,store}",
-    "tools/watchdog": "sim/{scenario,timing,odds,reading} tools/{text,program,store}",
+    "tools/response": "sim/{scenario,timing,studies} tools/{text,program,store}",
+    "tools/watchdog": "sim/{scenario,timing,odds} tools/{text,program,store}",
     "tools/residual": "proto sim/{scenario,integrity,reading} tools/{text,program,store}",
     "tools/check": "proto sim/{scenario,measures,studies,training,reading} tools/{text,program,residual}",
     "tools/report": "proto tools/{text,program,pages,store}",
-    "tools/run": "proto sim/{scenario,plant,timing,judge,drive,studies,reading,live}"
+    "tools/run": "proto sim/{scenario,plant,timing,judge,drive,studies,live}"
     " tools/{text,program,store,capture,report}",
     "tools/roundtrips": "sim/{scenario,roundtrips,live} tools/{text,program,store,report}",
-    "tools/measures": "sim/{scenario,measures,reading} tools/{text,program,store}",
-    "tools/campaign": "proto sim/{numeric,scenario,judge,drive,reading} tools/{text,program,store,run}",
-    "tools/endurance": "sim/{numeric,scenario,drive,reading} tools/{text,program,store}",
+    "tools/measures": "sim/{scenario,measures} tools/{text,program,store}",
+    "tools/campaign": "proto sim/{numeric,scenario,judge,drive} tools/{text,program,store,run}",
+    "tools/endurance": "sim/{numeric,scenario,drive} tools/{text,program,store}",
     "tools/training": "proto sim/{scenario,capture,training,reading} tools/{text,program,pages,store,web}",
+    "tools/examples": "proto tools/{text,program}",
+    "tools/completion": "tools/{text,program}",
     "tools/main.cpp": "tools/{program}",
 }
 

@@ -89,8 +89,8 @@ run 2 report nowhere;        one_line '^nowhere: no such folder'
 run 2 report "$good";        one_line 'is no folder; name the one with the results'
 mkdir empty;  run 2 report empty; one_line '^empty: holds no result.json'
 run 2 report;                one_line 'FOLDER is missing'
-run 2 report demo --out x;   one_line '^linkdrill: --out: does not go with report'
-run 2 report demo --seed 1;  one_line '^linkdrill: --seed: does not go with report'
+run 2 report demo --out x;   one_line '^linkdrill: --out: does nothing in report'
+run 2 report demo --seed 1;  one_line '^linkdrill: --seed: does nothing in report'
 # A folder that linkdrill did not write is read, but nothing is put into it.
 mkdir foreign && cp demo/*.json foreign/
 run 3 report foreign;        one_line '^foreign: holds files that linkdrill did not write'

@@ -12,7 +12,8 @@ for command in check run residual crc; do
     grep -q "^  $command" out || fail "--help lacks $command"
     run 0 "$command" --help
     grep -q "^Example:  linkdrill $command " out || fail "$command --help lacks an example"
-    [ "$(wc -L <out)" -le 100 ] || fail "$command --help is too wide"
+    # a worked line is one line however long its folder is called
+    [ "$(grep -vE '^(First|Example): ' out | wc -L)" -le 100 ] || fail "$command --help is too wide"
     run 0 --help
 done
 

@@ -1,7 +1,5 @@
 // What was typed after campaign.
 #include <charconv>
-#include <fstream>
-#include <iterator>
 
 #include <sys/stat.h>
 
@@ -9,6 +7,8 @@
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_parts.hpp"
+#include "tools/program/given_file.hpp"
+#include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -67,10 +67,8 @@ struct Nobody final : sim::CampaignSink {
 /// The scenario's own text and what its first trials come to, which also tells a profile or a table of delays that was
 /// changed, and a program that was.
 std::string contents_of(const sim::Scenario& scenario, std::uint64_t seed) {
-    std::ifstream file(scenario.file, std::ios::binary);
     std::uint64_t sum = 0;
-    for (std::istreambuf_iterator<char> byte(file), end; byte != end; ++byte)
-        sum = sim::scramble(sum ^ static_cast<unsigned char>(*byte)) + 1;
+    for (const char byte : text_of(scenario)) sum = sim::scramble(sum ^ static_cast<unsigned char>(byte)) + 1;
     sim::CampaignSummary summary(scenario);
     Nobody nobody(summary);
     sim::run_campaign({scenario, seed, 0, first_trials, 1}, nobody);
@@ -103,6 +101,10 @@ proto::Result<CampaignRequest, Failure> campaign_request(const Request& request,
                 return usage(std::string(name), "does not go with " + std::string(with) + "; write one of them");
         return std::nullopt;
     };
+    if (arguments.value("FILE") == standard_input)
+        for (const char* option : {"--store", "--resume", "--shard", "--merge"})
+            if (arguments.has(option))
+                return usage(option, "needs the scenario as a file, the same each time; name one in place of -");
     if (wanted.one_trial) {
         if (auto refused = refuse_beside("--trial", {"--trials", "--store", "--resume", "--shard", "--merge"}))
             return *refused;

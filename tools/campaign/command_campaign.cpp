@@ -5,7 +5,6 @@
 #include <string>
 
 #include "sim/drive/campaign.hpp"
-#include "sim/reading/read.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
@@ -13,7 +12,7 @@
 #include "tools/campaign/trial_store.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
 #include "tools/program/progress.hpp"
@@ -155,13 +154,13 @@ proto::Result<Finished, Failure> merge(const Request& request, const CampaignReq
 }
 
 proto::Result<Finished, Failure> run(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() == sim::FileKind::profile)
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile, it has no faults; name a scenario"};
-    proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
+    auto read = given.value().scenario();
+    if (!read) return read.error();
     sim::Scenario& scenario = read.value();
     if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
 

@@ -4,6 +4,7 @@
 #include "sim/reading/capture_settings.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -54,13 +55,13 @@ proto::Verdict::Kind kind_of(Verdict verdict) {
 
 Failure no_fit(const std::string& file, const std::string& why) { return Failure{Status::bad_input, file, 0, {}, why}; }
 
-proto::Result<GivenProfile, Failure> given_profile(const std::string& file) {
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() != sim::FileKind::profile)
-        return no_fit(file, "is a scenario; name the file of a telegram profile");
-    auto read = sim::read_profile(file);
-    if (!read) return failure_of(read.error());
+proto::Result<GivenProfile, Failure> given_profile(const std::string& typed) {
+    const auto given = GivenFile::of(typed);
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (!given.value().is_profile()) return no_fit(file, "is a scenario; name the file of a telegram profile");
+    auto read = given.value().profile();
+    if (!read) return read.error();
     return GivenProfile{file, std::move(read.value())};
 }
 

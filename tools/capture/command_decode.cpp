@@ -145,7 +145,9 @@ Command decode_command() {
         .positional = {"CAPTURE", "pcap or pcapng file", PositionalSpec::Need::required},
         .options = {{"--profile", "FILE", "telegram profile, for a capture that linkdrill did not write"},
                     {"--explain", "N", "the packet of that number: field, bytes, meaning, what the CRC covers"}},
-        .example = "linkdrill decode linkdrill-out/demo/capture.pcapng --explain 802",
+        .without = {"--seed", "--out", "--jobs"},
+        .first = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
+        .example = "linkdrill decode evidence/capture.pcapng --explain 802",
         .notes =
             {"Captures of linkdrill's own runs need no profile, and their verdicts are what the ends concluded. In "
              "another's capture a verdict is what a receiver would make of the bytes and their order; stamps and "

@@ -4,23 +4,28 @@
 
 #include "proto/profile.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "tools/check/check_drill.hpp"
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/residual/link_residual.hpp"
 
 namespace tools {
 namespace {
 
-proto::Result<Finished, Failure> check_profile(const std::string& file, Columns columns) {
-    const auto profile = sim::read_profile(file);
-    if (!profile) return failure_of(profile.error());
+proto::Result<Finished, Failure> check_profile(const GivenFile& file, Columns columns) {
+    const auto profile = file.profile();
+    if (!profile) return profile.error();
     const auto layout = proto::layout_of(profile.value(), profile.value().payload_bytes);
     if (!layout)
-        return Failure{Status::bad_input, file, 0, {}, "the telegram cannot be laid out; see scenarios/README.md"};
+        return Failure{Status::bad_input,
+                       file.name(),
+                       0,
+                       {},
+                       "the telegram cannot be laid out; see " + sim::shipped_file("README.md")};
     return Finished{Status::done, describe(profile.value(), layout.value()),
                     page_of(profile.value(), layout.value(), columns)};
 }
@@ -45,9 +50,9 @@ void add_residual(const sim::Scenario& scenario, unsigned threads, CheckFound& f
         "; see linkdrill residual with this scenario");
 }
 
-proto::Result<Finished, Failure> check_scenario(const std::string& file, const Request& request) {
-    const auto scenario = sim::read_scenario(file);
-    if (!scenario) return failure_of(scenario.error());
+proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Request& request) {
+    const auto scenario = file.scenario();
+    if (!scenario) return scenario.error();
     CheckFound found{.ends = sim::cross_check(scenario.value()),
                      .functions = sim::check_functions(scenario.value()),
                      .residual = {},
@@ -69,20 +74,26 @@ proto::Result<Finished, Failure> check(const Request& request) {
                        {},
                        "is a folder without actions.toml, so none of drills; write the name of a file"};
     }
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    switch (kind.value()) {
-        case sim::FileKind::profile: return check_profile(file, request.columns);
-        case sim::FileKind::drill: return check_drill(file, request.columns);
+    const auto given = GivenFile::of(file);
+    if (!given) return given.error();
+    switch (given.value().kind()) {
+        case sim::FileKind::profile: return check_profile(given.value(), request.columns);
+        case sim::FileKind::drill:
+            if (!given.value().from_standard_input()) return check_drill(file, request.columns);
+            return Failure{Status::bad_input,
+                           given.value().name(),
+                           0,
+                           {},
+                           "is a drill, which is nothing without the action cards beside it; name its file"};
         case sim::FileKind::action_cards:
             return Failure{Status::bad_input,
-                           file,
+                           given.value().name(),
                            0,
                            {},
                            "holds the action cards of drills; check a drill, or the folder: linkdrill check DIR"};
         case sim::FileKind::scenario: break;
     }
-    return check_scenario(file, request);
+    return check_scenario(given.value(), request);
 }
 
 }  // namespace
@@ -95,6 +106,7 @@ Command check_command() {
         .positional = {"FILE", "scenario, telegram profile or drill, or a folder of drills",
                        PositionalSpec::Need::required},
         .options = {{"--all", "", "list every setting that was compared, with its value at each end"}},
+        .without = {"--seed", "--out"},
         .example = "linkdrill check scenarios/glass_table/four_settings_differ.toml",
         .notes = {"For each setting that differs: what each end shows, and where to mend it. For each guard: what it "
                   "leads to by wiring, beside what its [[function]] asks for.",

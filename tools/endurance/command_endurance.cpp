@@ -10,13 +10,12 @@
 #include <unistd.h>
 
 #include "sim/drive/endurance.hpp"
-#include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/endurance/endurance_page.hpp"
 #include "tools/endurance/price.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
 #include "tools/store/evidence.hpp"
@@ -94,16 +93,16 @@ class Progress final : public sim::EnduranceMonitor {
 };
 
 proto::Result<Finished, Failure> run(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
     const auto years = years_of(request.arguments);
     if (!years) return years.error();
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() == sim::FileKind::profile)
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile())
         return Failure{
             Status::bad_input, file, 0, {}, "is a telegram profile, it has no link to simulate; name a scenario"};
-    const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
+    const auto read = given.value().scenario();
+    if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
 
     const std::uint64_t seed = request.seed.value_or(scenario.seed);

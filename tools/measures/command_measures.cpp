@@ -5,10 +5,9 @@
 #include <utility>
 
 #include "sim/measures/by_design.hpp"
-#include "sim/reading/read.hpp"
 #include "tools/measures/measures_page.hpp"
 #include "tools/program/command.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/program/progress.hpp"
 #include "tools/store/evidence.hpp"
@@ -24,14 +23,15 @@ constexpr std::uint64_t trials_most = 10'000;  ///< some minutes
 constexpr unsigned trials_unless_said = 100;
 
 /// The profile's telegram in both exchanges, or why the study has no link for it.
-Result<sim::MeasuresFound, Failure> of_profile(const std::string& file, const sim::StudyEffort& effort,
+Result<sim::MeasuresFound, Failure> of_profile(const std::string& typed, const sim::StudyEffort& effort,
                                                std::string& name) {
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() != sim::FileKind::profile)
+    const auto given = GivenFile::of(typed);
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (!given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a scenario; name the file of a telegram profile"};
-    const auto profile = sim::read_profile(file);
-    if (!profile) return failure_of(profile.error());
+    const auto profile = given.value().profile();
+    if (!profile) return profile.error();
     name = profile.value().name;
     for (const proto::Exchange exchange : {proto::Exchange::polled, proto::Exchange::streaming})
         if (const auto link = sim::link_of(profile.value(), exchange)) {

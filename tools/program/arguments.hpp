@@ -18,6 +18,7 @@ struct OptionSpec {
     std::string_view value;  ///< how the help calls its value: "N"; empty: a switch
     std::string_view help;
     enum class Values : std::uint8_t { one, many } values = Values::one;  ///< many: of several words, see Arguments
+    std::string_view choices = {};  ///< the words that it may be, with blanks between them; empty: not a choice
 };
 
 /// The place of an argument without a name.
@@ -25,6 +26,7 @@ struct PositionalSpec {
     std::string_view name;  ///< "FILE"; empty: the command takes none
     std::string_view help;
     enum class Need : std::uint8_t { required, optional } need = Need::required;
+    std::string_view choices = {};  ///< as of an option
 };
 
 class Arguments {

@@ -46,6 +46,7 @@ struct Command {
     PositionalSpec positional;
     std::vector<OptionSpec> options;
     std::vector<std::string_view> without = {};  ///< common options that would do nothing here, and are refused
+    std::string_view first = {};                 ///< what makes the files that the example names, if they do not ship
     std::string_view example;                    ///< one worked line
     std::vector<std::string_view> notes;         ///< further lines of its help
     proto::Result<Finished, Failure> (*run)(const Request& request);
@@ -74,5 +75,9 @@ Command train_command();
 Command crc_command();
 Command decode_command();
 Command distance_command();
+Command examples_command();
+Command completion_command();
+Command help_command();
+Command version_command();
 
 }  // namespace tools

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "sim/scenario/nearest.hpp"
+#include "tools/program/own_files.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -121,7 +122,7 @@ proto::Result<Wanted, Failure> read_command_line(std::span<const std::string> ty
     if (place < typed.size() && command == nullptr) return unknown_command(typed[place]);
     if (asks_for("--help") || asks_for("-h")) return Wanted{ShowHelp{command}};
     if (command == nullptr) {
-        if (asks_for("--version")) return Wanted{ShowVersion{}};
+        if (asks_for("--version") || asks_for("-V")) return Wanted{ShowVersion{}};
         for (const std::string& word : typed)
             if (!find_option(common_options(), word)) return unknown_option(word, nullptr);
         return usage({}, "no command; write one after the options, all of them: linkdrill --help");
@@ -155,7 +156,7 @@ proto::Result<Wanted, Failure> read_command_line(std::span<const std::string> ty
     const bool missing = !positional.name.empty() && positional.need == PositionalSpec::Need::required &&
                          !out.arguments.has(positional.name);
     if (missing)
-        return usage({}, std::string(positional.name) + " is missing; for example: " + std::string(command->example));
+        return usage({}, std::string(positional.name) + " is missing; for example: " + example_here(command->example));
     return Wanted{std::move(out)};
 }
 

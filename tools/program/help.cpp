@@ -1,5 +1,9 @@
 #include "tools/program/help.hpp"
 
+#include <filesystem>
+#include <system_error>
+
+#include "tools/program/own_files.hpp"
 #include "tools/text/page.hpp"
 
 namespace tools {
@@ -43,9 +47,15 @@ void group(Page& page, std::string_view title, Command::Group which) {
 }  // namespace
 
 std::string greeting() {
+    // with a copy of one's own, if there is none in the working folder yet
+    const std::string demo = "linkdrill run scenarios/veneer_press/all_errors.toml";
+    const std::string here = example_here(demo);
+    std::error_code error;
+    const auto own = own_files();
+    const bool copies = here != demo && own && !own.value().empty() && !std::filesystem::exists("scenarios", error);
     return "linkdrill rehearses a safety link on a desk: two ends, a bad channel between them, and a judge.\n"
-           "Try it:    linkdrill run scenarios/veneer_press/all_errors.toml\n"
-           "Commands:  linkdrill --help\n";
+           "Try it:    " +
+           (copies ? "linkdrill examples scenarios && " + demo : here) + "\nCommands:  linkdrill --help\n";
 }
 
 std::string version_line() { return "linkdrill " LINKDRILL_VERSION "\n"; }
@@ -54,12 +64,12 @@ std::string help_of_program() {
     Page page{Columns{}};
     page.line("linkdrill rehearses a safety link on a desk. It does not replace the measurements on the machine.");
     page.blank();
-    page.line("Usage:  linkdrill COMMAND [FILE] [options]        linkdrill COMMAND --help        linkdrill --version");
+    page.line("Usage:  linkdrill COMMAND [FILE] [options]        linkdrill help COMMAND        linkdrill --version");
     group(page, "Use these first", Command::Group::use_first);
     group(page, "Then", Command::Group::then);
     group(page, "Single tools", Command::Group::tools);
     page.blank();
-    page.line("Options of every command");
+    page.line("Options of most commands");
     options(page, common_options());
     page.blank();
     row(page, "Exit status",
@@ -79,7 +89,10 @@ std::string help_of(const Command& command) {
     page.line(std::string(command.name) + ": " + std::string(command.does));
     page.blank();
     page.line(usage + " [options]");
-    page.line("Example:  " + std::string(command.example));
+    std::string example = "Example:  " + example_here(command.example) + "\n";
+    if (!command.first.empty()) example = "First:    " + example_here(command.first) + "\n" + example;
+    const std::string head = page.text(Colour::off) + example;
+    page = Page{Columns{}};
     page.blank();
     if (!command.positional.name.empty())
         row(page, "  " + std::string(command.positional.name), command.positional.help);
@@ -87,7 +100,8 @@ std::string help_of(const Command& command) {
     options(page, common_options_of(command));
     if (!command.notes.empty()) page.blank();
     for (const std::string_view note : command.notes) page.line(note);
-    return page.text(Colour::off);
+    // a worked line is one line however long it is, to be pasted
+    return head + page.text(Colour::off);
 }
 
 }  // namespace tools

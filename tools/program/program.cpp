@@ -16,6 +16,7 @@
 #include "tools/program/help.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
+#include "tools/program/own_files.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/text.hpp"
 
@@ -96,6 +97,7 @@ int run_command_line(const RunCommand& wanted, Form form) {
     if (const auto failure = start_log({arguments.has("--verbose"), arguments.value("--log")}))
         return fail(*failure, form);
 
+    if (const auto own = tell_readers_of_own_files(); !own) return fail(own.error(), form);
     log_line("linkdrill " LINKDRILL_VERSION ", command " + std::string(wanted.command->name));
     const proto::Result<Finished, Failure> result = wanted.command->run(request.value());
     if (!result) return fail(result.error(), form);

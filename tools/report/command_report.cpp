@@ -42,8 +42,6 @@ Page page_of(const Dossier& dossier, const std::string& folder, const std::vecto
 proto::Result<Finished, Failure> report(const Request& request) {
     std::string folder = request.arguments.value("FOLDER").value_or("");
     while (folder.size() > 1 && folder.back() == '/') folder.pop_back();
-    if (request.out) return usage("--out", "does not go with report, which writes into the folder that it reads");
-    if (request.seed) return usage("--seed", "does not go with report: the results have theirs");
     const auto dossier = read_dossier(folder);
     if (!dossier) return dossier.error();
     const std::vector<EvidenceFile> papers = papers_of(dossier.value());
@@ -71,7 +69,9 @@ Command report_command() {
         .positional = {"FOLDER", "with the results of run, and of other commands with the same --out",
                        PositionalSpec::Need::required},
         .options = {},
-        .example = "linkdrill report linkdrill-out/demo",
+        .without = {"--seed", "--out", "--jobs"},
+        .first = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
+        .example = "linkdrill report evidence",
         .notes = {"Writes report.html, link_sheet.html and .md, acceptance_sheet.html and .md into the folder; run has "
                   "written them already from its own results. Results of other scenarios, seeds or versions are not "
                   "mixed in: status 2 says which file differs."},

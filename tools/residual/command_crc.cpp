@@ -184,6 +184,7 @@ Command crc_command() {
                     {"--reflect-in", "", "lowest bit of each byte first"},
                     {"--reflect-out", "", "the result with its bits in opposite order"},
                     {"--final-xor", "0x..", "value to combine the result with"}},
+        .without = {"--seed", "--out", "--jobs"},
         .example = "linkdrill crc CRC-32/ISCSI --text 123456789",
         .notes = {},
         .run = run,

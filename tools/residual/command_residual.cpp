@@ -9,10 +9,11 @@
 #include "proto/crc_catalogue.hpp"
 #include "proto/parameters.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/program/command.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/progress.hpp"
 #include "tools/residual/crc_choice.hpp"
 #include "tools/residual/link_residual.hpp"
@@ -222,13 +223,13 @@ Result<Finished, Failure> scan(Work& work, const proto::Profile& profile, Column
 }
 
 /// Both ways of a scenario's link, by the level of its functions.
-Result<Finished, Failure> of_scenario(Work& work, const std::string& file, const Request& request) {
+Result<Finished, Failure> of_scenario(Work& work, const GivenFile& file, const Request& request) {
     for (const char* option : {"--sil", "--telegrams-per-hour", "--receivers", "--data-bits", "--scan-bytes",
                                "--address-bits", "--number-bits"})
         if (request.arguments.has(option))
             return usage(option, "does not go with a scenario, which says it; take it away");
-    const auto read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
+    const auto read = file.scenario();
+    if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
     Progress progress("residual", work.shown);
     const LinkResidual found =
@@ -242,13 +243,17 @@ Result<Finished, Failure> of_scenario(Work& work, const std::string& file, const
                     page_of(scenario.title, found, verdict, request.columns)};
 }
 
-Result<Finished, Failure> of_profile(Work& work, const std::string& file, Columns columns) {
-    const auto read = sim::read_profile(file);
-    if (!read) return failure_of(read.error());
+Result<Finished, Failure> of_profile(Work& work, const GivenFile& file, Columns columns) {
+    const auto read = file.profile();
+    if (!read) return read.error();
     const proto::Profile& profile = read.value();
     const auto layout = proto::layout_of(profile, profile.payload_bytes);
     if (!layout || !profile.crc)
-        return Failure{Status::bad_input, file, 0, {}, "the telegram cannot be laid out; see scenarios/README.md"};
+        return Failure{Status::bad_input,
+                       file.name(),
+                       0,
+                       {},
+                       "the telegram cannot be laid out; see " + sim::shipped_file("README.md")};
     take_fields(profile, work.options.question.methods);
     if (work.options.scan_bytes) return scan(work, profile, columns);
     ResidualSubject subject = subject_of(profile, profile.payload_bytes, work.options.numbers_accepted);
@@ -317,14 +322,15 @@ Result<Finished, Failure> run(const Request& request) {
     const std::optional<std::string> file = arguments.value("PROFILE");
     const std::optional<std::string> list = arguments.value("--compare");
     if (auto clash = clash_in(arguments)) return *clash;
-    bool scenario = false;
+    std::optional<GivenFile> given;
     if (file) {
-        const auto kind = sim::kind_of_file(*file);
-        if (!kind) return failure_of(kind.error());
-        scenario = kind.value() != sim::FileKind::profile;
+        auto read = GivenFile::of(*file);
+        if (!read) return read.error();
+        given = std::move(read).value();
     }
-    auto found = scenario ? of_scenario(work, *file, request)
-                 : file   ? of_profile(work, *file, request.columns)
+    const bool scenario = given && !given->is_profile();
+    auto found = scenario ? of_scenario(work, *given, request)
+                 : given  ? of_profile(work, *given, request.columns)
                  : list   ? compare(work, *list, request.columns)
                           : of_crc(work, arguments, request.columns);
     if (!found) return found;
@@ -339,6 +345,7 @@ Result<Finished, Failure> run(const Request& request) {
 }  // namespace
 
 Command residual_command() {
+    constexpr auto one = OptionSpec::Values::one;
     return {
         .name = "residual",
         .group = Command::Group::then,
@@ -354,7 +361,8 @@ Command residual_command() {
                     {"--data-bits", "N", "bits that are sent and protected, without the CRC; a profile knows its own"},
                     {"--bit-error-rate", "P", "probability that a bit is wrong; without it 1e-2"},
                     {"--sil", "S", "claimed safety integrity level, 1 to 4; status 1 if it is not met"},
-                    {"--method", "NAME", "older, newer or rate-limit decides alone; without it all that have a rate"},
+                    {"--method", "NAME", "older, newer or rate-limit decides alone; without it all that have a rate",
+                     one, "older newer rate-limit"},
                     {"--telegrams-per-hour", "V", "that one receiver looks at: 360000 for one in 10 ms"},
                     {"--receivers", "M", "of one safety function; without it 1"},
                     {"--numbers-accepted", "W", "that fit at a time, or are tried if implied; without it 2"},
@@ -368,6 +376,7 @@ Command residual_command() {
                     {"--scan-bytes", "N", "all payloads of 1 to N bytes, to find where the level is lost"},
                     {"--compare", "LIST", "CRCs side by side: CRC-32/ISCSI,CRC-32/MEF,32:0xF4ACFB13"},
                     {"--no-cache", "", "neither use nor keep what was computed before"}},
+        .without = {"--seed"},
         .example = "linkdrill residual scenarios/profiles/crc32_carried.toml --sil 3 --telegrams-per-hour 360000",
         .notes = {"Exact up to 32 bits of CRC; beyond, bounds. Computed weights are kept in ~/.cache/linkdrill."},
         .run = run,

@@ -177,13 +177,15 @@ proto::Result<Finished, Failure> distance(const Request& request) {
 }  // namespace
 
 Command distance_command() {
+    constexpr auto one = OptionSpec::Values::one;
     return {
         .name = "distance",
         .group = Command::Group::tools,
         .does = "minimum distance of a safeguard by ISO 13855, or the longest time for a distance",
         .positional = {},
-        .options = {{"--edition", "E", "of the standard: 2010 or 2024"},
-                    {"--case", "C", "right-angle, multi-beam, single-beam, parallel, mat, two-hand, interlocked-guard"},
+        .options = {{"--edition", "E", "of the standard: 2010 or 2024", one, "2010 2024"},
+                    {"--case", "C", "right-angle, multi-beam, single-beam, parallel, mat, two-hand, interlocked-guard",
+                     one, "right-angle multi-beam single-beam parallel mat two-hand interlocked-guard"},
                     {"--time", "T", "from the demand to the end of the hazard: response and stop"},
                     {"--there", "L", "distance at hand; without --time the longest time for it is told"},
                     {"--resolution", "D", "detection capability of a field"},
@@ -191,6 +193,7 @@ Command distance_command() {
                     {"--reaching-over", "L", "reach over the field's upper edge, from the standard's table"},
                     {"--reaching-through", "L", "reach through a guard's opening, from ISO 13857"},
                     {"--supplement", "L", "added in the edition of 2024: uncertainty, wear of the brake"}},
+        .without = {"--seed", "--out", "--jobs"},
         .example = R"(linkdrill distance --edition 2010 --case right-angle --time "90 ms" --resolution "14 mm")",
         .notes = {"Told in whole millimetres, rounded up; --json has the exact value."},
         .run = distance,

@@ -6,11 +6,10 @@
 
 #include <unistd.h>
 
-#include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/response/function_response.hpp"
 #include "tools/response/response_page.hpp"
@@ -73,15 +72,15 @@ ResponseFound respond_without_functions(const sim::Scenario& scenario, const sim
 }
 
 proto::Result<Finished, Failure> respond(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
     const auto placings = request.arguments.number("--placings", 100, 100'000'000);
     if (!placings) return placings.error();
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() == sim::FileKind::profile)
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile; name a scenario"};
-    const auto read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
+    const auto read = given.value().scenario();
+    if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
 
     log_line("searching for the worst response of " + file);
@@ -115,6 +114,7 @@ Command response_command() {
         .does = "add up the response time and get the distance",
         .positional = {"FILE", "scenario", PositionalSpec::Need::required},
         .options = {{"--placings", "N", "placings of a fault episode to simulate; 12000, or fewer where each is long"}},
+        .without = {"--seed"},
         .example = "linkdrill response scenarios/veneer_press/all_errors.toml",
         .notes =
             {"From the demand to the output command runs the response, from there to the end of the hazard the",

@@ -217,6 +217,7 @@ Command roundtrips_command() {
                     {"--bytes", "N", "of each datagram, 16 to 250 (default 19)"},
                     {"--for", "T", "1 s to 24 h (default 1 min; with --answer until Ctrl-C)"},
                     {"--real-time", "", "ask for real-time priority and locked memory"}},
+        .without = {"--seed", "--jobs"},
         .example = R"(linkdrill roundtrips --ask 192.0.2.1:4711 --cycle "10 ms" --bytes 19 --for "10 min")",
         .notes =
             {"First linkdrill roundtrips --answer 192.0.2.1:4711 on the other computer, with an address of its own; "

@@ -5,13 +5,12 @@
 
 #include "proto/contract.hpp"
 #include "sim/drive/rehearsal.hpp"
-#include "sim/reading/read.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/acceptance_study.hpp"
 #include "sim/studies/function_check.hpp"
 #include "tools/program/command.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/report/dossier.hpp"
 #include "tools/report/papers.hpp"
@@ -132,23 +131,23 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Sce
 }
 
 proto::Result<Finished, Failure> run(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() == sim::FileKind::profile) {
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile()) {
         return Failure{Status::bad_input,
                        file,
                        0,
                        {},
                        "is a telegram profile, nothing to rehearse; name a scenario, or linkdrill check it"};
     }
-    const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
+    const auto read = given.value().scenario();
+    if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
     const std::uint64_t seed = request.seed.value_or(scenario.seed);
     const sim::ContractContext context(scenario.file, seed);
 
-    const std::string folder = request.out.value_or(default_folder_of(file));
+    const std::string folder = request.out.value_or(default_folder_of(scenario.file));
     if (request.arguments.has("--live")) return run_live(request, scenario, seed, folder);
     for (const OptionSpec& option : live_options())
         if (request.arguments.has(option.name)) return usage(std::string(option.name), "belongs to --live; add --live");
@@ -182,6 +181,7 @@ Command run_command() {
         .does = "rehearse the scenario and write the evidence",
         .positional = {"FILE", "scenario to rehearse", PositionalSpec::Need::required},
         .options = run_options(),
+        .without = {"--jobs"},
         .example = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
         .notes =
             {"The evidence: report.html, a link sheet and an acceptance sheet (HTML and Markdown), capture.pcapng "

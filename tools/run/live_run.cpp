@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "sim/live/live.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/secret.hpp"
 #include "tools/run/live_join.hpp"
 #include "tools/run/live_one_part.hpp"
@@ -37,6 +38,8 @@ proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
     const std::string as = request.arguments.value("--as").value_or("");
     const auto part = part_named(as);
     if (!part) return usage("--as", "\"" + as + "\" is no part; write controller, channel or device");
+    if (request.arguments.value("FILE") == standard_input)
+        return usage("--as", "needs the scenario as a file, the same for all three parts; name one in place of -");
     options.part = *part;
     const auto listen = request.arguments.value("--listen"), peer = request.arguments.value("--peer");
     if (!listen)
@@ -99,10 +102,12 @@ std::optional<Failure> can_be_joined(const sim::Scenario& scenario) {
 }  // namespace
 
 std::vector<OptionSpec> live_options() {
+    constexpr auto one = OptionSpec::Values::one;
     return {
         {"--live", "", "over UDP with real timers instead of virtual time"},
         {"--times-slower", "N", "with --live: every duration times N, for a computer that is too busy"},
-        {"--as", "PART", "with --live: only this part here: controller, channel or device"},
+        {"--as", "PART", "with --live: only this part here: controller, channel or device", one,
+         "controller channel device"},
         {"--listen", "A:P", "with --as: address and port of this part"},
         {"--peer", "A:P", "with --as: the channel's address; for the channel CONTROLLER,DEVICE"},
         {"--beyond-this-computer", "", "with --as: allow addresses that are not on this computer"},

@@ -12,6 +12,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "tools/program/given_file.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/text/json.hpp"
 
@@ -162,6 +163,7 @@ void remove_unfinished(const fs::path& folder, const std::vector<EvidenceFile>& 
 }  // namespace
 
 std::string default_folder_of(const std::string& scenario_file) {
+    if (scenario_file == standard_input) return "linkdrill-out/standard-input";
     const std::string stem = fs::path(scenario_file).stem().string();
     const bool usable = !stem.empty() && stem != "." && stem != "..";
     return "linkdrill-out/" + (usable ? stem : "scenario");

@@ -22,7 +22,7 @@ struct EvidenceFile {
     std::string staged = {};  ///< path of the file that already holds it, see StagedFile; `content` does not count then
 };
 
-/// "linkdrill-out/NAME" for a scenario file ".../NAME.toml".
+/// "linkdrill-out/NAME" for a scenario file ".../NAME.toml", "linkdrill-out/standard-input" for "-".
 std::string default_folder_of(const std::string& scenario_file);
 
 /// Puts the files into `folder`, which is made if it is not there. A folder that holds anything must hold linkdrill's

@@ -17,12 +17,17 @@ std::uint64_t mixed(std::uint64_t hash, std::uint64_t byte) { return (hash ^ byt
 
 }  // namespace
 
-std::string fingerprint_of_file(const sim::Scenario& scenario) {
+std::string text_of(const sim::Scenario& scenario) {
+    if (!scenario.text.empty()) return scenario.text;
     std::ifstream file(scenario.file, std::ios::binary);
-    if (!file) return {};
+    return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+}
+
+std::string fingerprint_of_file(const sim::Scenario& scenario) {
+    const std::string text = text_of(scenario);
+    if (text.empty()) return {};
     std::uint64_t hash = 0xCBF29CE484222325ULL;
-    for (auto c = std::istreambuf_iterator<char>(file); c != std::istreambuf_iterator<char>(); ++c)
-        hash = mixed(hash, static_cast<unsigned char>(*c));
+    for (const char c : text) hash = mixed(hash, static_cast<unsigned char>(c));
     for (const sim::TypedEnd* end : {&scenario.controller, &scenario.device}) {
         const std::uint32_t identity = proto::identity_of(end->link.profile);
         for (unsigned shift = 0; shift < 32; shift += 8) hash = mixed(hash, identity >> shift & 0xFFU);

@@ -12,6 +12,7 @@
 #include <thread>
 
 #include "sim/reading/read_drill.hpp"
+#include "sim/reading/shipped.hpp"
 #include "sim/training/drill_check.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/interrupt.hpp"
@@ -25,16 +26,14 @@ namespace fs = std::filesystem;
 
 std::string token() { return secret_text("0123456789abcdef", 32); }
 
-/// Where the drills lie: as named, here, or beside the folder of the program.
+/// Where the drills lie: as named, here, or where those lie that come with linkdrill.
 std::string drills_folder(const Arguments& arguments) {
     if (const auto named = arguments.value("--drills")) return *named;
     std::error_code error;
     const fs::path here = "scenarios/drills";
     if (fs::exists(here / "actions.toml", error)) return here.string();
-    const fs::path program = fs::read_symlink("/proc/self/exe", error);
-    if (!error && fs::exists(program.parent_path() / ".." / here / "actions.toml", error))
-        return (program.parent_path() / ".." / here).lexically_normal().string();
-    return here.string();
+    const std::string& shipped = sim::shipped_scenarios();
+    return shipped.empty() ? here.string() : shipped + "/drills";
 }
 
 /// Drills that do not show what they promise, with the reasons.
@@ -162,7 +161,8 @@ Command train_command() {
         .options = {{"--port", "N", "port to listen on, 0 for a free one (default 8080)"},
                     {"--listen", "ADDRESS", "of this machine, for trainees elsewhere (default 127.0.0.1)"},
                     {"--store", "FILE.sqlite", "keep results in this file"},
-                    {"--drills", "DIR", "folder with drills of your own (default scenarios/drills)"}},
+                    {"--drills", "DIR",
+                     "folder with drills of your own; without it scenarios/drills here, or those that ship"}},
         .without = {"--seed", "--out", "--jobs"},
         .example = "linkdrill train --store crew.sqlite",
         .notes = {"The instructor's page is for this machine only, by the address printed at the start.",

@@ -4,13 +4,12 @@
 
 #include "sim/odds/channel_cautions.hpp"
 #include "sim/odds/window.hpp"
-#include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
-#include "tools/program/file_failure.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
@@ -159,13 +158,13 @@ void reckon(const sim::Scenario& scenario, std::vector<Duration> watchdogs, bool
 }
 
 proto::Result<Finished, Failure> watchdog(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
-    const auto kind = sim::kind_of_file(file);
-    if (!kind) return failure_of(kind.error());
-    if (kind.value() == sim::FileKind::profile)
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile and has no watchdog; name a scenario"};
-    const proto::Result<sim::Scenario, sim::FileError> read = sim::read_scenario(file);
-    if (!read) return failure_of(read.error());
+    const auto read = given.value().scenario();
+    if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
     const proto::Result<Range, Failure> range = range_of(request, scenario);
     if (!range) return range.error();

@@ -1,0 +1,39 @@
+#pragma once
+// A scenario or profile as it is named on the command line: a file, or "-" for standard input.
+#include <string>
+
+#include "proto/profile.hpp"
+#include "proto/result.hpp"
+#include "sim/reading/read.hpp"
+#include "sim/scenario/scenario.hpp"
+#include "tools/program/failure.hpp"
+
+namespace tools {
+
+/// What is typed for standard input. What a scenario from there names is looked for in the working folder.
+inline constexpr const char* standard_input = "-";
+
+class GivenFile {
+  public:
+    /// Reads standard input, which can be read once, or tells by its keys what the file is; or what is wrong with it.
+    static proto::Result<GivenFile, Failure> of(const std::string& typed);
+
+    [[nodiscard]] sim::FileKind kind() const { return kind_; }
+    [[nodiscard]] bool is_profile() const { return kind_ == sim::FileKind::profile; }
+    [[nodiscard]] bool from_standard_input() const { return typed_ == standard_input; }
+    /// For messages: the file as typed, or "standard input".
+    [[nodiscard]] std::string name() const;
+
+    [[nodiscard]] proto::Result<sim::Scenario, Failure> scenario() const;
+    [[nodiscard]] proto::Result<proto::Profile, Failure> profile() const;
+
+  private:
+    GivenFile(std::string typed, std::string text) : typed_(std::move(typed)), text_(std::move(text)) {}
+    [[nodiscard]] Failure failure_of(const sim::FileError& error) const;
+
+    std::string typed_;
+    std::string text_;  ///< of standard input
+    sim::FileKind kind_ = sim::FileKind::scenario;
+};
+
+}  // namespace tools
