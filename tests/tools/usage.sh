@@ -17,6 +17,30 @@ for command in check run residual crc; do
     run 0 --help
 done
 
+# All commands: each has its help, an example and a row where the README, or a page of it, lists them.
+run 0 --help
+sed -n 's/^  \([a-z][a-z]*\) .*/\1/p' out >commands
+[ "$(wc -l <commands)" -ge 18 ] || fail "only these commands: $(cat commands)"
+while IFS= read -r command; do
+    run 0 help "$command"
+    grep -q "^Example:  linkdrill $command\b" out || fail "help $command lacks an example"
+    cp out by_word && run 0 "$command" --help && cmp -s out by_word || fail "help $command is not $command --help"
+    grep -rqE "^\| (.*, )?\`$command( [^\`]*)?\`" "$SOURCE/README.md" "$SOURCE/docs" 2>/dev/null ||
+        fail "no page lists $command"
+done <commands
+run 0 help;    cp out by_word; run 0 --help;    cmp -s out by_word || fail "help is not --help"
+for word in version -V; do run 0 $word; cp out by_word; run 0 --version; cmp -s out by_word || fail "$word is not --version"; done
+run 2 help rnu;                          one_line '"rnu" is no command; did you mean "run"'
+for words in "crc CRC-32/ISCSI --text a" "decode x" "distance" "report x" "completion bash" "help" "version" "examples x" train; do
+    for option in "--seed 1" "--out x" "--jobs 1"; do
+        # shellcheck disable=SC2086 # several words
+        run 2 $words $option;            one_line "^linkdrill: ${option% *}: does nothing in ${words%% *}; leave it out"
+    done
+done
+run 2 check "$good" --seed 1;            one_line '^linkdrill: --seed: does nothing in check'
+run 2 response "$good" --seed 1;         one_line '^linkdrill: --seed: does nothing in response'
+run 2 run "$good" --jobs 2;              one_line '^linkdrill: --jobs: does nothing in run'
+
 run 0 check "$good"
 run 1 check "$differ"
 run 0 check "$profile"

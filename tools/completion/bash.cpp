@@ -28,7 +28,7 @@ _linkdrill_any_file() {
 _linkdrill_words() { mapfile -t COMPREPLY < <(compgen -W "$1" -- "$cur"); }
 
 _linkdrill() {
-    local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD - 1]} command= i
+    local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD - 1]} command='' i
     COMPREPLY=()
     for ((i = 1; i < COMP_CWORD; i++)); do
         case ${COMP_WORDS[i]} in
