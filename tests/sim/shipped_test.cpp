@@ -2,6 +2,7 @@
 #include "sim/reading/shipped.hpp"
 
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <filesystem>
 
@@ -24,7 +25,7 @@ struct Shipped {
 
 /// A copy of a shipped scenario in a folder without profiles.
 struct Alone {
-    fs::path folder = fs::temp_directory_path() / ("linkdrill-alone-" + std::to_string(std::rand()));
+    fs::path folder = fs::temp_directory_path() / ("linkdrill-alone-" + std::to_string(::getpid()));
     Alone() {
         fs::create_directories(folder);
         fs::copy_file(source + "/scenarios/veneer_press/all_errors.toml", file());
