@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "proto/contract.hpp"
+#include "sim/numeric/random.hpp"
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -10,6 +11,27 @@ namespace sim {
 
 std::string_view campaign_name_of(const Fault& fault) {
     return fault.at_end ? name_of(fault.way) : name_of(fault.error);
+}
+
+std::uint64_t fingerprint_of(const TrialRecord& record) {
+    std::uint64_t mixed = 0;
+    const auto mix = [&mixed](std::uint64_t value) {
+        mixed = (mixed ^ value) * 0x9E3779B97F4A7C15ULL;
+        mixed ^= mixed >> 29;
+    };
+    mix(record.trial);
+    mix(record.digest);
+    mix(std::uint64_t{record.fault} << 32 | static_cast<std::uint64_t>(record.way) << 16 |
+        static_cast<std::uint64_t>(record.outcome) << 8 |
+        (record.detected_by ? 1 + static_cast<std::uint64_t>(*record.detected_by) : 0));
+    mix(static_cast<std::uint64_t>(record.in_time) << 1 | static_cast<std::uint64_t>(record.started));
+    for (const std::optional<Duration>& time : {record.detect, record.safe_state, record.standstill, record.allowed,
+                                                record.demand_reduced, record.demand_stands})
+        mix(time ? static_cast<std::uint64_t>(time->ns) : ~std::uint64_t{0});
+    for (const std::uint64_t functions : {record.functions_met, record.functions_not_met, record.functions_not_shown})
+        mix(functions);
+    // scrambled once more: sums of these are compared
+    return scramble(mixed);
 }
 
 CampaignSummary::CampaignSummary(const Scenario& scenario) {
@@ -29,11 +51,6 @@ CampaignSummary::CampaignSummary(const Scenario& scenario) {
         functions_.push_back(
             {.name = function.name, .to_reduced = slows || reduced_speed_counts(scenario, function), .worst = {}});
     }
-}
-
-void CampaignSummary::mix(std::uint64_t value) {
-    digest_ = (digest_ ^ value) * 0x9E3779B97F4A7C15ULL;
-    digest_ ^= digest_ >> 29;
 }
 
 void CampaignSummary::add_stop(ErrorSummary& error, const TrialRecord& record) {
@@ -79,14 +96,11 @@ void CampaignSummary::add(const TrialRecord& record) {
     spurious_ += record.spurious;
     not_started_ += record.started ? 0 : 1;
     add_functions(record);
+    digest_.add({record.trial / block_trials, 1, fingerprint_of(record)});
+}
 
-    mix(record.trial);
-    mix(record.digest);
-    mix(std::uint64_t{record.fault} << 32 | static_cast<std::uint64_t>(record.way) << 16 |
-        static_cast<std::uint64_t>(record.outcome) << 8 |
-        (record.detected_by ? 1 + static_cast<std::uint64_t>(*record.detected_by) : 0));
-    for (const std::optional<Duration>& time : {record.detect, record.safe_state, record.standstill, record.allowed})
-        mix(time ? static_cast<std::uint64_t>(time->ns) : ~std::uint64_t{0});
+void CampaignSummary::add(DangerousTrial dangerous) {
+    if (dangerous_.size() < dangerous_listed_most) dangerous_.push_back(std::move(dangerous));
 }
 
 void CampaignSummary::add(const TrialBatch& batch) {

@@ -1,11 +1,13 @@
 #pragma once
 // What a campaign comes to. Made of the records alone, in the order of the trials: the same bytes whether they were
-// just simulated, read from a store or joined from several.
+// just simulated, read from a store or joined from several, with their rows or without.
 #include <array>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <vector>
 
+#include "sim/drive/block_digest.hpp"
 #include "sim/drive/campaign.hpp"
 #include "sim/numeric/distribution.hpp"
 #include "sim/scenario/errors.hpp"
@@ -44,20 +46,29 @@ struct FunctionSummary {
     std::optional<Duration> worst;  ///< from the demand to the end of the hazard, sensor included
 };
 
+/// What a trial comes to, for the fingerprint of its block.
+std::uint64_t fingerprint_of(const TrialRecord& record);
+
 class CampaignSummary {
   public:
+    /// So many dangerous trials are listed, the first ones; all are counted.
+    static constexpr std::size_t dangerous_listed_most = 10'000;
+
     /// Requires a scenario with a fault, which must outlive this.
     explicit CampaignSummary(const Scenario& scenario);
 
     /// The next trials, in order.
     void add(const TrialRecord& record);
-    void add(DangerousTrial dangerous) { dangerous_.push_back(std::move(dangerous)); }
+    void add(DangerousTrial dangerous);
     void add(const TrialBatch& batch);
+    /// The trials of `next`, a summary for the same scenario, which follow on these; `blocks` are those of its trials,
+    /// in their order.
+    void join(const CampaignSummary& next, std::span<const DigestBlock> blocks);
 
     /// Of the scenario.
     [[nodiscard]] std::size_t faults() const { return error_of_fault_.size(); }
     [[nodiscard]] std::uint64_t trials() const { return trials_; }
-    [[nodiscard]] std::uint64_t digest() const { return digest_; }
+    [[nodiscard]] std::uint64_t digest() const { return digest_.value(); }
     [[nodiscard]] std::uint64_t of(Outcome outcome) const;
     [[nodiscard]] std::uint64_t fired() const { return trials() - of(Outcome::not_fired); }
     [[nodiscard]] std::uint64_t late() const;
@@ -74,10 +85,17 @@ class CampaignSummary {
     [[nodiscard]] const std::vector<FunctionSummary>& functions() const { return functions_; }
     /// The error whose trials those of this fault of the scenario are.
     [[nodiscard]] const ErrorSummary& error_of(std::uint32_t fault) const { return errors_[error_of_fault_[fault]]; }
+    /// In the order of the trials; those beyond dangerous_listed_most are not there.
     [[nodiscard]] const std::vector<DangerousTrial>& dangerous() const { return dangerous_; }
 
+    /// All of it but the digest, for read().
+    [[nodiscard]] std::vector<std::uint8_t> to_bytes();
+    /// Takes the place of this empty one: what to_bytes() wrote, of trials with those blocks. False, and of no use any
+    /// more, if it is not that, or its sums and lists do not agree.
+    bool from_bytes(std::span<const std::uint8_t> bytes, std::span<const DigestBlock> blocks);
+
   private:
-    void mix(std::uint64_t value);
+    [[nodiscard]] bool agrees() const;
     void add_functions(const TrialRecord& record);
     static void add_stop(ErrorSummary& error, const TrialRecord& record);
     std::vector<ErrorSummary> errors_;
@@ -86,7 +104,7 @@ class CampaignSummary {
     std::vector<FunctionSummary> functions_;
     std::uint64_t trials_ = 0, cycles_ = 0, exchanges_ = 0, demands_ = 0, starting_ = 0, spurious_ = 0,
                   not_started_ = 0;
-    std::uint64_t digest_ = 0;
+    BlockDigest digest_;
 };
 
 }  // namespace sim

@@ -69,8 +69,8 @@ struct Kept final : sim::CampaignSink {
     tools::TrialStore& store;
     Kept(sim::CampaignSummary& all, tools::TrialStore& file) : summary(all), store(file) {}
     bool take(const sim::TrialBatch& batch) override {
-        if (store.add(batch)) std::abort();
         summary.add(batch);
+        if (store.add(batch)) std::abort();
         return true;
     }
     bool go_on() override { return true; }

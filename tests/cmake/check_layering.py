@@ -34,7 +34,7 @@ SYSTEM = {
     "fcntl.h": ["tools/*.cpp", "sim/live/*.cpp"],
     "pthread.h": ["sim/live/*.cpp"],
     "linux/sockios.h": ["sim/live/*.cpp"],
-    "sched.h": ["sim/live/*.cpp"],
+    "sched.h": ["sim/live/*.cpp", "tools/program/processors.cpp"],
     "arpa/": ["tools/*.cpp"],
     "netinet/": ["tools/*.cpp"],
     "csignal": ["tools/*.cpp"],

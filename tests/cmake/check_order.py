@@ -35,7 +35,7 @@ ROWS = {
     "tools/text": "proto sim/{scenario,timing,judge}",
     "tools/program": "proto sim/{scenario,reading} tools/{text}",
     "tools/pages": "",
-    "tools/store": "proto sim/{scenario,capture} tools/{text,program}",
+    "tools/store": "proto sim/{scenario,capture,integrity} tools/{text,program}",
     "tools/web": "proto tools/{text,program}",
     "tools/capture": "proto sim/{scenario,channel,capture,judge,reading} tools/{text,program}",
     "tools/response": "sim/{scenario,timing,studies} tools/{text,program,store}",

@@ -36,3 +36,8 @@ foreach(file IN LISTS fuzz_files)
     add_test(NAME fuzz/${name} COMMAND ${command} "${fuzz_dir}/corpus/${name}")
     set_tests_properties(fuzz/${name} PROPERTIES TIMEOUT 300)
 endforeach()
+
+# On request, where the layout of a campaign's store has changed: makes that corpus anew.
+add_executable(fuzz_make_stores EXCLUDE_FROM_ALL "${fuzz_dir}/make_stores.cpp")
+target_compile_definitions(fuzz_make_stores PRIVATE "${fuzz_source}")
+target_link_libraries(fuzz_make_stores PRIVATE tools_archive)

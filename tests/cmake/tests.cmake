@@ -126,6 +126,7 @@ foreach(file IN LISTS scenario_files golden_drills golden_commands)
     add_script_test("golden/${name}" ${golden} compare "${name}")
     set_property(TEST "golden/${name}" APPEND PROPERTY ENVIRONMENT "DRILL_OUTCOME=$<TARGET_FILE:drill_outcome>")
 endforeach()
+add_script_test(golden/models ${python} "${tests_dir}/golden/models.py" compare)
 add_script_test(golden/complete ${golden} complete ${golden_cases})
 
 # In a browser; what they need from npm goes into the build folder, see tests/browser/setup.

@@ -17,6 +17,8 @@ _BLANKED = re.compile(r"(<(script|style)\b[^>]*>)(.*?)(</\2>)", re.DOTALL)
 _HASHED = re.compile(r"'sha256-[^']+'")
 _DATA = re.compile(r"<script\b[^>]*\btype=\"application/json\"")
 # A slow machine says how far it is.
+# Which build it was: that golden values are compared across.
+_MADE_BY = re.compile(r'("made_by": )"[^"]*"')
 _PROGRESS = re.compile(r"^(?:\d+ %|(?:campaign|measures|residual|response|watchdog): ).*\n?", re.MULTILINE)
 
 
@@ -31,7 +33,7 @@ def _row(data: str | bytes, name: str) -> str:
 
 
 class Masks:
-    """The version of the program, the folder that it runs in, and progress."""
+    """The version of the program, its build, the folder that it runs in, and progress."""
 
     def __init__(self, version: str, folder: str):
         # not inside a longer number, such as an address
@@ -39,7 +41,7 @@ class Masks:
         self._folder = folder
 
     def text(self, text: str) -> str:
-        return self._version.sub("VERSION", text.replace(self._folder, "FOLDER"))
+        return self._version.sub("VERSION", _MADE_BY.sub(r'\1"BUILD"', text.replace(self._folder, "FOLDER")))
 
     def errors(self, text: str) -> str:
         return _PROGRESS.sub("", self.text(text))

@@ -195,7 +195,8 @@ def renew(names: list[str], everything: bool) -> bool:
         for name in sorted(stored_folders() - set(all_cases())):
             print(f"{name}: of no case any more, removed")
             shutil.rmtree(HERE / name)
-    return True
+    # a changed fingerprint asks for another number of the model
+    return subprocess.run([sys.executable, "-B", str(HERE / "models.py"), "keep"], check=False).returncode == 0
 
 
 def main() -> None:

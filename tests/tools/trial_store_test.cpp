@@ -12,12 +12,14 @@
 #include <unistd.h>
 
 #include "proto/crc_catalogue.hpp"
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/trial_rows.hpp"
 
 namespace {
 
 using tools::block_trials;
 using tools::CampaignKey;
+using tools::Keep;
 using tools::RunningCheck;
 using tools::TrialBlock;
 using tools::TrialChecks;
@@ -54,15 +56,34 @@ sim::TrialBatch trials(std::uint64_t first, std::uint64_t end) {
 }
 
 std::vector<TrialBlock> blocks_of(std::uint64_t first, std::uint64_t end, std::uint64_t at_once) {
-    TrialChecks checks;
+    TrialChecks checks(Keep::all);
     for (std::uint64_t from = first; from < end; from += at_once)
         checks.add(trials(from, std::min(from + at_once, end)));
     CHECK(checks.totals().trials == end - first);
     return checks.take_changed();
 }
 
-CampaignKey key_of(std::uint64_t count, std::uint64_t shard, std::uint64_t shards) {
-    return {"1", "Made up", "contents", 7, count, shard, shards};
+CampaignKey key_of(std::uint64_t count, std::uint64_t shard, std::uint64_t shards, Keep keep = Keep::all) {
+    return {.model = 1,
+            .made_by = "a test",
+            .scenario = "Made up",
+            .contents = "contents",
+            .seed = 7,
+            .trials = count,
+            .shard = shard,
+            .shards = shards,
+            .keep = keep};
+}
+
+/// With as many faults as the trials have, each of an error of its own.
+const sim::Scenario& scenario() {
+    static const sim::Scenario made = [] {
+        sim::Scenario scenario;
+        for (const sim::ErrorKind error : {sim::ErrorKind::loss, sim::ErrorKind::delay, sim::ErrorKind::corruption})
+            scenario.faults.emplace_back().error = error;
+        return scenario;
+    }();
+    return made;
 }
 
 TrialStore opened(const std::string& path, const CampaignKey& key, TrialStore::Open how) {
@@ -73,9 +94,14 @@ TrialStore opened(const std::string& path, const CampaignKey& key, TrialStore::O
 
 void keep(const std::string& path, const CampaignKey& key) {
     TrialStore store = opened(path, key, TrialStore::Open::anew);
+    sim::CampaignSummary summary(scenario());
+    store.write_of(summary);
     const sim::TrialRange range = key.range();
-    for (std::uint64_t from = range.first; from < range.end; from += 256)
-        REQUIRE(!store.add(trials(from, std::min(from + 256, range.end))));
+    for (std::uint64_t from = range.first; from < range.end; from += 256) {
+        const sim::TrialBatch batch = trials(from, std::min(from + 256, range.end));
+        summary.add(batch);
+        REQUIRE(!store.add(batch));
+    }
     REQUIRE(!store.commit());
 }
 
@@ -84,11 +110,13 @@ proto::Result<sim::TrialBatch, std::string> read_back(const std::string& path, c
     auto store = TrialStore::open(path, key, TrialStore::Open::read);
     if (!store) return store.error().one_line();
     sim::TrialBatch all;
-    const auto failed = store.value().read(faults, [&](const sim::TrialBatch& batch) -> std::optional<tools::Failure> {
-        all.records.insert(all.records.end(), batch.records.begin(), batch.records.end());
-        for (const sim::DangerousTrial& one : batch.dangerous) all.dangerous.push_back(one);
-        return std::nullopt;
-    });
+    sim::CampaignSummary summary(scenario());
+    const auto failed =
+        store.value().read(scenario(), summary, [&](const tools::TrialPiece& piece) -> std::optional<tools::Failure> {
+            all.records.insert(all.records.end(), piece.kept.records.begin(), piece.kept.records.end());
+            for (const sim::DangerousTrial& one : piece.kept.dangerous) all.dangerous.push_back(one);
+            return std::nullopt;
+        });
     if (failed) return failed->one_line();
     return all;
 }
@@ -153,7 +181,9 @@ TEST_CASE("a store across blocks gives back what was put in, as a whole, in part
         keep(folder.file("longer"), key_of(block_trials + 10, 1, 1));
         TrialStore store = opened(folder.file("longer"), key_of(count, 1, 1), TrialStore::Open::resume);
         CHECK(store.kept() == block_trials + 10);
-        REQUIRE(!store.read(faults, [](const sim::TrialBatch&) -> std::optional<tools::Failure> { return {}; }));
+        sim::CampaignSummary summary(scenario());
+        REQUIRE(
+            !store.read(scenario(), summary, [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }));
         REQUIRE(!store.add(trials(block_trials + 10, count)));
         REQUIRE(!store.commit());
     }
@@ -180,4 +210,78 @@ TEST_CASE("an altered trial is found in its block, which is named") {
         REQUIRE(database.run(undo.c_str()));
     }
     CHECK(read_back(file, key).ok());
+}
+
+namespace {
+
+/// The summary of trials of a store, or of several in a row, that keep less than all rows.
+std::vector<std::uint8_t> summed(const Folder& folder, std::uint64_t count, const std::vector<std::uint64_t>& parts_of,
+                                 Keep keep) {
+    sim::CampaignSummary all(scenario());
+    for (const std::uint64_t shard : parts_of) {
+        const CampaignKey key = key_of(count, shard, parts_of.size(), keep);
+        const std::string file =
+            folder.file(std::string(name_of(keep)) + std::to_string(shard) + "_" + std::to_string(parts_of.size()));
+        std::filesystem::remove(file);
+        ::keep(file, key);
+        TrialStore store = opened(file, key, TrialStore::Open::read);
+        std::uint64_t rows = 0;
+        REQUIRE(!store.read(scenario(), all, [&](const tools::TrialPiece& piece) {
+            rows += piece.kept.records.size();
+            CHECK(piece.kept.dangerous.size() <= piece.dangerous);
+            return std::optional<tools::Failure>();
+        }));
+        const std::uint64_t dangerous = trials(key.range().first, key.range().end).dangerous.size();
+        CHECK(rows == (keep == Keep::all ? key.range().count() : keep == Keep::dangerous ? dangerous : 0));
+    }
+    std::vector<std::uint8_t> bytes = all.to_bytes();
+    for (unsigned byte = 0; byte < 8; ++byte) bytes.push_back(static_cast<std::uint8_t>(all.digest() >> 8 * byte));
+    return bytes;
+}
+
+}  // namespace
+
+TEST_CASE("a store without rows comes to what one with all rows comes to, whole and in parts that share blocks") {
+    const Folder folder;
+    const std::uint64_t count = 3 * block_trials + 100;
+    sim::CampaignSummary direct(scenario());
+    direct.add(trials(0, count));
+    const std::vector<std::uint8_t> whole = summed(folder, count, {1}, Keep::all);
+    CHECK(std::equal(whole.begin(), whole.end() - 8, direct.to_bytes().begin()));
+    for (const Keep keep : {Keep::all, Keep::dangerous, Keep::summary}) {
+        CAPTURE(name_of(keep));
+        CHECK(summed(folder, count, {1}, keep) == whole);
+        CHECK(summed(folder, count, {1, 2, 3, 4, 5}, keep) == whole);
+    }
+}
+
+TEST_CASE("a store without rows is gone on with where it was left, and knows when its summary was altered") {
+    const Folder folder;
+    const std::uint64_t begun = block_trials + 10, count = 2 * block_trials + 100;
+    for (const Keep keep : {Keep::dangerous, Keep::summary}) {
+        CAPTURE(name_of(keep));
+        const std::string file = folder.file("going_on_" + std::string(name_of(keep)));
+        ::keep(file, key_of(begun, 1, 1, keep));
+        sim::CampaignSummary summary(scenario());
+        {
+            TrialStore store = opened(file, key_of(count, 1, 1, keep), TrialStore::Open::resume);
+            REQUIRE(!store.read(scenario(), summary,
+                                [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }));
+            store.write_of(summary);
+            const sim::TrialBatch rest = trials(begun, count);
+            summary.add(rest);
+            REQUIRE(!store.add(rest));
+            REQUIRE(!store.commit());
+        }
+        sim::CampaignSummary whole(scenario());
+        whole.add(trials(0, count));
+        CHECK(summary.digest() == whole.digest());
+        const auto back = read_back(file, key_of(count, 1, 1, keep));
+        REQUIRE_MESSAGE(back.ok(), back.error());
+        tools::Database database(file);
+        REQUIRE(database.run("UPDATE summary SET content = zeroblob(length(content))"));
+        const auto bent = read_back(file, key_of(count, 1, 1, keep));
+        REQUIRE(!bent.ok());
+        CHECK_MESSAGE(bent.error().find("its summary does not fit its check") != std::string::npos, bent.error());
+    }
 }

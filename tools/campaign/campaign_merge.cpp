@@ -1,106 +1,126 @@
-// Joining the stores of a campaign's parts.
+// Joining the stores of a campaign's parts, one open at a time.
 #include <algorithm>
 
 #include <unistd.h>
 
+#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_parts.hpp"
+#include "tools/campaign/campaign_stores.hpp"
 #include "tools/program/interrupt.hpp"
+#include "tools/store/made_by.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
 namespace {
 
-Failure unfit(const std::string& store, const std::string& why) { return {Status::bad_input, store, 0, {}, why}; }
+constexpr std::size_t unfinished_named = 20;
 
-/// All opened and checked, in the order of their trials.
-proto::Result<std::vector<TrialStore>, Failure> open_all(const CampaignRequest& wanted) {
-    std::vector<TrialStore> stores;
-    for (const std::string& name : wanted.merge) {
-        for (const TrialStore& other : stores)
-            if (other.path() == name) return unfit(name, "is named twice; name each part once");
-        auto opened = TrialStore::open(name, wanted.key, TrialStore::Open::read);
-        if (!opened) return opened.error();
-        stores.push_back(std::move(opened).value());
+/// Everything that is in the way of joining them, at once; nothing if nothing is.
+std::optional<Failure> all_there(const std::vector<PartStore>& parts) {
+    const std::vector<std::uint64_t> missing = missing_parts(parts);
+    std::string why;
+    if (!missing.empty())
+        why = (missing.size() == 1 ? "part " : "parts ") + ranges_of(missing) + " of " +
+              std::to_string(parts.back().key.shards) + (missing.size() == 1 ? " is" : " are") +
+              " missing: name all parts";
+    std::string unfinished;
+    std::size_t count = 0;
+    for (const PartStore& part : parts) {
+        if (part.complete() || ++count > unfinished_named) continue;
+        unfinished += (unfinished.empty() ? "" : "; ") + part.path;
+        if (part.log)
+            unfinished += " is being written, or its process was killed (" + *part.log + " lies beside it)";
+        else if (part.worked_on)
+            unfinished += " is being written";
+        else
+            unfinished += " has " + std::to_string(part.kept) + " of its " + std::to_string(part.wanted()) + " trials";
     }
-    std::sort(stores.begin(), stores.end(),
-              [](const TrialStore& a, const TrialStore& b) { return a.key().shard < b.key().shard; });
-    return stores;
+    if (count > unfinished_named) unfinished += "; and " + std::to_string(count - unfinished_named) + " more";
+    if (!unfinished.empty())
+        why += (why.empty() ? "" : "; ") + unfinished +
+               ": let the command that writes each end, or give it once more with --resume, then join";
+    if (why.empty()) return std::nullopt;
+    return Failure{Status::bad_input, "", 0, "--merge", why};
 }
 
-std::optional<Failure> fit_together(const CampaignRequest& wanted, const std::vector<TrialStore>& stores) {
-    const CampaignKey& first = stores.front().key();
-    std::uint64_t expected = 1;
-    for (const TrialStore& store : stores) {
-        const CampaignKey& key = store.key();
-        const std::string part = std::to_string(key.shard) + "/" + std::to_string(key.shards);
-        if (key.trials != first.trials || key.shards != first.shards)
-            return unfit(store.path(), "is part " + part + " of " + std::to_string(key.trials) + " trials, " +
-                                           stores.front().path() + " part " + std::to_string(first.shard) + "/" +
-                                           std::to_string(first.shards) + " of " + std::to_string(first.trials) +
-                                           "; name parts of one campaign");
-        if (wanted.key.trials != 0 && wanted.key.trials != key.trials)
-            return unfit(store.path(), "is of a campaign of " + std::to_string(key.trials) + " trials, not " +
-                                           std::to_string(wanted.key.trials) + "; leave --trials away");
-        if (key.shard < expected) return unfit(store.path(), "is part " + part + " once more; name each part once");
-        if (key.shard > expected)
-            return unfit(store.path(), "part " + std::to_string(expected) + "/" + std::to_string(key.shards) +
-                                           " is missing before it; name all parts");
-        if (store.kept() != key.range().count())
-            return unfit(store.path(), "has " + std::to_string(store.kept()) + " of its " +
-                                           std::to_string(key.range().count()) +
-                                           " trials; finish it with --resume first");
-        ++expected;
-    }
-    if (expected != first.shards + 1)
-        return unfit(stores.back().path(), "part " + std::to_string(expected) + "/" + std::to_string(first.shards) +
-                                               " is missing after it; name all parts");
-    return std::nullopt;
+/// What the joined store keeps: what all parts have, unless less was asked for.
+proto::Result<Keep, Failure> kept_by_all(const CampaignRequest& wanted, const std::vector<PartStore>& parts) {
+    const PartStore& least = *std::max_element(
+        parts.begin(), parts.end(), [](const PartStore& a, const PartStore& b) { return a.key.keep < b.key.keep; });
+    if (!wanted.keep) return least.key.keep;
+    if (*wanted.keep < least.key.keep)
+        return usage("--keep", least.path + " keeps " + std::string(name_of(least.key.keep)) + " only; write --keep " +
+                                   std::string(name_of(least.key.keep)));
+    return *wanted.keep;
 }
 
-/// Into the summary, and to `copy` if there is one.
-std::optional<Failure> read_all(std::vector<TrialStore>& stores, sim::CampaignSummary& summary,
-                                const TrialStore::Reader& copy) {
-    for (TrialStore& store : stores) {
-        const auto failed = store.read(summary.faults(), [&](const sim::TrialBatch& batch) -> std::optional<Failure> {
-            summary.add(batch);
-            return copy ? copy(batch) : std::nullopt;
-        });
-        if (failed) return failed;
+std::optional<Failure> read_part(const CampaignRequest& wanted, const sim::Scenario& scenario, const PartStore& part,
+                                 sim::CampaignSummary& summary, const TrialStore::Reader& pieces) {
+    auto store = TrialStore::open(part.path, wanted.key, TrialStore::Open::read);
+    if (!store) return store.error();
+    if (store.value().kept() != part.kept || store.value().key().shard != part.key.shard)
+        return Failure{Status::bad_input, part.path, 0, {}, "was changed while parts were joined; join them once more"};
+    return store.value().read(scenario, summary, pieces);
+}
+
+/// The parts' key as the whole's.
+CampaignKey key_of_whole(const std::vector<PartStore>& parts, Keep keep) {
+    CampaignKey whole = parts.front().key;
+    whole.shard = whole.shards = 1;
+    whole.keep = keep;
+    for (const PartStore& part : parts) add_builds(whole.made_by, part.key.made_by);
+    return whole;
+}
+
+std::optional<Failure> write_joined(const CampaignRequest& wanted, const sim::Scenario& scenario,
+                                    const std::vector<PartStore>& parts, Keep keep, sim::CampaignSummary& summary) {
+    const NoteInterrupt interrupt;
+    auto made = TrialStore::open(*wanted.store, key_of_whole(parts, keep), TrialStore::Open::anew);
+    if (!made) return made.error();
+    std::optional<TrialStore> joined(std::move(made).value());
+    joined->write_of(summary);
+    const TrialStore::Reader copy = [&](const TrialPiece& piece) -> std::optional<Failure> {
+        if (interrupt.came())
+            return Failure{Status::interrupted, *wanted.store, 0, {}, "joining was stopped; nothing is left of it"};
+        return joined->add(piece);
+    };
+    std::optional<Failure> failed;
+    for (auto part = parts.begin(); part != parts.end() && !failed; ++part) {
+        failed = read_part(wanted, scenario, *part, summary, copy);
+        if (!failed) failed = joined->commit();
     }
-    return std::nullopt;
+    if (!failed) {
+        joined->finish();
+        return std::nullopt;
+    }
+    joined.reset();
+    for (const char* const log : {"", "-wal", "-journal"}) ::unlink((*wanted.store + log).c_str());
+    return failed;
 }
 
 }  // namespace
 
-proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, sim::CampaignSummary& summary) {
-    auto opened = open_all(wanted);
-    if (!opened) return opened.error();
-    std::vector<TrialStore>& stores = opened.value();
-    if (auto failed = fit_together(wanted, stores)) return *failed;
+proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, const sim::Scenario& scenario,
+                                                   sim::CampaignSummary& summary) {
+    const auto looked = look_at_stores(wanted.stores, wanted.key);
+    if (!looked) return looked.error();
+    const std::vector<PartStore>& parts = looked.value();
+    if (auto failed = all_there(parts)) return *failed;
+    const auto keep = kept_by_all(wanted, parts);
+    if (!keep) return keep.error();
 
-    if (!wanted.store) {
-        if (auto failed = read_all(stores, summary, nullptr)) return *failed;
-        return stores.front().key().trials;
+    if (wanted.store) {
+        if (auto failed = write_joined(wanted, scenario, parts, keep.value(), summary)) return *failed;
+    } else {
+        const NoteInterrupt interrupt;
+        const TrialStore::Reader nothing = [&](const TrialPiece&) -> std::optional<Failure> {
+            if (interrupt.came()) return Failure{Status::interrupted, "", 0, "--merge", "joining was stopped"};
+            return std::nullopt;
+        };
+        for (const PartStore& part : parts)
+            if (auto failed = read_part(wanted, scenario, part, summary, nothing)) return *failed;
     }
-    CampaignKey whole = stores.front().key();
-    whole.shard = whole.shards = 1;
-    const NoteInterrupt interrupt;
-    auto made = TrialStore::open(*wanted.store, whole, TrialStore::Open::anew);
-    if (!made) return made.error();
-    std::optional<TrialStore> joined(std::move(made).value());
-    auto failed = read_all(stores, summary, [&](const sim::TrialBatch& batch) -> std::optional<Failure> {
-        if (interrupt.came())
-            return Failure{Status::interrupted, *wanted.store, 0, {}, "joining was stopped; nothing is left of it"};
-        return joined->add(batch);
-    });
-    if (!failed) failed = joined->commit();
-    if (!failed) {
-        joined->finish();
-        return stores.front().key().trials;
-    }
-    joined.reset();
-    for (const char* const log : {"", "-wal", "-journal"}) ::unlink((*wanted.store + log).c_str());
-    return *failed;
+    return parts.front().key.trials;
 }
 
 }  // namespace tools

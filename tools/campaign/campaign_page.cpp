@@ -209,10 +209,13 @@ void dangerous(Page& page, const CampaignFinding& found) {
                               error_name(found.summary.error_of(all[i].fault)) + ": " + plain(all[i].why));
         page.paragraph_at(indent, "            ", repeat_command(found, all[i].trial));
     }
-    if (all.size() > dangerous_shown)
-        page.paragraph_at(indent, "            ",
-                          "and " + grouped(all.size() - dangerous_shown) +
-                              " more: all of them with --json, with --out, and in the store's table \"dangerous\".");
+    const std::uint64_t count = found.summary.of(Outcome::dangerous);
+    if (count > dangerous_shown)
+        page.paragraph_at(
+            indent, "            ",
+            "and " + grouped(count - dangerous_shown) +
+                " more: " + (count > all.size() ? "the first " + grouped(all.size()) : std::string("all of them")) +
+                " with --json and with --out, all in the table \"dangerous\" of a store that keeps rows.");
 }
 
 void figures(Page& page, const CampaignFinding& found) {

@@ -4,10 +4,13 @@
 #include <sys/stat.h>
 
 #include "sim/drive/campaign.hpp"
+#include "sim/drive/model_number.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/units.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/program/given_file.hpp"
+#include "tools/store/made_by.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
 
@@ -75,6 +78,64 @@ std::string contents_of(const sim::Scenario& scenario, std::uint64_t seed) {
     return fingerprint(sum) + " " + fingerprint(summary.digest());
 }
 
+/// Refuses each of the options that was typed, beside `with`.
+std::optional<Failure> refuse_beside(const Arguments& arguments, std::string_view with,
+                                     std::initializer_list<std::string_view> names) {
+    for (const std::string_view name : names)
+        if (arguments.has(name))
+            return usage(std::string(name), "does not go with " + std::string(with) + "; write one of them");
+    return std::nullopt;
+}
+
+proto::Result<std::optional<Keep>, Failure> keep_of(const Arguments& arguments) {
+    const std::optional<std::string> typed = arguments.value("--keep");
+    if (!typed) return std::optional<Keep>{};
+    const std::optional<Keep> keep = keep_named(*typed);
+    if (!keep) return usage("--keep", in_quotes(*typed) + " is nothing to keep; write all, dangerous or summary");
+    return keep;
+}
+
+proto::Result<std::optional<sim::Duration>, Failure> until_of(const Arguments& arguments) {
+    const std::optional<std::string> typed = arguments.value("--until");
+    if (!typed) return std::optional<sim::Duration>{};
+    const auto read = sim::parse_quantity(*typed, sim::duration_units());
+    if (!read || read.value() <= 0)
+        return usage("--until", in_quotes(*typed) + " is no time to run for; write for example --until \"55 min\"");
+    return std::optional<sim::Duration>(sim::Duration{read.value()});
+}
+
+/// The options that choose what is done, none of which goes with the others.
+std::optional<Failure> choose(const Arguments& arguments, CampaignRequest& wanted) {
+    using What = CampaignRequest::What;
+    wanted.what = wanted.one_trial            ? What::one_trial
+                  : arguments.has("--merge")  ? What::join
+                  : arguments.has("--plan")   ? What::plan
+                  : arguments.has("--status") ? What::status
+                                              : What::trials;
+    switch (wanted.what) {
+        case What::one_trial:
+            return refuse_beside(
+                arguments, "--trial",
+                {"--trials", "--store", "--resume", "--shard", "--merge", "--plan", "--status", "--keep", "--until"});
+        case What::join:
+            if (wanted.keep && !wanted.store)
+                return usage("--keep", "says what a joined store keeps; add --store FILE.sqlite, or leave it away");
+            return refuse_beside(arguments, "--merge", {"--resume", "--shard", "--plan", "--status", "--until"});
+        case What::plan:
+            return refuse_beside(arguments, "--plan",
+                                 {"--store", "--resume", "--shard", "--status", "--until", "--out"});
+        case What::status:
+            return refuse_beside(arguments, "--status",
+                                 {"--store", "--resume", "--shard", "--keep", "--until", "--out"});
+        case What::trials: break;
+    }
+    if (wanted.resume && !wanted.store)
+        return usage("--resume", "needs the store to go on with; add --store FILE.sqlite");
+    if (wanted.keep && !wanted.store)
+        return usage("--keep", "says what a store keeps; add --store FILE.sqlite, or leave it away");
+    return std::nullopt;
+}
+
 }  // namespace
 
 proto::Result<CampaignRequest, Failure> campaign_request(const Request& request, const sim::Scenario& scenario) {
@@ -82,8 +143,13 @@ proto::Result<CampaignRequest, Failure> campaign_request(const Request& request,
     CampaignRequest wanted;
     wanted.store = arguments.value("--store");
     wanted.resume = arguments.has("--resume");
-    wanted.merge = names_of(arguments.values("--merge"));
-    wanted.key.version = LINKDRILL_VERSION;
+    for (const std::string_view option : {"--merge", "--status"})
+        if (arguments.has(option)) {
+            wanted.stores = names_of(arguments.values(option));
+            if (wanted.stores.empty()) return usage(std::string(option), "empty; write the names of the stores");
+        }
+    wanted.key.model = sim::model_number;
+    wanted.key.made_by = made_by();
     wanted.key.scenario = scenario.title;
     wanted.key.seed = request.seed.value_or(scenario.seed);
     const auto trial = arguments.number("--trial", 0, trials_most - 1);
@@ -93,32 +159,22 @@ proto::Result<CampaignRequest, Failure> campaign_request(const Request& request,
     if (!trials) return trials.error();
     const auto shard = shard_of(arguments);
     if (!shard) return shard.error();
-
-    const auto refuse_beside = [&](std::string_view with,
-                                   std::initializer_list<std::string_view> names) -> std::optional<Failure> {
-        for (const std::string_view name : names)
-            if (arguments.has(name))
-                return usage(std::string(name), "does not go with " + std::string(with) + "; write one of them");
-        return std::nullopt;
-    };
+    const auto keep = keep_of(arguments);
+    if (!keep) return keep.error();
+    wanted.keep = keep.value();
+    wanted.key.keep = wanted.keep.value_or(Keep::all);
+    const auto until = until_of(arguments);
+    if (!until) return until.error();
+    wanted.until = until.value();
     if (arguments.value("FILE") == standard_input)
-        for (const char* option : {"--store", "--resume", "--shard", "--merge"})
+        for (const char* option : {"--store", "--resume", "--shard", "--merge", "--plan", "--status"})
             if (arguments.has(option))
                 return usage(option, "needs the scenario as a file, the same each time; name one in place of -");
-    if (wanted.one_trial) {
-        if (auto refused = refuse_beside("--trial", {"--trials", "--store", "--resume", "--shard", "--merge"}))
-            return *refused;
-        return wanted;
-    }
     if (wanted.store && wanted.store->empty()) return usage("--store", "empty; write the name of a file");
-    if (arguments.has("--merge")) {
-        if (wanted.merge.empty()) return usage("--merge", "empty; write the names of the stores to join");
-        if (auto refused = refuse_beside("--merge", {"--resume", "--shard"})) return *refused;
-    } else if (!trials.value()) {
+    if (auto refused = choose(arguments, wanted)) return *refused;
+    if (wanted.what == CampaignRequest::What::one_trial) return wanted;
+    if (!trials.value() && wanted.stores.empty())
         return usage("--trials", "missing; write how many, for example --trials 100000");
-    }
-    if (wanted.resume && !wanted.store)
-        return usage("--resume", "needs the store to go on with; add --store FILE.sqlite");
     wanted.key.trials = trials.value().value_or(0);
     wanted.key.shard = shard.value().number;
     wanted.key.shards = shard.value().of;

@@ -22,8 +22,9 @@ std::string key_of(Outcome outcome) {
 
 Value times_of(sim::Distribution& distribution) {
     const auto points = distribution.points();
-    if (!points) return Value::Object{{"median", Value()}, {"p99", Value()}, {"max", Value()}};
-    return Value::Object{{"median", points->median}, {"p99", points->p99}, {"max", points->max}};
+    if (!points) return Value::Object{{"median", Value()}, {"p99", Value()}, {"max", Value()}, {"step", Value()}};
+    return Value::Object{
+        {"median", points->median}, {"p99", points->p99}, {"max", points->max}, {"step", points->step}};
 }
 
 /// Of how many trials so many had an outcome, with the exact interval.
@@ -118,6 +119,7 @@ Value describe(const CampaignFinding& found) {
         {"by_error", std::move(by_error)},
         {"functions", std::move(functions)},
         {"dangerous", std::move(dangerous)},
+        {"dangerous_not_listed", summary.of(Outcome::dangerous) - summary.dangerous().size()},
         {"dangerous_upper_95", sim::share_at_most(summary.of(Outcome::dangerous), summary.fired())},
         {"dangerous_share", share_of(summary.of(Outcome::dangerous), summary.trials())},
         {"late", summary.late()},

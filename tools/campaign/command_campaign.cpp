@@ -1,6 +1,5 @@
 // linkdrill campaign FILE --trials N: many randomised trials of a scenario's faults.
-#include <algorithm>
-#include <charconv>
+#include <chrono>
 #include <optional>
 #include <string>
 
@@ -25,31 +24,34 @@
 namespace tools {
 namespace {
 
-/// Takes the trials into the summary and the store, tells how far it is, and listens for Ctrl-C.
+/// Takes the trials into the summary and the store, tells how far it is, and listens for Ctrl-C and the clock.
 class Sink final : public sim::CampaignSink {
   public:
-    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, const NoteInterrupt& interrupt,
-         Progress::Shown shown)
+    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, std::optional<sim::Duration> until,
+         const NoteInterrupt& interrupt, Progress::Shown shown)
         : summary_(summary),
           store_(store),
           wanted_(wanted),
           before_(summary.trials()),
           interrupt_(interrupt),
-          progress_("campaign", shown) {}
+          progress_("campaign", shown) {
+        if (until) ends_ = Clock::now() + std::chrono::nanoseconds(until->ns);
+    }
 
     bool take(const sim::TrialBatch& batch) override {
-        if (store_ != nullptr) failure_ = store_->add(batch);
-        if (failure_) return false;
+        // first into the summary: a store that commits writes it
         summary_.add(batch);
-        return true;
+        if (store_ != nullptr) failure_ = store_->add(batch);
+        return !failure_;
     }
     bool go_on() override {
         progress_.tell_lines([this](double seconds) { return lines(seconds); });
-        return !interrupt_.came();
+        return !interrupt_.came() && !(ends_ && Clock::now() >= *ends_);
     }
     [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
 
   private:
+    using Clock = std::chrono::steady_clock;
     [[nodiscard]] std::pair<std::string, std::string> lines(double seconds) const {
         const std::uint64_t done = summary_.trials();
         const double rate = static_cast<double>(done - before_) / seconds;
@@ -68,6 +70,7 @@ class Sink final : public sim::CampaignSink {
     TrialStore* store_;
     const std::uint64_t wanted_, before_;
     const NoteInterrupt& interrupt_;
+    std::optional<Clock::time_point> ends_;
     Progress progress_;
     std::optional<Failure> failure_;
 };
@@ -84,10 +87,10 @@ std::optional<Failure> keep(const Request& request, const CampaignFinding& found
                                        {"campaign.json", to_json(document)}});
 }
 
-proto::Result<Finished, Failure> finish(const Request& request, const CampaignFinding& found, bool interrupted) {
+proto::Result<Finished, Failure> finish(const Request& request, const CampaignFinding& found) {
     Finished finished{Status::done, with_provenance(describe(found), found.scenario), page_of(found, request.columns)};
     if (auto failure = keep(request, found, finished.document)) return *failure;
-    if (interrupted && !found.complete()) {
+    if (!found.complete()) {
         finished.status = Status::interrupted;
         const std::string done = grouped(found.summary.trials()) + " of " + grouped(found.wanted) + " trials done";
         write_error_line(found.store ? "STOPPED  " + done + " and kept in " + on_one_line(*found.store) +
@@ -101,11 +104,11 @@ proto::Result<Finished, Failure> finish(const Request& request, const CampaignFi
     return finished;
 }
 
-std::optional<Failure> read_kept(TrialStore& store, sim::CampaignSummary& summary, const NoteInterrupt& interrupt) {
-    return store.read(summary.faults(), [&](const sim::TrialBatch& batch) -> std::optional<Failure> {
+std::optional<Failure> read_kept(TrialStore& store, const sim::Scenario& scenario, sim::CampaignSummary& summary,
+                                 const NoteInterrupt& interrupt) {
+    return store.read(scenario, summary, [&](const TrialPiece&) -> std::optional<Failure> {
         if (interrupt.came())
             return Failure{Status::interrupted, store.path(), 0, {}, "STOPPED while it was read; it is as it was"};
-        summary.add(batch);
         return std::nullopt;
     });
 }
@@ -124,14 +127,15 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
     const sim::TrialRange range = wanted.key.range();
     sim::CampaignSummary summary(scenario);
     if (store && wanted.resume)
-        if (auto failure = read_kept(*store, summary, interrupt)) return *failure;
+        if (auto failure = read_kept(*store, scenario, summary, interrupt)) return *failure;
+    if (store) store->write_of(summary);
     log_line("campaign of " + wanted.key.scenario + ", seed " + std::to_string(wanted.key.seed) + ", trials " +
              std::to_string(range.first + summary.trials()) + " to " + std::to_string(range.end) + ", " +
              std::to_string(request.jobs) + " threads");
 
     {
         // its line on the terminal is gone when the result is told
-        Sink sink(summary, store ? &*store : nullptr, range.count(), interrupt,
+        Sink sink(summary, store ? &*store : nullptr, range.count(), wanted.until, interrupt,
                   request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
         sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
         if (sink.failure()) return *sink.failure();
@@ -141,16 +145,16 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
     const CampaignFinding found{scenario,         summary,           wanted.key.seed, wanted.key.trials,
                                 wanted.key.shard, wanted.key.shards, range.count(),   wanted.store};
     if (store) store->finish();
-    return finish(request, found, interrupt.came());
+    return finish(request, found);
 }
 
 proto::Result<Finished, Failure> merge(const Request& request, const CampaignRequest& wanted,
                                        const sim::Scenario& scenario) {
     sim::CampaignSummary summary(scenario);
-    auto trials = merge_stores(wanted, summary);
+    auto trials = merge_stores(wanted, scenario, summary);
     if (!trials) return trials.error();
     const CampaignFinding found{scenario, summary, wanted.key.seed, trials.value(), 1, 1, trials.value(), {}};
-    return finish(request, found, false);
+    return finish(request, found);
 }
 
 proto::Result<Finished, Failure> run(const Request& request) {
@@ -167,9 +171,14 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const auto wanted = campaign_request(request, scenario);
     if (!wanted) return wanted.error();
     const sim::ContractContext context(scenario.file, wanted.value().key.seed);
-    return wanted.value().one_trial        ? show_trial(request, wanted.value(), scenario)
-           : !wanted.value().merge.empty() ? merge(request, wanted.value(), scenario)
-                                           : run_trials(request, wanted.value(), scenario);
+    switch (wanted.value().what) {
+        case CampaignRequest::What::one_trial: return show_trial(request, wanted.value(), scenario);
+        case CampaignRequest::What::join: return merge(request, wanted.value(), scenario);
+        case CampaignRequest::What::plan: return plan_campaign(request, wanted.value(), scenario);
+        case CampaignRequest::What::status: return show_status(request, wanted.value(), scenario);
+        case CampaignRequest::What::trials: break;
+    }
+    return run_trials(request, wanted.value(), scenario);
 }
 
 }  // namespace
@@ -183,33 +192,38 @@ Command campaign_command() {
         .positional = {"FILE", "scenario; its faults are varied, its demands are replaced by drawn ones",
                        PositionalSpec::Need::required},
         .options = {{"--trials", "N", "trials of the whole campaign, 1 to 1000000000000"},
-                    {"--store", "FILE", "keep every trial in this SQLite file"},
+                    {"--store", "FILE", "keep the trials in this SQLite file"},
+                    {"--keep", "WHICH", "rows of the store: all, dangerous, or summary (none)"},
                     {"--resume", "", "go on with the trials of the store"},
+                    {"--until", "TIME", "stop after that time, such as \"55 min\", as Ctrl-C does"},
                     {"--shard", "K/N", "run part K of N only, for several computers"},
                     {"--merge", "FILES", "join the stores of all parts; runs nothing", Values::many},
+                    {"--plan", "", "say what so many trials cost: processor hours, bytes, parts, commands"},
+                    {"--status", "FILES", "say which parts are finished, unfinished and missing", Values::many},
                     {"--trial", "N", "run and show this one trial, 0 for the first"}},
         .example = "linkdrill campaign scenarios/veneer_press/all_errors.toml --trials 100000 --store runs.sqlite",
         .notes =
             {("A trial is a start of the link of its own with one fault: of the kind of one of the scenario's, with "
-              "way, "
-              "place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
+              "way, place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
               "acknowledgement as in the scenario, only without waiting. For a scenario without a fault: of the eight "
               "communication errors."),
              ("Everything follows from seed and number of a trial: the result is the same with any number of threads, "
               "after any interruption, and in one or many parts."),
-             ("With --store what was done is kept, at any moment: after Ctrl-C, a full disk or a crash the same "
-              "command with --resume goes on. One process at a time works on a store."),
+             ("With --store what was done is kept, at any moment: after Ctrl-C, SIGTERM, a full disk or a crash the "
+              "same command with --resume goes on. One process at a time works on a store. Trials without a row are in "
+              "the store's summary, which is joined in any number of parts without reading a row."),
              ("A store is one file when the command ends, however it ends; only a crash, kill -9 or a full disk may "
-              "leave a "
-              "second one beside it (FILE-wal), which belongs to it until --resume has taken it up. A store that was "
-              "altered is refused and left alone."),
+              "leave a second one beside it (FILE-wal), which belongs to it until --resume has taken it up. A store "
+              "that was altered is refused and left alone."),
              ("Parts: --shard 1/8 to 8/8, a store each, then --merge with all of them (and --store for the joined "
-              "one). "
-              "Parts are only read."),
-             ("Memory grows with the different times that were seen, some two bytes each and so with their range at "
-              "most, and "
-              "with the dangerous trials, some 100 bytes each; not otherwise with the number of trials."),
-             "Status 1 if a trial was dangerous, or stopped later than its bound. Shares have exact bounds of 95 %."},
+              "one). Parts are only read, one open at a time. Builds of one model number may work on one campaign."),
+             ("Times are counted exactly up to 16 384 different ones of a kind, beyond in steps of 2, 4, 8 ... ns, "
+              "rounded up; the longest is always exact. Up to 10 000 dangerous trials are listed. So memory does not "
+              "grow with the number of trials: some hundred kB for each kind of time."),
+             ("Status 1 if a trial was dangerous, or stopped later than its bound: a result, and no reason to run it "
+              "again. A scheduler that takes it for a failure (one that waits for status 0, or tries again) needs "
+              "\"|| [ $? = 1 ]\" behind the command. Status 130: stopped before the end, go on with --resume."),
+             "Shares have exact bounds of 95 %."},
         .run = run,
     };
 }

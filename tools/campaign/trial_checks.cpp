@@ -1,42 +1,82 @@
 #include "tools/campaign/trial_checks.hpp"
 
+#include <array>
+#include <initializer_list>
 #include <utility>
 
 #include "proto/contract.hpp"
+#include "sim/drive/campaign_summary.hpp"
 #include "tools/campaign/trial_rows.hpp"
 
 namespace tools {
+namespace {
+
+constexpr std::array<std::string_view, 3> keep_names{"all", "dangerous", "summary"};
+
+}  // namespace
+
+std::string_view name_of(Keep keep) { return keep_names.at(static_cast<std::size_t>(keep)); }
+
+std::optional<Keep> keep_named(std::string_view name) {
+    for (const Keep keep : {Keep::all, Keep::dangerous, Keep::summary})
+        if (name == name_of(keep)) return keep;
+    return std::nullopt;
+}
 
 void TrialChecks::put(RunningCheck& into, const TrialBlock& block) {
     for (const std::uint64_t number :
-         {block.number, block.trials, block.dangerous, block.rows_check, block.dangerous_check})
+         {block.number, block.trials, block.dangerous, block.fingerprint, block.rows_check, block.dangerous_check})
         into.add(number);
+}
+
+void TrialChecks::go_to(std::uint64_t number) {
+    if (block_ && block_->number == number) return;
+    if (const auto finished = current()) {
+        put(finished_check_, *finished);
+        finished_.push_back(*finished);
+    }
+    rows_ = dangerous_ = RunningCheck();
+    block_ = TrialBlock{.number = number};
+}
+
+void TrialChecks::add_row(const sim::TrialRecord& record) {
+    if (keep_ == Keep::all || (keep_ == Keep::dangerous && record.outcome == sim::Outcome::dangerous))
+        rows_.add(row_of(record));
+}
+
+void TrialChecks::add_to_list(const sim::DangerousTrial& dangerous) {
+    if (keep_ == Keep::summary) return;
+    dangerous_.add(dangerous.trial);
+    dangerous_.add(std::uint64_t{dangerous.fault});
+    dangerous_.add(std::string_view(dangerous.why));
 }
 
 void TrialChecks::add(const sim::TrialBatch& batch) {
     auto dangerous = batch.dangerous.begin();
     for (const sim::TrialRecord& record : batch.records) {
-        const std::uint64_t number = record.trial / block_trials;
-        if (!block_ || block_->number != number) {
-            if (const auto finished = current()) {
-                put(finished_check_, *finished);
-                finished_.push_back(*finished);
-            }
-            rows_ = dangerous_ = RunningCheck();
-            block_ = TrialBlock{.number = number};
-        }
-        rows_.add(row_of(record));
+        go_to(record.trial / block_trials);
+        add_row(record);
+        block_->fingerprint += sim::fingerprint_of(record);
         ++block_->trials;
         ++trials_;
         for (; dangerous != batch.dangerous.end() && dangerous->trial == record.trial; ++dangerous) {
-            dangerous_.add(dangerous->trial);
-            dangerous_.add(std::uint64_t{dangerous->fault});
-            dangerous_.add(std::string_view(dangerous->why));
+            add_to_list(*dangerous);
             ++block_->dangerous;
             ++dangerous_trials_;
         }
     }
     proto::require(dangerous == batch.dangerous.end(), "a dangerous trial that is not in its batch");
+}
+
+void TrialChecks::add(const TrialPiece& piece) {
+    go_to(piece.of.number);
+    block_->trials += piece.of.trials;
+    block_->dangerous += piece.dangerous;
+    block_->fingerprint += piece.of.sum;
+    trials_ += piece.of.trials;
+    dangerous_trials_ += piece.dangerous;
+    for (const sim::TrialRecord& record : piece.kept.records) add_row(record);
+    for (const sim::DangerousTrial& dangerous : piece.kept.dangerous) add_to_list(dangerous);
 }
 
 std::optional<TrialBlock> TrialChecks::current() const {

@@ -6,11 +6,12 @@ namespace tools {
 namespace {
 
 constexpr const char* tables = R"(
-CREATE TABLE campaign (version TEXT, scenario TEXT, contents TEXT, seed TEXT, trials INTEGER, shard INTEGER,
-                       shards INTEGER, kept INTEGER, dangerous INTEGER, blocks_check INTEGER, tables_check INTEGER,
-                       whole_check INTEGER);
-CREATE TABLE block (number INTEGER PRIMARY KEY, trials INTEGER, dangerous INTEGER, rows_check INTEGER,
-                    dangerous_check INTEGER);
+CREATE TABLE campaign (made_by TEXT, scenario TEXT, contents TEXT, seed TEXT, model INTEGER, keep INTEGER,
+                       trials INTEGER, shard INTEGER, shards INTEGER, kept INTEGER, dangerous INTEGER,
+                       blocks_check INTEGER, summary_check INTEGER, tables_check INTEGER, whole_check INTEGER);
+CREATE TABLE summary (content BLOB);
+CREATE TABLE block (number INTEGER PRIMARY KEY, trials INTEGER, dangerous INTEGER, fingerprint INTEGER,
+                    rows_check INTEGER, dangerous_check INTEGER);
 CREATE TABLE trial (trial INTEGER PRIMARY KEY, fault INTEGER, way INTEGER, outcome INTEGER, starting INTEGER,
                     demand INTEGER, in_time INTEGER, started INTEGER, detected_by INTEGER, detected_end INTEGER,
                     detect_ns INTEGER, safe_state_ns INTEGER, standstill_ns INTEGER, allowed_ns INTEGER,

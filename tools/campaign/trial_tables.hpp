@@ -12,7 +12,7 @@ inline constexpr std::uint64_t trial_ways = static_cast<std::uint64_t>(sim::Faul
 inline constexpr std::uint64_t trial_outcomes = static_cast<std::uint64_t>(sim::Outcome::not_fired) + 1;
 
 inline constexpr std::int64_t store_mark = 0x4C444341;  ///< SQLite's application_id: "LDCA"
-inline constexpr std::int64_t store_format = 3;         ///< its user_version
+inline constexpr std::int64_t store_format = 4;         ///< its user_version
 
 /// Statements that make them all.
 std::string trial_tables();

@@ -165,6 +165,11 @@ void Database::Statement::bind(int place, std::string_view text) {
                                              SQLITE_UTF8));
 }
 
+void Database::Statement::bind(int place, std::span<const std::uint8_t> bytes) {
+    inside_->database.ok(sqlite3_bind_blob64(inside_->handle, place, bytes.data(), bytes.size(),
+                                             SQLITE_TRANSIENT));  // NOLINT: the library's own cast
+}
+
 bool Database::Statement::step() {
     if (inside_->handle == nullptr) return false;
     const int code = sqlite3_step(inside_->handle);
@@ -183,6 +188,13 @@ std::string Database::Statement::text(int column) const {
     const auto bytes = static_cast<std::size_t>(sqlite3_column_bytes(inside_->handle, column));
     if (text == nullptr) return {};
     return {reinterpret_cast<const char*>(text), bytes};
+}
+
+std::vector<std::uint8_t> Database::Statement::bytes(int column) const {
+    const auto* const begin = static_cast<const std::uint8_t*>(sqlite3_column_blob(inside_->handle, column));
+    const auto count = static_cast<std::size_t>(sqlite3_column_bytes(inside_->handle, column));
+    if (begin == nullptr) return {};
+    return {begin, begin + count};
 }
 
 }  // namespace tools

@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace tools {
 
@@ -63,6 +64,7 @@ class Database {
         void bind(int place, std::int64_t value);
         void bind(int place, std::optional<std::int64_t> value);
         void bind(int place, std::string_view text);
+        void bind(int place, std::span<const std::uint8_t> bytes);
         /// True if there is a row; false at the end, or on failure.
         bool step();
         /// For another round with other values. False if the last step failed.
@@ -71,6 +73,7 @@ class Database {
         [[nodiscard]] std::int64_t number(int column) const;
         [[nodiscard]] bool is_null(int column) const;
         [[nodiscard]] std::string text(int column) const;
+        [[nodiscard]] std::vector<std::uint8_t> bytes(int column) const;
 
       private:
         struct Inside;

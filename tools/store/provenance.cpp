@@ -8,6 +8,7 @@
 #include "proto/profile.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/store/made_by.hpp"
 
 namespace tools {
 namespace {
@@ -40,6 +41,7 @@ Value with_provenance(const Value& document, const sim::Scenario& scenario) {
     if (document.find("version") == nullptr) members.push_back({"version", LINKDRILL_VERSION});
     if (document.find("scenario_fingerprint") == nullptr)
         members.push_back({"scenario_fingerprint", Value::text_or_null(fingerprint_of_file(scenario))});
+    if (document.find("made_by") == nullptr) members.push_back({"made_by", made_by()});
     return members;
 }
 

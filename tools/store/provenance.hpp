@@ -17,7 +17,8 @@ std::string text_of(const sim::Scenario& scenario);
 /// no longer be read. Two scenarios of one name and different content differ in it.
 std::string fingerprint_of_file(const sim::Scenario& scenario);
 
-/// The document of a command on this scenario with "version" and "scenario_fingerprint" added, where it lacks them.
+/// The document of a command on this scenario with "version", "scenario_fingerprint" and "made_by" added, where it
+/// lacks them.
 Value with_provenance(const Value& document, const sim::Scenario& scenario);
 
 }  // namespace tools

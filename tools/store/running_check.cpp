@@ -39,6 +39,8 @@ void RunningCheck::add(std::string_view text) {
     so_far_ = check_of_files().feed(so_far_, {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
 }
 
+void RunningCheck::add(std::span<const std::uint8_t> bytes) { so_far_ = check_of_files().feed(so_far_, bytes); }
+
 void RunningCheck::add(std::span<const std::optional<std::int64_t>> columns) {
     constexpr std::size_t most = 64;
     while (!columns.empty()) {

@@ -22,6 +22,8 @@ class RunningCheck {
     void add(std::int64_t number) { add(static_cast<std::uint64_t>(number)); }
     /// Its length as a number, then its bytes: where one text ends and the next begins counts.
     void add(std::string_view text);
+    /// The bytes alone.
+    void add(std::span<const std::uint8_t> bytes);
     /// Each as a number, 0 for nothing; then, for each 64 of them, a number with a bit for each that is there, that of
     /// the first the lowest.
     void add(std::span<const std::optional<std::int64_t>> columns);
