@@ -83,6 +83,11 @@ void judge_standstill(const Scenario& scenario, const DemandResult& demand, cons
                   in_ms(*demand.standstill);
         return;
     }
+    if (demand.set_going) {
+        row.met = Met::not_shown;
+        row.why = machine + " came " + slow + ", and was started once more before it stood, its guard free again by then";
+        return;
+    }
     const Duration needs = *row.took + MachineModel::stopping_time(*scenario.machine, reached.stop);
     const bool ended = demand.at + needs > scenario.duration;
     row.met = ended ? Met::not_shown : Met::no;
@@ -104,6 +109,8 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
     row.took = to_reduced && demand.reduced ? demand.reduced : demand.standstill;
     if (!row.took && demand.at + *row.allowed > scenario.duration) {
         row.why = "the run ended before it could be seen";
+    } else if (!row.took && demand.set_going) {
+        row.why = must.machine + " was started once more before it stood, its guard free again by then";
     } else if (!row.took) {
         row.met = Met::no;
         row.why = must.machine + (to_reduced ? " never came down to the reduced speed" : " never stood");

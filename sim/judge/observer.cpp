@@ -308,6 +308,14 @@ void Observer::follow(Motion& motion, const MachineTold& told) const {
     if (motion.stands) motion.travelled = machine_->travelled(stands);
 }
 
+void Observer::hear(const Contacted& contacted) {
+    if (!contacted.free) return;
+    for (const std::size_t seen : followed_) {
+        const Demand& demand = scenario_.demands[demands_[seen].demand];
+        if (scenario_.place_of(demand.safeguard) == contacted.safeguard) demands_[seen].freed = true;
+    }
+}
+
 void Observer::hear(const MachineTold& told) {
     if (!machine_) return;
     const Instant now = told.at;
@@ -318,7 +326,11 @@ void Observer::hear(const MachineTold& told) {
         machine_started_ = machine_->start(now) || machine_started_;
     if (told.speeds_up) machine_->speed_up(now);
     for (const std::size_t fault : open_) follow(tracks_[fault].motion, told);
-    for (const std::size_t seen : followed_) follow(demands_[seen].motion, told);
+    for (const std::size_t which : followed_) {
+        SeenDemand& seen = demands_[which];
+        follow(seen.motion, told);
+        if (!told.command && seen.motion.over && !seen.motion.stands) seen.set_going = seen.freed;
+    }
     mix(static_cast<std::uint64_t>(machine_->settles_at().ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
 }
 

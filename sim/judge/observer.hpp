@@ -45,7 +45,7 @@ class Observer final {
 
     // ---- told by the driver, in the order of true time ----
     using hears = std::tuple<Produced, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
-                             OutputUsed, MachineTold, Touched, DriveSlows>;
+                             OutputUsed, MachineTold, Touched, Contacted, DriveSlows>;
     [[gnu::always_inline]] void hear(const Produced& produced);
     [[gnu::always_inline]] void hear(const Concluded& concluded);
     void hear(const Changed& changed);
@@ -57,6 +57,7 @@ class Observer final {
     void hear(const OutputUsed& output);
     void hear(const MachineTold& told);
     void hear(const Touched& touched);
+    void hear(const Contacted& contacted);
     void hear(const DriveSlows& drive) {
         if (machine_) machine_->let_slow(drive.slows);
     }
@@ -132,6 +133,8 @@ class Observer final {
         bool link_ran = false;
         bool reached = false;  ///< the output
         Instant reached_at{};
+        bool freed = false;      ///< its guard, while its motion was followed
+        bool set_going = false;  ///< the machine, after that and before it had come to what was commanded
         Motion motion;
     };
     struct Track {

@@ -95,6 +95,7 @@ DemandResult Observer::judged(const SeenDemand& seen, Instant now) {
     r.moved = motion.moved;
     r.slowed = motion.in_force == DriveCommand::reduce;
     r.stopping = motion.in_force > DriveCommand::reduce;
+    r.set_going = seen.set_going;
     const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
         if (!at || *at > now) return std::nullopt;
         return std::max(Duration{}, *at - seen.since);

@@ -70,6 +70,7 @@ struct DemandResult {
     bool moved = false;                        ///< the machine, when the contact opened
     bool slowed = false;                       ///< it was commanded to its reduced speed already
     bool stopping = false;                     ///< a stop was under way already
+    bool set_going = false;                    ///< started once more before it stood, its guard free again by then
     std::optional<Duration> response;          ///< until the output had it
     std::optional<Duration> command;           ///< of the drive: the first one after the contact
     std::optional<Duration> reduced;           ///< as of an injection

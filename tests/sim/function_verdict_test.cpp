@@ -145,6 +145,29 @@ TEST_CASE("a function that is kept too late is dangerous, and the smaller of its
     CHECK(*result.function_rows[0].allowed < milliseconds(340));
 }
 
+TEST_CASE("a stop that somebody's start cut short is not shown if the guard was free again, and not met if it was not") {
+    // the flap is shut again after 50 ms, and the machine started before it stands
+    sim::Scenario s = one_demand("flap");
+    s.demands = {{"flap", seconds(2), milliseconds(50), {}}};
+    s.operator_acts.push_back(
+        {sim::OperatorAct::Event::time, sim::OperatorAct::Act::start_machine, milliseconds(2250), {}});
+    auto result = sim::rehearse(s, 11);
+    REQUIRE(result.function_rows.size() == 1);
+    CHECK(result.function_rows[0].met == Met::not_shown);
+    CHECK(result.function_rows[0].why.find("was started once more before it stood") != std::string::npos);
+    CHECK(result.verdict != RunVerdict::dangerous);
+    // nobody starts it: it stands, and that is seen
+    s.operator_acts.pop_back();
+    result = sim::rehearse(s, 11);
+    CHECK(result.function_rows[0].met == Met::yes);
+    // who starts it while the flap is open is told so, and it goes on to stand
+    s.operator_acts.push_back(
+        {sim::OperatorAct::Event::time, sim::OperatorAct::Act::start_machine, milliseconds(2250), {}});
+    s.demands.front().lasting = seconds(1);
+    result = sim::rehearse(s, 11);
+    CHECK(result.function_rows[0].met == Met::yes);
+}
+
 TEST_CASE("a demand shows nothing of a machine that stands, or of a signal that is 0 already") {
     sim::Scenario s = one_demand("flap");
     s.operator_acts.clear();

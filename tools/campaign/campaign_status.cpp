@@ -1,4 +1,6 @@
 // linkdrill campaign FILE --status STORES: what of a campaign is done, and what is missing.
+#include <algorithm>
+
 #include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/campaign/campaign_stores.hpp"
@@ -77,6 +79,7 @@ proto::Result<Finished, Failure> show_status(const Request& request, const Campa
     if (!looked) return looked.error();
     const Standing standing = standing_of(looked.value());
     Value::List missing, unfinished;
+    std::vector<std::uint64_t> to_run = standing.missing;
     for (const std::uint64_t part : standing.missing) missing.emplace_back(part);
     for (const PartStore* part : standing.unfinished)
         unfinished.push_back(Value::Object{{"part", part->key.shard == 0 ? Value() : Value(part->key.shard)},
@@ -84,6 +87,9 @@ proto::Result<Finished, Failure> show_status(const Request& request, const Campa
                                            {"done", part->kept},
                                            {"trials", part->wanted()},
                                            {"state", key_of_state(*part)}});
+    for (const PartStore* part : standing.unfinished)
+        if (part->key.shard != 0) to_run.push_back(part->key.shard);
+    std::sort(to_run.begin(), to_run.end());
     return Finished{standing.all() ? Status::done : Status::not_met,
                     Value::Object{{"scenario", scenario.file},
                                   {"seed", wanted.key.seed},
@@ -92,7 +98,8 @@ proto::Result<Finished, Failure> show_status(const Request& request, const Campa
                                   {"done", standing.done},
                                   {"parts", standing.parts},
                                   {"missing", std::move(missing)},
-                                  {"unfinished", std::move(unfinished)}},
+                                  {"unfinished", std::move(unfinished)},
+                                  {"to_run", list_of(to_run)}},
                     page_of(scenario, standing, request.columns)};
 }
 

@@ -49,6 +49,19 @@ std::optional<Failure> of_one_campaign(const PartStore& first, const PartStore& 
     return std::nullopt;
 }
 
+std::string ranges(const std::vector<std::uint64_t>& numbers, std::string_view between, std::string_view to) {
+    std::string text;
+    for (std::size_t i = 0; i < numbers.size();) {
+        std::size_t last = i;
+        while (last + 1 < numbers.size() && numbers[last + 1] == numbers[last] + 1) ++last;
+        if (!text.empty()) text += between;
+        text += std::to_string(numbers[i]);
+        if (last > i) text += std::string(last == i + 1 ? between : to) + std::to_string(numbers[last]);
+        i = last + 1;
+    }
+    return text;
+}
+
 }  // namespace
 
 proto::Result<std::vector<PartStore>, Failure> look_at_stores(const std::vector<std::string>& paths,
@@ -91,16 +104,8 @@ std::vector<std::uint64_t> missing_parts(const std::vector<PartStore>& parts) {
     return missing;
 }
 
-std::string ranges_of(const std::vector<std::uint64_t>& numbers) {
-    std::string text;
-    for (std::size_t i = 0; i < numbers.size();) {
-        std::size_t last = i;
-        while (last + 1 < numbers.size() && numbers[last + 1] == numbers[last] + 1) ++last;
-        text += (text.empty() ? "" : ", ") + std::to_string(numbers[i]);
-        if (last > i) text += (last == i + 1 ? ", " : " to ") + std::to_string(numbers[last]);
-        i = last + 1;
-    }
-    return text;
-}
+std::string ranges_of(const std::vector<std::uint64_t>& numbers) { return ranges(numbers, ", ", " to "); }
+
+std::string list_of(const std::vector<std::uint64_t>& numbers) { return ranges(numbers, ",", "-"); }
 
 }  // namespace tools

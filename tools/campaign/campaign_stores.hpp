@@ -31,5 +31,7 @@ std::vector<std::uint64_t> missing_parts(const std::vector<PartStore>& parts);
 
 /// "3, 5 to 9", of numbers in order.
 std::string ranges_of(const std::vector<std::uint64_t>& numbers);
+/// "3,5-9", as job schedulers take lists.
+std::string list_of(const std::vector<std::uint64_t>& numbers);
 
 }  // namespace tools
