@@ -15,7 +15,7 @@ engine=$SOURCE/tests/cluster/engine
 trap '"$engine" stop "$work/engine"; sleep 0.3; chmod -R u+rwx "$work"; rm -rf "$work"' EXIT
 
 trials=400000
-"$LINKDRILL" campaign "$good" --trials $trials --json >alone.json 2>/dev/null || fail "one process"
+"$LINKDRILL" campaign "$good" --trials $trials --json >alone.json 2>/dev/null || fail "one process: $(cat alone.json)"
 digest() { sed -n 's/^  "digest": "\(.*\)",*$/\1/p' "$1"; }
 "$engine" start "$work/engine" || { fail "the engine does not start"; finish; }
 export SLURM_CONF=$work/engine/slurm.conf
@@ -53,15 +53,11 @@ node_of_part() { squeue --noheader --array --states running --format '%a %K %N' 
 busy_node() { part=$(node_of_part n2) && [ -n "$part" ] && at_work "$part"; }
 wait_for 60 busy_node || fail "nothing runs on n2: $(squeue 2>&1)"
 on_n2=$part
-{ pgrep -f 'slurmstepd: ' ; cat "$work/engine/slurmd.n2.pid"; } >gone
 victim=$(process_of "$on_n2")
-kill -9 "$(cat "$work/engine/slurmd.n2.pid")"
-for step in $(pgrep -f slurmstepd); do
-    # the step of that part, found by its child
-    [ -z "$(pgrep -s "$(ps -o sid= -p "$victim" | tr -d ' ')" -f linkdrill 2>/dev/null)" ] || break
-done
-pkill -9 -s "$(ps -o sid= -p "$victim" 2>/dev/null | tr -d ' ')" 2>/dev/null || true
-kill -9 "$victim" 2>/dev/null || true
+# the node's daemon, the part's step (all that is of its session) and the part
+kill -9 "$(cat "$work/engine/slurmd.n2.pid")" && pkill -9 -s "$(ps -o sid= -p "$victim" | tr -d ' ')"
+kill -9 "$(pgrep -f 'slurmstepd: \[.*' | while read -r step; do
+    tr '\0' '\n' <"/proc/$step/environ" 2>/dev/null | grep -qx 'SLURMD_NODENAME=n2' && echo "$step"; done)" 2>/dev/null || true
 
 empty() { [ -z "$(squeue --noheader 2>/dev/null)" ]; }
 wait_for 240 empty || fail "the queue does not end: $(squeue 2>&1; sinfo 2>&1; tail -n 5 run/*.log "$work"/engine/*.log)"

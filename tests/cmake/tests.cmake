@@ -129,6 +129,12 @@ endforeach()
 add_script_test(golden/models ${python} "${tests_dir}/golden/models.py" compare)
 add_script_test(golden/complete ${golden} complete ${golden_cases})
 
+# On a cluster's own scheduler, which the test starts and ends; not under sanitizers, it is not what they look at.
+if(NOT LINKDRILL_SANITIZE)
+    add_script_test(cluster/slurm bash "${tests_dir}/cluster/slurm.sh")
+    set_tests_properties(cluster/slurm PROPERTIES RUN_SERIAL TRUE TIMEOUT 600 SKIP_RETURN_CODE 77)
+endif()
+
 # In a browser; what they need from npm goes into the build folder, see tests/browser/setup.
 # The pages are the same whoever wrote them, so a flavour with sanitizers does without.
 file(GLOB browser_tests CONFIGURE_DEPENDS "${tests_dir}/browser/*.sh")
