@@ -105,7 +105,7 @@ while IFS= read -r command; do
     done <options
 done <commands
 read -r _ version _ <"$SOURCE/tools/packaging/changelog"
-[ "$(run 0 --version; cut -d' ' -f2 out)" = "${version//[()]/}" ] || fail "the changelog tells of version $version"
+[ "$(run 0 --version; head -n 1 out | cut -d' ' -f2)" = "${version//[()]/}" ] || fail "the changelog tells of version $version"
 day=$(date -u -d "$(sed -n 's/^ -- .*>  //p' "$SOURCE/tools/packaging/changelog" | head -1)" +%F)
 grep -q "^\.TH LINKDRILL 1 $day " linkdrill.1 || fail "the manual page is not of the changelog's day, $day"
 finish

@@ -7,7 +7,7 @@
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/campaign/campaign_stores.hpp"
 #include "tools/program/interrupt.hpp"
-#include "tools/store/made_by.hpp"
+#include "tools/program/made_by.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {

@@ -10,7 +10,7 @@
 #include "sim/scenario/units.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/program/given_file.hpp"
-#include "tools/store/made_by.hpp"
+#include "tools/program/made_by.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
 

@@ -10,7 +10,7 @@
 #include "tools/campaign/trial_rows.hpp"
 #include "tools/campaign/trial_store.hpp"
 #include "tools/campaign/trial_tables.hpp"
-#include "tools/store/made_by.hpp"
+#include "tools/program/made_by.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {

@@ -1,7 +1,9 @@
 // linkdrill help [COMMAND] and linkdrill version: the same words as --help and --version, for whoever types them so.
+#include "sim/drive/model_number.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/help.hpp"
+#include "tools/program/made_by.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -30,7 +32,9 @@ proto::Result<Finished, Failure> help(const Request& request) {
 }
 
 proto::Result<Finished, Failure> version(const Request&) {
-    return finished_with(version_line(), Value::Object{{"version", LINKDRILL_VERSION}});
+    return finished_with(
+        version_lines(),
+        Value::Object{{"version", LINKDRILL_VERSION}, {"model", sim::model_number}, {"made_by", made_by()}});
 }
 
 }  // namespace

@@ -3,6 +3,8 @@
 #include <filesystem>
 #include <system_error>
 
+#include "sim/drive/model_number.hpp"
+#include "tools/program/made_by.hpp"
 #include "tools/program/own_files.hpp"
 #include "tools/text/page.hpp"
 
@@ -58,7 +60,10 @@ std::string greeting() {
            (copies ? "linkdrill examples scenarios && " + demo : here) + "\nCommands:  linkdrill --help\n";
 }
 
-std::string version_line() { return "linkdrill " LINKDRILL_VERSION "\n"; }
+std::string version_lines() {
+    return "linkdrill " LINKDRILL_VERSION "\nmodel " + std::to_string(sim::model_number) + ", made by " + made_by() +
+           "\n";
+}
 
 std::string help_of_program() {
     Page page{Columns{}};

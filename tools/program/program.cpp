@@ -119,7 +119,7 @@ struct Answer {
     Form form;
 
     int operator()(Nothing) const { return print(greeting(), Status::done); }
-    int operator()(ShowVersion) const { return print(version_line(), Status::done); }
+    int operator()(ShowVersion) const { return print(version_lines(), Status::done); }
     int operator()(const ShowHelp& help) const {
         return print(help.command ? help_of(*help.command) : help_of_program(), Status::done);
     }

@@ -181,7 +181,6 @@ Command run_command() {
         .does = "rehearse the scenario and write the evidence",
         .positional = {"FILE", "scenario to rehearse", PositionalSpec::Need::required},
         .options = run_options(),
-        .without = {"--jobs"},
         .example = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
         .notes =
             {"The evidence: report.html, a link sheet and an acceptance sheet (HTML and Markdown), capture.pcapng "

@@ -8,7 +8,7 @@
 #include "proto/profile.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
-#include "tools/store/made_by.hpp"
+#include "tools/program/made_by.hpp"
 
 namespace tools {
 namespace {

@@ -24,7 +24,7 @@ if(git)
     endif()
 endif()
 file(CONFIGURE OUTPUT "${OUTPUT}" CONTENT [[
-#include "tools/store/made_by.hpp"
+#include "tools/program/made_by.hpp"
 
 const std::string_view tools::built_from = "linkdrill @VERSION@, @commit@";
 const std::string_view tools::built_with = "@WITH@";

@@ -1,4 +1,4 @@
-#include "tools/store/made_by.hpp"
+#include "tools/program/made_by.hpp"
 
 #include <algorithm>
 
