@@ -18,7 +18,7 @@ std::string shown(double value) {
 
 double half_to_the(unsigned bits) { return std::ldexp(1.0, -static_cast<int>(bits)); }
 
-double tried(const MethodInput& input) { return static_cast<double>(input.residual) * input.tries; }
+double tried(const MethodInput& input) { return input.residual * input.tries; }
 
 std::string tries_of(const MethodInput& input) {
     return input.tries == 1 ? "" : " * " + std::to_string(input.tries) + " tries";
@@ -37,8 +37,8 @@ MethodResult older(const MethodInput& input) {
     out.confidence = "from memory";
     if (input.telegrams_per_hour) {
         out.rate_per_hour = tried(input) * *input.telegrams_per_hour * input.receivers;
-        out.why = "R * v * m = " + shown(static_cast<double>(input.residual)) + tries_of(input) + " * " +
-                  shown(*input.telegrams_per_hour) + "/h * " + std::to_string(input.receivers);
+        out.why = "R * v * m = " + shown(input.residual) + tries_of(input) + " * " + shown(*input.telegrams_per_hour) +
+                  "/h * " + std::to_string(input.receivers);
     } else {
         out.why = "no rate without --telegrams-per-hour";
     }
@@ -100,8 +100,8 @@ MethodResult rate_limit(const MethodInput& input) {
     } else if (!minutes) {
         out.why = "no rate without --sil or --minutes-between-errors";
     } else {
-        out.rate_per_hour = static_cast<double>(*input.worst_share) * input.tries * 60 / *minutes * input.receivers;
-        out.why = "at most " + shown(static_cast<double>(*input.worst_share)) + tries_of(input) +
+        out.rate_per_hour = *input.worst_share * input.tries * 60 / *minutes * input.receivers;
+        out.why = "at most " + shown(*input.worst_share) + tries_of(input) +
                   " of the wrong telegrams, one wrong one in " + shown(*minutes) + " min, * " +
                   std::to_string(input.receivers) + "; holds only if a second one within that time stops the link";
     }

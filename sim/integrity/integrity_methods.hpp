@@ -31,9 +31,9 @@ struct MethodInput {
     std::optional<double> telegrams_per_hour;  ///< that one receiver looks at
     unsigned receivers = 1;                    ///< of one safety function
 
-    long double residual = 0;                ///< R at the bit error rate assumed
-    unsigned tries = 1;                      ///< numbers that a receiver tries on one telegram: each multiplies R
-    std::optional<long double> worst_share;  ///< of wrong telegrams that go unseen, over all bit error rates
+    double residual = 0;                ///< R at the bit error rate assumed
+    unsigned tries = 1;                 ///< numbers that a receiver tries on one telegram: each multiplies R
+    std::optional<double> worst_share;  ///< of wrong telegrams that go unseen, over all bit error rates
 
     // newer method
     std::optional<FieldStrength> address, number;  ///< nothing: not known

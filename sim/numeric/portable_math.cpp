@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <bit>
-#include <cmath>  // std::sqrt only: IEEE 754 rounds it exactly
+#include <cmath>  // sqrt and nearbyint only: IEEE 754 rounds them exactly
 #include <cstdint>
 #include <limits>
 
@@ -178,6 +178,32 @@ double portable_log1p(double x) {
     constexpr int terms = 10;
     for (int n = terms; n >= 1; --n) sum = square * (sum + 1.0 / (2.0 * n + 1.0));
     return x + s * (2.0 * sum - x);
+}
+
+double portable_expm1(double x) {
+    constexpr double small = 0.5;
+    if (!(magnitude(x) < small)) return portable_exp(x) - 1.0;
+    // x (1 + x/2 (1 + x/3 (...))), DLMF 4.2.19, from the back
+    double rest = 0.0;
+    constexpr int terms = 17;
+    for (int n = terms; n >= 2; --n) rest = x / n * (1.0 + rest);
+    return x + x * rest;
+}
+
+double portable_log10(double x) {
+    constexpr double inverse_ln10 = 0x1.bcb7b1526e50ep-2, close = 4e-15, last_digits = 5e-16;
+    const double value = portable_log(x) * inverse_ln10;
+    const double whole = std::nearbyint(value);
+    return magnitude(value - whole) <= std::max(close, last_digits * magnitude(whole)) ? whole : value;
+}
+
+double whole_power(double base, std::uint64_t power) {
+    double result = 1.0;
+    for (; power != 0; power >>= 1) {
+        if ((power & 1) != 0) result *= base;
+        base *= base;
+    }
+    return result;
 }
 
 double portable_erfc(double x) {

@@ -5,6 +5,8 @@
 // of which IEEE 754 rounds in exactly one way; contraction into fused operations is switched off for the whole build.
 //
 // Errors are relative and stated where they were measured by tests/sim/portable_math_test.cpp.
+#include <cstdint>
+
 namespace sim {
 
 /// e^x, error below 4e-16; 0 below about -745, infinity above about 709.
@@ -15,6 +17,16 @@ double portable_log(double x);
 
 /// log(1 + x) without the rounding of 1 + x, error below 1e-15. Requires -1 < x < infinity.
 double portable_log1p(double x);
+
+/// e^x - 1 without cancellation, error below 1e-15.
+double portable_expm1(double x);
+
+/// Decimal logarithm, error below 1e-15 of the larger of it and 1; whole for a power of ten and its nearest neighbours.
+/// Requires 0 < x < infinity.
+double portable_log10(double x);
+
+/// base^power by squaring, relative error below 3e-16 times the power.
+double whole_power(double base, std::uint64_t power);
 
 /// 2 / sqrt(pi) times the integral of exp(-t^2) from x to infinity; error below 2e-14 as long as the result is a normal
 /// number.

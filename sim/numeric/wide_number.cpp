@@ -1,7 +1,6 @@
 #include "sim/numeric/wide_number.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <utility>
 
 namespace sim {
@@ -43,12 +42,12 @@ std::string WideNumber::decimal() const {
     return backwards;
 }
 
-long double WideNumber::approximate() const {
-    long double value = 0;
+ScaledReal WideNumber::approximate() const {
+    ScaledReal value;
     const std::size_t count = std::min(words_.size(), std::size_t{3});  // what follows is beyond the type's digits
     for (std::size_t i = 0; i < count; ++i) {
         const std::size_t place = words_.size() - count + i;
-        value += std::ldexp(static_cast<long double>(words_[place]), static_cast<int>(place) * 64);
+        value += ScaledReal(words_[place]).times_power_of_two(static_cast<std::int64_t>(place) * 64);
     }
     return value;
 }

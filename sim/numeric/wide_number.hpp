@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "sim/numeric/scaled_real.hpp"
+
 namespace sim {
 
 class WideNumber {
@@ -17,8 +19,8 @@ class WideNumber {
     [[nodiscard]] const std::vector<std::uint64_t>& words() const { return words_; }
     /// In decimal, without leading zeros.
     [[nodiscard]] std::string decimal() const;
-    /// Within one unit of the last digit; infinity over the range of the type, which is about 10^4932 on x86.
-    [[nodiscard]] long double approximate() const;
+    /// Within one unit of the last digit.
+    [[nodiscard]] ScaledReal approximate() const;
 
     WideNumber& operator+=(const WideNumber& other);
     friend bool operator==(const WideNumber&, const WideNumber&) = default;

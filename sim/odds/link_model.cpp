@@ -5,6 +5,7 @@
 
 #include "proto/contract.hpp"
 #include "sim/channel/delay_law.hpp"
+#include "sim/numeric/portable_math.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/timing/bounds.hpp"
 
@@ -106,7 +107,7 @@ bool may_be_too_old(const LinkModel& link, Direction way) {
 }
 
 double any_flip(double bit_error_rate, unsigned bits) {
-    return bit_error_rate >= 1.0 ? 1.0 : -std::expm1(static_cast<double>(bits) * std::log1p(-bit_error_rate));
+    return bit_error_rate >= 1.0 ? 1.0 : -portable_expm1(static_cast<double>(bits) * portable_log1p(-bit_error_rate));
 }
 
 LinkModel model_of(const Scenario& scenario) {

@@ -5,13 +5,14 @@
 #include <cmath>
 #include <cstdio>
 
+#include "sim/numeric/portable_math.hpp"
 #include "sim/odds/trip_odds.hpp"
 
 namespace sim {
 
 std::string two_digits(double value) {
-    if (value >= 9.5 && value < 1e7) {
-        const double step = std::pow(10.0, std::floor(std::log10(value)) - 1.0);
+    if (value >= 10.0 && value < 1e7) {
+        const double step = whole_power(10.0, static_cast<std::uint64_t>(std::floor(portable_log10(value))) - 1);
         std::string digits = std::to_string(static_cast<long long>(std::round(value / step) * step));
         for (std::size_t i = digits.size(); i > 3; i -= 3) digits.insert(i - 3, " ");
         return digits;

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "proto/contract.hpp"
+#include "sim/numeric/portable_math.hpp"
 #include "sim/odds/polled_cycle.hpp"
 #include "sim/odds/polled_grid.hpp"
 #include "sim/odds/polled_state.hpp"
@@ -43,7 +44,7 @@ class PolledChain {
         constexpr double pause_ns = 1e9, forgotten = 1e-6;
         const double cycles = pause_ns / static_cast<double>(link.controller.scan.ns);
         const double memory = cycle_.memory_of_bursts();
-        const bool remembers = memory > 0.0 && std::exp(-cycles / memory) > forgotten;
+        const bool remembers = memory > 0.0 && portable_exp(-cycles / memory) > forgotten;
         const std::vector<SparseMass::Entry> bursts = cycle_.burst_states();
         std::vector<Start> starts;
         for (std::size_t phase = 0; phase < grid_.phases.size(); ++phase) {

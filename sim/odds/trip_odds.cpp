@@ -6,6 +6,7 @@
 
 #include "sim/channel/delay_law.hpp"
 #include "sim/channel/fitted_tail.hpp"
+#include "sim/numeric/portable_math.hpp"
 #include "sim/odds/block_chain.hpp"
 #include "sim/odds/delay_chance.hpp"
 #include "sim/odds/odds_words.hpp"
@@ -245,7 +246,7 @@ void add_unseen(TripOdds& odds, const LinkModel& link, const OddsEffort& effort)
 }  // namespace
 
 double unseen_share(std::uint64_t samples, double confidence) {
-    return samples == 0 ? 0.0 : -std::expm1(std::log1p(-confidence) / static_cast<double>(samples));
+    return samples == 0 ? 0.0 : -portable_expm1(portable_log1p(-confidence) / static_cast<double>(samples));
 }
 
 std::optional<SumTail> round_trip_above(const LinkModel& link, Duration time) {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "sim/numeric/portable_math.hpp"
 #include "sim/odds/channel_cautions.hpp"
 #include "sim/odds/odds_words.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -104,7 +105,8 @@ std::vector<Opener> what_would_tell(const Scenario& scenario, const TripOdds& od
     const double cycles_a_year = hours_per_year * 3600e9 / static_cast<double>(scenario.controller.link.cycle.ns);
     // 3 delays of all on one way, or 3.7 on each: what none in so many leaves possible
     const bool both = scenario.to_device.delay.samples != 0 && scenario.to_controller.delay.samples != 0;
-    const double each = both ? -std::log((1.0 - unseen_confidence) / 2.0) * 2.0 : -std::log(1.0 - unseen_confidence);
+    const double each =
+        both ? -portable_log((1.0 - unseen_confidence) / 2.0) * 2.0 : -portable_log(1.0 - unseen_confidence);
     const double enough = each * cycles_a_year / scenario.trip_limit.per_year;
     std::vector<Opener> all{{"more time", "about " + two_digits(enough) + " measured times, none of them late"}};
     if (!scenario.declared_delay)

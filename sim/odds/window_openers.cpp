@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "sim/numeric/portable_math.hpp"
 #include "sim/odds/odds_words.hpp"
 #include "sim/odds/polled_chain.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -57,6 +58,11 @@ void scale_load(Scenario& scenario, double factor) {
         }
 }
 
+double ten_to_the(double power) {
+    constexpr double ln10 = 0x1.26bb1bbb55516p+1;
+    return portable_exp(power * ln10);
+}
+
 /// The largest factor under 1 with which `changed` opens a window, to one digit in a hundred; nothing if not even none
 /// of it does.
 std::optional<double> largest_factor(const Scenario& scenario, const OddsEffort& effort,
@@ -71,13 +77,13 @@ std::optional<double> largest_factor(const Scenario& scenario, const OddsEffort&
         return OddsByWatchdog(changed, effort).at(at).at_most(changed.trip_limit.per_year);
     };
     double good = -12.0, bad = 0.0;  // as powers of ten
-    if (!opens(std::pow(10.0, good))) return std::nullopt;
+    if (!opens(ten_to_the(good))) return std::nullopt;
     constexpr double fine = 0.005;
     while (bad - good > fine) {
         const double middle = (good + bad) / 2;
-        (opens(std::pow(10.0, middle)) ? good : bad) = middle;
+        (opens(ten_to_the(middle)) ? good : bad) = middle;
     }
-    return std::pow(10.0, good);
+    return ten_to_the(good);
 }
 
 double mean_loss(const ChannelSettings& way) {

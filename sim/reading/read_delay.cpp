@@ -11,6 +11,7 @@
 
 #include "sim/channel/delay_shapes.hpp"
 #include "sim/channel/fitted_tail.hpp"
+#include "sim/numeric/portable_math.hpp"
 #include "sim/numeric/share_interval.hpp"
 #include "sim/reading/capture.hpp"
 #include "sim/reading/measured_times.hpp"
@@ -181,10 +182,10 @@ void read_measured(Section& table, DelayShape& shape) {
     shape.lost = 1.0 - (measured.round_trips ? std::sqrt(answered) : answered);
     // as many in a row, if each were lost alone: in one file of twenty at most
     constexpr double seldom = 0.05;
-    const auto in_a_row = static_cast<double>(measured.unanswered_in_a_row);
-    const bool in_rows = measured.unanswered_in_a_row > 1 && asked * std::pow(1.0 - answered, in_a_row) < seldom;
+    const std::uint64_t in_a_row = measured.unanswered_in_a_row;
+    const bool in_rows = measured.unanswered_in_a_row > 1 && asked * whole_power(1.0 - answered, in_a_row) < seldom;
     // or more of them near another one than there would be
-    const double by_chance = 1.0 - std::pow(answered, static_cast<double>(MeasuredTimes::close));
+    const double by_chance = 1.0 - whole_power(answered, MeasuredTimes::close);
     const bool near =
         measured.unanswered > 1 && share_interval(measured.unanswered_close, measured.unanswered - 1).low > by_chance;
     if (in_rows || near) shape.lost_together = measured.unanswered_in_a_row;

@@ -10,7 +10,9 @@
 #include <boost/math/special_functions/gamma.hpp>
 #include <cmath>
 #include <cstdint>
+#include <cstdlib>
 #include <limits>
+#include <string>
 
 #include "tests/support/close.hpp"
 
@@ -54,6 +56,44 @@ TEST_CASE("log(1 + x) is right to 1e-15, for the smallest x too") {
     }
     CHECK(worst < 1e-15);
     CHECK(sim::portable_log1p(0.0) == 0.0);
+}
+
+TEST_CASE("e^x - 1 is right to 1e-15, for the smallest x too") {
+    double worst = 0.0;
+    for (int i = 1; i <= 50'000; ++i) {
+        for (const double x : {i * 0.0002, -i * 0.0007, i * 0.00001, -i * 0.00001, i * 1e-15, -i * 1e-12}) {
+            worst = std::max(worst, error_of(sim::portable_expm1(x), std::expm1(static_cast<long double>(x))));
+        }
+    }
+    CHECK(worst < 1e-15);
+    CHECK(sim::portable_expm1(0.0) == 0.0);
+    CHECK(sim::portable_expm1(-800.0) == -1.0);
+}
+
+TEST_CASE("the decimal logarithm is right to 1e-15, and whole for powers of ten") {
+    double worst = 0.0;
+    for (int i = 1; i <= 50'000; ++i) {
+        for (const double x : {i * 0.0013, i * 1e9, 1.0 / i}) {
+            const long double right = std::log10(static_cast<long double>(x));
+            const auto apart = static_cast<double>(std::fabs(static_cast<long double>(sim::portable_log10(x)) - right));
+            worst = std::max(worst, apart / std::max(1.0, static_cast<double>(std::fabs(right))));
+        }
+    }
+    CHECK(worst < 1e-15);
+    for (int power = -300; power <= 300; ++power) {
+        CAPTURE(power);
+        CHECK(sim::portable_log10(std::strtod(("1e" + std::to_string(power)).c_str(), nullptr)) == power);
+    }
+}
+
+TEST_CASE("whole powers") {
+    CHECK(sim::whole_power(10.0, 22) == 1e22);
+    CHECK(sim::whole_power(0.0, 0) == 1.0);
+    CHECK(sim::whole_power(0.0, 3) == 0.0);
+    for (const std::uint64_t power : {1ULL, 7ULL, 100ULL, 4095ULL})
+        CHECK(error_of(sim::whole_power(0.97, power),
+                       std::pow(static_cast<long double>(0.97), static_cast<long double>(power))) <
+              3e-16 * static_cast<double>(power));
 }
 
 TEST_CASE("erfc is right to 2e-14 and the normal distribution with it") {

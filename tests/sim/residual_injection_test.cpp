@@ -108,8 +108,7 @@ TEST_CASE("injection: wrong bits at a rate pass an 8-bit and a 16-bit CRC as oft
           Case{"CRC-16/IBM-3740", 7, 0.0587, 10'000'000}, Case{"CRC-16/MODBUS", 7, 0.0544, 3'000'000}}) {
         CAPTURE(c.crc);
         const Link link(bare_profile(c.crc, c.payload_bytes));
-        const double probability =
-            static_cast<double>(sim::ResidualError(link.weights()).at(static_cast<long double>(c.rate)));
+        const double probability = sim::ResidualError(link.weights()).at(c.rate).to_double();
         const std::uint64_t trials = tests::runs_wanted(c.trials);
         const double log_of_good = std::log1p(-c.rate);
         tests::Draws draws(2024);
@@ -193,7 +192,7 @@ TEST_CASE("injection: patterns of eight wrong bits pass a 24-bit CRC as often as
     REQUIRE(weights.hamming_distance() == 8);
     double patterns = 1;
     for (unsigned i = 0; i < 8; ++i) patterns = patterns * (bits - i) / (i + 1);
-    const double probability = static_cast<double>(weights.code[8].approximate()) / patterns;
+    const double probability = weights.code[8].approximate().to_double() / patterns;
     const std::uint64_t trials = tests::runs_wanted(12'000'000);
     tests::Draws draws(77);
     std::uint64_t passed = 0;

@@ -195,8 +195,11 @@ TEST_CASE("wide number: decimal and approximate against Boost") {
         for (std::size_t j = words.size(); j-- > 0;) expected = (expected << 64) + words[j];
         const sim::WideNumber number(words);
         CHECK(number.decimal() == expected.str());
-        const auto exact = expected.convert_to<long double>();
-        CHECK(std::abs(number.approximate() - exact) <= exact * 3e-19L);
+        // the mantissa of 64 bits, from the exact number
+        const sim::ScaledReal seen = number.approximate();
+        const auto power = static_cast<unsigned>(seen.exponent() + 64);
+        const cpp_int scaled = (cpp_int(seen.mantissa()) << power) - (expected << 64);
+        CHECK(abs(scaled) <= cpp_int(1) << power);
         sim::WideNumber twice = number;
         twice += number;
         CHECK(twice.decimal() == cpp_int(expected * 2).str());

@@ -86,7 +86,7 @@ Result<Options, Failure> read_options(const Arguments& arguments) {
              decimal("--telegrams-per-hour", 1e-6, 1e12, "telegrams an hour that one receiver looks at, such as 360000",
                      [&](double v) { methods.telegrams_per_hour = out.asked.telegrams_per_hour = v; }),
              decimal("--bit-error-rate", 1e-18, 0.5, "a probability, 1e-18 to 0.5, such as 1e-2",
-                     [&](double p) { out.question.bit_error_rate = static_cast<long double>(p); }),
+                     [&](double p) { out.question.bit_error_rate = p; }),
              decimal("--wrong-addresses-per-hour", 0, 1e12, an_hour,
                      [&](double v) { methods.wrong_address_per_hour = v; }),
              decimal("--wrong-times-per-hour", 0, 1e12, an_hour, [&](double v) { methods.wrong_time_per_hour = v; }),

@@ -34,9 +34,8 @@ sim::MethodResult added_up(const std::vector<WayResidual>& ways, std::size_t met
         all = all && one.rate_per_hour.has_value();
         bounds = bounds || !way.study.exact;
         rate += one.rate_per_hour.value_or(0);
-        sum.why += (sum.why.empty() ? "" : " + ") +
-                   (one.rate_per_hour ? scientific(static_cast<long double>(*one.rate_per_hour)) : "no rate") + " at " +
-                   way.receiver;
+        sum.why += (sum.why.empty() ? "" : " + ") + (one.rate_per_hour ? scientific(*one.rate_per_hour) : "no rate") +
+                   " at " + way.receiver;
     }
     sum.rate_per_hour = all ? std::optional(rate) : std::nullopt;
     sum.met.reset();
@@ -128,7 +127,7 @@ Value describe(const LinkResidual& found) {
     return Value::Object{{"function", Value::text_or_null(found.function)},
                          {"level", found.level},
                          {"sil", found.sil},
-                         {"bit_error_rate", static_cast<double>(found.ways.front().study.at_rate.rate)},
+                         {"bit_error_rate", found.ways.front().study.at_rate.rate},
                          {"share_per_hour", sim::share_of_level(found.sil)},
                          {"share_source", source_of_share},
                          {"links", Value::List{Value::Object{{"name", Value()}, {"receivers", std::move(ways)}}}},
@@ -141,12 +140,10 @@ void residual_lines(Page& page, const LinkResidual& found) {
                                                     : "\"" + plain(found.function) + "\" asks for " + found.level +
                                                           ", the highest level over this link";
     page.paragraph("    ", asks + ". Per link, and for the sum over all links (here one), " +
-                               scientific(static_cast<long double>(sim::share_of_level(found.sil))) +
-                               " an hour: " + source_of_share + ".");
+                               scientific(sim::share_of_level(found.sil)) + " an hour: " + source_of_share + ".");
     constexpr std::size_t name_width = 12;
     for (const sim::MethodResult& method : found.methods) {
-        const std::string rate =
-            method.rate_per_hour ? scientific(static_cast<long double>(*method.rate_per_hour)) + " an hour, " : "";
+        const std::string rate = method.rate_per_hour ? scientific(*method.rate_per_hour) + " an hour, " : "";
         page.paragraph("    " + left_aligned(method.name, name_width), rate + word_for(method.met) + ": " +
                                                                            plain(method.why) + " (" + method.source +
                                                                            ", " + method.confidence + ").");

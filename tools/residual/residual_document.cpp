@@ -13,20 +13,17 @@
 namespace tools {
 namespace {
 
-/// Where a maximum lies is known to half of a number's digits, since the curve is level there; the others differ from
-/// one processor's logarithm to another's.
-double where_level(long double rate) {
+/// Where a maximum lies is known to half of a number's digits, since the curve is level there.
+double where_level(double rate) {
     std::array<char, 32> text{};
-    std::snprintf(text.data(), text.size(), "%.6g", static_cast<double>(rate));
+    std::snprintf(text.data(), text.size(), "%.6g", rate);
     return std::strtod(text.data(), nullptr);
 }
 
-Value number_of(const std::optional<long double>& value) {
-    return value ? Value(static_cast<double>(*value)) : Value();
-}
+Value number_of(const std::optional<sim::ScaledReal>& value) { return value ? Value(value->to_double()) : Value(); }
 Value at_rate(const std::optional<sim::AtRate>& value) {
     if (!value) return {};
-    return Value::Object{{"p", where_level(value->rate)}, {"value", static_cast<double>(value->value)}};
+    return Value::Object{{"p", where_level(value->rate)}, {"value", value->value.to_double()}};
 }
 
 constexpr std::size_t weights_told = 12;  ///< at least
@@ -42,12 +39,12 @@ Value weights_of(const ResidualStudy& study) {
 }
 
 Value row_of(const ResidualRow& row) {
-    return Value::Object{{"p", static_cast<double>(row.rate)},
+    return Value::Object{{"p", row.rate},
                          {"value", number_of(row.exact)},
-                         {"at_least", static_cast<double>(row.at_least)},
-                         {"at_most", static_cast<double>(row.at_most)},
-                         {"customary", static_cast<double>(row.customary)},
-                         {"factor", static_cast<double>(factor_of(row))}};
+                         {"at_least", row.at_least.to_double()},
+                         {"at_most", row.at_most.to_double()},
+                         {"customary", row.customary.to_double()},
+                         {"factor", factor_of(row)}};
 }
 
 Value met_value(LevelVerdict verdict) {
@@ -87,10 +84,10 @@ Value describe(const ResidualStudy& study, const ResidualAsked& asked) {
         {"hd_is_bound", study.hd_is_bound},
         {"weights", weights_of(study)},
         {"residual", std::move(rows)},
-        {"bit_error_rate", static_cast<double>(study.at_rate.rate)},
+        {"bit_error_rate", study.at_rate.rate},
         {"at_bit_error_rate", number_of(study.at_rate.exact)},
-        {"at_bit_error_rate_bounds", Value::Object{{"at_least", static_cast<double>(study.at_rate.at_least)},
-                                                   {"at_most", static_cast<double>(study.at_rate.at_most)}}},
+        {"at_bit_error_rate_bounds", Value::Object{{"at_least", study.at_rate.at_least.to_double()},
+                                                   {"at_most", study.at_rate.at_most.to_double()}}},
         {"maximum", at_rate(study.maximum)},
         {"maximum_of_the_wrong", at_rate(study.maximum_of_the_wrong)},
         {"proper", Value::of(study.proper)},
@@ -133,7 +130,7 @@ Value describe_scan(const std::vector<ScannedLength>& lengths, const ResidualAsk
     return Value::Object{{"name", first.subject.name},
                          {"width", first.subject.generator.width},
                          {"polynomial", polynomial_of(first.subject.generator)},
-                         {"bit_error_rate", static_cast<double>(first.at_rate.rate)},
+                         {"bit_error_rate", first.at_rate.rate},
                          {"sil", Value::of(asked.level)},
                          {"met", asked.level ? Value(lost == 0) : Value()},
                          {"first_lost_payload_bytes", lost != 0 ? Value(lost) : Value()},

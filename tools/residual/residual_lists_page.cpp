@@ -48,7 +48,7 @@ void headline_of_comparison(Page& page, const std::vector<ResidualStudy>& studie
 /// The columns that only a wide page has.
 std::string wide_columns(const ResidualStudy& study) {
     return right_aligned(worst_at_text(study), 10) + right_aligned(proper_text(study), 8) +
-           right_aligned(study.worst_of_customary ? factor_text(study.worst_of_customary->value) : "-", 13);
+           right_aligned(study.worst_of_customary ? factor_text(study.worst_of_customary->value.to_double()) : "-", 13);
 }
 
 void headline_of_scan(Page& page, const std::vector<ScannedLength>& lengths, const ResidualAsked& asked) {

@@ -9,9 +9,7 @@
 namespace tools {
 namespace {
 
-std::string per_hour(const std::optional<double>& rate) {
-    return rate ? scientific(static_cast<long double>(*rate)) : "-";
-}
+std::string per_hour(const std::optional<double>& rate) { return rate ? scientific(*rate) : "-"; }
 
 std::string names_where(const std::vector<sim::MethodResult>& methods, bool met) {
     std::string names;
@@ -144,9 +142,9 @@ Page page_of(const ResidualStudy& study, const ResidualAsked& asked, Columns col
                      (*study.proper ? "; the code is proper: R only rises up to 0.5."
                                     : "; the code is not proper: R does not rise all the way to 0.5."));
         labelled(page, "2^-r",
-                 study.worst_of_customary->value > 1.005L
+                 study.worst_of_customary->value.to_double() > 1.005
                      ? "the customary approximation is too low by a factor of up to " +
-                           factor_text(study.worst_of_customary->value) + " (at " +
+                           factor_text(study.worst_of_customary->value.to_double()) + " (at " +
                            rate_text(study.worst_of_customary->rate) + "): no upper bound here."
                      : "the customary approximation is nowhere too low by more than half a percent.");
     } else {

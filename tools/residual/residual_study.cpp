@@ -13,9 +13,9 @@ namespace {
 using proto::Presence;
 
 constexpr unsigned weights_shown = 16;  ///< besides, as many as it takes to show six that are not 0
-constexpr std::array<long double, 8> rates_shown{0.5L, 1e-1L, 1e-2L, 1e-3L, 1e-4L, 1e-5L, 1e-6L, 1e-9L};
+constexpr std::array<double, 8> rates_shown{0.5, 1e-1, 1e-2, 1e-3, 1e-4, 1e-5, 1e-6, 1e-9};
 
-void study_exactly(ResidualStudy& study, long double rate, WeightsCache& cache, const sim::Effort& effort) {
+void study_exactly(ResidualStudy& study, double rate, WeightsCache& cache, const sim::Effort& effort) {
     const ResidualSubject& subject = study.subject;
     const sim::WeightDistribution weights = cache.get(subject.generator, subject.data_bits, effort);
     const sim::ResidualError residual(weights, subject.copies);
@@ -25,11 +25,11 @@ void study_exactly(ResidualStudy& study, long double rate, WeightsCache& cache, 
         there += weights.code[k].is_zero() ? 0U : 1U;
         study.weights.push_back({k, weights.code[k].decimal()});
     }
-    const auto row = [&](long double p) {
-        const long double value = residual.at(p);
+    const auto row = [&](double p) {
+        const sim::ScaledReal value = residual.at(p);
         return ResidualRow{p, value, value, value, residual.customary(p)};
     };
-    for (const long double p : rates_shown) study.rows.push_back(row(p));
+    for (const double p : rates_shown) study.rows.push_back(row(p));
     study.at_rate = row(rate);
     study.maximum = residual.maximum();
     study.maximum_of_the_wrong = residual.maximum_of_the_wrong();
@@ -37,7 +37,7 @@ void study_exactly(ResidualStudy& study, long double rate, WeightsCache& cache, 
     study.proper = residual.proper();
 }
 
-void study_by_bounds(ResidualStudy& study, long double rate) {
+void study_by_bounds(ResidualStudy& study, double rate) {
     const ResidualSubject& subject = study.subject;
     study.exact = false;
     const sim::LowWeights low = sim::low_weights(subject.generator, subject.data_bits);
@@ -45,10 +45,10 @@ void study_by_bounds(ResidualStudy& study, long double rate) {
     study.hd_is_bound = low.lowest() == 0;
     study.hd = study.hd_is_bound ? low.searched() + 1 : low.lowest();
     for (unsigned k = 1; k <= low.searched(); ++k) study.weights.push_back({k, low.counts[k].decimal()});
-    const auto row = [&](long double p) {
+    const auto row = [&](double p) {
         return ResidualRow{p, std::nullopt, bounds.at_least(p), bounds.at_most(p), bounds.customary(p)};
     };
-    for (const long double p : rates_shown) study.rows.push_back(row(p));
+    for (const double p : rates_shown) study.rows.push_back(row(p));
     study.at_rate = row(rate);
 }
 
@@ -127,13 +127,13 @@ ResidualStudy study_residual(const ResidualSubject& subject, const ResidualQuest
 
     sim::MethodInput input = question.methods;
     input.width = subject.generator.width;
-    input.residual = study.at_rate.at_most;
+    input.residual = study.at_rate.at_most.to_double();
     input.tries = subject.tries;
-    if (study.maximum_of_the_wrong) input.worst_share = study.maximum_of_the_wrong->value;
+    if (study.maximum_of_the_wrong) input.worst_share = study.maximum_of_the_wrong->value.to_double();
     study.methods = sim::judged_by_methods(input);
     if (study.exact) return study;
     // an upper bound over the share decides nothing where the lower bound is under it
-    input.residual = study.at_rate.at_least;
+    input.residual = study.at_rate.at_least.to_double();
     const std::vector<sim::MethodResult> least = sim::judged_by_methods(input);
     for (std::size_t i = 0; i < least.size(); ++i) {
         sim::MethodResult& method = study.methods[i];

@@ -24,10 +24,10 @@ struct ResidualSubject {
 };
 
 struct ResidualRow {
-    long double rate = 0;
-    std::optional<long double> exact;
-    long double at_least = 0, at_most = 0;  ///< both the exact value where there is one
-    long double customary = 0;
+    double rate = 0;
+    std::optional<sim::ScaledReal> exact;
+    sim::ScaledReal at_least, at_most;  ///< both the exact value where there is one
+    sim::ScaledReal customary;
 };
 
 struct ResidualStudy {
@@ -51,7 +51,7 @@ struct ResidualStudy {
 inline constexpr unsigned usual_numbers_accepted = 2;
 
 struct ResidualQuestion {
-    long double bit_error_rate = 1e-2L;
+    double bit_error_rate = 1e-2;
     sim::MethodInput methods;  ///< without what the study finds
 };
 

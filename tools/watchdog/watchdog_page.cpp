@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <optional>
 
+#include "sim/numeric/portable_math.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
@@ -196,7 +197,7 @@ std::optional<double> decade_of(const WatchdogPoint& point) {
     const sim::TripOdds& odds = point.odds.worse();
     const double shown = odds.high.value_or(odds.per_year);
     if (!(shown > 0.0) || (!odds.claimed && shown <= sim::rarest_claim_per_year)) return std::nullopt;
-    return std::log10(shown);
+    return sim::portable_log10(shown);
 }
 
 /// The axis of a chart: rows of decades, the highest first; one row more is for what has no decade.
@@ -211,7 +212,7 @@ class Axis {
                 greatest = std::max(greatest.value_or(*at), *at);
             }
         if (!least) return std::nullopt;
-        return Axis{std::log10(found.window.limit_per_year), *least, *greatest};
+        return Axis{sim::portable_log10(found.window.limit_per_year), *least, *greatest};
     }
     [[nodiscard]] int rows() const { return (top_ - bottom_) / per_row_; }
     [[nodiscard]] int row_of(double decade) const { return static_cast<int>(std::lround((top_ - decade) / per_row_)); }
