@@ -10,6 +10,8 @@
 
 namespace sim {
 
+struct ActionCard;
+struct Drill;
 struct Fault;
 struct GuardDistance;
 struct Scenario;
@@ -21,6 +23,14 @@ inline constexpr std::size_t faults_max = 4000;  ///< as many as a telegram's ta
 
 /// The scenario that a file's tree holds, with the profiles that it names, as read_scenario().
 proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path);
+/// The same, as far as it can be read: only good if `problems`, which are of that file, are none.
+Scenario scenario_from(const Node& document, const std::string& path, Problems& problems);
+
+/// A drill and its variants, as far as they can be read: only good if `problems`, which are of that file, are none.
+Drill drill_with_variants(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
+                          Problems& problems);
+/// Action cards, likewise.
+std::vector<ActionCard> action_cards_from(const Node& document, Problems& problems);
 
 /// Bits, names and limits of a whole telegram profile.
 void read_profile_keys(Section& top, const std::string& path, proto::Profile& profile);
@@ -74,6 +84,7 @@ void read_faults(Section& top, Scenario& scenario);
 /// Says so if `name`, of the n-th of its kind, is missing, too long or was given before.
 template <class Things>
 bool is_new_name(const Things& things, const std::string& name, Section& section) {
+    if (section.wrong("name") || !section.has("name")) return true;
     for (const auto& thing : things) {
         if (thing.name != name) continue;
         section.say("name",

@@ -72,6 +72,7 @@ proto::Profile Profiles::get(const std::string& name, const Place& where, Proble
         profile = read.value();
     } else {
         problems.say(read.error());
+        problems.doubt("link");
     }
     known_.emplace(name, profile);
     return profile;

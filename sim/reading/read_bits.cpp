@@ -26,6 +26,7 @@ void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario
     for (const Member& member : map.node().members) {
         const Place where = map.place(member.key);
         if (std::find(names.begin(), names.end(), member.key) == names.end()) {
+            if (map.in_doubt({"signal.name"})) continue;
             map.say(member.key,
                     "is no signal; " + (names.empty() ? std::string("write a [[signal]] first")
                                                       : "nearest is \"" + names[nearest_of(member.key, names)] + "\""));
@@ -131,12 +132,12 @@ void read_bits(Section& top, Scenario& scenario) {
         for (const Signal& signal : scenario.signals) {
             const bool placed = std::any_of(end->bits.begin(), end->bits.end(),
                                             [&](const TypedBit& b) { return b.signal == signal.name; });
-            if (!placed) {
+            if (!placed && !top.in_doubt({"bits", "link.bits", "signal.name"})) {
                 top.problems().say(signal.where, in_quotes(signal.name) + " has no bit at the " + name + "; write " +
                                                      signal.name + " = \"0.0\", or another free bit, below [bits]");
             }
         }
-        place_bits(*end, scenario, top.problems());
+        if (!top.in_doubt({"link", "signal.name", "signal.direction"})) place_bits(*end, scenario, top.problems());
     }
 }
 

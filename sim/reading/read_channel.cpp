@@ -63,6 +63,7 @@ void read_queue(Section& section, ChannelSettings& channel) {
         ramp->finish();
     }
     table->finish();
+    if (table->wrong()) return;
     if (queue.service < proto::microseconds(1)) {
         table->say("service", written(queue.service) + " is too short; write \"1 us\" or more");
     } else if (queue.room < queue.service) {

@@ -43,6 +43,10 @@ void read_span(Section& section, const Scenario& scenario, FaultCondition& when)
     const std::string_view first = from ? "from_position" : "to_position";
     if (!from) section.missing("from_position", "\"0 mm\"");
     if (!to) section.missing("to_position", "\"200 mm\"");
+    if (section.in_doubt({"machine"})) {
+        for (const char* key : {"from_position", "to_position"}) static_cast<void>(section.text(key));
+        return;
+    }
     if (!scenario.machine) {
         section.say(first, std::string(no_machine));
         return;
@@ -62,7 +66,8 @@ void read_span(Section& section, const Scenario& scenario, FaultCondition& when)
 
 std::optional<Motion> read_motion(Section& section, const Scenario& scenario) {
     const auto motion = section.choice<Motion>("while_machine", {{"moving", Motion::moving}, {"still", Motion::still}});
-    if (motion && !scenario.machine) section.say("while_machine", std::string(no_machine));
+    if (motion && !scenario.machine && !section.in_doubt({"machine"}))
+        section.say("while_machine", std::string(no_machine));
     return motion;
 }
 
@@ -87,7 +92,8 @@ void read_condition(Section& section, const Scenario& scenario, Fault& fault) {
     when.until = section.choice<Event>("until", {{"safe-state", Event::safe_state},
                                                  {"acknowledged", Event::acknowledged},
                                                  {"machine-still", Event::machine_still}});
-    if (when.until == Event::machine_still && !scenario.machine) section.say("until", std::string(no_machine));
+    if (when.until == Event::machine_still && !scenario.machine && !section.in_doubt({"machine"}))
+        section.say("until", std::string(no_machine));
     if (when.until == Event::machine_still && when.machine == Motion::still) {
         section.say("until",
                     "ends the fault when the machine comes to stand, and until then it does not stand; write "
@@ -126,6 +132,7 @@ std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenar
     const std::string_view key = after ? "after_demand" : "before_demand";
     const std::optional<std::string> name = section.text(key);
     if (!name) return std::nullopt;
+    if (section.in_doubt({"demand", "safeguard", "duration"})) return std::nullopt;
     const Demand* first = nullptr;
     for (const Demand& demand : scenario.demands) {
         if (demand.safeguard == *name && (first == nullptr || demand.at < first->at)) first = &demand;
@@ -156,7 +163,7 @@ std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenar
 }
 
 void check_drive(Section& section, const Scenario& scenario, const Fault& fault) {
-    if (fault.way != FaultWay::drive_does_not_slow || section.problems().any()) return;
+    if (fault.way != FaultWay::drive_does_not_slow || section.wrong() || section.in_doubt({"machine"})) return;
     if (!scenario.machine || scenario.machine->reduced_speed_um_s == 0)
         return section.say("way", "needs a machine with a reduced speed; write reduced_speed in [machine]");
     if (fault.at_end != scenario.machine->at)

@@ -86,7 +86,11 @@ void read_formula(Section& table, DelayShape& shape) {
     enum class Formula : std::uint8_t { normal, lognormal, gamma };
     const auto formula = table.choice<Formula>(
         "shape", {{"normal", Formula::normal}, {"lognormal", Formula::lognormal}, {"gamma", Formula::gamma}});
-    if (!formula) return;
+    if (!formula) {
+        for (const char* key : {"offset", "mean", "deviation", "floor", "median", "sigma", "alpha"})
+            static_cast<void>(table.has(key));
+        return;
+    }
     const auto offset = [&] { return table.duration("offset", Zero::allowed, longest_delay).value_or(Duration{}); };
     if (*formula == Formula::normal) {
         NormalDelay normal;
@@ -156,6 +160,12 @@ TailWish read_tail_wish(Section& table) {
         .value_or(TailWish::as_seen);
 }
 
+/// What is wrong with measured times; nothing is known of the delays then.
+void say_of_other_file(Section& table, FileError error) {
+    table.problems().say(std::move(error));
+    table.problems().doubt("channel");
+}
+
 void read_measured(Section& table, DelayShape& shape) {
     const auto name = table.text("file");
     const TailWish tail = read_tail_wish(table);
@@ -166,7 +176,7 @@ void read_measured(Section& table, DelayShape& shape) {
     if (!name) return;
     const fs::path path = (fs::path(table.problems().file()).parent_path() / *name).lexically_normal();
     auto read = read_measured_times(path.string(), no_answer.value_or(NoAnswer::refused), longest_delay);
-    if (!read) return table.problems().say(read.error());
+    if (!read) return say_of_other_file(table, read.error());
     const MeasuredTimes& measured = read.value();
     const auto asked = static_cast<double>(measured.times.size() + measured.unanswered);
     shape = measured.round_trips ? histogram_of_round_trips(measured.times, late, path.string())
@@ -217,7 +227,7 @@ void read_captured(Section& table, DelayShape& shape) {
     wish.path = beside(*name);
     if (at_device) wish.at_device = beside(*at_device);
     auto read = delays_in_capture(wish);
-    if (!read) return table.problems().say(read.error());
+    if (!read) return say_of_other_file(table, read.error());
     CapturedDelays& delays = read.value();
     for (Duration& delay : delays.times) delay = delay + offset;
     const bool round_trips = wish.use == CaptureWish::Use::round_trips;

@@ -64,7 +64,7 @@ GuardDistance read_guard_distance(Section& section) {
                  .supplement_um = length("supplement", Zero::allowed, "20 mm").value_or(0)};
     guard.there_um = length("there", Zero::refused, "520 mm");
     section.finish();
-    if (section.problems().any()) return guard;
+    if (section.wrong()) return guard;
     if (const auto fault = fault_in(guard.how)) {
         section.say(fault->key, fault->message);
     } else if (guard.there_um && micrometres(*guard.there_um) < fixed_part(guard.how)) {
@@ -84,7 +84,7 @@ void read_guard(Section& top, Scenario& scenario) {
     if (!section->has("safeguard")) section->missing("safeguard", "\"front_curtain\"");
     GuardDistance guard = read_guard_distance(*section);
     guard.safeguard = safeguard;
-    if (top.problems().any()) return;
+    if (section->wrong() || top.in_doubt({"safeguard.name"})) return;
     const bool known = std::any_of(scenario.safeguards.begin(), scenario.safeguards.end(),
                                    [&](const Safeguard& s) { return s.name == guard.safeguard; });
     if (!known) {
@@ -108,7 +108,7 @@ void read_stopping(Section& top, Scenario& scenario) {
     stopping.power_off_after = section->duration("power_off_after", Zero::allowed, proto::seconds(600));
     const auto file = section->text("measured");
     section->finish();
-    if (!scenario.machine && !top.problems().any())
+    if (!scenario.machine && !top.in_doubt({"machine"}))
         section->say("measured", "there is no machine to stop; write a table [machine]");
     if (file) {
         stopping.measured_file = (fs::path(top.problems().file()).parent_path() / *file).lexically_normal().string();
@@ -135,6 +135,7 @@ void read_outside_parts(Section& top, Scenario& scenario) {
         part.source = section.text("source").value_or("");
         if (!section.has("source")) section.missing("source", "\"data sheet, page 12\"");
         section.finish();
+        if (section.wrong()) continue;
         if (part.name.empty() || part.name.size() > 60)
             section.say("name", in_quotes(part.name) + " has not 1 to 60 letters; write a short name");
         if (part.with_fault < part.delay)
@@ -152,7 +153,7 @@ void read_limit(Section& top, Scenario& scenario) {
     section->finish();
     if (trips) scenario.trip_limit = {.per_year = *trips, .stated = true};
     const Duration longest = std::max(longest_of(scenario.to_device.delay), longest_of(scenario.to_controller.delay));
-    if (scenario.declared_delay && *scenario.declared_delay < longest) {
+    if (scenario.declared_delay && *scenario.declared_delay < longest && !top.in_doubt({"channel"})) {
         section->say("one_way_delay", written(*scenario.declared_delay) +
                                           " is shorter than the longest delay of the channel; write \"" +
                                           written(longest) + "\" or more");

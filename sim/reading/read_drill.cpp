@@ -25,7 +25,7 @@ std::string needed_text(Section& section, std::string_view key) {
     std::string text = section.text(key).value_or("");
     if (!section.has(key))
         section.missing(key, "\"...\"");
-    else if (text.empty())
+    else if (text.empty() && !section.wrong(key))
         section.say(key, "is empty; write a sentence");
     return text;
 }
@@ -80,7 +80,8 @@ std::vector<Needed> read_needed(Section& top, const std::vector<ActionCard>& car
         section.finish();
         all.push_back(std::move(needed));
     }
-    if (all.empty()) top.missing("needed", R"([{ action = "...", why = "..." }])");
+    if (!top.has("needed") || (all.empty() && !top.wrong("needed")))
+        top.missing("needed", R"([{ action = "...", why = "..." }])");
     if (all.size() > actions_max)
         top.say("needed", "has more actions than a trainee may choose, " + std::to_string(actions_max));
     return all;
@@ -147,14 +148,13 @@ ExpectedShow read_expectation(Section section) {
 /// The plant's scenario with the drill's own `[scenario]` laid over it; says what is wrong.
 void take_plant(Drill& drill, DrillPlant plant, Problems& problems) {
     // its folder decides where profiles are looked for, so it is read as if it were the plant's file
-    proto::Result<Scenario, FileError> scenario = scenario_from(plant.written, plant.file);
-    if (!scenario) {
-        FileError error = scenario.error();
+    Problems of_plant(plant.file);
+    drill.scenario = scenario_from(plant.written, plant.file, of_plant);
+    for (FileError error : of_plant.all()) {
         error.file = drill.file;
         error.key = "scenario." + error.key;
-        return problems.say(error);
+        problems.say(std::move(error));
     }
-    drill.scenario = std::move(scenario.value());
     drill.link_sheet = std::move(plant.sheet);
     drill.plant = drill.link_sheet.plant;
 }
@@ -197,7 +197,7 @@ void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& dri
     for (const std::string& reading : drill.evidence)
         if (std::find(readings.begin(), readings.end(), reading) == readings.end())
             top.none_of("evidence", reading, readings);
-    if (drill.evidence.empty()) top.missing("evidence", "[\"telegrams\"]");
+    if (drill.evidence.empty() && !top.wrong("evidence")) top.missing("evidence", "[\"telegrams\"]");
     if (auto right = top.table("right")) drill.right = read_finding(*right);
     if (!top.has("right")) top.missing("right", R"({ where = ["way-out"], what = ["loss"] })");
     if (auto half = top.table("half")) drill.half.push_back(read_finding(*half));
@@ -215,10 +215,18 @@ namespace {
 using Document = proto::Result<Node, FileError>;
 
 proto::Result<std::vector<ActionCard>, FileError> cards_from(const Document& document, const std::string& path) {
-    using Kind = ActionCard::Kind;
     if (!document) return document.error();
     Problems problems(path);
-    Section top(document.value(), "", problems);
+    std::vector<ActionCard> cards = action_cards_from(document.value(), problems);
+    if (problems.any()) return problems.first();
+    return cards;
+}
+
+}  // namespace
+
+std::vector<ActionCard> action_cards_from(const Node& document, Problems& problems) {
+    using Kind = ActionCard::Kind;
+    Section top(document, "", problems);
     std::vector<ActionCard> cards;
     for (Section& section : top.tables("card")) {
         ActionCard card;
@@ -238,11 +246,8 @@ proto::Result<std::vector<ActionCard>, FileError> cards_from(const Document& doc
         cards.push_back(std::move(card));
     }
     top.finish();
-    if (problems.any()) return problems.first();
     return cards;
 }
-
-}  // namespace
 
 proto::Result<std::vector<ActionCard>, FileError> read_action_cards(const std::string& path) {
     return cards_from(read_document(path), path);
@@ -301,7 +306,7 @@ Drill drill_from(const Node& document, const std::string& path, const std::vecto
         return drill;
     }
     take_plant(drill, std::move(*plant), problems);
-    check_evidence(top, drill);
+    if (!top.in_doubt({"scenario"})) check_evidence(top, drill);
     top.finish();
     return drill;
 }
@@ -327,16 +332,22 @@ proto::Result<Drill, FileError> drill_from(const Document& document, const std::
                                            const std::vector<ActionCard>& cards) {
     if (!document) return document.error();
     Problems problems(path);
-    std::vector<Node> variants;
-    const Node written = without_variants(document.value(), path, variants, problems);
-    Drill drill = drill_from(written, path, cards, problems);
-    for (const Node& variant : variants)
-        if (!problems.any()) drill.variants.push_back(drill_from(laid_over(written, variant), path, cards, problems));
+    Drill drill = drill_with_variants(document.value(), path, cards, problems);
     if (problems.any()) return problems.first();
     return drill;
 }
 
 }  // namespace
+
+Drill drill_with_variants(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
+                          Problems& problems) {
+    std::vector<Node> variants;
+    const Node written = without_variants(document, path, variants, problems);
+    Drill drill = drill_from(written, path, cards, problems);
+    for (const Node& variant : variants)
+        if (!problems.any()) drill.variants.push_back(drill_from(laid_over(written, variant), path, cards, problems));
+    return drill;
+}
 
 proto::Result<Drill, FileError> read_drill(const std::string& path, const std::vector<ActionCard>& cards) {
     return drill_from(read_document(path), path, cards);

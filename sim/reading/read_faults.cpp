@@ -17,6 +17,10 @@ constexpr std::int64_t back_max = 127;  ///< the channel remembers so many teleg
 constexpr std::int64_t times_max = 1'000'000'000;
 constexpr std::int64_t drift_ppm_max = 500'000;  ///< half as fast again: far beyond any clock
 
+/// Those of which each means something for some ways only.
+constexpr std::array keys_of_ways{"bits", "count", "length", "rate",       "field",
+                                  "back", "hold",  "extra",  "keep_order", "drift_ppm"};
+
 constexpr std::array ways{FaultWay::flip_bits,
                           FaultWay::random_bits,
                           FaultWay::burst,
@@ -101,7 +105,7 @@ void read_error_and_way(Section& section, const Scenario& scenario, Fault& fault
     fault.way = way.value_or(FaultWay::drop);
     fault.error = error_of(fault.way);
     if (!error || !way || *error == fault.error) return;
-    if (*error == ErrorKind::delay && *way == FaultWay::hold && is_polled(scenario)) {
+    if (*error == ErrorKind::delay && *way == FaultWay::hold && is_polled(scenario) && !section.in_doubt({"link"})) {
         section.say("error",
                     "a polled link rides through one late telegram: the late copy is rejected by its number; "
                     "write error = \"incorrect-sequence\", or way = \"step\" with lasting for a period of delay");
@@ -122,6 +126,12 @@ std::uint64_t most_telegrams(const Scenario& scenario, Direction direction) {
     return static_cast<std::uint64_t>(scenario.duration.ns / every.ns) + 1;
 }
 
+void check_in_run(Section& section, const Scenario& scenario, const Fault& fault) {
+    if (!fault.at || *fault.at < scenario.duration || section.in_doubt({"duration"})) return;
+    section.say("at", written(*fault.at) + " is after the end of the run; write less than \"" +
+                          written(scenario.duration) + "\", or lengthen duration");
+}
+
 void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
     unsigned begins = 0;
     for (const char* key : {"at", "on_telegram", "after_demand", "before_demand"}) begins += section.has(key) ? 1U : 0U;
@@ -131,13 +141,10 @@ void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
                     "exactly one of at, on_telegram, after_demand and before_demand is needed; write at = \"2 s\" or "
                     "on_telegram = 200");
     }
-    if (fault.at && *fault.at >= scenario.duration) {
-        section.say("at", written(*fault.at) + " is after the end of the run; write less than \"" +
-                              written(scenario.duration) + "\", or lengthen duration");
-    }
+    check_in_run(section, scenario, fault);
     if (const std::optional<Duration> by_demand = begin_by_demand(section, scenario)) fault.at = by_demand;
     const Node* node = section.find("on_telegram");
-    if (node == nullptr) return;
+    if (node == nullptr || section.in_doubt({"link", "duration"})) return;
     const std::uint64_t most = std::max(fault.to_device ? most_telegrams(scenario, Direction::to_device) : 0,
                                         fault.to_controller ? most_telegrams(scenario, Direction::to_controller) : 0);
     if (node->kind != Node::Kind::integer) {
@@ -150,7 +157,7 @@ void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
     }
 }
 
-void read_extent(Section& section, const Scenario& scenario, Fault& fault) {
+void read_extent(Section& section, Fault& fault) {
     if (const auto times = section.integer("times", 1, times_max)) fault.times = static_cast<std::uint64_t>(*times);
     fault.lasting = section.duration("lasting", Zero::refused, run_longest);
     if (section.has("times") && section.has("lasting")) {
@@ -158,12 +165,6 @@ void read_extent(Section& section, const Scenario& scenario, Fault& fault) {
     }
     if (const auto every = section.integer("every", 1, times_max)) fault.every = static_cast<std::uint64_t>(*every);
     if (fault.way == FaultWay::creeping && !section.has("lasting")) section.missing("lasting", "\"5 s\"");
-    if (fault.way == FaultWay::step && !section.has("lasting") && !section.has("until") &&
-        fault.times.value_or(1) == 1 && is_polled(scenario)) {
-        section.say("way",
-                    "a polled link rides through one late telegram; write lasting = \"0.2 s\" for a period of "
-                    "delay, or error = \"incorrect-sequence\" with way = \"hold\"");
-    }
 }
 
 /// Bits that a corruption can touch, in the shorter of the ways concerned; 0 if the field is not in the bytes.
@@ -218,7 +219,7 @@ void read_what(Section& section, const Scenario& scenario, Fault& fault) {
                                                                {"payload", TelegramField::payload},
                                                                {"crc", TelegramField::crc}});
     fault.field = field.value_or(TelegramField::whole);
-    if (section.problems().any()) return;
+    if (section.wrong() || section.in_doubt({"link"})) return;
     const unsigned bits = bits_to_bend(scenario, fault);
     if (bits == 0) {
         section.say("field", "is not in the bytes of a telegram of " + scenario.controller.profile_file +
@@ -243,13 +244,19 @@ void read_what(Section& section, const Scenario& scenario, Fault& fault) {
 }
 
 void check_use(Section& section, const Scenario& scenario, const Fault& fault) {
+    if (fault.way == FaultWay::step && !section.has("lasting") && !section.has("until") &&
+        fault.times.value_or(1) == 1 && is_polled(scenario) && !section.wrong() && !section.in_doubt({"link"})) {
+        section.say("way",
+                    "a polled link rides through one late telegram; write lasting = \"0.2 s\" for a period of "
+                    "delay, or error = \"incorrect-sequence\" with way = \"hold\"");
+    }
     const std::vector<std::string_view> used = keys_of(fault.way);
-    for (const std::string_view key :
-         {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
+    for (const std::string_view key : keys_of_ways) {
         if (section.node().find(key) == nullptr || std::find(used.begin(), used.end(), key) != used.end()) continue;
         section.say(key, "means nothing with way = " + in_quotes(name_of(fault.way)) + "; take it away");
     }
-    if ((fault.way == FaultWay::neighbour || fault.way == FaultWay::swap) && !scenario.neighbour) {
+    const bool needs_neighbour = fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
+    if (needs_neighbour && !scenario.neighbour && !section.in_doubt({"neighbour", "link"})) {
         section.say("way",
                     "needs a neighbour link; write a table [neighbour] with controller_address and device_address");
     }
@@ -294,10 +301,7 @@ void read_failing_end(Section& section, const Scenario& scenario, Fault& fault) 
         section.say("at", "says the begin a second time; take it away, or the demand and its offset");
     }
     if (const std::optional<Duration> begin = begin_by_demand(section, scenario)) fault.at = begin;
-    if (fault.at && *fault.at >= scenario.duration) {
-        section.say("at", written(*fault.at) + " is after the end of the run; write less than \"" +
-                              written(scenario.duration) + "\", or lengthen duration");
-    }
+    check_in_run(section, scenario, fault);
     fault.lasting = section.duration("lasting", Zero::refused, run_longest);
     const bool needs_end = fault.way == FaultWay::restart || fault.way == FaultWay::stall;
     if (needs_end && !section.has("lasting")) section.missing("lasting", "\"0.5 s\"");
@@ -330,16 +334,26 @@ void check_one_at_a_time(const Scenario& scenario, Problems& problems) {
     }
 }
 
+/// Nobody knows what the other keys mean: only what they are called, and what is expected, can be looked at.
+Fault read_of_no_way(Section& section, Fault fault) {
+    for (const char* key : keys_of_ways) static_cast<void>(section.has(key));
+    for (const char* key :
+         {"direction", "at", "on_telegram", "after_demand", "before_demand", "offset", "times", "lasting", "every",
+          "while", "while_end", "while_machine", "from_position", "to_position", "until", "at_end"})
+        static_cast<void>(section.has(key));
+    read_expectation(section, fault);
+    section.finish();
+    return fault;
+}
+
 Fault read_fault(Section& section, const Scenario& scenario) {
     enum class Ways : std::uint8_t { out, back, both };
     Fault fault;
     fault.where = section.place();
     read_error_and_way(section, scenario, fault);
+    if (!section.has("way") || section.wrong("way")) return read_of_no_way(section, fault);
     if (fault.error == ErrorKind::none) {
-        for (const char* key :
-             {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
-            static_cast<void>(section.has(key));
-        }
+        for (const char* key : keys_of_ways) static_cast<void>(section.has(key));
         read_failing_end(section, scenario, fault);
         read_end_condition(section, scenario, fault);
         check_drive(section, scenario, fault);
@@ -363,12 +377,9 @@ Fault read_fault(Section& section, const Scenario& scenario) {
     fault.to_device = direction != Ways::back;
     fault.to_controller = direction != Ways::out;
     read_begin(section, scenario, fault);
-    read_extent(section, scenario, fault);
+    read_extent(section, fault);
     read_condition(section, scenario, fault);
-    for (const char* key :
-         {"bits", "count", "length", "rate", "field", "back", "hold", "extra", "keep_order", "drift_ppm"}) {
-        static_cast<void>(section.has(key));  // known, whatever the way makes of it
-    }
+    for (const char* key : keys_of_ways) static_cast<void>(section.has(key));  // known, whatever the way makes of it
     read_what(section, scenario, fault);
     read_expectation(section, fault);
     section.finish();
@@ -380,15 +391,12 @@ Fault read_fault(Section& section, const Scenario& scenario) {
 
 void read_faults(Section& top, Scenario& scenario) {
     for (Section& section : top.tables("fault")) {
-        if (scenario.faults.size() == faults_max) {
-            top.problems().say(section.place(),
-                               "is one too many; write at most " + std::to_string(faults_max) + " faults");
-            return;
-        }
+        if (scenario.faults.size() == faults_max)
+            return top.problems().say(section.place(),
+                                      "is one too many; write at most " + std::to_string(faults_max) + " faults");
         scenario.faults.push_back(read_fault(section, scenario));
-        if (top.problems().any()) return;
     }
-    check_one_at_a_time(scenario, top.problems());
+    if (!top.in_doubt({"fault", "demand", "safeguard"})) check_one_at_a_time(scenario, top.problems());
 }
 
 }  // namespace sim

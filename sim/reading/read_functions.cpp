@@ -42,6 +42,7 @@ void read_safeguards_of(Section& section, const Scenario& scenario, SafetyFuncti
     if (!section.has("safeguards")) return section.missing("safeguards", "[\"front_curtain\"]");
     if (function.safeguards.empty())
         return section.say("safeguards", "is empty; write which guards ask for it, such as [\"front_curtain\"]");
+    if (section.in_doubt({"safeguard.name", "safeguard.function", "safeguard.reason"})) return;
     for (std::size_t i = 0; i < function.safeguards.size(); ++i) {
         const std::string& name = function.safeguards[i];
         const auto known = std::find_if(scenario.safeguards.begin(), scenario.safeguards.end(),
@@ -83,7 +84,7 @@ void read_must(Section& row, const Scenario& scenario, SafetyFunction& function)
     if (!row.has("must")) row.missing("must", "\"category-0\"");
     must.must = stop.value_or(StopCategory::category_0);
     must.within = row.duration("within", Zero::refused, proto::seconds(3600));
-    if (row.problems().any()) return;
+    if (row.wrong() || row.in_doubt({"machine"})) return;
     if (!scenario.machine) return row.say("must", "there is no machine that could; write a table [machine]");
     check_possible(row, scenario, must);
     for (const MustReact& other : function.must)
@@ -95,6 +96,7 @@ void read_must(Section& row, const Scenario& scenario, SafetyFunction& function)
 
 void read_musts(Section& section, const Scenario& scenario, SafetyFunction& function) {
     const Node* node = section.find("must");
+    for (const char* key : {"machine", "within"}) static_cast<void>(section.has(key));
     if (node == nullptr) return section.missing("must", "\"category-0\"");
     if (node->kind != Node::Kind::array) return read_must(section, scenario, function);
     for (Section& row : section.tables("must")) {
@@ -102,8 +104,9 @@ void read_musts(Section& section, const Scenario& scenario, SafetyFunction& func
         row.finish();
     }
     for (const char* key : {"machine", "within"})
-        if (section.has(key)) section.say(key, "stands in each row of must already; take it away here");
-    if (function.must.empty() && !section.problems().any())
+        if (section.has(key) && !section.wrong())
+            section.say(key, "stands in each row of must already; take it away here");
+    if (function.must.empty() && !section.wrong() && !section.in_doubt({"machine"}))
         section.say("must", "is empty; write what the machine must do, such as \"category-0\"");
 }
 
@@ -111,7 +114,7 @@ void read_musts(Section& section, const Scenario& scenario, SafetyFunction& func
 void read_from_speed(Section& table, SafetyFunction& function) {
     const bool reduced = table.choice<bool>("from_speed", {{"full", false}, {"reduced", true}}).value_or(false);
     function.slowed_by = table.text("after").value_or("");
-    if (table.has("after") && !reduced)
+    if (table.has("after") && !reduced && !table.wrong("from_speed"))
         table.say("after", "means nothing without from_speed = \"reduced\"; write that, or take it away");
     if (!reduced) return;
     if (!table.has("after"))
@@ -131,7 +134,7 @@ void read_distance_of(Section& section, SafetyFunction& function) {
     read_from_speed(*table, function);
     GuardDistance guard = read_guard_distance(*table);
     guard.safeguard = safeguard;
-    if (section.problems().any()) return;
+    if (section.wrong()) return;
     if (!safeguard.empty() && !names(function, safeguard))
         return table->say("safeguard",
                           in_quotes(safeguard) + " is no safeguard of this function; write one of its own");
@@ -204,13 +207,13 @@ void read_functions(Section& top, Scenario& scenario) {
         read_distance_of(section, function);
         section.finish();
         is_new_name(scenario.functions, function.name, section);
-        if (top.problems().any()) return;
+        if (section.wrong()) continue;
         check_agreement(section, scenario, function);
         if (scenario.functions.size() == names_max)
             return section.say("name", "is one too many; write at most 64 functions");
         scenario.functions.push_back(std::move(function));
     }
-    if (!top.problems().any()) check_outer_functions(sections, scenario);
+    if (!top.in_doubt({"function"})) check_outer_functions(sections, scenario);
 }
 
 }  // namespace sim

@@ -124,7 +124,9 @@ class EndReader {
         std::optional<T> value = either(key);
         const bool typed =
             own_.node().find(name) != nullptr || (link_ != nullptr && link_->node().find(name) != nullptr);
-        if (!value && !typed) (link_ != nullptr ? *link_ : own_).missing(name, example);
+        // [link] may stand there under another name; and what both ends lack is told once.
+        const std::string of_link = "link." + std::string(name);
+        if (!value && !typed && !own_.in_doubt({of_link})) (link_ != nullptr ? *link_ : own_).missing(name, example);
         return value;
     }
 
@@ -170,7 +172,7 @@ void read_ends(Section& top, Scenario& scenario) {
     std::optional<Section> device = top.table("device");
     if (!controller) top.missing("controller", "{ address = \"0x0010\" }, or a table [controller]");
     if (!device) top.missing("device", "{ address = \"0x0020\" }, or a table [device]");
-    if (!controller || !device) return;
+    if (!controller || !device) return top.problems().doubt("link");
 
     Section* shared = link ? &*link : nullptr;
     EndReader controller_reader(shared, *controller, End::controller);
@@ -198,7 +200,7 @@ void read_ends(Section& top, Scenario& scenario) {
     if (link) link->finish();
     controller->finish();
     device->finish();
-    if (top.problems().any()) return;
+    if (top.in_doubt({"link"})) return;
     if (scenario.device_phase >= d.scan) {
         device->say("phase", written(scenario.device_phase) + " is not within a scan; write less than \"" +
                                  written(d.scan) + "\"");
@@ -211,7 +213,9 @@ void read_ends(Section& top, Scenario& scenario) {
         if (end->link.own_address > largest) section->say("address", too_wide(end->link.own_address, *end, largest));
     }
     if (c.own_address == d.own_address) device->say("address", equal_addresses(d.own_address));
-    if (const auto error = proto::fault_in(c)) controller_reader.say_fault(scenario.controller, *error);
+    // The ends share most settings, so that the second would blame what the first has blamed.
+    if (top.in_doubt({"link"})) return;
+    if (const auto error = proto::fault_in(c)) return controller_reader.say_fault(scenario.controller, *error);
     if (const auto error = proto::fault_in(d)) device_reader.say_fault(scenario.device, *error);
 }
 

@@ -59,7 +59,7 @@ void read_neighbour(Section& top, Scenario& scenario) {
     neighbour.controller_address = read_address(*section, "controller_address", 2);
     neighbour.device_address = read_address(*section, "device_address", 3);
     section->finish();
-    if (top.problems().any()) return;
+    if (section->wrong() || top.in_doubt({"link"})) return;
 
     const proto::Profile& profile = scenario.controller.link.profile;
     const std::uint64_t largest = (std::uint64_t{1} << profile.address.bits) - 1;
@@ -79,7 +79,7 @@ void read_neighbour(Section& top, Scenario& scenario) {
         section->say("device_address", "both ends of the neighbour have the address " +
                                            written_hex(neighbour.device_address, 4) + "; write two different ones");
     }
-    if (!top.problems().any()) check_aliases(scenario, neighbour, *section);
+    if (!section->wrong()) check_aliases(scenario, neighbour, *section);
     scenario.neighbour = neighbour;
 }
 

@@ -21,7 +21,7 @@ void read_no_function(Section& section, Safeguard& safeguard) {
     const auto function = section.choice<std::string_view>("function", {{"none", "none"}});
     safeguard.no_function = section.text("reason").value_or("");
     if (function && safeguard.no_function.empty()) section.missing("reason", "\"stops nothing: it only warns\"");
-    if (!function && section.has("reason"))
+    if (!section.has("function") && section.has("reason"))
         section.say("reason", "means something with function = \"none\" only; take it away");
 }
 
@@ -48,9 +48,9 @@ void read_safeguards(Section& top, Scenario& scenario) {
         safeguard.channels = static_cast<unsigned>(section.integer("channels", 1, 2).value_or(1));
         safeguard.discrepancy = section.duration("discrepancy", Zero::refused, proto::seconds(60)).value_or(Duration{});
         const bool no_discrepancy = safeguard.kind == GuardKind::two_hand || safeguard.kind == GuardKind::enabling;
-        if (safeguard.channels == 2 && !no_discrepancy && !section.has("discrepancy"))
+        if (safeguard.channels == 2 && !no_discrepancy && !section.has("discrepancy") && !section.wrong("kind"))
             section.missing("discrepancy", "\"30 ms\"");
-        if (safeguard.channels == 1 && section.has("discrepancy")) {
+        if (safeguard.channels == 1 && section.has("discrepancy") && !section.wrong("channels")) {
             section.say("discrepancy", "means nothing with one channel; write channels = 2, or take it away");
         }
         safeguard.latched = section.flag("latched").value_or(false);
@@ -95,6 +95,7 @@ void check_signal(Section& row, const Scenario& scenario, const Machine& machine
 /// What the stop needs to know of the drive.
 void check_stop(Section& row, const Machine& machine, StopCategory stop) {
     const bool ramp = stop != StopCategory::category_0;
+    if (row.in_doubt({"machine.ramp", "machine.braking", "machine.reduced_speed"})) return;
     if (ramp ? machine.ramp_um_s2 == 0 : machine.braking_um_s2 == 0) {
         row.say("stop", std::string("needs ") + (ramp ? "ramp" : "braking") + " in [machine]; write " +
                             (ramp ? "ramp" : "braking") + " = \"1500 mm/s2\"");
@@ -105,14 +106,16 @@ void check_stop(Section& row, const Machine& machine, StopCategory stop) {
 }
 
 void read_reactions(Section& section, const Scenario& scenario, Machine& machine) {
-    for (Section& row : section.tables("reaction")) {
+    std::vector<Section> rows = section.tables("reaction");
+    for (Section& row : rows) {
         MachineReaction reaction = read_reaction(row);
-        if (row.problems().any()) return;
-        check_signal(row, scenario, machine, reaction);
+        if (row.wrong()) continue;
+        if (!row.in_doubt({"signal.name", "signal.direction", "signal.inverse_of", "machine.at"}))
+            check_signal(row, scenario, machine, reaction);
         check_stop(row, machine, reaction.stop);
         machine.reactions.push_back(std::move(reaction));
     }
-    if (machine.reactions.empty()) {
+    if (rows.empty() && !section.in_doubt({"machine.reaction"})) {
         section.problems().say(section.place(), "reacts to nothing; write a [[machine.reaction]] with signal and stop");
     }
 }
@@ -125,7 +128,7 @@ void read_brake(Section& section, Machine& machine) {
     if (!table->has("delay")) table->missing("delay", "\"60 ms\"");
     brake.drops = table->flag("drops").value_or(false);
     table->finish();
-    if (machine.braking_um_s2 == 0) {
+    if (!section.has("braking")) {
         section.say("brake", "needs braking, the deceleration once it has gripped; write braking = \"1500 mm/s2\"");
     }
     machine.brake = brake;
@@ -145,7 +148,7 @@ void read_speed_monitor(Section& section, Machine& machine) {
     if (!table->has("then")) table->missing("then", "\"category-1\"");
     monitor.then = then.value_or(StopCategory::category_0);
     table->finish();
-    if (table->problems().any()) return;
+    if (table->wrong() || section.in_doubt({"machine.ramp", "machine.braking", "machine.reduced_speed"})) return;
     if (machine.reduced_speed_um_s == 0)
         return section.say("reduced_speed_monitored", "there is no reduced_speed to monitor; write one");
     const bool ramp = monitor.then != StopCategory::category_0;
@@ -162,7 +165,8 @@ void read_machine(Section& top, Scenario& scenario) {
     machine.name = section->text("name").value_or(machine.name);
     machine.at = read_end(*section, "at").value_or(End::device);
     machine.output_watchdog = section->duration("output_watchdog", Zero::refused, proto::seconds(60));
-    if (machine.output_watchdog && *machine.output_watchdog <= scenario.end(machine.at).link.scan) {
+    if (machine.output_watchdog && !section->in_doubt({"link", "machine.at"}) &&
+        *machine.output_watchdog <= scenario.end(machine.at).link.scan) {
         section->say("output_watchdog",
                      "is not longer than a scan of its end, so it would switch off at once; write more than \"" +
                          written(scenario.end(machine.at).link.scan) + "\"");
@@ -185,13 +189,15 @@ void read_machine(Section& top, Scenario& scenario) {
         section->say("travel_angle",
                      "needs the way of the point whose speed counts over that angle; write travel = \"400 mm\"");
     }
+    // Its own keys first: what is built on them asks whether they are in doubt.
+    for (const char* key : {"brake", "reduced_speed_monitored", "reaction"}) static_cast<void>(section->has(key));
+    section->finish();
     read_brake(*section, machine);
     read_speed_monitor(*section, machine);
-    if (machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
+    if (speed && machine.reduced_speed_um_s >= machine.speed_um_s && machine.reduced_speed_um_s != 0) {
         section->say("reduced_speed", "is not below the full speed; write a smaller one");
     }
     read_reactions(*section, scenario, machine);
-    section->finish();
     scenario.machine = std::move(machine);
 }
 
@@ -205,7 +211,7 @@ void read_required(Section& top, Scenario& scenario) {
 }
 
 void check_within_run(const Scenario& scenario, Duration at, Section& section, std::string_view key) {
-    if (at < scenario.duration) return;
+    if (at < scenario.duration || section.in_doubt({"duration"})) return;
     section.say(key, written(at) + " is after the end of the run; write less than \"" + written(scenario.duration) +
                          "\", or lengthen duration");
 }
@@ -226,15 +232,17 @@ void read_demands(Section& top, Scenario& scenario) {
                 section.missing(key, std::string_view(key) == "at" ? "\"2 s\"" : "\"front_curtain\"");
         }
         section.finish();
+        if (section.wrong()) continue;
         const Safeguard* safeguard = named(scenario.safeguards, demand.safeguard);
         if (safeguard == nullptr) {
+            if (section.in_doubt({"safeguard.name"})) continue;
             section.say("safeguard",
                         in_quotes(demand.safeguard) + " is no safeguard" +
                             nearest_to(scenario.safeguards, demand.safeguard, "write a [[safeguard]] first"));
             continue;
         }
         demand.lasting = lasting.value_or(safeguard->minimum_hold);
-        if (channel && safeguard->channels == 1) {
+        if (channel && safeguard->channels == 1 && !section.in_doubt({"safeguard.channels"})) {
             section.say("channel", in_quotes(demand.safeguard) +
                                        " has one channel only; write channels = 2 there, or " + "take it away");
         }
@@ -252,6 +260,7 @@ void check_reset(Section& section, const Scenario& scenario, const OperatorAct& 
             section.say("safeguard", R"(means something with does = "reset" or "hold-reset" only; take it away)");
         return;
     }
+    if (section.in_doubt({"safeguard", "signal", "function", "machine"})) return;
     const Safeguard* safeguard = named(scenario.safeguards, act.safeguard);
     if (safeguard == nullptr) {
         section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +
@@ -266,13 +275,14 @@ void check_reset(Section& section, const Scenario& scenario, const OperatorAct& 
 /// For how long the button of a reset is held.
 void read_held_for(Section& section, const Scenario& scenario, OperatorAct& act) {
     act.held_for = section.duration("held_for", Zero::refused, run_longest).value_or(Duration{});
-    if (!section.has("held_for")) return;
+    if (!section.has("held_for") || section.wrong()) return;
     if (act.act == OperatorAct::Act::hold_reset)
         section.say("held_for",
                     "means nothing for a button that is never let go; take it away, or write does = \"reset\"");
     else if (act.act != OperatorAct::Act::reset)
         section.say("held_for", "means something with does = \"reset\" only; take it away");
-    else if (act.event == OperatorAct::Event::time && act.after + act.held_for >= scenario.duration)
+    else if (act.event == OperatorAct::Event::time && act.after + act.held_for >= scenario.duration &&
+             !section.in_doubt({"duration"}))
         section.say("held_for", "it would be let go at " + written(act.after + act.held_for) +
                                     ", after the end of the run; write less, lengthen duration, or write does = "
                                     "\"hold-reset\" for a button that is never let go");
@@ -281,7 +291,7 @@ void read_held_for(Section& section, const Scenario& scenario, OperatorAct& act)
 void check_mode(Section& section, const Scenario& scenario, const OperatorAct& act) {
     if (act.act != OperatorAct::Act::select_mode) {
         if (section.has("mode")) section.say("mode", "means something with does = \"select-mode\" only; take it away");
-    } else if (named(scenario.modes, act.mode) == nullptr) {
+    } else if (!section.in_doubt({"mode.name"}) && named(scenario.modes, act.mode) == nullptr) {
         section.say("mode", in_quotes(act.mode) + " is no mode" +
                                 nearest_to(scenario.modes, act.mode, "write a [[mode]] first"));
     }
@@ -308,20 +318,21 @@ void read_operator(Section& top, Scenario& scenario) {
         act.safeguard = section.text("safeguard").value_or("");
         if (does && is_of_reset(*does) && !section.has("safeguard")) section.missing("safeguard", "\"rope_pull\"");
         if (!section.has("does")) section.missing("does", "\"acknowledge\"");
-        if (section.has("on") == section.has("at")) {
-            section.say("on",
-                        R"(exactly one of on and at is needed; write on = "acknowledgement-requested" or at = "2 s")");
-        }
         act.event = section.has("at") ? Event::time : event.value_or(Event::link_running);
         act.act = does.value_or(Act::acknowledge);
         act.after = act.event == Event::time ? at.value_or(Duration{}) : after.value_or(Duration{});
         read_held_for(section, scenario, act);
         section.finish();
+        if (section.wrong()) continue;
+        if (section.has("on") == section.has("at")) {
+            section.say("on",
+                        R"(exactly one of on and at is needed; write on = "acknowledgement-requested" or at = "2 s")");
+        }
         if (section.has("at") && section.has("after")) {
             section.say("after", "counts from an event, and there is none with at; take it away");
         }
         if (act.event == Event::time) check_within_run(scenario, act.after, section, "at");
-        if (act.act == Act::start_machine && !scenario.machine) {
+        if (act.act == Act::start_machine && !scenario.machine && !section.in_doubt({"machine"})) {
             section.say("does", "there is no machine to start; write a table [machine]");
         }
         check_reset(section, scenario, act);

@@ -1,3 +1,4 @@
+#include <array>
 #include <limits>
 
 #include "sim/reading/parts.hpp"
@@ -7,11 +8,15 @@
 namespace sim {
 namespace {
 
+constexpr std::array parts_of_file{"link",   "controller", "device",   "bits",     "channel",  "safeguard", "mode",
+                                   "signal", "machine",    "function", "required", "distance", "stopping",  "part",
+                                   "limit",  "fault",      "demand",   "operator", "neighbour"};
+
 void read_top(Section& top, Scenario& scenario) {
     scenario.title = top.text("title").value_or("");
     if (!top.has("title")) {
         top.missing("title", "\"Veneer press, all errors\"");
-    } else if (scenario.title.empty()) {
+    } else if (scenario.title.empty() && !top.wrong("title")) {
         top.say("title", "is empty; write what the scenario is about");
     }
     scenario.shows = top.text("shows").value_or("");
@@ -24,6 +29,15 @@ void read_top(Section& top, Scenario& scenario) {
     const auto verdict = top.choice<std::string_view>("expect_verdict",
                                                       {{"pass", "pass"}, {"fail", "fail"}, {"dangerous", "dangerous"}});
     scenario.expect_verdict = std::string(verdict.value_or("pass"));
+}
+
+/// A table whose name is known to nobody may be any of those that are not there: what these hold is then not known.
+void doubt_mistyped(Section& top) {
+    bool mistyped = false;
+    for (const Member& member : top.node().members) mistyped = mistyped || !top.knows(member.key);
+    if (!mistyped) return;
+    for (const char* key : parts_of_file)
+        if (!top.has(key)) top.problems().doubt(key);
 }
 
 }  // namespace
@@ -40,26 +54,26 @@ proto::Result<Scenario, FileError> scenario_in(const std::string& text, const st
     return scenario_from(document.value(), path);
 }
 
-proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path) {
-    Problems problems(path);
+Scenario scenario_from(const Node& document, const std::string& path, Problems& problems) {
     Section top(document, "", problems);
     Scenario scenario;
     scenario.file = path;
     read_top(top, scenario);
     // Known to the top, so that a mistyped table is told before what is missing for want of it.
-    for (const char* key :
-         {"link", "controller", "device", "bits", "channel", "safeguard", "mode", "signal", "machine", "function",
-          "required", "distance", "stopping", "part", "limit", "fault", "demand", "operator", "neighbour"}) {
-        static_cast<void>(top.has(key));
-    }
+    for (const char* key : parts_of_file) static_cast<void>(top.has(key));
+    doubt_mistyped(top);
     for (const auto& part : {read_ends, read_channel, read_plant, read_distance}) {
         part(top, scenario);
     }
     top.finish();
     // What follows builds on the settings and names above.
-    for (const auto& part : {read_bits, read_neighbour, read_faults}) {
-        if (!problems.any()) part(top, scenario);
-    }
+    for (const auto& part : {read_bits, read_neighbour, read_faults}) part(top, scenario);
+    return scenario;
+}
+
+proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path) {
+    Problems problems(path);
+    Scenario scenario = scenario_from(document, path, problems);
     if (problems.any()) return problems.first();
     return scenario;
 }

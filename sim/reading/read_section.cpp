@@ -124,14 +124,6 @@ const Node* Node::find(std::string_view key) const {
     return found == members.end() ? nullptr : &found->value;
 }
 
-void Problems::say(const Place& where, std::string message) {
-    if (!first_) first_ = FileError{.file = file_, .line = where.line, .key = where.key, .message = std::move(message)};
-}
-
-void Problems::say(FileError error) {
-    if (!first_) first_ = std::move(error);
-}
-
 std::string in_quotes(std::string_view text) {
     constexpr std::size_t bytes_max = 60;
     std::string shown = in_one_line(text.substr(0, bytes_max));
@@ -150,8 +142,10 @@ Section::Section(const Node& node, std::string path, Problems& problems)
     problems.say(place(), std::string("is ") + std::string(kind_name(node.kind)) + "; write a table");
 }
 
+bool Section::knows(std::string_view key) const { return std::find(asked_.begin(), asked_.end(), key) != asked_.end(); }
+
 const Node* Section::find(std::string_view key) {
-    if (std::find(asked_.begin(), asked_.end(), key) == asked_.end()) asked_.emplace_back(key);
+    if (!knows(key)) asked_.emplace_back(key);
     return node_->find(key);
 }
 
@@ -322,13 +316,23 @@ std::vector<Section> Section::tables(std::string_view key) {
     return all;
 }
 
-void Section::missing(std::string_view key, std::string_view example) { missing_.emplace_back(key, example); }
+void Section::missing(std::string_view key, std::string_view example) {
+    problems_->doubt(place(key).key);
+    missing_.emplace_back(key, example);
+}
 
 void Section::finish() {
+    if (node_->kind != Node::Kind::table) return;  // which was said
+    std::vector<std::string> meant;
     for (const Member& member : node_->members) {
-        if (std::find(asked_.begin(), asked_.end(), member.key) != asked_.end()) continue;
+        if (knows(member.key)) continue;
         const std::string& nearest = asked_[nearest_of(member.key, asked_)];
         if (looks_like(member.key, nearest)) {
+            problems_->doubt(place(nearest).key);
+            if (node_->find(nearest) == nullptr) {
+                meant.push_back(nearest);
+                problems_->withdraw(place(nearest).key);
+            }
             say(member.key, "unknown key; did you mean \"" + nearest + "\"?");
         } else {
             std::string text = "unknown key; nearest is \"" + nearest + "\", known here: ";
@@ -337,6 +341,8 @@ void Section::finish() {
         }
     }
     for (const auto& [key, example] : missing_) {
+        // it is there, mistyped
+        if (std::find(meant.begin(), meant.end(), key) != meant.end()) continue;
         std::string text = "is missing; write " + key + " = ";
         text += example;
         say(key, text);

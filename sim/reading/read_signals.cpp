@@ -28,7 +28,7 @@ void read_modes(Section& top, Scenario& scenario) {
 void read_in_mode(Section& section, const Scenario& scenario, std::vector<std::string>& modes) {
     modes = section.texts("in_mode");
     for (const std::string& mode : modes)
-        if (named(scenario.modes, mode) == nullptr)
+        if (!section.in_doubt({"mode.name"}) && named(scenario.modes, mode) == nullptr)
             section.say("in_mode",
                         in_quotes(mode) + " is no mode" + nearest_to(scenario.modes, mode, "write a [[mode]] first"));
 }
@@ -93,9 +93,10 @@ void read_muting(Section& section, const Scenario& scenario, Signal& signal) {
     muting.at_most = table->duration("at_most", Section::Zero::refused, proto::seconds(3600)).value_or(Duration{});
     if (!table->has("at_most")) table->missing("at_most", "\"60 s\"");
     table->finish();
-    if (table->problems().any()) return;
+    if (table->wrong() || section.wrong("direction")) return;
     if (sensors.size() != 2 || sensors[0] == sensors[1])
         return table->say("sensors", "names " + std::to_string(sensors.size()) + "; write two different ones");
+    if (table->in_doubt({"safeguard"})) return;
     for (const std::string& name : sensors) {
         const Safeguard* sensor = named(scenario.safeguards, name);
         if (sensor == nullptr)
@@ -139,7 +140,7 @@ void read_sources(Section& section, const Scenario& scenario, Signal& signal) {
         section.say("discrepancy", "means something with inverse_of only, at the second bit of a pair; take it away");
     if (!section.has("all_of") && !section.has("any_of")) section.missing("all_of", "[\"front_curtain\"]");
     for (const char* key : {"all_of", "any_of"})
-        if (section.has(key) && section.texts(key).empty())
+        if (section.has(key) && !section.wrong(key) && section.texts(key).empty())
             section.say(key, "is empty; write what the signal is made of, such as [\"front_curtain\"]");
 }
 
@@ -193,7 +194,9 @@ void read_signals(Section& top, Scenario& scenario) {
                                                                         : "any_of"));
         scenario.signals.push_back(std::move(signal));
     }
-    if (top.problems().any()) return;
+    if (top.in_doubt(
+            {"signal.name", "signal.direction", "signal.inverse_of", "safeguard.name", "safeguard.at", "mode.name"}))
+        return;
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
         if (scenario.signals[i].inverse_of.empty()) continue;
         const std::string wrong = wrong_with_pair(scenario.signals, i);

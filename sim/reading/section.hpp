@@ -17,21 +17,35 @@
 
 namespace sim {
 
-/// Keeps the first thing that is wrong. Readers go on after it with stand-in values, which nobody will see.
+/// Keeps what is wrong, one thing a key. Readers go on after it with stand-in values, which nobody will see; what can
+/// be judged only with the value that was meant is not judged, see in_doubt().
 class Problems {
   public:
     explicit Problems(std::string file) : file_(std::move(file)) {}
     void say(const Place& where, std::string message);
     /// Something wrong in another file.
     void say(FileError error);
-    [[nodiscard]] bool any() const { return first_.has_value(); }
+    [[nodiscard]] bool any() const { return !all_.empty(); }
     /// Requires any().
-    [[nodiscard]] const FileError& first() const { return *first_; }
+    [[nodiscard]] const FileError& first() const { return all_.front(); }
+    /// In the order in which they were found, the first hundred.
+    [[nodiscard]] const std::vector<FileError>& all() const { return all_; }
     [[nodiscard]] const std::string& file() const { return file_; }
+
+    /// Whether something was said of that place, or below it: "machine", "fault[3]", "fault[3].at".
+    [[nodiscard]] bool wrong(std::string_view path) const;
+    /// Whether one of these stands in the file otherwise than it was read, by keys without indices: "signal" for all of
+    /// it, "signal.name" for the names. "link" is also what the ends say of it.
+    [[nodiscard]] bool in_doubt(std::initializer_list<std::string_view> keys) const;
+    /// What was said of that key is not so: it is there, mistyped.
+    void withdraw(std::string_view path);
+    /// What is meant to be there may stand in the file under another name, or in another file.
+    void doubt(std::string_view path);
 
   private:
     std::string file_;
-    std::optional<FileError> first_;
+    std::vector<FileError> all_;
+    std::vector<std::string> doubts_;  ///< without indices, each once
 };
 
 /// How a file's text stands in a message: quoted, one line, at most 60 bytes.
@@ -44,6 +58,8 @@ class Section {
 
     [[nodiscard]] const Node* find(std::string_view key);
     [[nodiscard]] bool has(std::string_view key) { return find(key) != nullptr; }
+    /// Whether somebody asked for that key already.
+    [[nodiscard]] bool knows(std::string_view key) const;
 
     std::optional<std::string> text(std::string_view key);
     std::optional<bool> flag(std::string_view key);
@@ -84,6 +100,12 @@ class Section {
     [[nodiscard]] Place place(std::string_view key) const;
     [[nodiscard]] Place place() const { return {line_, path_}; }
     [[nodiscard]] Problems& problems() { return *problems_; }
+    /// Whether something was said of this table or below it.
+    [[nodiscard]] bool wrong() const { return problems_->wrong(path_); }
+    [[nodiscard]] bool wrong(std::string_view key) const { return problems_->wrong(place(key).key); }
+    [[nodiscard]] bool in_doubt(std::initializer_list<std::string_view> keys) const {
+        return problems_->in_doubt(keys);
+    }
     /// Keys of any name were read as they are (bit maps): finish() has nothing to say.
     [[nodiscard]] const Node& node() const { return *node_; }
 

@@ -41,6 +41,9 @@ run 1 check "$differ" --json;                           cp out documents/check.2
 run 0 check "$profile" --json;                          cp out documents/check.3.json
 run 0 check "$SOURCE/scenarios/drills" --json;          cp out documents/check.4.json
 run 2 check none.toml --json;                           cp out documents/error.1.json
+sed 's/^cycle = .*/cycle = "20"/; s/^braking = /brakng = /' "$good" >two.toml
+run 2 check two.toml --json;                            cp out documents/error.0.json
+run 2 check two.toml "$good" --json;                    cp out documents/check_files.1.json
 run 2 report runs/none --json;                          cp out documents/error.2.json
 run 0 crc CRC-32/ISCSI --text a --json;                 cp out documents/crc.1.json
 run 0 distance --edition 2010 --case right-angle --time "90 ms" --resolution "14 mm" --json

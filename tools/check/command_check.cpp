@@ -8,6 +8,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "tools/check/check_drill.hpp"
+#include "tools/check/check_files.hpp"
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/given_file.hpp"
@@ -62,8 +63,7 @@ proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Req
                     page_of(scenario.value(), found, request.columns)};
 }
 
-proto::Result<Finished, Failure> check(const Request& request) {
-    const std::string file = request.arguments.value("FILE").value_or("");
+proto::Result<Finished, Failure> check_one(const std::string& file, const Request& request) {
     std::error_code error;
     if (std::filesystem::is_directory(file, error)) {
         if (std::filesystem::exists(std::filesystem::path(file) / "actions.toml", error))
@@ -96,6 +96,8 @@ proto::Result<Finished, Failure> check(const Request& request) {
     return check_scenario(given.value(), request);
 }
 
+proto::Result<Finished, Failure> check(const Request& request) { return check_files(request, check_one); }
+
 }  // namespace
 
 Command check_command() {
@@ -103,13 +105,17 @@ Command check_command() {
         .name = "check",
         .group = Command::Group::use_first,
         .does = "compare the settings of the two ends, and what the guards do with what they must",
-        .positional = {"FILE", "scenario, telegram profile or drill, or a folder of drills",
-                       PositionalSpec::Need::required},
-        .options = {{"--all", "", "list every setting that was compared, with its value at each end"}},
+        .positional = {.name = "FILE",
+                       .help = "scenarios, telegram profiles, drills, or folders of drills",
+                       .values = OptionSpec::Values::many},
+        .options = {{"--all", "", "list every setting that was compared, with its value at each end"},
+                    {"--format", "F", "junit or sarif: what was found, for a pipeline, on standard output",
+                     OptionSpec::Values::one, "junit sarif"}},
         .without = {"--seed", "--out"},
         .example = "linkdrill check scenarios/glass_table/four_settings_differ.toml",
         .notes = {"For each setting that differs: what each end shows, and where to mend it. For each guard: what it "
                   "leads to by wiring, beside what its [[function]] asks for.",
+                  "All that keeps a file from being read is told at once. Of several files the status is the worst.",
                   "A drill is run until the trainee comes, and what it shows is compared with its [expect]."},
         .run = check,
     };

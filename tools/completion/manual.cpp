@@ -70,7 +70,7 @@ std::string section_of(const Command& command) {
     const PositionalSpec& positional = command.positional;
     std::string title = "linkdrill " + std::string(command.name);
     if (!positional.name.empty())
-        title += positional.need == PositionalSpec::Need::required ? " " + std::string(positional.name)
+        title += positional.need == PositionalSpec::Need::required ? " " + positional.shown()
                                                                    : " [" + std::string(positional.name) + "]";
     std::string out = ".SS \"" + plain_roff(title) + "\"\n" + filled(std::string(command.does) + ".");
     if (!positional.name.empty()) out += entry(slanted(positional.name), positional.help);

@@ -69,7 +69,8 @@ std::string zsh_completion() {
             cases += " \\\n                " + specification(option);
         if (!command.positional.name.empty())
             cases += " \\\n                " +
-                     single_quoted("1" + value_of(command.positional.name, wanted_word(command.positional)));
+                     single_quoted((command.positional.values == OptionSpec::Values::many ? "*" : "1") +
+                                   value_of(command.positional.name, wanted_word(command.positional)));
         cases += "\n            ;;\n";
     }
     text += "    )\n    _arguments -C \\\n";

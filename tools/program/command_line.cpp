@@ -74,7 +74,9 @@ struct Slots {
     void add(CLI::App& app, const PositionalSpec& spec) {
         if (spec.name.empty()) return;
         Slot& slot = all.emplace_back(Slot{std::string(spec.name), {}, {}, false, nullptr});
-        slot.option = app.add_option(slot.name, slot.value)->expected(1);
+        slot.many = spec.values == OptionSpec::Values::many;
+        slot.option = slot.many ? app.add_option(slot.name, slot.values)->expected(1, most_values)
+                                : app.add_option(slot.name, slot.value)->expected(1);
     }
 };
 

@@ -1,6 +1,7 @@
 #pragma once
 // Why a command could not do what it was asked for, in one line that names what, where and the mend.
 #include <string>
+#include <vector>
 
 namespace tools {
 
@@ -19,6 +20,7 @@ struct Failure {
     int line = 0;      ///< 1.., 0: none
     std::string key;   ///< dotted key of the file, or the option; empty: none
     std::string message;
+    std::vector<Failure> all = {};  ///< where more than one thing is wrong: each, this one too
 
     /// "FILE:LINE: key: message", without what is missing, as one physical line.
     [[nodiscard]] std::string one_line() const;

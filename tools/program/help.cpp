@@ -41,7 +41,7 @@ void group(Page& page, std::string_view title, Command::Group which) {
         first = false;
         std::string left = "  " + std::string(command.name);
         if (!command.positional.name.empty() && command.positional.need == PositionalSpec::Need::required)
-            left += " " + std::string(command.positional.name);
+            left += " " + command.positional.shown();
         row(page, left, command.does);
     }
 }
@@ -88,7 +88,7 @@ std::string help_of(const Command& command) {
     std::string usage = "Usage:    linkdrill " + std::string(command.name);
     if (!command.positional.name.empty()) {
         const bool required = command.positional.need == PositionalSpec::Need::required;
-        const std::string name(command.positional.name);
+        const std::string name = command.positional.shown();
         usage += required ? " " + name : " [" + name + "]";
     }
     page.line(std::string(command.name) + ": " + std::string(command.does));

@@ -13,6 +13,7 @@
 
 #include "tools/program/command_line.hpp"
 #include "tools/program/console.hpp"
+#include "tools/program/error_document.hpp"
 #include "tools/program/help.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
@@ -55,19 +56,18 @@ int print_pieces(std::string text, const std::function<void(const Out&)>& pieces
 }
 
 Value document_of(const Failure& failure) {
-    return Value::Object{{"error", Value::Object{
-                                       {"file", Value::text_or_null(failure.file)},
-                                       {"line", failure.line > 0 ? Value(failure.line) : Value()},
-                                       {"key", Value::text_or_null(failure.key)},
-                                       {"message", failure.message},
-                                   }}};
+    Value::Object document{{"error", error_of(failure)}};
+    if (!failure.all.empty()) document.push_back({"errors", errors_of(failure.all)});
+    return document;
 }
 
 enum class Form : std::uint8_t { page, json };
 
 int fail(const Failure& failure, Form form) {
-    write_error_line(failure.one_line());
-    log_line(failure.one_line());
+    for (const Failure& one : failure.all.empty() ? std::vector<Failure>{failure} : failure.all) {
+        write_error_line(one.one_line());
+        log_line(one.one_line());
+    }
     if (form == Form::json) return print(to_json(document_of(failure)), failure.status);
     return status_of(failure.status);
 }

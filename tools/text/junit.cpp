@@ -35,13 +35,7 @@ bool allowed_in_xml(std::uint32_t code) {
     return code >= 0x20 && code != 0xFFFE && code != 0xFFFF && !(code >= 0x7F && code < 0xA0);
 }
 
-struct Case {
-    std::string name;
-    std::optional<proto::Duration> time;
-    std::string failure_type;  ///< empty: passed, or skipped
-    std::string message;
-    bool skipped = false;  ///< the message says why
-};
+using Case = JUnitCase;
 
 std::string attribute(std::string_view name, std::string_view value) {
     return " " + std::string(name) + "=\"" + xml_text(value) + "\"";
@@ -149,6 +143,40 @@ std::vector<Case> cases_of(const Value& run) {
     return cases;
 }
 
+struct Counts {
+    std::size_t tests = 0, failures = 0, skipped = 0;
+    proto::Duration time{};
+};
+
+proto::Duration added(proto::Duration sum, proto::Duration more) {
+    return more.ns > 0 && sum.ns <= INT64_MAX - more.ns ? sum + more : sum;
+}
+
+Counts counts_of(const std::vector<Case>& cases) {
+    Counts counts;
+    counts.tests = cases.size();
+    for (const Case& c : cases) {
+        counts.failures += c.failure_type.empty() ? 0U : 1U;
+        counts.skipped += c.skipped ? 1U : 0U;
+        if (c.time) counts.time = added(counts.time, *c.time);
+    }
+    return counts;
+}
+
+std::string attributes_of(const Counts& counts) {
+    return attribute("tests", std::to_string(counts.tests)) + attribute("failures", std::to_string(counts.failures)) +
+           attribute("errors", "0") + attribute("time", in_seconds(counts.time));
+}
+
+std::string written(const Case& c, const std::string& classname) {
+    std::string out = "    <testcase" + attribute("name", c.name) + attribute("classname", classname) +
+                      attribute("time", in_seconds(c.time.value_or(proto::Duration{})));
+    if (c.skipped) return out + ">\n      <skipped" + attribute("message", c.message) + "/>\n    </testcase>\n";
+    if (c.failure_type.empty()) return out + "/>\n";
+    return out + ">\n      <failure" + attribute("type", c.failure_type) + attribute("message", c.message) + ">" +
+           xml_text(c.message) + "</failure>\n    </testcase>\n";
+}
+
 }  // namespace
 
 std::string xml_text(std::string_view text) {
@@ -175,41 +203,33 @@ std::string xml_text(std::string_view text) {
     return out;
 }
 
-std::string to_junit(const Value& run) {
-    const std::vector<Case> cases = cases_of(run);
-    const auto failures =
-        std::count_if(cases.begin(), cases.end(), [](const Case& c) { return !c.failure_type.empty(); });
-    const auto skipped = std::count_if(cases.begin(), cases.end(), [](const Case& c) { return c.skipped; });
-    proto::Duration sum{};
-    for (const Case& c : cases)
-        if (c.time && c.time->ns > 0 && sum.ns <= INT64_MAX - c.time->ns) sum = sum + *c.time;
-
-    const std::string counts = attribute("tests", std::to_string(cases.size())) +
-                               attribute("failures", std::to_string(failures)) + attribute("errors", "0") +
-                               attribute("time", in_seconds(sum));
-    const std::string title = member_text(run, "title");
-    std::string out =
-        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites" + attribute("name", "linkdrill") + counts + ">\n";
-    out += "  <testsuite" + attribute("name", title.empty() ? member_text(run, "scenario") : title) + counts +
-           attribute("skipped", std::to_string(skipped)) + ">\n    <properties>\n";
-    for (const std::string_view key : {"scenario", "version", "seed", "verdict", "digest"})
-        out += "      <property" + attribute("name", key) + attribute("value", member_text(run, key)) + "/>\n";
-    out += "    </properties>\n";
-    for (const Case& c : cases) {
-        out += "    <testcase" + attribute("name", c.name) + attribute("classname", member_text(run, "scenario")) +
-               attribute("time", in_seconds(c.time.value_or(proto::Duration{})));
-        if (c.skipped) {
-            out += ">\n      <skipped" + attribute("message", c.message) + "/>\n    </testcase>\n";
-            continue;
-        }
-        if (c.failure_type.empty()) {
-            out += "/>\n";
-            continue;
-        }
-        out += ">\n      <failure" + attribute("type", c.failure_type) + attribute("message", c.message) + ">" +
-               xml_text(c.message) + "</failure>\n    </testcase>\n";
+std::string junit_of(const std::vector<JUnitSuite>& suites) {
+    Counts sum;
+    std::string body;
+    for (const JUnitSuite& suite : suites) {
+        const Counts counts = counts_of(suite.cases);
+        sum.tests += counts.tests;
+        sum.failures += counts.failures;
+        sum.time = added(sum.time, counts.time);
+        body += "  <testsuite" + attribute("name", suite.name) + attributes_of(counts) +
+                attribute("skipped", std::to_string(counts.skipped)) + ">\n";
+        if (!suite.properties.empty()) body += "    <properties>\n";
+        for (const auto& [name, value] : suite.properties)
+            body += "      <property" + attribute("name", name) + attribute("value", value) + "/>\n";
+        if (!suite.properties.empty()) body += "    </properties>\n";
+        for (const Case& c : suite.cases) body += written(c, suite.classname);
+        body += "  </testsuite>\n";
     }
-    return out + "  </testsuite>\n</testsuites>\n";
+    return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites" + attribute("name", "linkdrill") +
+           attributes_of(sum) + ">\n" + body + "</testsuites>\n";
+}
+
+std::string to_junit(const Value& run) {
+    const std::string title = member_text(run, "title"), scenario = member_text(run, "scenario");
+    JUnitSuite suite{.name = title.empty() ? scenario : title, .classname = scenario, .cases = cases_of(run)};
+    for (const char* key : {"scenario", "version", "seed", "verdict", "digest"})
+        suite.properties.emplace_back(key, member_text(run, key));
+    return junit_of({suite});
 }
 
 }  // namespace tools
