@@ -1,6 +1,7 @@
 #include "sim/studies/acceptance_stage.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "sim/drive/limits.hpp"
 #include "sim/drive/watched_run.hpp"
@@ -65,7 +66,7 @@ void cut_cable(Scenario& scenario, Duration at, Duration lasting) {
     cut.to_controller = true;
     cut.at = at;
     cut.lasting = lasting;
-    scenario.faults.push_back(cut);
+    scenario.faults.push_back(std::move(cut));
 }
 
 void power_off(Scenario& scenario, End end, Duration at, Duration lasting) {
@@ -76,7 +77,7 @@ void power_off(Scenario& scenario, End end, Duration at, Duration lasting) {
     off.at_end = end;
     off.at = at;
     off.lasting = lasting;
-    scenario.faults.push_back(off);
+    scenario.faults.push_back(std::move(off));
 }
 
 Duration settled(const Scenario& s) {
