@@ -43,12 +43,19 @@ system() {
     touch "$root/whole"
 }
 
-# The files of the clone as they are, committed or not, without what was built of them.
+# The files of the clone as they are, committed or not, without what was built of them. What differs from the last time is
+# as new as this copy, whenever it was written: else it would look older than what was built of the copy before.
 bring_clone() {
-    rm -rf --one-file-system -- "$root/linkdrill/source"
-    mkdir -p "$root/linkdrill/source"
+    local new=$root/linkdrill/new old=$root/linkdrill/source
+    rm -rf --one-file-system -- "$new"
+    mkdir -p "$new" "$old"
     git -C "$source_dir" ls-files -z --cached --others --exclude-standard |
-        (cd "$source_dir" && xargs -0 ls -d -- 2>/dev/null | tar -cf - -T -) | tar -xf - -C "$root/linkdrill/source"
+        (cd "$source_dir" && xargs -0 ls -d -- 2>/dev/null | tar -cf - -T -) | tar -xmf - -C "$new"
+    (cd "$new" && find . -type f -print0) | while IFS= read -r -d '' file; do
+        ! cmp -s "$new/$file" "$old/$file" || touch -r "$old/$file" "$new/$file"
+    done
+    rm -rf --one-file-system -- "$old"
+    mv -- "$new" "$old"
 }
 
 # native: the documents of this computer's own build.
