@@ -19,7 +19,7 @@ std::string network_of(const Value& legs) {
             for (const Value& leg : *legs.list()) sum += number_of(look_up(leg, what)).value_or(0);
         std::string word = what;
         std::replace(word.begin(), word.end(), '_', ' ');
-        text += (text.empty() ? "" : ", ") + word + " " + grouped(static_cast<std::uint64_t>(sum));
+        text += (text.empty() ? "" : ", ") + word + " " + grouped(count_of(sum));
     }
     return text;
 }

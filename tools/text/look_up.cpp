@@ -22,6 +22,11 @@ std::optional<double> number_of(const Value& value) {
     return std::nullopt;
 }
 
+std::uint64_t count_of(std::optional<double> value) {
+    constexpr double most = 9007199254740992.0;
+    return value && *value >= 0.0 && *value <= most ? static_cast<std::uint64_t>(*value) : 0;
+}
+
 const Value::List& items_of(const Value& value) {
     static const Value::List nothing;
     return value.list() != nullptr ? *value.list() : nothing;

@@ -1,5 +1,6 @@
 #pragma once
 // Looking into documents that were read: what is not there is null, never an error.
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -28,6 +29,9 @@ template <class... Keys>
 std::optional<double> look_up_number(const Value& document, Keys... keys) {
     return number_of(look_up(document, keys...));
 }
+/// As a count: 0 for what is none, be it no number, negative or more than 2^53, up to which a double has every whole one.
+std::uint64_t count_of(std::optional<double> value);
+
 /// The items of a list; none for anything else.
 const Value::List& items_of(const Value& value);
 template <class... Keys>
