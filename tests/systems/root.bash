@@ -22,7 +22,7 @@ mkdir -p "$results"
 
 # Own mounts and processes, so that nothing of it is left when it ends.
 inside() {
-    unshare --mount --pid --fork --mount-proc="$root/proc" chroot "$root" /usr/bin/env -i HOME=/root LC_ALL=C.UTF-8 \
+    unshare --mount --pid --fork --kill-child --mount-proc="$root/proc" chroot "$root" /usr/bin/env -i HOME=/root LC_ALL=C.UTF-8 \
         PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive "$@" </dev/null
 }
 
