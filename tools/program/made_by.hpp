@@ -5,7 +5,7 @@
 
 namespace tools {
 
-/// "linkdrill 0.1.0, commit 1a2b3c4d5e6f, GNU 12.2.0, kernel avx2, Boost 1.74.0, …", without line ends: the kernel is
+/// "linkdrill 0.1.0, commit 1a2b3c4d5e6f, kernel AVX2, GNU 12.2.0, Boost 1.74.0, …", without line ends: the kernel is
 /// that chosen on this computer, libraries are those built with.
 const std::string& made_by();
 
