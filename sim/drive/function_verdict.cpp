@@ -85,7 +85,8 @@ void judge_standstill(const Scenario& scenario, const DemandResult& demand, cons
     }
     if (demand.set_going) {
         row.met = Met::not_shown;
-        row.why = machine + " came " + slow + ", and was started once more before it stood, its guard free again by then";
+        row.why =
+            machine + " came " + slow + ", and was started once more before it stood, its guard free again by then";
         return;
     }
     const Duration needs = *row.took + MachineModel::stopping_time(*scenario.machine, reached.stop);

@@ -87,13 +87,13 @@ class Observer final {
     /// The demands as of `until`, perhaps later than anything that was told: a stop under way goes on as it is.
     [[nodiscard]] std::vector<DemandResult> demands_until(Instant until) const;
 
+  private:
     /// Everything that makes runs comparable goes through here.
     void mix(std::uint64_t value) {
         digest_ = (digest_ ^ value) * 0x9E3779B97F4A7C15ULL;
         digest_ ^= digest_ >> 29;
     }
 
-  private:
     static constexpr std::uint64_t ring = 1024;
     static constexpr std::size_t none = ~std::size_t{0};
     struct Made {

@@ -269,3 +269,47 @@ TEST_CASE("campaign: a link that never starts is told so, trial by trial") {
         CHECK(record.outcome != Outcome::safe_state);
     }
 }
+
+TEST_CASE("campaign: bytes that are bent are no summary, or one whose sums agree") {
+    const Scenario scenario = read("stage_lift/creeping_delay");
+    CampaignSummary whole(scenario);
+    const Collected collected = campaign(scenario, {0, 400}, 1);
+    for (const TrialRecord& record : collected.records) whole.add(record);
+    for (const sim::DangerousTrial& dangerous : collected.dangerous) whole.add(dangerous);
+    REQUIRE(whole.of(Outcome::dangerous) > 10);
+    const std::vector<std::uint8_t> bytes = whole.to_bytes();
+    const std::vector<sim::DigestBlock> blocks{{.number = 0, .trials = 400, .sum = 7}};
+    tests::Draws draws(21);
+    std::size_t taken = 0;
+    for (int round = 0; round < 4000; ++round) {
+        std::vector<std::uint8_t> bent = bytes;
+        for (std::int64_t change = draws.between(1, 4); change > 0; --change) {
+            const auto place = static_cast<std::size_t>(draws.between(0, static_cast<std::int64_t>(bent.size()) - 1));
+            switch (draws.between(0, 3)) {
+                case 0: bent[place] ^= static_cast<std::uint8_t>(1U << draws.between(0, 7)); break;
+                case 1: bent[place] = 0xFF; break;
+                case 2: bent.erase(bent.begin() + static_cast<std::ptrdiff_t>(place)); break;
+                default: bent.insert(bent.begin() + static_cast<std::ptrdiff_t>(place), 0x80); break;
+            }
+        }
+        CampaignSummary summary(scenario);
+        if (!summary.from_bytes(bent, blocks)) continue;
+        ++taken;
+        CHECK(summary.trials() == 400);
+        std::uint64_t outcomes = 0;
+        for (const Outcome outcome :
+             {Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous, Outcome::not_fired})
+            outcomes += summary.of(outcome);
+        CHECK(outcomes == 400);
+        CHECK(summary.dangerous().size() == summary.of(Outcome::dangerous));
+        for (sim::ErrorSummary& error : summary.errors())
+            for (sim::Distribution* times : {&error.detect, &error.safe_state, &error.standstill, &error.without_bound})
+                if (const auto points = times->points()) {
+                    CHECK(points->median <= points->p99);
+                    CHECK(points->p99 <= points->max);
+                }
+    }
+    // a name or a time that was bent is found by the check of the store alone
+    CHECK(taken > 0);
+    CHECK(taken < 3000);
+}

@@ -145,7 +145,8 @@ TEST_CASE("a function that is kept too late is dangerous, and the smaller of its
     CHECK(*result.function_rows[0].allowed < milliseconds(340));
 }
 
-TEST_CASE("a stop that somebody's start cut short is not shown if the guard was free again, and not met if it was not") {
+TEST_CASE(
+    "a stop that somebody's start cut short is not shown if the guard was free again, and not met if it was not") {
     // the flap is shut again after 50 ms, and the machine started before it stands
     sim::Scenario s = one_demand("flap");
     s.demands = {{"flap", seconds(2), milliseconds(50), {}}};

@@ -26,7 +26,7 @@ struct PositionalSpec {
     std::string_view name;  ///< "FILE"; empty: the command takes none
     std::string_view help;
     enum class Need : std::uint8_t { required, optional } need = Need::required;
-    std::string_view choices = {};  ///< as of an option
+    std::string_view choices = {};                        ///< as of an option
     OptionSpec::Values values = OptionSpec::Values::one;  ///< many: "FILE..."
     [[nodiscard]] std::string shown() const {
         return std::string(name) + (values == OptionSpec::Values::many ? "..." : "");

@@ -120,8 +120,8 @@ std::vector<Reaction> reactions_of_campaign(const Value::Object& by_error) {
         const bool machine = !is_null(look_up(error.value, "standstill_ms", "max"));
         const char* times = machine ? "standstill_ms" : "safe_state_ms";
         const auto of = [&](const char* key) { return look_up_number(error.value, times, key); };
-        found.push_back({error.key, count_of(look_up_number(error.value, "trials")),
-                         of("median"), of("p99"), of("max"), look_up_number(error.value, "allowed_ms")});
+        found.push_back({error.key, count_of(look_up_number(error.value, "trials")), of("median"), of("p99"), of("max"),
+                         look_up_number(error.value, "allowed_ms")});
     }
     return found;
 }
@@ -191,8 +191,8 @@ void reactions(Sheet& sheet, const Dossier& d) {
         "Response from sampling to output command: calculated worst " +
             tenths(look_up(response, "bound_ms"), Rounding::up) + " ms, worst seen " +
             tenths(look_up(response, "worst_seen_ms"), Rounding::up) + " ms, required " +
-            tenths(look_up(response, "required_ms"), Rounding::down) + " ms. Without faults: " +
-            grouped(count_of(look_up_number(d.result, "twin", "cycles"))) + " cycles, " +
+            tenths(look_up(response, "required_ms"), Rounding::down) +
+            " ms. Without faults: " + grouped(count_of(look_up_number(d.result, "twin", "cycles"))) + " cycles, " +
             scalar_text(look_up(d.result, "twin", "spurious_trips")) + " stops for nothing. " +
             (look_up(d.result, "twin", "recovered").is_true()
                  ? "After every stop the link came back only when acknowledged, the machine only when started."

@@ -29,7 +29,8 @@ template <class... Keys>
 std::optional<double> look_up_number(const Value& document, Keys... keys) {
     return number_of(look_up(document, keys...));
 }
-/// As a count: 0 for what is none, be it no number, negative or more than 2^53, up to which a double has every whole one.
+/// As a count: 0 for what is none, be it no number, negative or more than 2^53, up to which a double has every whole
+/// one.
 std::uint64_t count_of(std::optional<double> value);
 
 /// The items of a list; none for anything else.
