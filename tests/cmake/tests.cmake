@@ -6,6 +6,7 @@
 #   tests/golden                         one ctest for each scenario, drill, profile and file `command` there
 #   tests/live/*.py                      one ctest each, in real time, alone
 #   tests/fuzz/*_fuzz.cpp                one program and one ctest each, see fuzz.cmake
+#   README.md in scenarios/, tools/ and at the top   one ctest each: what it shows is what is said
 #   tests/cmake/check_*.py               one ctest each: rules about the sources
 
 find_package(doctest REQUIRED)
@@ -105,6 +106,23 @@ file(GLOB shell_tests CONFIGURE_DEPENDS "${tests_dir}/tools/*.sh")
 foreach(script IN LISTS shell_tests)
     cmake_path(GET script STEM name)
     add_script_test("tools/${name}" bash "${script}")
+endforeach()
+
+# Every page of documentation: its blocks are run and compared, in a copy of the repository. What the program says is the
+# same in every flavour, and the golden net is in all of them.
+file(GLOB_RECURSE documentation CONFIGURE_DEPENDS RELATIVE "${PROJECT_SOURCE_DIR}"
+    "${PROJECT_SOURCE_DIR}/scenarios/README.md" "${PROJECT_SOURCE_DIR}/tools/README.md")
+if(LINKDRILL_SANITIZE)
+    set(documentation "")
+else()
+    list(APPEND documentation README.md)
+endif()
+foreach(page IN LISTS documentation)
+    cmake_path(GET page PARENT_PATH name)
+    if(name STREQUAL "")
+        set(name front_page)
+    endif()
+    add_script_test("documentation/${name}" ${python} "${tests_dir}/documentation/page_blocks.py" "${page}")
 endforeach()
 
 # The golden net compares and never writes; tests/golden/renew does. The cases are found here as tests/golden/cases.py

@@ -23,13 +23,22 @@ for file in share/man/man1/linkdrill.1 share/bash-completion/completions/linkdri
 done
 diff -r "$SOURCE/scenarios" "$share/scenarios" >difference || fail "other scenarios: $(cat difference)"
 
-# The links of the pages hold where they lie now.
+# The links of all pages hold where they lie now, by their words (a browser) and by the folders they are in (the system).
 doc=$prefix/share/doc/linkdrill
-(cd "$doc" && grep -oE '\]\([^)#: ]+' README.md DEVELOPERS.md) | sort -u >links
-while IFS= read -r link; do
-    [ -e "$doc/${link#*:](}" ] || fail "of what was not installed: $link)"
-done <links
-[ "$(wc -l <links)" -ge 10 ] || fail "only $(wc -l <links) links"
+find "$prefix" -name '*.md' >pages
+while IFS= read -r page; do
+    folder=$(dirname -- "$page")
+    grep -oE '\]\([^)#: ]+' "$page" | cut -c3- >links || true
+    while IFS= read -r link; do
+        [ -e "$folder/$link" ] || fail "$page: of what was not installed: $link"
+        [ -e "$(realpath -msL -- "$folder/$link")" ] || fail "$page: not there for a browser: $link"
+    done <links
+    cat links >>all_links
+done <pages
+for page in README.md DEVELOPERS.md scenarios/README.md tools/watchdog/README.md tools/cluster/README.md; do
+    [ -s "$doc/$page" ] || fail "no page $page"
+done
+[ "$(wc -l <all_links)" -ge 60 ] || fail "only $(wc -l <all_links) links"
 
 cd here || exit 1
 # Another folder may hold nothing that helps: neither the sources nor a copy.

@@ -17,7 +17,7 @@ for command in check run residual crc; do
     run 0 --help
 done
 
-# All commands: each has its help, an example and a row where the README, or a page of it, lists them.
+# All commands: each has its help, an example and a row in the table of commands.
 run 0 --help
 sed -n 's/^  \([a-z][a-z]*\) .*/\1/p' out >commands
 [ "$(wc -l <commands)" -ge 18 ] || fail "only these commands: $(cat commands)"
@@ -25,8 +25,8 @@ while IFS= read -r command; do
     run 0 help "$command"
     grep -q "^Example:  linkdrill $command\b" out || fail "help $command lacks an example"
     cp out by_word && run 0 "$command" --help && cmp -s out by_word || fail "help $command is not $command --help"
-    grep -rqE "^\| (.*, )?\`$command( [^\`]*)?\`" "$SOURCE/README.md" "$SOURCE/docs" 2>/dev/null ||
-        fail "no page lists $command"
+    grep -qE "^\| (.*, )?\`$command( [^\`]*)?\`" "$SOURCE/tools/program/README.md" ||
+        fail "tools/program/README.md does not list $command"
 done <commands
 run 0 help;    cp out by_word; run 0 --help;    cmp -s out by_word || fail "help is not --help"
 for word in version -V; do run 0 $word; cp out by_word; run 0 --version; cmp -s out by_word || fail "$word is not --version"; done
