@@ -31,7 +31,7 @@ while IFS= read -r page; do
     grep -oE '\]\([^)#: ]+' "$page" | cut -c3- >links || true
     while IFS= read -r link; do
         [ -e "$folder/$link" ] || fail "$page: of what was not installed: $link"
-        [ -e "$(realpath -msL -- "$folder/$link")" ] || fail "$page: not there for a browser: $link"
+        [ -e "$(realpath -ms -- "$folder/$link")" ] || fail "$page: not there for a browser: $link"
     done <links
     cat links >>all_links
 done <pages
