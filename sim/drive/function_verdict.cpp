@@ -73,6 +73,15 @@ bool stopped_by_link(const DemandResult& demand, const Reached& reached) {
     });
 }
 
+constexpr const char* started_once_more =
+    " was started once more, its guard free again by then, before it could be seen to stand";
+
+/// A start cut short what would have come in time, and before that time was over: what came of it was not to be seen.
+/// One that comes later, or where nothing would have come in time, takes nothing away.
+bool cut_short(const DemandResult& demand, const std::optional<Duration>& would_come, Duration allowed) {
+    return demand.set_going && *demand.set_going < allowed && would_come && *would_come <= allowed;
+}
+
 /// Of a stop whose hazard ended at reduced speed: whether it stood too. The hazard's end is what was timed; a stop that
 /// is never completed is none.
 void judge_standstill(const Scenario& scenario, const DemandResult& demand, const std::string& machine,
@@ -83,13 +92,12 @@ void judge_standstill(const Scenario& scenario, const DemandResult& demand, cons
                   in_ms(*demand.standstill);
         return;
     }
-    if (demand.set_going) {
+    const Duration needs = *row.took + MachineModel::stopping_time(*scenario.machine, reached.stop);
+    if (cut_short(demand, demand.would_stand, needs)) {
         row.met = Met::not_shown;
-        row.why =
-            machine + " came " + slow + ", and was started once more before it stood, its guard free again by then";
+        row.why = machine + " came " + slow + ", and" + started_once_more;
         return;
     }
-    const Duration needs = *row.took + MachineModel::stopping_time(*scenario.machine, reached.stop);
     const bool ended = demand.at + needs > scenario.duration;
     row.met = ended ? Met::not_shown : Met::no;
     row.why = machine + (ended ? " came " + slow + ", and the run ended before it could be seen to stand"
@@ -110,8 +118,9 @@ void judge(const Scenario& scenario, const DemandResult& demand, const MustReact
     row.took = to_reduced && demand.reduced ? demand.reduced : demand.standstill;
     if (!row.took && demand.at + *row.allowed > scenario.duration) {
         row.why = "the run ended before it could be seen";
-    } else if (!row.took && demand.set_going) {
-        row.why = must.machine + " was started once more before it stood, its guard free again by then";
+    } else if (!row.took &&
+               cut_short(demand, to_reduced ? demand.would_be_reduced : demand.would_stand, *row.allowed)) {
+        row.why = must.machine + started_once_more;
     } else if (!row.took) {
         row.met = Met::no;
         row.why = must.machine + (to_reduced ? " never came down to the reduced speed" : " never stood");

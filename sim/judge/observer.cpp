@@ -288,6 +288,7 @@ void Observer::follow(Motion& motion, const MachineTold& told) const {
     if (!told.command || told.speeds_up) {
         // set in motion before it came to what was commanded
         motion.over = motion.commanded.has_value();
+        if (!motion.over) motion.in_force = DriveCommand::run;
         if (motion.stands && *motion.stands > now) motion.stands.reset();
         if (motion.reduced && *motion.reduced > now) motion.reduced.reset();
         return;
@@ -309,10 +310,9 @@ void Observer::follow(Motion& motion, const MachineTold& told) const {
 }
 
 void Observer::hear(const Contacted& contacted) {
-    if (!contacted.free) return;
     for (const std::size_t seen : followed_) {
         const Demand& demand = scenario_.demands[demands_[seen].demand];
-        if (scenario_.place_of(demand.safeguard) == contacted.safeguard) demands_[seen].freed = true;
+        if (scenario_.place_of(demand.safeguard) == contacted.safeguard) demands_[seen].freed = contacted.free;
     }
 }
 
@@ -328,8 +328,12 @@ void Observer::hear(const MachineTold& told) {
     for (const std::size_t fault : open_) follow(tracks_[fault].motion, told);
     for (const std::size_t which : followed_) {
         SeenDemand& seen = demands_[which];
+        const Motion before = seen.motion;
         follow(seen.motion, told);
-        if (!told.command && seen.motion.over && !seen.motion.stands) seen.set_going = seen.freed;
+        if (told.command || !seen.motion.over || before.over || !seen.freed) continue;
+        seen.set_going = now;
+        seen.would_be_reduced = before.reduced;
+        seen.would_stand = before.stands;
     }
     mix(static_cast<std::uint64_t>(machine_->settles_at().ns) ^ static_cast<std::uint64_t>(now.ns) << 2);
 }

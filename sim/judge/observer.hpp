@@ -119,7 +119,7 @@ class Observer final {
     struct Motion {
         std::int64_t travelled_before = 0;          ///< um, at the beginning
         bool moved = false;                         ///< at the beginning
-        DriveCommand in_force = DriveCommand::run;  ///< at the beginning
+        DriveCommand in_force = DriveCommand::run;  ///< at the beginning, until a start overruled it
         bool over = false;  ///< it came to what was commanded: what comes later has another cause
         std::optional<Instant> commanded, reduced, stands;
         std::int64_t travelled_at_command = 0, travelled = 0;  ///< um; at standstill
@@ -133,8 +133,10 @@ class Observer final {
         bool link_ran = false;
         bool reached = false;  ///< the output
         Instant reached_at{};
-        bool freed = false;      ///< its guard, while its motion was followed
-        bool set_going = false;  ///< the machine, after that and before it had come to what was commanded
+        bool freed = false;  ///< its guard is free again
+        /// When the machine was started once more, its guard free, before it had come to what was commanded; and when
+        /// it would have come to it.
+        std::optional<Instant> set_going, would_be_reduced, would_stand;
         Motion motion;
     };
     struct Track {

@@ -95,7 +95,11 @@ DemandResult Observer::judged(const SeenDemand& seen, Instant now) {
     r.moved = motion.moved;
     r.slowed = motion.in_force == DriveCommand::reduce;
     r.stopping = motion.in_force > DriveCommand::reduce;
-    r.set_going = seen.set_going;
+    if (seen.set_going && *seen.set_going <= now) {
+        r.set_going = *seen.set_going - seen.since;
+        if (seen.would_be_reduced) r.would_be_reduced = *seen.would_be_reduced - seen.since;
+        if (seen.would_stand) r.would_stand = *seen.would_stand - seen.since;
+    }
     const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
         if (!at || *at > now) return std::nullopt;
         return std::max(Duration{}, *at - seen.since);

@@ -61,16 +61,17 @@ struct DemandHop {
 
 /// A demand, from the opening of its contact.
 struct DemandResult {
-    std::size_t demand = 0;                    ///< index in Scenario::demands
-    Duration at{};                             ///< run time of the contact
-    std::uint64_t modes = 0;                   ///< that acted, one bit each
-    bool muted = false;                        ///< as designed: it asks for less than else
-    bool reaches_output = true;                ///< by the wiring in these; else it asks for nothing there
-    bool link_ran = false;                     ///< both ends, when the contact opened
-    bool moved = false;                        ///< the machine, when the contact opened
-    bool slowed = false;                       ///< it was commanded to its reduced speed already
-    bool stopping = false;                     ///< a stop was under way already
-    bool set_going = false;                    ///< started once more before it stood, its guard free again by then
+    std::size_t demand = 0;      ///< index in Scenario::demands
+    Duration at{};               ///< run time of the contact
+    std::uint64_t modes = 0;     ///< that acted, one bit each
+    bool muted = false;          ///< as designed: it asks for less than else
+    bool reaches_output = true;  ///< by the wiring in these; else it asks for nothing there
+    bool link_ran = false;       ///< both ends, when the contact opened
+    bool moved = false;          ///< the machine, when the contact opened
+    bool slowed = false;         ///< it was commanded to its reduced speed already
+    bool stopping = false;       ///< a stop was under way already
+    /// Until a start, its guard free again by then, cut short what was commanded, and until it would have come to that.
+    std::optional<Duration> set_going, would_be_reduced, would_stand;
     std::optional<Duration> response;          ///< until the output had it
     std::optional<Duration> command;           ///< of the drive: the first one after the contact
     std::optional<Duration> reduced;           ///< as of an injection

@@ -136,11 +136,10 @@ void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
     unsigned begins = 0;
     for (const char* key : {"at", "on_telegram", "after_demand", "before_demand"}) begins += section.has(key) ? 1U : 0U;
     fault.at = section.duration("at", Zero::allowed, run_longest);
-    if (begins != 1) {
+    if (begins != 1)
         section.say("at",
                     "exactly one of at, on_telegram, after_demand and before_demand is needed; write at = \"2 s\" or "
                     "on_telegram = 200");
-    }
     check_in_run(section, scenario, fault);
     if (const std::optional<Duration> by_demand = begin_by_demand(section, scenario)) fault.at = by_demand;
     const Node* node = section.find("on_telegram");
@@ -160,9 +159,8 @@ void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
 void read_extent(Section& section, Fault& fault) {
     if (const auto times = section.integer("times", 1, times_max)) fault.times = static_cast<std::uint64_t>(*times);
     fault.lasting = section.duration("lasting", Zero::refused, run_longest);
-    if (section.has("times") && section.has("lasting")) {
+    if (section.has("times") && section.has("lasting"))
         section.say("times", "only one of times and lasting is possible; take one away");
-    }
     if (const auto every = section.integer("every", 1, times_max)) fault.every = static_cast<std::uint64_t>(*every);
     if (fault.way == FaultWay::creeping && !section.has("lasting")) section.missing("lasting", "\"5 s\"");
 }

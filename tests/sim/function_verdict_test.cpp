@@ -155,12 +155,29 @@ TEST_CASE(
     auto result = sim::rehearse(s, 11);
     REQUIRE(result.function_rows.size() == 1);
     CHECK(result.function_rows[0].met == Met::not_shown);
-    CHECK(result.function_rows[0].why.find("was started once more before it stood") != std::string::npos);
+    CHECK(result.function_rows[0].why.find("was started once more, its guard free again") != std::string::npos);
     CHECK(result.verdict != RunVerdict::dangerous);
     // nobody starts it: it stands, and that is seen
     s.operator_acts.pop_back();
     result = sim::rehearse(s, 11);
     CHECK(result.function_rows[0].met == Met::yes);
+    // later than is allowed before the start comes, or to be later: not kept, as it is where nobody starts it
+    for (const auto start : {milliseconds(2250), milliseconds(2400)}) {
+        sim::Scenario late = s;
+        late.functions[0].must[0].within = milliseconds(200);
+        late.operator_acts.push_back({sim::OperatorAct::Event::time, sim::OperatorAct::Act::start_machine, start, {}});
+        result = sim::rehearse(late, 11);
+        CHECK((result.function_rows[0].met == Met::no && result.verdict == RunVerdict::dangerous));
+    }
+    // demanded once more before the start: the guard is not free, and the second demand is judged by itself
+    sim::Scenario twice = s;
+    twice.demands.push_back({"flap", milliseconds(2300), milliseconds(500), {}});
+    twice.operator_acts.push_back(
+        {sim::OperatorAct::Event::time, sim::OperatorAct::Act::start_machine, milliseconds(2318), {}});
+    result = sim::rehearse(twice, 11);
+    REQUIRE(result.function_rows.size() == 2);
+    CHECK(result.function_rows[0].met == Met::no);
+    CHECK(result.function_rows[1].met == Met::yes);
     // who starts it while the flap is open is told so, and it goes on to stand
     s.operator_acts.push_back(
         {sim::OperatorAct::Event::time, sim::OperatorAct::Act::start_machine, milliseconds(2250), {}});

@@ -24,19 +24,32 @@
 namespace tools {
 namespace {
 
+/// When the time that was granted is over; counts from its making.
+class Until {
+  public:
+    explicit Until(const std::optional<sim::Duration>& granted) : granted_(granted) {}
+    [[nodiscard]] bool over() const {
+        return granted_ && Clock::now() - begun_ >= std::chrono::nanoseconds(granted_->ns);
+    }
+
+  private:
+    using Clock = std::chrono::steady_clock;
+    std::optional<sim::Duration> granted_;
+    Clock::time_point begun_ = Clock::now();
+};
+
 /// Takes the trials into the summary and the store, tells how far it is, and listens for Ctrl-C and the clock.
 class Sink final : public sim::CampaignSink {
   public:
-    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, std::optional<sim::Duration> until,
+    Sink(sim::CampaignSummary& summary, TrialStore* store, std::uint64_t wanted, const Until& until,
          const NoteInterrupt& interrupt, Progress::Shown shown)
         : summary_(summary),
           store_(store),
           wanted_(wanted),
           before_(summary.trials()),
+          until_(until),
           interrupt_(interrupt),
-          progress_("campaign", shown) {
-        if (until) ends_ = Clock::now() + std::chrono::nanoseconds(until->ns);
-    }
+          progress_("campaign", shown) {}
 
     bool take(const sim::TrialBatch& batch) override {
         // first into the summary: a store that commits writes it
@@ -46,12 +59,11 @@ class Sink final : public sim::CampaignSink {
     }
     bool go_on() override {
         progress_.tell_lines([this](double seconds) { return lines(seconds); });
-        return !interrupt_.came() && !(ends_ && Clock::now() >= *ends_);
+        return !interrupt_.came() && !until_.over();
     }
     [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
 
   private:
-    using Clock = std::chrono::steady_clock;
     [[nodiscard]] std::pair<std::string, std::string> lines(double seconds) const {
         const std::uint64_t done = summary_.trials();
         const double rate = static_cast<double>(done - before_) / seconds;
@@ -69,8 +81,8 @@ class Sink final : public sim::CampaignSink {
     sim::CampaignSummary& summary_;
     TrialStore* store_;
     const std::uint64_t wanted_, before_;
+    const Until& until_;
     const NoteInterrupt& interrupt_;
-    std::optional<Clock::time_point> ends_;
     Progress progress_;
     std::optional<Failure> failure_;
 };
@@ -105,9 +117,9 @@ proto::Result<Finished, Failure> finish(const Request& request, const CampaignFi
 }
 
 std::optional<Failure> read_kept(TrialStore& store, const sim::Scenario& scenario, sim::CampaignSummary& summary,
-                                 const NoteInterrupt& interrupt) {
+                                 const Until& until, const NoteInterrupt& interrupt) {
     return store.read(scenario, summary, [&](const TrialPiece&) -> std::optional<Failure> {
-        if (interrupt.came())
+        if (interrupt.came() || until.over())
             return Failure{Status::interrupted, store.path(), 0, {}, "STOPPED while it was read; it is as it was"};
         return std::nullopt;
     });
@@ -117,6 +129,7 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
                                             const sim::Scenario& scenario) {
     // from before there is a store: it is never left half made, or as two files
     const NoteInterrupt interrupt;
+    const Until until(wanted.until);
     std::optional<TrialStore> store;
     if (wanted.store) {
         auto opened = TrialStore::open(*wanted.store, wanted.key,
@@ -127,7 +140,7 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
     const sim::TrialRange range = wanted.key.range();
     sim::CampaignSummary summary(scenario);
     if (store && wanted.resume)
-        if (auto failure = read_kept(*store, scenario, summary, interrupt)) return *failure;
+        if (auto failure = read_kept(*store, scenario, summary, until, interrupt)) return *failure;
     if (store) store->write_of(summary);
     log_line("campaign of " + wanted.key.scenario + ", seed " + std::to_string(wanted.key.seed) + ", trials " +
              std::to_string(range.first + summary.trials()) + " to " + std::to_string(range.end) + ", " +
@@ -135,7 +148,7 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
 
     {
         // its line on the terminal is gone when the result is told
-        Sink sink(summary, store ? &*store : nullptr, range.count(), wanted.until, interrupt,
+        Sink sink(summary, store ? &*store : nullptr, range.count(), until, interrupt,
                   request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
         sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
         if (sink.failure()) return *sink.failure();

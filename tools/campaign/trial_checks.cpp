@@ -69,6 +69,7 @@ void TrialChecks::add(const sim::TrialBatch& batch) {
 }
 
 void TrialChecks::add(const TrialPiece& piece) {
+    if (piece.of.trials == 0) return;
     go_to(piece.of.number);
     block_->trials += piece.of.trials;
     block_->dangerous += piece.dangerous;
@@ -91,6 +92,18 @@ std::vector<TrialBlock> TrialChecks::take_changed() {
     std::vector<TrialBlock> changed = std::exchange(finished_, {});
     if (const auto block = current()) changed.push_back(*block);
     return changed;
+}
+
+TrialChecks::Totals TrialChecks::totals_of(const std::vector<TrialBlock>& blocks) {
+    Totals totals;
+    RunningCheck check;
+    for (const TrialBlock& block : blocks) {
+        totals.trials += block.trials;
+        totals.dangerous += block.dangerous;
+        put(check, block);
+    }
+    totals.blocks_check = check.value();
+    return totals;
 }
 
 TrialChecks::Totals TrialChecks::totals() const {

@@ -60,6 +60,8 @@ class TrialChecks {
         friend bool operator==(const Totals&, const Totals&) = default;
     };
     [[nodiscard]] Totals totals() const;
+    /// What they are of these blocks, all there are.
+    static Totals totals_of(const std::vector<TrialBlock>& blocks);
 
   private:
     static void put(RunningCheck& into, const TrialBlock& block);

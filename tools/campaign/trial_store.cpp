@@ -221,7 +221,7 @@ std::optional<Failure> TrialStore::add(const sim::TrialBatch& batch) {
 }
 
 std::optional<Failure> TrialStore::add(const TrialPiece& piece) {
-    if (piece.kept.records.size() == piece.of.trials) return add(piece.kept);
+    if (key_.keep == Keep::all && piece.kept.records.size() == piece.of.trials) return add(piece.kept);
     proto::require(key_.keep != Keep::all, "trials without rows in a store of all rows");
     if (auto failed = begin()) return failed;
     if (auto failed = write_kept(piece.kept)) return failed;

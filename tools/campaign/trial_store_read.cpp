@@ -233,10 +233,21 @@ std::optional<Failure> TrialStore::read_rows(sim::CampaignSummary& into, const R
 }
 
 std::optional<Failure> TrialStore::read_summary(const sim::Scenario& scenario, sim::CampaignSummary& into) {
-    std::vector<sim::DigestBlock> digests;
+    std::vector<TrialBlock> blocks;
     {
-        Database::Statement blocks(*database_, select_blocks);
-        while (blocks.step()) digests.push_back(block_under(blocks).digest());
+        Database::Statement rows(*database_, select_blocks);
+        while (rows.step()) blocks.push_back(block_under(rows));
+    }
+    if (database_->problem() != DatabaseProblem::none) return failure();
+    if (TrialChecks::totals_of(blocks) != told_) return altered("the blocks of its trials do not fit their check");
+    std::vector<sim::DigestBlock> digests;
+    const sim::TrialRange range = key_.range();
+    for (const TrialBlock& block : blocks) {
+        // in the order of the parts, whoever made the checks anew
+        if (block.trials == 0 || block.number < range.first / block_trials ||
+            block.number > (range.end - 1) / block_trials)
+            return altered("it has blocks of trials that are not its own");
+        digests.push_back(block.digest());
     }
     Database::Statement content(*database_, "SELECT content FROM summary");
     const std::vector<std::uint8_t> bytes = content.step() ? content.bytes(0) : std::vector<std::uint8_t>{};

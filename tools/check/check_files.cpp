@@ -116,6 +116,8 @@ proto::Result<Finished, Failure> check_files(const Request& request, CheckOne ch
             return usage("--format", "does not go with " + std::string(other) + "; write one of them");
 
     const std::vector<std::string> names = arguments.values("FILE");
+    if (std::count(names.begin(), names.end(), standard_input) > 1)
+        return usage(standard_input, "standard input can be read once; name it once");
     if (names.size() == 1 && !form) {
         proto::Result<Finished, Failure> found = check_one(names.front(), request);
         if (found) return found;
