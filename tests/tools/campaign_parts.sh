@@ -115,6 +115,14 @@ done
 cmp -s out whole.json || fail "sixty parts joined give another result"
 rm many/7.sqlite many/8.sqlite many/9.sqlite many/31.sqlite
 merge_refused 'parts 7 to 9, 31 of 60 are missing: name all parts' many/*.sqlite
+# blocks that were exchanged, or are of another part, are refused and not joined
+run 0 campaign "$good" --trials 140000 --keep summary --store blocks.sqlite
+for change in 'UPDATE block SET number = 9 WHERE number = 1' 'UPDATE block SET number = 7 WHERE number = 2' \
+    'UPDATE block SET trials = trials + 1 WHERE number = 1' 'DELETE FROM block WHERE number = 0'; do
+    cp blocks.sqlite bent.sqlite
+    alter bent.sqlite "$change"
+    run 2 campaign "$good" --merge bent.sqlite; one_line 'was altered since it was written: the blocks of its trials do not fit'
+done
 # what was not kept cannot be joined into a store of more
 run 0 campaign "$good" --trials 300 --shard 1/2 --store rows.sqlite
 run 0 campaign "$good" --trials 300 --shard 2/2 --keep summary --store sums.sqlite
