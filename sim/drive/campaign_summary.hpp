@@ -33,6 +33,8 @@ struct ErrorSummary {
     Distribution safe_state, standstill;  ///< of stops that have a bound
     Distribution without_bound;           ///< of stops for which none can be stated: until the output was safe
     std::optional<Duration> allowed;      ///< the longest bound of any trial
+    /// All its kinds of times.
+    [[nodiscard]] std::array<Distribution*, 4> times() { return {&detect, &safe_state, &standstill, &without_bound}; }
     [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
     /// Trials in which there was something to act on: the others show nothing.
     [[nodiscard]] std::uint64_t fired() const { return trials - of(Outcome::not_fired); }
@@ -96,6 +98,8 @@ class CampaignSummary {
 
   private:
     [[nodiscard]] bool agrees() const;
+    /// The number of their trials.
+    std::uint64_t add_to_digest(std::span<const DigestBlock> blocks);
     void add_functions(const TrialRecord& record);
     static void add_stop(ErrorSummary& error, const TrialRecord& record);
     std::vector<ErrorSummary> errors_;

@@ -100,6 +100,15 @@ bool agrees(const ErrorSummary& error) {
 
 }  // namespace
 
+std::uint64_t CampaignSummary::add_to_digest(std::span<const DigestBlock> blocks) {
+    std::uint64_t trials = 0;
+    for (const DigestBlock& block : blocks) {
+        digest_.add(block);
+        trials += block.trials;
+    }
+    return trials;
+}
+
 void CampaignSummary::join(const CampaignSummary& next, std::span<const DigestBlock> blocks) {
     proto::require(next.error_of_fault_ == error_of_fault_ && next.functions_.size() == functions_.size(),
                    "trials of another scenario");
@@ -118,12 +127,7 @@ void CampaignSummary::join(const CampaignSummary& next, std::span<const DigestBl
     starting_ += next.starting_;
     spurious_ += next.spurious_;
     not_started_ += next.not_started_;
-    std::uint64_t trials = 0;
-    for (const DigestBlock& block : blocks) {
-        digest_.add(block);
-        trials += block.trials;
-    }
-    proto::require(trials == next.trials_, "blocks of other trials than the summary's");
+    proto::require(add_to_digest(blocks) == next.trials_, "blocks of other trials than the summary's");
 }
 
 std::vector<std::uint8_t> CampaignSummary::to_bytes() {
@@ -136,8 +140,7 @@ std::vector<std::uint8_t> CampaignSummary::to_bytes() {
         for (const std::uint64_t count : error.outcomes) put_packed(bytes, count);
         for (const std::uint64_t count : error.first_measure) put_packed(bytes, count);
         put_time(bytes, error.allowed);
-        for (Distribution* times : {&error.detect, &error.safe_state, &error.standstill, &error.without_bound})
-            times->to_bytes(bytes);
+        for (Distribution* times : error.times()) times->to_bytes(bytes);
     }
     for (const FunctionSummary& function : functions_) {
         for (const std::uint64_t number : {function.met, function.not_met, function.not_shown})
@@ -167,8 +170,7 @@ bool CampaignSummary::from_bytes(std::span<const std::uint8_t> bytes, std::span<
         take.into_each(error.outcomes);
         take.into_each(error.first_measure);
         take.into(error.allowed);
-        for (Distribution* times : {&error.detect, &error.safe_state, &error.standstill, &error.without_bound})
-            take.into(*times);
+        for (Distribution* times : error.times()) take.into(*times);
     }
     for (FunctionSummary& function : functions_) {
         for (std::uint64_t* number : {&function.met, &function.not_met, &function.not_shown}) take.into(*number);
@@ -186,12 +188,7 @@ bool CampaignSummary::from_bytes(std::span<const std::uint8_t> bytes, std::span<
         dangerous_.push_back(std::move(dangerous));
     }
     if (!take.all_taken() || !agrees()) return false;
-    std::uint64_t trials = 0;
-    for (const DigestBlock& block : blocks) {
-        digest_.add(block);
-        trials += block.trials;
-    }
-    return trials == trials_;
+    return add_to_digest(blocks) == trials_;
 }
 
 bool CampaignSummary::agrees() const {

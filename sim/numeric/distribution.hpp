@@ -36,7 +36,7 @@ class Distribution {
     /// The smallest value that at least half, 99 %, all are not above; nothing without values.
     [[nodiscard]] std::optional<Points> points();
 
-    /// Appends all of it, for from_bytes(). Little changes between two calls costs as much as the whole.
+    /// Appends all of it, for from_bytes().
     void to_bytes(std::vector<std::uint8_t>& into);
     /// What to_bytes() appended, taken off the front of `from`; nothing if it is not that.
     static std::optional<Distribution> from_bytes(std::span<const std::uint8_t>& from);

@@ -303,7 +303,7 @@ TEST_CASE("campaign: bytes that are bent are no summary, or one whose sums agree
         CHECK(outcomes == 400);
         CHECK(summary.dangerous().size() == summary.of(Outcome::dangerous));
         for (sim::ErrorSummary& error : summary.errors())
-            for (sim::Distribution* times : {&error.detect, &error.safe_state, &error.standstill, &error.without_bound})
+            for (sim::Distribution* times : error.times())
                 if (const auto points = times->points()) {
                     CHECK(points->median <= points->p99);
                     CHECK(points->p99 <= points->max);

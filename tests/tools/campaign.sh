@@ -185,6 +185,10 @@ for keep in all summary; do
     run 0 campaign "$good" --trials 1000 --plan --keep $keep
     grep -q '^PLAN  .*: 1 000 trials take ' out || fail "a plan: $(cat out)"
 done
+# a summary is no larger than was said of it
+run 0 campaign "$good" --trials $trials --plan --keep summary --json
+said=$(sed -n 's/^  "bytes": \([0-9]*\).*/\1/p' out)
+[ "${said:-0}" -ge "$(stat -c %s summary.sqlite)" ] || fail "a plan of $said bytes, and $(stat -c %s summary.sqlite) in the store"
 [ -z "$(ls plans)" ] || fail "a plan leaves $(ls plans)"
 unset TMPDIR
 /usr/bin/python3 - <<'PYTHON' || fail "the figures of a plan"

@@ -1,8 +1,6 @@
 // Joining the stores of a campaign's parts, one open at a time.
 #include <algorithm>
 
-#include <unistd.h>
-
 #include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/campaign/campaign_stores.hpp"
@@ -94,7 +92,7 @@ std::optional<Failure> write_joined(const CampaignRequest& wanted, const sim::Sc
         return std::nullopt;
     }
     joined.reset();
-    for (const char* const log : {"", "-wal", "-journal"}) ::unlink((*wanted.store + log).c_str());
+    TrialStore::remove(*wanted.store);
     return failed;
 }
 

@@ -1,6 +1,7 @@
 // linkdrill campaign FILE --trials N --plan: what a campaign of that size costs, by some of it run here.
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <chrono>
 #include <cmath>
 #include <cstdio>
@@ -59,7 +60,6 @@ struct Measured {
     double read_s = 0;             ///< to read the store once more
     std::uint64_t time_kinds = 0;  ///< distributions that have values
     double join_kind_s = 0;        ///< to take up a full one of them from bytes and join it
-    std::uint64_t kind_bytes = 0;  ///< of a full one
 };
 
 /// A kind of times that is full, after so many values that their number no longer changes how wide it is.
@@ -71,7 +71,6 @@ void measure_full_kind(Measured& measured) {
         full.add({static_cast<std::int64_t>(sim::scale(sim::scramble(i), range_ns))});
     std::vector<std::uint8_t> bytes;
     full.to_bytes(bytes);
-    measured.kind_bytes = bytes.size();
     constexpr unsigned rounds = 20;
     sim::Distribution joined;
     const double begun = processor_s();
@@ -82,11 +81,10 @@ void measure_full_kind(Measured& measured) {
     measured.join_kind_s = (processor_s() - begun) / rounds;
 }
 
-std::uint64_t kinds_of(const sim::CampaignSummary& summary) {
+std::uint64_t kinds_of(sim::CampaignSummary& summary) {
     std::uint64_t kinds = 0;
-    for (const sim::ErrorSummary& error : summary.errors())
-        for (const sim::Distribution* times :
-             {&error.detect, &error.safe_state, &error.standstill, &error.without_bound})
+    for (sim::ErrorSummary& error : summary.errors())
+        for (const sim::Distribution* times : error.times())
             if (times->count() > 0) ++kinds;
     return kinds;
 }
@@ -129,10 +127,10 @@ proto::Result<Measured, Failure> try_some(const CampaignRequest& wanted, const s
     const std::filesystem::path folder = std::filesystem::temp_directory_path(error);
     const std::string path =
         ((error ? "." : folder) / ("linkdrill_plan_" + std::to_string(::getpid()) + ".sqlite")).string();
-    ::unlink(path.c_str());
+    TrialStore::remove(path);
     const RemoveOnInterrupt removed(path.c_str());
     auto measured = try_some(wanted, scenario, path);
-    for (const char* const log : {"", "-wal", "-journal"}) ::unlink((path + log).c_str());
+    TrialStore::remove(path);
     return measured;
 }
 
@@ -140,6 +138,16 @@ struct Plan {
     double core_hours = 0, bytes = 0, join_s = 0, part_hours = 0;
     std::uint64_t parts = 1, processors = 1;  ///< the latter of each part
 };
+
+/// At most, of a kind of times of a part of so many trials: for each step its difference to the one before, and a
+/// count, of seven bits a byte. Counts differ; together they are shortest to write where they are alike, and take a
+/// byte more each at most.
+double full_kind_bytes(double trials) {
+    constexpr unsigned difference_bytes = 2, bits_of_a_byte = 7;
+    const auto steps = static_cast<double>(sim::Distribution::steps_most);
+    const auto bits = static_cast<unsigned>(std::bit_width(static_cast<std::uint64_t>(trials / steps) + 1));
+    return steps * (difference_bytes + 1 + (bits + bits_of_a_byte - 1) / bits_of_a_byte);
+}
 
 Plan plan_of(const Measured& measured, std::uint64_t trials, Keep keep) {
     const auto count = static_cast<double>(trials);
@@ -160,7 +168,7 @@ Plan plan_of(const Measured& measured, std::uint64_t trials, Keep keep) {
     // trials, go on growing.
     constexpr double block_bytes = 48.0;
     constexpr double block_join_s = 1.5e-6;  // measured, DEVELOPERS.md
-    const double full = static_cast<double>(measured.time_kinds * measured.kind_bytes);
+    const double full = static_cast<double>(measured.time_kinds) * full_kind_bytes(count / parts);
     const double blocks = count / static_cast<double>(block_trials);
     const double share = std::min(1.0, count / parts / tried);
     const double of_trials =

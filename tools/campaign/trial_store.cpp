@@ -1,6 +1,7 @@
 #include "tools/campaign/trial_store.hpp"
 
 #include <algorithm>
+#include <array>
 #include <iterator>
 #include <utility>
 
@@ -22,6 +23,9 @@ constexpr std::size_t large_summary = 65'536;
 constexpr std::uint64_t rows_at_most = 10'000;
 /// As many trials as one statement takes: most of them come in batches, and a statement costs as much as a row.
 constexpr std::size_t rows_together = 32;
+
+/// What SQLite puts beside a file, by the end of its name.
+constexpr std::array logs{"-wal", "-journal"};
 
 /// Why no store can be opened so at that path; nothing if one can.
 std::optional<std::string> unfit(const std::string& path, TrialStore::Open how) {
@@ -57,9 +61,14 @@ struct TrialStore::Writing {
               "VALUES (1,?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15)") {}
 };
 
+void TrialStore::remove(const std::string& path) {
+    ::unlink(path.c_str());
+    for (const char* const log : logs) ::unlink((path + log).c_str());
+}
+
 std::optional<std::string> TrialStore::log_of(const std::string& path) {
     struct stat about {};
-    for (const char* const log : {"-wal", "-journal"})
+    for (const char* const log : logs)
         if (::stat((path + log).c_str(), &about) == 0 && about.st_size > 0) return path + log;
     return std::nullopt;
 }

@@ -66,6 +66,8 @@ class TrialStore {
     static proto::Result<Seen, Failure> look(const std::string& path);
     /// Why a store of that name with that key is none of the wanted campaign; nothing if it is one.
     static std::optional<Failure> compare(const std::string& path, const CampaignKey& key, const CampaignKey& wanted);
+    /// Removes the file of that name and any log beside it, as far as they are there.
+    static void remove(const std::string& path);
     /// The log that lies beside the file of that name, if there is something in it.
     static std::optional<std::string> log_of(const std::string& path);
 

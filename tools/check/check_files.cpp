@@ -43,7 +43,6 @@ CheckedFile checked(const std::string& file, const Request& request, CheckOne ch
     }
     out.status = found.value().status;
     out.document = found.value().document;
-    out.head = found.value().page.head(Colour::off);
     out.findings = findings_in(file, out.document);
     return out;
 }

@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "tools/text/junit.hpp"
+#include "tools/text/look_up.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -24,16 +25,8 @@ constexpr std::array rules{
     RuleWords{Rule::caution, "caution", "Somebody should know this; nothing is wrong."},
 };
 
-std::string text_of(const Value& object, std::string_view key) {
-    const Value* value = object.find(key);
-    return value ? scalar_text(*value) : std::string();
-}
-
-const Value::List& list_of(const Value& object, std::string_view key) {
-    static const Value::List none;
-    const Value* value = object.find(key);
-    return value && value->list() ? *value->list() : none;
-}
+/// As it is printed; empty where it is not there.
+std::string text_of(const Value& object, std::string_view key) { return scalar_text(look_up(object, key)); }
 
 std::string difference_in_words(const Value& difference) {
     const std::string mend = text_of(difference, "mend");
@@ -42,9 +35,8 @@ std::string difference_in_words(const Value& difference) {
 }
 
 void add_broken(const Value& drill, std::vector<Finding>& all) {
-    for (const Value& promise : list_of(drill, "promises")) {
-        const Value* kept = promise.find("kept");
-        if (kept && kept->is_true()) continue;
+    for (const Value& promise : look_up_list(drill, "promises")) {
+        if (look_up(promise, "kept").is_true()) continue;
         const Value* line = promise.find("line");
         const auto* number = line ? std::get_if<std::int64_t>(&line->content()) : nullptr;
         all.push_back({.rule = Rule::promise_broken,
@@ -105,15 +97,15 @@ std::string Finding::one_line() const { return Failure{Status::not_met, file, li
 
 std::vector<Finding> findings_in(const std::string& file, const Value& document) {
     std::vector<Finding> all;
-    for (const Value& difference : list_of(document, "differences"))
+    for (const Value& difference : look_up_list(document, "differences"))
         all.push_back({.rule = Rule::ends_differ, .file = file, .key = {}, .message = difference_in_words(difference)});
-    const Value::List& drills = list_of(document, "drills");
+    const Value::List& drills = look_up_list(document, "drills");
     for (const Value& drill : drills) add_broken(drill, all);
     // those of drills are their promises
     if (drills.empty())
-        for (const Value& problem : list_of(document, "problems"))
+        for (const Value& problem : look_up_list(document, "problems"))
             all.push_back({.rule = Rule::problem, .file = file, .key = {}, .message = scalar_text(problem)});
-    for (const Value& caution : list_of(document, "cautions"))
+    for (const Value& caution : look_up_list(document, "cautions"))
         all.push_back({.rule = Rule::caution, .file = file, .key = {}, .message = scalar_text(caution)});
     return all;
 }

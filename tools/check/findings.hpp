@@ -27,7 +27,6 @@ struct Finding {
 struct CheckedFile {
     std::string file;
     Status status = Status::done;
-    std::string head;               ///< of its page, the first line; empty where it could not be read
     Value document;                 ///< as of that file alone
     std::vector<Failure> failures;  ///< why it could not be read; empty where it was
     std::vector<Finding> findings;

@@ -3,6 +3,7 @@
 
 #include "tools/completion/completions.hpp"
 #include "tools/completion/wanted_word.hpp"
+#include "tools/text/text.hpp"
 
 namespace tools {
 namespace {
@@ -51,7 +52,7 @@ complete -F _linkdrill linkdrill
 /// What is done to offer it; ":" offers nothing.
 std::string action(const WantedWord& wanted) {
     switch (wanted.kind) {
-        case WantedWord::Kind::words: return "_linkdrill_words " + single_quoted(joined(wanted.words));
+        case WantedWord::Kind::words: return "_linkdrill_words " + in_single_quotes(joined(wanted.words));
         case WantedWord::Kind::folder: return "_linkdrill_files";
         case WantedWord::Kind::file: break;
         case WantedWord::Kind::nothing: return ":";
@@ -95,13 +96,13 @@ std::string bash_completion() {
         const std::vector<OptionSpec> options = offered_options(command);
         text += after_options(command.name, options);
         names.emplace_back(command.name);
-        cases += "        " + std::string(command.name) + ":-*) _linkdrill_words " + single_quoted(names_of(options)) +
-                 " ;;\n        " + std::string(command.name) + ":*) " + action(wanted_word(command.positional)) +
-                 " ;;\n";
+        cases += "        " + std::string(command.name) + ":-*) _linkdrill_words " +
+                 in_single_quotes(names_of(options)) + " ;;\n        " + std::string(command.name) + ":*) " +
+                 action(wanted_word(command.positional)) + " ;;\n";
     }
     text += "    esac\n    case $command:$cur in\n        :-*) _linkdrill_words " +
-            single_quoted(names_of(common_options()) + " --help --version") + " ;;\n        :*) _linkdrill_words " +
-            single_quoted(joined(names)) + " ;;\n" + cases;
+            in_single_quotes(names_of(common_options()) + " --help --version") + " ;;\n        :*) _linkdrill_words " +
+            in_single_quotes(joined(names)) + " ;;\n" + cases;
     return text + std::string(foot);
 }
 

@@ -60,14 +60,4 @@ std::string escaped(std::string_view text, std::string_view special) {
     return out;
 }
 
-std::string single_quoted(std::string_view text) {
-    std::string out = "'";
-    for (const char c : text)
-        if (c == '\'')
-            out += R"('\'')";
-        else
-            out += c;
-    return out + "'";
-}
-
 }  // namespace tools

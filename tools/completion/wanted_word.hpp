@@ -27,7 +27,4 @@ std::string joined(const std::vector<std::string>& words, std::string_view betwe
 /// The text with each of `special` led by a backslash.
 std::string escaped(std::string_view text, std::string_view special);
 
-/// In single quotes for a shell that joins neighbouring quoted pieces.
-std::string single_quoted(std::string_view text);
-
 }  // namespace tools

@@ -1,6 +1,7 @@
 // Completion for zsh, by its own _arguments.
 #include "tools/completion/completions.hpp"
 #include "tools/completion/wanted_word.hpp"
+#include "tools/text/text.hpp"
 
 namespace tools {
 namespace {
@@ -54,7 +55,7 @@ std::string value_of(std::string_view name, const WantedWord& wanted) {
 std::string specification(const OptionSpec& option) {
     std::string text = std::string(option.name) + "[" + escaped(option.help, "\\:[]") + "]";
     if (!option.value.empty()) text += value_of(option.value, wanted_word(option));
-    return single_quoted(text);
+    return in_single_quotes(text);
 }
 
 }  // namespace
@@ -63,14 +64,14 @@ std::string zsh_completion() {
     std::string text(head), cases;
     for (const Command& command : commands()) {
         const std::string name(command.name);
-        text += "        " + single_quoted(name + ":" + escaped(command.does, "\\:")) + "\n";
+        text += "        " + in_single_quotes(name + ":" + escaped(command.does, "\\:")) + "\n";
         cases += "        " + name + ")\n            _arguments";
         for (const OptionSpec& option : offered_options(command))
             cases += " \\\n                " + specification(option);
         if (!command.positional.name.empty())
             cases += " \\\n                " +
-                     single_quoted((command.positional.values == OptionSpec::Values::many ? "*" : "1") +
-                                   value_of(command.positional.name, wanted_word(command.positional)));
+                     in_single_quotes((command.positional.values == OptionSpec::Values::many ? "*" : "1") +
+                                      value_of(command.positional.name, wanted_word(command.positional)));
         cases += "\n            ;;\n";
     }
     text += "    )\n    _arguments -C \\\n";

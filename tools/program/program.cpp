@@ -82,7 +82,7 @@ proto::Result<Request, Failure> request_of(const Arguments& arguments) {
     const auto jobs = arguments.number("--jobs", 1, jobs_max);
     if (!jobs) return jobs.error();
     // no result depends on it
-    request.jobs = static_cast<unsigned>(jobs.value().value_or(processors_allowed()));
+    request.jobs = jobs.value() ? static_cast<unsigned>(*jobs.value()) : processors_allowed();
     request.out = arguments.value("--out");
     if (request.out && request.out->empty()) return usage("--out", "empty; write the name of a folder");
     if (arguments.has("--quiet") && arguments.has("--verbose"))

@@ -77,8 +77,12 @@ std::string shell_word(const std::string& word) {
                                              "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
                                              "0123456789_-+./=:,@%") == std::string::npos;
     if (simple) return word;
+    return in_single_quotes(word);
+}
+
+std::string in_single_quotes(std::string_view text) {
     std::string out = "'";
-    for (const char c : word) {
+    for (const char c : text) {
         if (c == '\'')
             out += "'\\''";
         else

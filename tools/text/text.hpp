@@ -22,6 +22,8 @@ std::string in_quotes(std::string_view text);
 
 /// A word as a shell reads it back: in single quotes where it needs them.
 std::string shell_word(const std::string& word);
+/// In single quotes for a shell that joins neighbouring quoted pieces.
+std::string in_single_quotes(std::string_view text);
 
 /// Lines of at most `width` characters (at least 1), broken at blanks, or within a word that is longer. Blanks
 /// between two words of a line stay. Never empty.
