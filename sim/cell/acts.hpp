@@ -8,6 +8,7 @@
 //   void tell(const Fact&)
 //   void drive(std::uint64_t signals)     the output's end uses these
 //   bool link_runs()                      as far as its ends are here
+//   bool way_runs(std::size_t safeguard)  the other links of a cell on its way run
 //   Instant true_now()
 #include <algorithm>
 #include <cstddef>

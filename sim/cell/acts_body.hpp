@@ -195,9 +195,12 @@ void Acts<Host>::fire_demand(const Agenda::Entry& entry, Instant now) {
     plant.demand(guard, demand.channel, now);
     // of a link in parts, the one with the safeguard tells
     const std::uint64_t asked = plant.asked_of_output(guard);
-    const bool told_here = host_.end_here(scenario_.safeguards[guard].at) != nullptr;
-    if (asked != 0) plant.open_demand(asked);
-    if (told_here) host_.tell(Demanded{entry.index, asked, now, plant.inputs(0).modes, muted});
+    const bool told_here = host_.end_here(scenario_.safeguards[guard].at) != nullptr && !demand.elsewhere;
+    if (asked != 0 && !demand.elsewhere) plant.open_demand(asked);
+    if (told_here)
+        host_.tell(Demanded{entry.index, asked, now, plant.inputs(0).modes, muted, host_.way_runs(guard)});
+    else if (demand.elsewhere)
+        host_.tell(DemandedElsewhere{entry.index, now});
     // an end that is off, or switched off, does not scan: its outputs are what they are
     if (const FailingEnd* f = host_.clocks().failing(plant.output_end()); f != nullptr && now < f->still_until)
         if (const EndRun<Host>* output = host_.end_here(plant.output_end())) {

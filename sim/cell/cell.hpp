@@ -36,6 +36,19 @@ enum class Faults : std::uint8_t {
 };
 
 template <class H>
+class JoinedLinks;
+
+/// What one link of a cell asks of the others.
+class LinksBeside {
+  public:
+    /// The other links run that a demand of that safeguard crosses on its way to the machine of link number `link`.
+    [[nodiscard]] virtual bool way_runs(std::size_t link, std::size_t safeguard) const = 0;
+
+  protected:
+    ~LinksBeside() = default;
+};
+
+template <class H>
 class Cell final : private Surroundings, private InjectionLog {
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the cell, and so must who hears.
@@ -104,6 +117,11 @@ class Cell final : private Surroundings, private InjectionLog {
     }
 
   private:
+    // ---- one of several links at one controller ----
+    friend class JoinedLinks<H>;
+    /// Everything but scans of the controller, up to and at `last`.
+    void run_others_until(Instant last);
+
     // ---- host of the ends, the stations and the acts ----
     friend class EndRun<Cell>;
     friend class Station<End::controller, Cell>;
@@ -120,12 +138,19 @@ class Cell final : private Surroundings, private InjectionLog {
     [[gnu::always_inline]] void offer(Telegram& telegram, Tag tag, Instant now);
     [[nodiscard]] bool link_runs() const { return link_.running(); }
     [[nodiscard]] EndRun<Cell>* end_here(End end) { return &link_.end(end); }
+    [[nodiscard]] bool way_runs(std::size_t safeguard) const {
+        return joined_ == nullptr || joined_->way_runs(place_, safeguard);
+    }
     void end_changed(EndRun<Cell>& end, const proto::Transition& transition);
     void end_acknowledged(EndRun<Cell>& end, bool counted);
     template <End which, class Look>
     [[gnu::always_inline]] void arrivals(Instant now, Look look);
     void drive(std::uint64_t signals);
     void wake(End end, Instant at) { acts_.wake(end, at); }
+    /// Of a link alone the other links of its cell bring everything at once.
+    [[nodiscard]] std::uint64_t elsewhere(const Application& application, std::uint64_t received) const {
+        return joined_ != nullptr ? others_bring_ : application.elsewhere(plant_.inputs(received));
+    }
 
     // ---- what faults hear and ask ----
     void touched(std::size_t fault, Direction direction, Instant since, Instant now) override {
@@ -162,6 +187,9 @@ class Cell final : private Surroundings, private InjectionLog {
     /// Each telegram is handed to its end when it arrives, instead of being fetched by the next scan: where somebody
     /// hears of it, an end may be without power, or there is a neighbour.
     bool one_by_one_ = false;
+    const LinksBeside* joined_ = nullptr;  ///< who moves it, as one of several links
+    std::size_t place_ = 0;                ///< its own among them
+    std::uint64_t others_bring_ = 0;       ///< signals, as the other links' controller ends use them
     /// What begins anew with a run.
     struct Run {
         Instant now{};
@@ -170,6 +198,7 @@ class Cell final : private Surroundings, private InjectionLog {
         Instant until{};         ///< run_on_until() ends there; sooner once an end changed, if there is a step
         Instant stepped_from{};  ///< run_on_by()
         Duration step{};         ///< of run_on_by(), else 0
+        bool fell = false;       ///< of a joined link: it stopped since that was last asked
     } run_;
 };
 

@@ -128,6 +128,7 @@ template <class H>
 void Cell<H>::end_changed(EndRun<Cell>& end, const proto::Transition& transition) {
     if (transition.to == proto::State::awaiting_acknowledgement && end.end() == End::controller)
         acts_.operate(OperatorAct::Event::acknowledgement_requested);
+    run_.fell = run_.fell || transition.from == proto::State::running;
     if (run_.step > Duration{}) run_.until = std::min(run_.until, step_after(run_.now));
     tell(Changed{end.end(), transition, run_.now});
     acts_.end_changed(transition);
@@ -241,6 +242,30 @@ void Cell<H>::run_on_until(Instant end) {
         }
     }
     run_.now = std::max(run_.now, run_.until);
+}
+
+template <class H>
+void Cell<H>::run_others_until(Instant last) {
+    for (;;) {
+        const Instant due = one_by_one_ ? channel_.next_due() : proto::never;
+        const Instant next_device = device_.next_scan();
+        const Instant other_due = std::min(acts_.agenda().next(), run_.next_neighbour);
+        const Instant now = std::min({due, next_device, other_due});
+        if (now > last) break;
+        run_.now = now;
+        // in the order of run_on_until()
+        if (acts_.agenda().next() == now) {
+            acts_.do_next();
+        } else if (run_.next_neighbour == now) {
+            neighbour_->do_next(now, channel_);
+            run_.next_neighbour = neighbour_->next_event();
+        } else if (due == now) {
+            deliver();
+        } else {
+            device_.scan(now);
+        }
+    }
+    run_.now = std::max(run_.now, last);
 }
 
 /// The first of the steps that is later than `time`; requires one that is not before the first step.

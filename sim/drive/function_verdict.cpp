@@ -24,7 +24,8 @@ std::size_t guard_of(const Scenario& scenario, const DemandResult& demand) {
 /// What of a limit from the demand on is used up before its contact opens, and outside the link.
 Duration before_and_outside(const Scenario& scenario, const Safeguard& guard) {
     Duration sum = guard.delay;
-    for (const OutsidePart& part : scenario.outside_parts) sum = sum + std::max(part.delay, part.with_fault);
+    for (const OutsidePart& part : scenario.outside_parts)
+        if (is_on_way_of(part, guard.name)) sum = sum + std::max(part.delay, part.with_fault);
     return sum;
 }
 
@@ -36,7 +37,9 @@ Duration allowed_for(const Scenario& scenario, const ScenarioLimits& limits, std
     Duration stop = MachineModel::stopping_time(*scenario.machine, reached.stop);
     if (const std::optional<Reached> failing = reached_by_failure(scenario))
         stop = std::max(stop, MachineModel::stopping_time(*scenario.machine, failing->stop));
-    return worst_with_end_faults(scenario, limits.limits.demand_required) + stop;
+    Duration link = limits.limits.demand_required;
+    if (!limits.limits.demand_beyond.empty()) link = link + limits.limits.demand_beyond[scenario.place_of(guard.name)];
+    return worst_with_end_faults(scenario, link) + stop;
 }
 
 /// The mode that was selected alone, or nothing while one was changed for another.
@@ -323,7 +326,7 @@ void judge_functions(const Scenario& scenario, const ScenarioLimits& limits, Run
                          [](const DangerousEvent& a, const DangerousEvent& b) { return a.at < b.at; });
     for (std::size_t f = 0; f < scenario.functions.size(); ++f)
         result.functions.push_back(over_all(scenario, result, stated, f));
-    if (result.link_started) remark_on_what_was_not_rehearsed(scenario, result);
+    if (result.link_started && !limits.of_cell) remark_on_what_was_not_rehearsed(scenario, result);
 }
 
 }  // namespace sim

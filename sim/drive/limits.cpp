@@ -41,14 +41,12 @@ bool builds_up(const Fault& fault, const proto::LinkSettings& link) {
            fault.way == FaultWay::clock_drift || fault.way == FaultWay::drive_does_not_slow;
 }
 
-End output_of(const Scenario& s) { return s.machine ? s.machine->at : End::device; }
-
 /// A span of the clock at the output's end in true time, when that clock is slowest; rounded up.
 Duration by_slowest_clock(const Scenario& scenario, Duration span) {
     constexpr std::int64_t million = 1'000'000;
     std::int64_t slow_ppm = 0;
     for (const Fault& fault : scenario.faults)
-        if (fault.way == FaultWay::clock_drift && fault.at_end == output_of(scenario))
+        if (fault.way == FaultWay::clock_drift && fault.at_end == output_end(scenario))
             slow_ppm = std::max(slow_ppm, -fault.drift_ppm);
     if (slow_ppm == 0) return span;
     // where a clock drifts, spans are below two hours, so the product fits 64 bits
@@ -57,7 +55,7 @@ Duration by_slowest_clock(const Scenario& scenario, Duration span) {
 
 /// How long a fault keeps the output's end from its next scan.
 Duration stall_at_output(const Scenario& scenario, const Fault& fault) {
-    const bool stalls = fault.way == FaultWay::stall && fault.at_end == output_of(scenario);
+    const bool stalls = fault.way == FaultWay::stall && fault.at_end == output_end(scenario);
     return stalls ? fault.lasting.value_or(scenario.duration) : Duration{};
 }
 
@@ -70,7 +68,7 @@ ScenarioLimits limits_of(const Scenario& scenario) {
     ScenarioLimits found;
     std::array<Duration, 2> bounds{};
     const std::optional<Duration> stated[] = {scenario.required.to_device, scenario.required.to_controller};
-    const End output = output_of(scenario);
+    const End output = output_end(scenario);
     const Direction main = output == End::device ? Direction::to_device : Direction::to_controller;
     const bool over_controller = std::any_of(scenario.safeguards.begin(), scenario.safeguards.end(),
                                              [&](const Safeguard& guard) { return guard.at == output; });

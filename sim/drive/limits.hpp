@@ -18,6 +18,7 @@ struct ScenarioLimits {
     std::optional<Duration> stopping;  ///< from the output command to harmless, slowest reaction, from full speed
     std::optional<std::int64_t> stopping_um;  ///< the way from the output command to harmless, longest reaction
     std::vector<std::string> remarks;         ///< what had to be assumed
+    bool of_cell = false;  ///< of a link of a cell, which itself tells what of the plant was not rehearsed
 };
 
 ScenarioLimits limits_of(const Scenario& scenario);

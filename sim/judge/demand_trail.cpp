@@ -13,8 +13,12 @@ bool is_zero(std::uint64_t word, const DemandHop& hop) { return (word >> hop.sig
 
 }  // namespace
 
-DemandTrail::DemandTrail(const Scenario& scenario) : scenario_(scenario) {
-    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) falling_.push_back(falling_with(scenario, i));
+DemandTrail::DemandTrail(const Scenario& scenario, std::vector<Duration> beyond)
+    : scenario_(scenario), beyond_(std::move(beyond)) {
+    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i) {
+        falling_.push_back(falling_with(scenario, i));
+        std::erase_if(falling_.back(), [&](std::size_t signal) { return scenario.signals[signal].elsewhere; });
+    }
 }
 
 template <class Does>
@@ -23,10 +27,12 @@ void DemandTrail::each_open_hop(Does does) {
         for (DemandHop& hop : trails_[place].hops) does(trails_[place], hop, scenario_.signals[hop.signal].direction);
 }
 
-void DemandTrail::hear(const Demanded& demanded) {
+void DemandTrail::begin(std::size_t demand, Instant now, bool judged_here) {
     Trail trail;
-    trail.safeguard = scenario_.place_of(scenario_.demands[demanded.demand].safeguard);
-    trail.since = demanded.at;
+    trail.demand = demand;
+    trail.safeguard = scenario_.place_of(scenario_.demands[demand].safeguard);
+    trail.since = now;
+    trail.judged_here = judged_here;
     for (const std::size_t signal : falling_[trail.safeguard]) {
         DemandHop hop;
         hop.signal = signal;
@@ -52,13 +58,14 @@ void DemandTrail::hear(const Contacted& contacted) {
     free_ = contacted.free ? free_ | bit : free_ & ~bit;
     if (!contacted.free || open_.empty()) return;
     for (const std::size_t place : open_)
-        if (trails_[place].safeguard == contacted.safeguard) trails_[place].ended = true;
-    close_finished();
+        if (Trail& trail = trails_[place]; trail.safeguard == contacted.safeguard && trail.ends == proto::never)
+            trail.ends = contacted.at + (beyond_.empty() ? Duration{} : beyond_[contacted.safeguard]);
+    close_finished(contacted.at);
 }
 
 void DemandTrail::hear(const Computed& computed) {
     each_open_hop([&](const Trail& trail, DemandHop& hop, Direction way) {
-        if (!trail.ended && sender(way) == computed.end && !hop.computed && is_zero(computed.signals, hop))
+        if (computed.at < trail.ends && sender(way) == computed.end && !hop.computed && is_zero(computed.signals, hop))
             hop.computed = computed.at - trail.since;
     });
 }
@@ -77,22 +84,29 @@ void DemandTrail::hear(const InUse& in_use) {
         if (receiver(way) == in_use.end && !hop.was_zero && !hop.received && is_zero(in_use.signals, hop))
             hop.received = in_use.at - trail.since;
     });
-    close_finished();
+    close_finished(in_use.at);
 }
 
-void DemandTrail::close_finished() {
-    const auto finished = [this](std::size_t place) {
+void DemandTrail::close_finished(Instant now) {
+    const auto finished = [&](std::size_t place) {
         const Trail& trail = trails_[place];
         return std::all_of(trail.hops.begin(), trail.hops.end(), [&](const DemandHop& hop) {
-            return hop.was_zero || hop.received || (trail.ended && !hop.computed);
+            return hop.was_zero || hop.received || (trail.ends <= now && !hop.computed);
         });
     };
     open_.erase(std::remove_if(open_.begin(), open_.end(), finished), open_.end());
 }
 
 void DemandTrail::put_into(RunResult& result) const {
-    for (std::size_t i = 0; i < std::min(trails_.size(), result.demands.size()); ++i)
-        result.demands[i].hops = trails_[i].hops;
+    std::size_t next = 0;
+    for (const Trail& trail : trails_)
+        if (trail.judged_here && next < result.demands.size()) result.demands[next++].hops = trail.hops;
+}
+
+std::vector<DemandHop> DemandTrail::hops_of(std::size_t demand) const {
+    for (const Trail& trail : trails_)
+        if (trail.demand == demand) return trail.hops;
+    return {};
 }
 
 }  // namespace sim

@@ -117,6 +117,13 @@ struct Demanded {
     Instant at{};
     std::uint64_t modes = 0;  ///< that act, one bit each
     bool muted = false;       ///< as designed: it brings down less than else
+    bool way_runs = true;     ///< so do the other links of a cell on its way
+};
+
+/// A safeguard's contact opened, and its machines are at other links of the cell.
+struct DemandedElsewhere {
+    std::size_t demand = 0;  ///< index in Scenario::demands
+    Instant at{};
 };
 
 /// Signals as the output's end uses them, after its scan, while a demand is open.
@@ -162,8 +169,8 @@ struct Touched {
 };
 
 /// Every fact that is told.
-using Facts =
-    std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected, Acknowledged, InUse,
-               OutputsOff, Demanded, OutputUsed, MachineTold, Touched, Contacted, Computed, DriveSlows>;
+using Facts = std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected,
+                         Acknowledged, InUse, OutputsOff, Demanded, DemandedElsewhere, OutputUsed, MachineTold, Touched,
+                         Contacted, Computed, DriveSlows>;
 
 }  // namespace sim

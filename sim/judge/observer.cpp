@@ -222,7 +222,7 @@ void Observer::hear(const OutputsOff& off) {
 }
 
 void Observer::hear(const Demanded& demanded) {
-    const auto [demand, signals, now, modes, muted] = demanded;
+    const auto [demand, signals, now, modes, muted, way_runs] = demanded;
     if (signals != 0) open_demands_.push_back({demand, signals, now, demands_.size()});
     SeenDemand seen;
     seen.demand = demand;
@@ -230,21 +230,28 @@ void Observer::hear(const Demanded& demanded) {
     seen.modes = modes;
     seen.muted = muted;
     seen.reaches_output = signals != 0;
-    seen.link_ran = both_running();
-    seen.motion = motion_from(now, now);
+    seen.link_ran = both_running() && way_runs;
+    seen.motion = motion_from(machine_, now, now);
     if (seen.motion.moved && signals != 0) followed_.push_back(demands_.size());
     demands_.push_back(seen);
+}
+
+Duration Observer::required_of(const OpenDemand& open) const {
+    if (limits_.demand_beyond.empty()) return limits_.demand_required;
+    const std::size_t safeguard = scenario_.place_of(scenario_.demands[open.demand].safeguard);
+    return limits_.demand_required + limits_.demand_beyond[safeguard];
 }
 
 void Observer::hear(const OutputUsed& output) {
     const auto [signals, now] = output;
     for (OpenDemand& open : open_demands_) {
         const Duration taken = now - open.since;
-        if (taken > limits_.demand_required && !open.late) {
+        const Duration required = required_of(open);
+        if (taken > required && !open.late) {
             open.late = true;
-            danger(responsible(0, now), open.since + limits_.demand_required,
+            danger(responsible(0, now), open.since + required,
                    "the demand of " + scenario_.demands[open.demand].safeguard + " had not reached the output after " +
-                       in_ms(limits_.demand_required));
+                       in_ms(required));
         }
         if ((signals & open.signals) == 0) {
             slowest_demand_ = std::max(slowest_demand_, taken);
@@ -258,55 +265,13 @@ void Observer::hear(const OutputUsed& output) {
                         open_demands_.end());
 }
 
-/// `since`: when it began, at the latest now.
-Observer::Motion Observer::motion_from(Instant now, Instant since) const {
-    Motion motion;
-    if (!machine_) return motion;
-    motion.travelled_before = machine_->travelled(since);
-    motion.moved = machine_->moving(now);
-    motion.in_force = machine_->in_force();
-    if (machine_->reduced_at() <= now) motion.reduced = since;
-    return motion;
-}
-
 /// What somebody else's command begins is not put down to what has come to its end before.
 void Observer::end_motions(Instant now) {
-    const auto is_over = [&](Motion& motion) {
-        motion.over = motion.over || (motion.commanded && machine_->settles_at() <= now);
-        return motion.over;
-    };
-    for (const std::size_t fault : open_) is_over(tracks_[fault].motion);
-    followed_.erase(std::remove_if(followed_.begin(), followed_.end(),
-                                   [&](std::size_t seen) { return is_over(demands_[seen].motion); }),
-                    followed_.end());
-}
-
-/// The first command counts, and a more severe one in its course shortens it.
-void Observer::follow(Motion& motion, const MachineTold& told) const {
-    if (!motion.moved || motion.over) return;
-    const Instant now = told.at;
-    if (!told.command || told.speeds_up) {
-        // set in motion before it came to what was commanded
-        motion.over = motion.commanded.has_value();
-        if (!motion.over) motion.in_force = DriveCommand::run;
-        if (motion.stands && *motion.stands > now) motion.stands.reset();
-        if (motion.reduced && *motion.reduced > now) motion.reduced.reset();
-        return;
-    }
-    if (*told.command == DriveCommand::run) return;
-    if (!motion.commanded) {
-        motion.commanded = now;
-        motion.travelled_at_command = machine_->travelled(now);
-    }
-    const Instant reduced = machine_->reduced_at();
-    if (reduced == proto::never) {
-        motion.reduced.reset();
-    } else if (!motion.reduced || reduced > now || *motion.reduced > now) {
-        motion.reduced = reduced;
-    }
-    const Instant stands = machine_->still_at();
-    motion.stands = stands == proto::never ? std::nullopt : std::optional(stands);
-    if (motion.stands) motion.travelled = machine_->travelled(stands);
+    for (const std::size_t fault : open_) end_if_over(tracks_[fault].motion, *machine_, now);
+    followed_.erase(
+        std::remove_if(followed_.begin(), followed_.end(),
+                       [&](std::size_t seen) { return end_if_over(demands_[seen].motion, *machine_, now); }),
+        followed_.end());
 }
 
 void Observer::hear(const Contacted& contacted) {
@@ -325,11 +290,11 @@ void Observer::hear(const MachineTold& told) {
     else
         machine_started_ = machine_->start(now) || machine_started_;
     if (told.speeds_up) machine_->speed_up(now);
-    for (const std::size_t fault : open_) follow(tracks_[fault].motion, told);
+    for (const std::size_t fault : open_) follow(tracks_[fault].motion, *machine_, told);
     for (const std::size_t which : followed_) {
         SeenDemand& seen = demands_[which];
         const Motion before = seen.motion;
-        follow(seen.motion, told);
+        follow(seen.motion, *machine_, told);
         if (told.command || !seen.motion.over || before.over || !seen.freed) continue;
         seen.set_going = now;
         seen.would_be_reduced = before.reduced;
@@ -345,7 +310,7 @@ void Observer::hear(const Touched& touched) {
         track.fired = true;
         track.since = since;
         track.direction = direction;
-        track.motion = motion_from(now, since);
+        track.motion = motion_from(machine_, now, since);
         for (const End end : {End::controller, End::device})
             if (state_[index(end)] != State::running) track.safe_at[index(end)] = since;
     }

@@ -11,6 +11,7 @@
 
 #include "proto/endpoint.hpp"
 #include "sim/judge/events.hpp"
+#include "sim/judge/motion.hpp"
 #include "sim/judge/result.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/scenario/ends.hpp"
@@ -23,7 +24,9 @@ struct Scenario;
 struct Limits {
     std::array<Duration, 2> required{};  ///< age of a value in use, from sampling to output
     Duration demand_required{};          ///< from a demand's contact to the output
-    Duration settle{};                   ///< how long after a fault's last telegram an effect may still be its own
+    /// Of a link of a cell, by safeguard: how much longer its demand may take on other links before; empty: none does.
+    std::vector<Duration> demand_beyond = {};
+    Duration settle{};  ///< how long after a fault's last telegram an effect may still be its own
     /// Per fault of the scenario: from injection to the end of the hazard; nothing where none can be stated.
     std::vector<std::optional<Duration>> allowed;
     /// After a failure of the link the hazard has ended at reduced speed, else only at standstill.
@@ -115,15 +118,6 @@ class Observer final {
         bool meaning_differs = false;  ///< reported already
         Duration oldest{};             ///< the largest age of a value in use
     };
-    /// What a machine that moved came to after something happened, as its motion goes on until it is told otherwise.
-    struct Motion {
-        std::int64_t travelled_before = 0;          ///< um, at the beginning
-        bool moved = false;                         ///< at the beginning
-        DriveCommand in_force = DriveCommand::run;  ///< at the beginning, until a start overruled it
-        bool over = false;  ///< it came to what was commanded: what comes later has another cause
-        std::optional<Instant> commanded, reduced, stands;
-        std::int64_t travelled_at_command = 0, travelled = 0;  ///< um; at standstill
-    };
     struct SeenDemand {
         std::size_t demand = 0;
         Instant since{};
@@ -164,6 +158,7 @@ class Observer final {
         std::size_t seen = 0;  ///< index in demands_
         bool late = false;
     };
+    [[nodiscard]] Duration required_of(const OpenDemand& open) const;
 
     // `& 1`: both have two values, and an index that shows it needs no check at each use
     [[nodiscard]] static std::size_t index(Direction d) { return static_cast<std::size_t>(d) & 1; }
@@ -185,9 +180,7 @@ class Observer final {
     void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
     [[nodiscard]] std::string_view end_name(End end) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
-    [[nodiscard]] Motion motion_from(Instant now, Instant since) const;
     void end_motions(Instant now);
-    void follow(Motion& motion, const MachineTold& told) const;
     static void tell_motion(const Track& track, Instant now, InjectionResult& r);
     void judge_motion(const Track& track, InjectionResult& r) const;
     static Outcome outcome_of(const Track& track, const Fault& injected);

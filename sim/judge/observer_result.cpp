@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "sim/judge/observer.hpp"
+#include "sim/plant/reached.hpp"
 
 namespace sim {
 Outcome Observer::outcome_of(const Track& track, const Fault& injected) {
@@ -76,7 +77,7 @@ void Observer::judge_motion(const Track& track, InjectionResult& r) const {
         return;
     }
     if (!r.allowed) return;
-    const End out = scenario_.machine ? scenario_.machine->at : End::device;
+    const End out = output_end(scenario_);
     std::optional<Duration> reached = out == End::device ? r.safe_state_device : r.safe_state_controller;
     if (r.standstill) reached = r.standstill;
     if (limits_.reduced_speed_counts && r.reduced) reached = r.reduced;
@@ -128,8 +129,8 @@ void Observer::finish(RunResult& result, Instant now) {
         if (state_[index(end)] == proto::State::running) check_age(ways_[index(toward(end))], toward(end), now);
     for (const OpenDemand& open : open_demands_) {
         const Duration taken = now - open.since;
-        if (taken > limits_.demand_required && !open.late)
-            danger(responsible(0, now), open.since + limits_.demand_required,
+        if (taken > required_of(open) && !open.late)
+            danger(responsible(0, now), open.since + required_of(open),
                    "the demand of " + scenario_.demands[open.demand].safeguard + " never reached the output");
     }
     open_demands_.clear();
@@ -143,9 +144,10 @@ void Observer::finish(RunResult& result, Instant now) {
     result.machine_started = machine_started_;
     result.digest = digest_;
     result.exchanges = exchanges();
-    const Direction main =
-        scenario_.machine && scenario_.machine->at == End::controller ? Direction::to_controller : Direction::to_device;
-    result.worst_seen = std::max(ways_[index(main)].oldest, slowest_demand_);
+    const Direction main = output_end(scenario_) == End::controller ? Direction::to_controller : Direction::to_device;
+    result.worst_seen = ways_[index(main)].oldest;
+    // one that crossed other links too says nothing about this one alone
+    if (limits_.demand_beyond.empty()) result.worst_seen = std::max(*result.worst_seen, slowest_demand_);
 }
 
 }  // namespace sim

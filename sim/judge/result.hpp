@@ -57,6 +57,7 @@ struct DemandHop {
     std::optional<Duration> sent;      ///< the first telegram with the 0 left
     std::optional<Duration> received;  ///< 0 in use at its receiver, whatever made it so
     bool was_zero = false;             ///< when the contact opened: in use as 0, or another safeguard made it so
+    std::string link = {};             ///< of a cell: which of its links
 };
 
 /// A demand, from the opening of its contact.
@@ -79,6 +80,7 @@ struct DemandResult {
     std::optional<std::int64_t> travelled_um;  ///< from the contact to standstill
     std::optional<std::int64_t> stopping_um;   ///< from the output command to standstill
     std::vector<DemandHop> hops;               ///< in the order of the way; empty where nobody looked
+    std::string machine = {};                  ///< of a cell: which of its machines
 };
 
 enum class Met : std::uint8_t { yes, no, not_shown };

@@ -38,6 +38,8 @@ class EndRun final : private proto::EventSink {
     /// Signals as the application last used them, and as it last computed them for those that this end sends.
     [[nodiscard]] std::uint64_t used() const { return now_.used; }
     [[nodiscard]] std::uint64_t computed() const { return now_.sent; }
+    /// Fresh process telegrams that it made in this run.
+    [[nodiscard]] std::uint64_t made() const { return made_; }
 
     /// The begin of a run: everything at this end is as it was at first.
     void begin(Instant local, Duration phase, std::uint64_t entropy) {

@@ -11,8 +11,9 @@ template <End which, class Host>
 [[gnu::always_inline]] inline void Station<which, Host>::tell_output(Instant now) {
     // only the output's end, and only while a demand is on its way: for the others it is one comparison
     if (__builtin_expect(!host_.plant().demand_open(), 1) || which != host_.plant().output_end()) return;
-    host_.plant().use_at_output(end_.used());
-    host_.tell(OutputUsed{end_.used(), now});
+    const std::uint64_t used = end_.used() | elsewhere_;
+    host_.plant().use_at_output(used);
+    host_.tell(OutputUsed{used, now});
 }
 
 template <End which, class Host>
@@ -30,21 +31,80 @@ template <End which, class Host>
 }
 
 template <End which, class Host>
-[[gnu::always_inline]] inline void Station<which, Host>::apply(Instant now) {
-    std::uint64_t received = application_.read(end_.endpoint().input());
-    if (pairs_.any()) received = pairs_.used(received, end_.running(), host_.plant(), now);
-    std::uint64_t sent = application_.evaluate(host_.plant().inputs(received));
+[[gnu::always_inline]] inline void Station<which, Host>::read_in(Instant now) {
+    received_ = application_.read(end_.endpoint().input());
+    if (pairs_.any()) received_ = pairs_.used(received_, end_.running(), host_.plant(), now);
+}
+
+template <End which, class Host>
+[[gnu::always_inline]] inline void Station<which, Host>::compute(Instant now) {
+    const std::uint64_t received = received_;
+    if constexpr (which == End::controller)
+        if (__builtin_expect(application_.uses_elsewhere(), 0)) elsewhere_ = host_.elsewhere(application_, received);
+    std::uint64_t sent = application_.evaluate(host_.plant().inputs(received | elsewhere_));
     Instant next = pairs_.any() ? pairs_.next() : proto::never;
     if (off_delays_.any()) {
         sent = off_delays_.sent(sent, now);
         next = std::min(next, off_delays_.next(now));
     }
     if (next != proto::never) host_.wake(which, next);
+    if (__builtin_expect(holds_ != 0, 0)) sent = hold(sent);
     if (pairs_.any()) sent = pairs_.sent(sent);
     application_.write(sent, end_.endpoint().output());
     if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
     end_.keep(received, sent);
-    if (which == host_.plant().output_end()) host_.drive(received);
+    if (which == host_.plant().output_end()) host_.drive(received | elsewhere_);
+}
+
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::take_in(Instant now) {
+    const Instant local = host_.clocks().local(which, now);
+    end_.template take<which>(
+        local, [&](auto look) __attribute__((always_inline)) { host_.template arrivals<which>(now, look); });
+    host_.tell(Scanned{which, local, now});
+    if (!frozen() && end_.stale()) read_in(now);
+}
+
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::give_out(Instant now) {
+    const Instant local = host_.clocks().local(which, now);
+    const std::uint64_t made_before = end_.made();
+    if (frozen()) return scan_frozen(local, now);
+    if (end_.stale()) compute(now);
+    if (end_.take_told()) host_.tell(InUse{which, end_.used(), now});
+    tell_output(now);
+    end_.template give<which, 0>(end_.running() ? end_.computed() : 0, local, now, host_.out());
+    if (held_ != 0) let_go_of_carried(made_before, now);
+}
+
+template <End which, class Host>
+void Station<which, Host>::others_changed() {
+    if (frozen()) return;
+    const std::uint64_t others = host_.elsewhere(application_, received_);
+    hold(application_.evaluate(host_.plant().inputs(received_ | others)));
+    end_.mark_stale();
+}
+
+template <End which, class Host>
+std::uint64_t Station<which, Host>::hold(std::uint64_t sent) {
+    carried_ &= ~sent;
+    const std::uint64_t fell = ~sent & holds_ & ~carried_ & ~held_;
+    if (fell != 0) held_from_ = proto::never;
+    held_ |= fell;
+    return sent & ~held_;
+}
+
+/// A polled end repeats a telegram until it is answered, so what one has carried arrives, or the link stops. In a
+/// stream that telegram may be lost while later ones arrive.
+template <End which, class Host>
+void Station<which, Host>::let_go_of_carried(std::uint64_t made_before, Instant now) {
+    if (end_.made() == made_before) return;
+    if (held_from_ == proto::never) held_from_ = now;
+    if (now < held_from_ + hold_time_) return;
+    carried_ |= held_;
+    held_ = 0;
+    held_from_ = proto::never;
+    end_.mark_stale();
 }
 
 /// A scan of an end whose application takes in nothing new, while its link runs. What is told is true: a signal sent is
@@ -54,7 +114,10 @@ template <End which, class Host>
     const std::uint64_t received = pairs_.proper(application_.read(end_.endpoint().input()));
     if (end_.take_told()) host_.tell(InUse{which, end_.used() | received, now});
     tell_output(now);
-    end_.template give<which, 0>(end_.computed() & application_.evaluate(host_.plant().inputs(received)), local, now,
+    std::uint64_t known = received;
+    if constexpr (which == End::controller)
+        if (application_.uses_elsewhere()) known |= host_.elsewhere(application_, received);
+    end_.template give<which, 0>(end_.computed() & application_.evaluate(host_.plant().inputs(known)), local, now,
                                  host_.out());
 }
 

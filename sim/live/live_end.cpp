@@ -142,6 +142,10 @@ class LiveEnd final : public LivePart {
         tell(Acknowledged{counted, now_});
     }
     void wake(End end, Instant at) { acts_.wake(end, at); }
+    [[nodiscard]] static bool way_runs(std::size_t) { return true; }
+    std::uint64_t elsewhere(const Application& application, std::uint64_t received) {
+        return application.elsewhere(plant_.inputs(received));
+    }
     void drive(std::uint64_t signals) {
         if (which != plant_.output_end()) return;
         if (const auto act = plant_.drive(signals, end_.running(), now_))

@@ -51,6 +51,9 @@ Application::Application(const Scenario& scenario, End end) {
     // a second bit of a pair follows its first, see Pairs
     for (const Bit& out : out_)
         if (scenario.signals[out.signal].inverse_of.empty()) rules_.emplace_back(scenario, out.signal);
+    for (std::size_t i = 0; i < scenario.signals.size() && end == End::controller; ++i)
+        if (scenario.signals[i].elsewhere && scenario.signals[i].inverse_of.empty())
+            elsewhere_.emplace_back(scenario, i);
 }
 
 std::uint64_t Application::read(std::span<const std::uint8_t> input) const {
@@ -67,6 +70,20 @@ std::uint64_t Application::evaluate(const Inputs& inputs) const {
     return word;
 }
 
+std::uint64_t Application::elsewhere(Inputs inputs) const {
+    std::uint64_t word = 0;
+    // each pass settles signals one step further away
+    for (std::size_t pass = 0; pass < elsewhere_.size(); ++pass) {
+        std::uint64_t now = 0;
+        for (const SignalRule& rule : elsewhere_)
+            if (rule.value(inputs)) now |= bit(rule.signal());
+        inputs.received = (inputs.received & ~word) | now;
+        if (now == word) break;
+        word = now;
+    }
+    return word;
+}
+
 void Application::write(std::uint64_t sent, std::span<std::uint8_t> output) const {
     for (const Bit& out : out_) {
         std::uint8_t& byte = output[out.place.byte];
@@ -75,20 +92,37 @@ void Application::write(std::uint64_t sent, std::span<std::uint8_t> output) cons
     }
 }
 
-std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode,
-                                   std::uint64_t muted) {
+namespace {
+
+/// All signals as they come to stand; those of `zero` are 0 whatever they are made of.
+std::uint64_t settled(const Scenario& scenario, Inputs inputs, std::uint64_t zero) {
     std::vector<SignalRule> rules;
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) rules.emplace_back(scenario, i);
-    const auto settled = [&](std::uint64_t safeguards) {
-        Inputs inputs{~std::uint64_t{0}, safeguards, scenario.modes.empty() ? 0 : bit(mode), muted};
-        // each pass settles signals one step further away; no chain is longer than the number of signals
-        for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
-            for (const SignalRule& rule : rules)
-                inputs.received =
-                    rule.value(inputs) ? inputs.received | bit(rule.signal()) : inputs.received & ~bit(rule.signal());
-        return inputs.received;
-    };
-    return settled(~std::uint64_t{0}) & ~settled(~bit(safeguard));
+    inputs.received = ~zero;
+    // each pass settles signals one step further away; no chain is longer than the number of signals
+    for (std::size_t pass = 0; pass < scenario.signals.size(); ++pass)
+        for (const SignalRule& rule : rules) {
+            const bool one = rule.value(inputs) && (zero >> rule.signal() & 1) == 0;
+            inputs.received = one ? inputs.received | bit(rule.signal()) : inputs.received & ~bit(rule.signal());
+        }
+    return inputs.received;
+}
+
+Inputs in_mode(const Scenario& scenario, std::size_t mode, std::uint64_t safeguards, std::uint64_t muted) {
+    return {~std::uint64_t{0}, safeguards, scenario.modes.empty() ? 0 : bit(mode), muted};
+}
+
+}  // namespace
+
+std::uint64_t signals_falling_with(const Scenario& scenario, std::uint64_t zero, std::size_t mode) {
+    const Inputs inputs = in_mode(scenario, mode, ~std::uint64_t{0}, 0);
+    return settled(scenario, inputs, 0) & ~settled(scenario, inputs, zero);
+}
+
+std::uint64_t signals_depending_on(const Scenario& scenario, std::size_t safeguard, std::size_t mode,
+                                   std::uint64_t muted) {
+    return settled(scenario, in_mode(scenario, mode, ~std::uint64_t{0}, muted), 0) &
+           ~settled(scenario, in_mode(scenario, mode, ~bit(safeguard), muted), 0);
 }
 
 }  // namespace sim

@@ -58,6 +58,10 @@ class Application {
     /// Signals sent by this end: each 1 while its sources are as it asks for, or in a mode that does not ask for it.
     /// The second bits of pairs are left at 0.
     [[nodiscard]] std::uint64_t evaluate(const Inputs& inputs) const;
+    /// Some signal that this end uses comes to it by no bit of this link; at the controller of a cell only.
+    [[nodiscard]] bool uses_elsewhere() const { return !elsewhere_.empty(); }
+    /// Those signals, as if every other link brought its values at once: for a link that stands alone.
+    [[nodiscard]] std::uint64_t elsewhere(Inputs inputs) const;
     /// Puts the signals of `sent` on their bits; other bits are left alone.
     void write(std::uint64_t sent, std::span<std::uint8_t> output) const;
     /// Signals that this end sends, and those that it receives.
@@ -71,8 +75,12 @@ class Application {
     };
     std::vector<Bit> in_, out_;
     std::vector<SignalRule> rules_;
+    std::vector<SignalRule> elsewhere_;  ///< in the order of the scenario
     std::uint64_t sends_ = 0, receives_ = 0;
 };
+
+/// Signals that fall, in the end, when those of `zero` are 0, with no demand anywhere, these too. `mode` as below.
+std::uint64_t signals_falling_with(const Scenario& scenario, std::uint64_t zero, std::size_t mode = 0);
 
 /// Signals that fall, in the end, when that safeguard alone is demanded: those it feeds, and those fed by them. `mode`:
 /// while that one is selected; without modes it means nothing.

@@ -18,7 +18,7 @@ class OffDelays {
     /// For the signals that this end sends.
     OffDelays(const Scenario& scenario, End end) {
         for (std::size_t i = 0; i < scenario.signals.size(); ++i)
-            if (scenario.signals[i].off_delay != Duration{} && sender(scenario.signals[i].direction) == end)
+            if (scenario.signals[i].off_delay != Duration{} && scenario.signals[i].sent_at(end))
                 delays_.push_back({std::uint64_t{1} << i, scenario.signals[i].off_delay, proto::never, false});
     }
     [[nodiscard]] bool any() const { return !delays_.empty(); }

@@ -26,7 +26,8 @@ Pairs::Pairs(const Scenario& scenario, End end) {
     for (std::size_t second = 0; second < scenario.signals.size(); ++second) {
         const Signal& signal = scenario.signals[second];
         for (std::size_t first = 0; first < scenario.signals.size(); ++first) {
-            if (signal.inverse_of.empty() || scenario.signals[first].name != signal.inverse_of) continue;
+            if (signal.elsewhere || signal.inverse_of.empty() || scenario.signals[first].name != signal.inverse_of)
+                continue;
             const Bits bits{std::uint64_t{1} << first, std::uint64_t{1} << second};
             if (sender(signal.direction) == end)
                 sent_.push_back(bits);

@@ -19,11 +19,12 @@ Safeguard as_wired(const Scenario& scenario, Safeguard safeguard) {
 /// The safeguards of each function whose reset brings that one back, one bit each.
 std::uint64_t in_one_reset_with(const Scenario& scenario, const Safeguard& safeguard) {
     std::uint64_t all = 0;
-    for (const SafetyFunction& function : scenario.functions) {
-        if (function.returns != Returns::after_reset || !names(function, safeguard.name)) continue;
-        for (std::size_t i = 0; i < scenario.safeguards.size(); ++i)
-            if (names(function, scenario.safeguards[i].name)) all |= std::uint64_t{1} << i;
-    }
+    for (const std::vector<SafetyFunction>* functions : {&scenario.functions, &scenario.functions_elsewhere})
+        for (const SafetyFunction& function : *functions) {
+            if (function.returns != Returns::after_reset || !names(function, safeguard.name)) continue;
+            for (std::size_t i = 0; i < scenario.safeguards.size(); ++i)
+                if (names(function, scenario.safeguards[i].name)) all |= std::uint64_t{1} << i;
+        }
     return all;
 }
 
@@ -55,9 +56,9 @@ Plant::Plant(const Scenario& scenario) : scenario_(scenario), mutings_(scenario)
     safeguards_ = at_first_;
     reset_buttons_.resize(safeguards_.size());
     std::uint64_t obeyed = 0;
+    output_end_ = sim::output_end(scenario);
     if (scenario.machine) {
         machine_.emplace(*scenario.machine);
-        output_end_ = scenario.machine->at;
         for (const MachineReaction& reaction : scenario.machine->reactions)
             for (std::size_t i = 0; i < scenario.signals.size(); ++i)
                 if (scenario.signals[i].name == reaction.signal) {

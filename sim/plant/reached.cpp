@@ -38,6 +38,14 @@ std::uint64_t obeyed_by_machine(const Scenario& scenario) {
 
 }  // namespace
 
+End output_end(const Scenario& scenario) {
+    if (scenario.machine) return scenario.machine->at;
+    const auto goes_out = [](const Signal& signal) { return signal.received_at(End::device); };
+    const bool to_controller_only =
+        scenario.segment != 0 && std::none_of(scenario.signals.begin(), scenario.signals.end(), goes_out);
+    return to_controller_only ? End::controller : End::device;
+}
+
 std::uint64_t at_once(const Scenario& scenario, std::uint64_t signals) {
     std::uint64_t delayed = 0;
     for (std::size_t i = 0; i < scenario.signals.size(); ++i)

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "sim/scenario/ends.hpp"
 #include "sim/scenario/functions.hpp"
 #include "sim/scenario/plant.hpp"
 
@@ -16,6 +17,10 @@ struct Reached {
     std::size_t signal = 0;  ///< that the machine obeys; index in Scenario::signals
     StopCategory stop = StopCategory::category_0;
 };
+
+/// The end whose use of the values counts: that which commands the machine. Without one the device, but of a link of a
+/// cell that brings values to the controller only, the controller.
+End output_end(const Scenario& scenario);
 
 /// The machine's most severe reaction to a demand of that safeguard alone, while that mode is selected; nothing if none
 /// obeys it. See at_once().

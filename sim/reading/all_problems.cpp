@@ -3,9 +3,12 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "sim/reading/cell_parts.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/read_cell.hpp"
 #include "sim/reading/read_drill.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
 
 namespace sim {
 namespace {
@@ -20,7 +23,12 @@ void read_drill_of(const Node& document, const std::string& path, Problems& prob
 
 void read_as(FileKind kind, const Node& document, const std::string& path, Problems& problems) {
     switch (kind) {
-        case FileKind::scenario: scenario_from(document, path, problems); return;
+        case FileKind::scenario:
+            if (is_cell(document))
+                cell_from(document, path, problems);
+            else
+                scenario_from(document, path, problems);
+            return;
         case FileKind::drill: return read_drill_of(document, path, problems);
         case FileKind::action_cards: action_cards_from(document, problems); return;
         case FileKind::profile: break;

@@ -22,6 +22,8 @@ struct Node {
     bool boolean = false;
     std::vector<Member> members;  ///< of a table, in the order of lines
     std::vector<Node> items;      ///< of an array
+    /// Put there by the reader of a cell: of another link than the one that is read.
+    bool elsewhere = false;
 
     [[nodiscard]] const Node* find(std::string_view key) const;
 };

@@ -22,11 +22,19 @@ std::optional<BitPlace> parse_place(std::string_view text) {
 /// All entries of a bit map, in the order of lines; a later map takes the place of a signal in an earlier one.
 void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario) {
     std::vector<std::string> names;
-    for (const Signal& signal : scenario.signals) names.push_back(signal.name);
+    for (const Signal& signal : scenario.signals)
+        if (!signal.elsewhere) names.push_back(signal.name);
     for (const Member& member : map.node().members) {
         const Place where = map.place(member.key);
         if (std::find(names.begin(), names.end(), member.key) == names.end()) {
             if (map.in_doubt({"signal.name"})) continue;
+            const bool elsewhere =
+                std::any_of(scenario.signals.begin(), scenario.signals.end(),
+                            [&](const Signal& signal) { return signal.elsewhere && signal.name == member.key; });
+            if (elsewhere) {
+                map.say(member.key, "is a signal of another link; write its bit there");
+                continue;
+            }
             map.say(member.key,
                     "is no signal; " + (names.empty() ? std::string("write a [[signal]] first")
                                                       : "nearest is \"" + names[nearest_of(member.key, names)] + "\""));
@@ -130,6 +138,7 @@ void read_bits(Section& top, Scenario& scenario) {
         if (!table) continue;
         if (std::optional<Section> map = table->table("bits")) collect(*map, end->bits, scenario);
         for (const Signal& signal : scenario.signals) {
+            if (signal.elsewhere) continue;
             const bool placed = std::any_of(end->bits.begin(), end->bits.end(),
                                             [&](const TypedBit& b) { return b.signal == signal.name; });
             if (!placed && !top.in_doubt({"bits", "link.bits", "signal.name"})) {

@@ -83,7 +83,7 @@ void check_signal(Section& row, const Scenario& scenario, const Machine& machine
     if (signal == nullptr) {
         row.say("signal", in_quotes(reaction.signal) + " is no signal" +
                               nearest_to(scenario.signals, reaction.signal, "write a [[signal]] first"));
-    } else if (receiver(signal->direction) != machine.at) {
+    } else if (!signal->known_at(machine.at)) {
         row.say("signal", in_quotes(reaction.signal) + " is not received at the " +
                               (machine.at == End::device ? "device" : "controller") +
                               ", where the machine is; write a signal that goes there");
@@ -260,7 +260,8 @@ void check_reset(Section& section, const Scenario& scenario, const OperatorAct& 
             section.say("safeguard", R"(means something with does = "reset" or "hold-reset" only; take it away)");
         return;
     }
-    if (section.in_doubt({"safeguard", "signal", "function", "machine"})) return;
+    // in a cell another link's machine may ask for the reset
+    if (section.node().elsewhere || section.in_doubt({"safeguard", "signal", "function", "machine"})) return;
     const Safeguard* safeguard = named(scenario.safeguards, act.safeguard);
     if (safeguard == nullptr) {
         section.say("safeguard", in_quotes(act.safeguard) + " is no safeguard" +

@@ -1,6 +1,7 @@
 #include <array>
 #include <limits>
 
+#include "sim/reading/cell_parts.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -72,6 +73,11 @@ Scenario scenario_from(const Node& document, const std::string& path, Problems& 
 }
 
 proto::Result<Scenario, FileError> scenario_from(const Node& document, const std::string& path) {
+    if (is_cell(document))
+        return FileError{.file = path,
+                         .line = 0,
+                         .key = "link",
+                         .message = "this file has several links, and here one is wanted; name one with --link"};
     Problems problems(path);
     Scenario scenario = scenario_from(document, path, problems);
     if (problems.any()) return problems.first();

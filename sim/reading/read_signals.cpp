@@ -47,7 +47,11 @@ void check_source(const Scenario& scenario, const Signal& signal, const std::str
                                 "; send it there with a signal of its own, and write that signal here");
     } else if (const Signal* other = named(scenario.signals, source)) {
         if (!other->inverse_of.empty()) return problems.say(where, in_quotes(source) + second_bit_alone(*other));
-        if (other->direction != signal.direction) return;
+        if (other->known_at(at)) return;
+        if (other->elsewhere)
+            return problems.say(where, in_quotes(source) +
+                                           " is not carried by this link, and the device knows no other; write a "
+                                           "signal that this link brings it");
         problems.say(where, in_quotes(source) + " is sent by the " + end_name +
                                 " itself; write a safeguard read there, or a signal that it receives");
     } else {
@@ -106,7 +110,7 @@ void read_muting(Section& section, const Scenario& scenario, Signal& signal) {
             return table->say("sensors", in_quotes(name) +
                                              " mutes and guards nobody; write function = \"none\" and a "
                                              "reason there");
-        if (sensor->at != sender(signal.direction))
+        if (!signal.elsewhere && sensor->at != sender(signal.direction))
             return table->say("sensors",
                               in_quotes(name) + " is not read where the signal is computed; write one that is");
     }
@@ -176,6 +180,7 @@ void read_signals(Section& top, Scenario& scenario) {
     for (Section& section : top.tables("signal")) {
         if (too_many(scenario.signals, section, "signals")) return;
         Signal signal;
+        signal.elsewhere = section.node().elsewhere;
         signal.where = section.place();
         signal.name = read_name(section);
         const auto direction = section.choice<Direction>(
@@ -203,6 +208,7 @@ void read_signals(Section& top, Scenario& scenario) {
         if (!wrong.empty()) top.problems().say(source_places[i], wrong);
     }
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
+        if (scenario.signals[i].elsewhere) continue;  // read with its own link
         for (const std::string& source : sources_of(scenario.signals[i])) {
             check_source(scenario, scenario.signals[i], source, source_places[i], top.problems());
         }

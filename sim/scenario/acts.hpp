@@ -18,6 +18,7 @@ struct Demand {
     Duration lasting{};
     Place where;
     DemandChannel channel = DemandChannel::both;
+    bool elsewhere = false;  ///< of a link of a cell: the machines that it asks for are at other links
 };
 
 /// What the operator does, and on which event.

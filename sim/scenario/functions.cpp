@@ -20,14 +20,21 @@ std::string_view name_of(Returns returns) {
     return "?";
 }
 
+bool is_on_way_of(const OutsidePart& part, std::string_view safeguard) {
+    return part.safeguards.empty() ||
+           std::find(part.safeguards.begin(), part.safeguards.end(), safeguard) != part.safeguards.end();
+}
+
 bool names(const SafetyFunction& function, std::string_view safeguard) {
     return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
 }
 
 bool needs_reset(const Scenario& scenario, const std::string& safeguard) {
-    return std::any_of(scenario.functions.begin(), scenario.functions.end(), [&](const SafetyFunction& function) {
+    const auto asks = [&](const SafetyFunction& function) {
         return function.returns == Returns::after_reset && names(function, safeguard);
-    });
+    };
+    return std::any_of(scenario.functions.begin(), scenario.functions.end(), asks) ||
+           std::any_of(scenario.functions_elsewhere.begin(), scenario.functions_elsewhere.end(), asks);
 }
 
 }  // namespace sim

@@ -67,6 +67,16 @@ struct Signal {
     /// Empty: it is none.
     std::string inverse_of = {};
     Duration discrepancy = {};  ///< of a second bit: for how long both may be equal before the pair is latched at 0
+    /// Of another link of the cell: the controller knows it, this link does not carry it.
+    bool elsewhere = false;
+
+    /// That end computes it for this link, or has it from this link.
+    [[nodiscard]] bool sent_at(End end) const { return !elsewhere && sender(direction) == end; }
+    [[nodiscard]] bool received_at(End end) const { return !elsewhere && receiver(direction) == end; }
+    /// An application there may use it: it arrives there, or by another link.
+    [[nodiscard]] bool known_at(End end) const {
+        return elsewhere ? end == End::controller : receiver(direction) == end;
+    }
 };
 
 /// The second bit of the pair that a signal is the first of; nullptr where it is read alone.
@@ -150,6 +160,14 @@ struct OutsidePart {
     Duration delay{};
     Duration with_fault{};
     std::string source;
+    // Of a cell, where another link of it is such a part.
+    std::vector<std::string> safeguards = {};  ///< whose demands go over it; empty: all
+    std::string link = {};                     ///< its name
+    unsigned segment = 0;   ///< with which others one episode may disturb it, see Scenario::segment; 0: with none
+    bool no_bound = false;  ///< nothing limits its delay: `with_fault` says nothing
 };
+
+/// A demand of that safeguard goes over it; without one, what goes over it always.
+bool is_on_way_of(const OutsidePart& part, std::string_view safeguard);
 
 }  // namespace sim

@@ -36,6 +36,8 @@ struct Scenario {
     std::vector<Mode> modes = {};
     std::optional<Machine> machine;
     std::vector<SafetyFunction> functions = {};
+    /// Of a link of a cell: those of machines at other links. Here only their resets count, which hold a guard's 0.
+    std::vector<SafetyFunction> functions_elsewhere = {};
     Required required;
     std::optional<GuardDistance> distance = {};
     Stopping stopping = {};
@@ -47,6 +49,9 @@ struct Scenario {
     std::vector<Fault> faults;
     std::vector<Demand> demands;
     std::vector<OperatorAct> operator_acts;
+    /// Of a link of a cell: its segment, the same number at parts that one episode may disturb with it; 0: of no cell.
+    unsigned segment = 0;
+    std::string cell_link = {};           ///< of a link of a cell: its name
     std::string expect_verdict = "pass";  ///< "pass", "fail", "dangerous"
     std::string text = {};                ///< what was read, if `file` is one that nobody can read again
     // Made in code only, to look at measures one by one: no file can say these.

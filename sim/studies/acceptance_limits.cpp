@@ -168,7 +168,7 @@ std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) 
 
 void limits_of_demand(const Scenario& s, const AcceptanceAct& act, ActLimits& found) {
     for (const OutsidePart& part : s.outside_parts)
-        found.outside = found.outside + std::max(part.delay, part.with_fault);
+        if (is_on_way_of(part, act.safeguard)) found.outside = found.outside + std::max(part.delay, part.with_fault);
     ResponseTime response = response_to(s, act);
     if (const auto must = must_of(s, act); must && act.speed == AcceptanceAct::Speed::reduced) {
         const SafetyFunction& function = s.functions[*act.function];

@@ -352,6 +352,7 @@ void add_channel(const Scenario& s, CrossCheck& result) {
 void add_limits(const Scenario& s, CrossCheck& result) {
     for (const Safeguard& safeguard : s.safeguards) {
         const Duration least = least_hold(s, safeguard.at);
+        if (s.segment != 0) break;  // in a cell the whole way counts
         if (safeguard.minimum_hold >= least || safeguard.minimum_hold == Duration{}) continue;
         result.cautions.push_back("a demand of " + safeguard.name + " is held for " + written(safeguard.minimum_hold) +
                                   " only; under " + written(least) +

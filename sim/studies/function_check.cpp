@@ -187,8 +187,10 @@ void add_level(const Scenario& scenario, const SafetyFunction& function, Functio
 FunctionCheck check_functions(const Scenario& scenario) {
     FunctionCheck result;
     add_stated(scenario, result);
-    add_unstated(scenario, result);
-    add_nothing_stated(scenario, result);
+    // of a link of a cell these are asked of the whole cell
+    const bool alone = scenario.segment == 0;
+    if (alone) add_unstated(scenario, result);
+    if (alone) add_nothing_stated(scenario, result);
     add_unused_signals(scenario, result);
     add_pairs(scenario, result);
     add_link_failure(scenario, result);
@@ -201,7 +203,7 @@ FunctionCheck check_functions(const Scenario& scenario) {
     }
     add_times(scenario, result);
     add_ramp(scenario, result);
-    add_never_seen(scenario, result);
+    if (alone) add_never_seen(scenario, result);
     GuardKindFindings kinds = check_guard_kinds(scenario);
     result.problems.insert(result.problems.end(), kinds.problems.begin(), kinds.problems.end());
     result.cautions.insert(result.cautions.end(), kinds.cautions.begin(), kinds.cautions.end());

@@ -127,6 +127,7 @@ void add_ramp(const Scenario& scenario, FunctionCheck& result) {
 
 void add_unused_signals(const Scenario& scenario, FunctionCheck& result) {
     for (const Signal& signal : scenario.signals) {
+        if (signal.elsewhere) continue;
         const TypedEnd& from = scenario.end(sender(signal.direction));
         const TypedEnd& to = scenario.end(receiver(signal.direction));
         if (!used_at_its_end(scenario, signal))
@@ -141,7 +142,7 @@ void add_unused_signals(const Scenario& scenario, FunctionCheck& result) {
 void add_pairs(const Scenario& scenario, FunctionCheck& result) {
     for (const Signal& second : scenario.signals) {
         const Duration cycle = scenario.end(receiver(second.direction)).link.cycle;
-        if (second.inverse_of.empty() || second.discrepancy >= cycle) continue;
+        if (second.elsewhere || second.inverse_of.empty() || second.discrepancy >= cycle) continue;
         result.cautions.push_back(second.name + " has a discrepancy of " + written(second.discrepancy) +
                                   ", shorter than the cycle of " + written(cycle) +
                                   ": one telegram with both bits equal latches the pair at 0 until a reset; write \"" +

@@ -28,7 +28,7 @@ std::optional<LeftForLink> left_by_functions(const Scenario& s, Direction direct
 void add_bound(const Scenario& s, Direction direction, CrossCheck& result) {
     const std::string way = "to " + s.end(receiver(direction)).name;
     const bool used = std::any_of(s.signals.begin(), s.signals.end(),
-                                  [&](const Signal& signal) { return signal.direction == direction; });
+                                  [&](const Signal& signal) { return signal.received_at(receiver(direction)); });
     if (!used) return;
     const std::optional<Duration>& required =
         direction == Direction::to_device ? s.required.to_device : s.required.to_controller;

@@ -115,9 +115,15 @@ std::optional<Duration> FunctionTime::spare() const {
 std::optional<Duration> FunctionTime::left_for_link() const {
     const std::optional<Duration> most = limit();
     if (!most || !stopping() || !reaches() || all_but_link(response) + *stopping() > *most) return std::nullopt;
-    Duration taken = *stopping();
+    unsigned segment = 0;
     for (const ResponsePart& part : response.parts)
-        if (part.name != "link") taken = taken + part.delay;
+        if (part.name == "link") segment = part.segment;
+    Duration taken = *stopping();
+    // what the link's episode disturbs too is late with it
+    for (const ResponsePart& part : response.parts)
+        if (part.name != "link")
+            taken = taken + (segment != 0 && part.segment == segment ? part.with_fault : part.delay);
+    if (taken > *most) return std::nullopt;
     return *most - taken;
 }
 

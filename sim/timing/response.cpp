@@ -16,8 +16,6 @@
 namespace sim {
 namespace {
 
-End output_end(const Scenario& scenario) { return scenario.machine ? scenario.machine->at : End::device; }
-
 const Safeguard* safeguard_called(const Scenario& scenario, const std::string& name) {
     const std::size_t place = scenario.place_of(name);
     return place == scenario.safeguards.size() ? nullptr : &scenario.safeguards[place];
@@ -96,9 +94,22 @@ std::optional<ResponsePart> streaming_link(const Scenario& scenario, std::span<c
     return part;
 }
 
-void add_outside(const Scenario& scenario, OutsidePart::Place place, std::vector<ResponsePart>& parts) {
+void add_outside(const Scenario& scenario, OutsidePart::Place place, const Safeguard* safeguard,
+                 std::vector<ResponsePart>& parts) {
     for (const OutsidePart& part : scenario.outside_parts)
-        if (part.at == place) parts.push_back({part.name, part.delay, part.with_fault, part.source});
+        if (part.at == place && is_on_way_of(part, safeguard != nullptr ? safeguard->name : ""))
+            parts.push_back({part.name, part.delay, part.with_fault, part.source, part.segment});
+}
+
+/// The first link on the safeguard's way, other than this one, of which nothing limits the delay.
+const OutsidePart* without_bound(const Scenario& scenario, const Safeguard* safeguard) {
+    for (const OutsidePart& part : scenario.outside_parts)
+        if (part.no_bound && is_on_way_of(part, safeguard != nullptr ? safeguard->name : "")) return &part;
+    return nullptr;
+}
+
+bool crosses_links(const std::vector<ResponsePart>& parts) {
+    return std::count_if(parts.begin(), parts.end(), [](const ResponsePart& part) { return part.segment != 0; }) > 1;
 }
 
 ResponsePart scan_part(const Scenario& scenario, End end) {
@@ -114,18 +125,22 @@ void add_parts(const Scenario& scenario, const Safeguard* safeguard, std::span<c
                            .delay = sensor,
                            .with_fault = sensor,
                            .source = safeguard != nullptr ? "delay of " + safeguard->name : "no safeguard"});
-    add_outside(scenario, OutsidePart::Place::before_link, found.parts);
+    add_outside(scenario, OutsidePart::Place::before_link, safeguard, found.parts);
     found.parts.push_back(scan_part(scenario, sender(hops.front())));
-    const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
-    const std::optional<ResponsePart> link =
-        polled ? std::optional(polled_link(scenario, hops)) : streaming_link(scenario, hops);
+    const std::optional<ResponsePart> link = part_of_link(scenario, hops);
     if (link) found.parts.push_back(*link);
     const End other = sender(hops.front()) == End::controller ? End::device : End::controller;
     found.parts.push_back(scan_part(scenario, other));
-    add_outside(scenario, OutsidePart::Place::after_link, found.parts);
+    add_outside(scenario, OutsidePart::Place::after_link, safeguard, found.parts);
     found.parts.push_back({.name = "drive", .source = "its time is in the stopping time, from the output command on"});
-    if (link) {
+    if (const OutsidePart* part = without_bound(scenario, safeguard)) {
+        found.cautions.push_back(
+            "Nothing in the stream of " + part->name +
+            " measures the age of a value, so its delay has no bound. State the largest delay as "
+            "one_way_delay in its [link.limit], or write a profile with feedback or a time stamp.");
+    } else if (link) {
         found.response = added_up(found.parts);
+        if (crosses_links(found.parts)) found.apart = added_up_apart(found.parts);
     } else {
         found.cautions.emplace_back(
             "Nothing in this stream measures the age of a value, so its delay has no bound. State the largest delay as "
@@ -155,15 +170,33 @@ Duration added_up(std::span<const ResponsePart> parts) {
     Duration sum{}, excess{};
     for (const ResponsePart& part : parts) {
         sum = sum + part.delay;
-        excess = std::max(excess, part.with_fault - part.delay);
+        Duration together = part.with_fault - part.delay;
+        for (const ResponsePart& other : parts)
+            if (&other != &part && part.segment != 0 && other.segment == part.segment)
+                together = together + (other.with_fault - other.delay);
+        excess = std::max(excess, together);
     }
     return sum + excess;
+}
+
+Duration added_up_apart(std::span<const ResponsePart> parts) {
+    std::vector<ResponsePart> apart(parts.begin(), parts.end());
+    for (ResponsePart& part : apart) part.segment = 0;
+    return added_up(apart);
+}
+
+std::optional<ResponsePart> part_of_link(const Scenario& scenario, std::span<const Direction> hops) {
+    const bool polled = scenario.controller.link.exchange == proto::Exchange::polled;
+    std::optional<ResponsePart> part =
+        polled ? std::optional(polled_link(scenario, hops)) : streaming_link(scenario, hops);
+    if (part) part->segment = scenario.segment;
+    return part;
 }
 
 std::vector<Direction> hops_of(const Scenario& scenario, const std::string& safeguard) {
     std::vector<Direction> hops;
     for (const std::size_t signal : longest_way(scenario, safeguard))
-        hops.push_back(scenario.signals[signal].direction);
+        if (!scenario.signals[signal].elsewhere) hops.push_back(scenario.signals[signal].direction);
     return hops;
 }
 
@@ -190,7 +223,7 @@ ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     if (safeguard != nullptr) path = longest_way(scenario, safeguard->name);
     std::vector<Direction> hops;
     for (const std::size_t signal : path) {
-        hops.push_back(scenario.signals[signal].direction);
+        if (!scenario.signals[signal].elsewhere) hops.push_back(scenario.signals[signal].direction);
         found.path.push_back(scenario.signals[signal].name);
     }
     if (hops.empty()) {

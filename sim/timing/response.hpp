@@ -23,16 +23,25 @@ struct ResponsePart {
     Duration delay{};  ///< at most, without a fault
     Duration with_fault{};  ///< at most, with one fault episode in this part; `delay` where no fault is reckoned with
     std::string source;     ///< where the values come from
+    /// One episode disturbs all parts of a segment together; 0: this part alone.
+    unsigned segment = 0;
 };
 
-/// Sum of the delays without a fault and the largest excess: there is one fault episode at a time.
+/// Sum of the delays without a fault and the largest excess: there is one fault episode at a time, in one part or in
+/// all parts of one segment.
 Duration added_up(std::span<const ResponsePart> parts);
+/// The same if an episode never disturbs more than one part, whatever they share.
+Duration added_up_apart(std::span<const ResponsePart> parts);
+/// The part of a link that a demand crosses on these ways, one after the other; nothing if one of them has no bound.
+std::optional<ResponsePart> part_of_link(const Scenario& scenario, std::span<const Direction> hops);
 
 struct ResponseTime {
     std::string safeguard;          ///< whose demand; empty if there is none that reaches the output
     std::vector<std::string> path;  ///< signals on its longest way to the output
     std::vector<ResponsePart> parts;
     std::optional<Duration> response;  ///< to the output command; nothing if the link has no bound
+    /// The same with an episode in one link only, where the demand crosses several of a cell.
+    std::optional<Duration> apart = {};
     std::vector<StoppingPart> stops;
     std::optional<Duration> stopping;  ///< nothing if there is no machine, or its stop may not be counted
     std::optional<Duration> overall;   ///< their sum

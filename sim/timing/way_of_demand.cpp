@@ -9,8 +9,6 @@
 namespace sim {
 namespace {
 
-End output_end(const Scenario& scenario) { return scenario.machine ? scenario.machine->at : End::device; }
-
 std::size_t index_of(const std::vector<Signal>& signals, const std::string& name) {
     const auto found = std::find_if(signals.begin(), signals.end(), [&](const Signal& s) { return s.name == name; });
     return static_cast<std::size_t>(found - signals.begin());
@@ -24,7 +22,7 @@ std::uint64_t outputs_of(const Scenario& scenario) {
         const auto obeyed = [&](const MachineReaction& reaction) { return reaction.signal == signal.name; };
         const bool is_output = scenario.machine ? std::any_of(scenario.machine->reactions.begin(),
                                                               scenario.machine->reactions.end(), obeyed)
-                                                : receiver(signal.direction) == output_end(scenario);
+                                                : signal.received_at(output_end(scenario));
         if (is_output) word |= std::uint64_t{1} << i;
     }
     return word;

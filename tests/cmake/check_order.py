@@ -33,7 +33,7 @@ ROWS = {
     "sim/reading": "proto sim/{numeric,scenario,channel,timing,capture,judge,training}",
     "sim/live": "proto sim/{numeric,scenario,capture,roundtrips,judge,link,cell,drive}",
     "tools/text": "proto sim/{scenario,timing,judge}",
-    "tools/program": "proto sim/{scenario,reading,integrity,drive} tools/{text}",
+    "tools/program": "proto sim/{scenario,timing,reading,integrity,drive} tools/{text}",
     "tools/pages": "",
     "tools/store": "proto sim/{scenario,capture} tools/{text,program}",
     "tools/web": "proto tools/{text,program}",

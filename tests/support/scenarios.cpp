@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "proto/crc_catalogue.hpp"
+#include "sim/reading/read_cell.hpp"
 #include "tests/support/profiles.hpp"
 
 namespace tests {
@@ -145,15 +146,23 @@ sim::Fault lasting(sim::Fault fault, proto::Duration time) {
 
 sim::Demand demand_of(const std::string& safeguard, proto::Duration at) { return {safeguard, at, milliseconds(1), {}}; }
 
-std::vector<std::string> shipped_scenarios(const std::string& source_dir) {
+namespace {
+
+std::vector<std::string> shipped(const std::string& source_dir, bool several_links) {
     std::vector<std::string> files;
     for (const auto& entry : std::filesystem::recursive_directory_iterator(source_dir + "/scenarios")) {
         const auto folder = entry.path().parent_path().filename();
-        if (entry.path().extension() == ".toml" && folder != "profiles" && folder != "drills")
+        if (entry.path().extension() == ".toml" && folder != "profiles" && folder != "drills" &&
+            sim::has_several_links(entry.path().string()) == several_links)
             files.push_back(entry.path().string());
     }
     std::sort(files.begin(), files.end());
     return files;
 }
+
+}  // namespace
+
+std::vector<std::string> shipped_scenarios(const std::string& source_dir) { return shipped(source_dir, false); }
+std::vector<std::string> shipped_cells(const std::string& source_dir) { return shipped(source_dir, true); }
 
 }  // namespace tests

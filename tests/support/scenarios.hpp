@@ -51,7 +51,8 @@ sim::Fault lasting(sim::Fault fault, proto::Duration time);
 /// A demand at `at`, held no longer than the rules ask for.
 sim::Demand demand_of(const std::string& safeguard, proto::Duration at);
 
-/// Every scenario file that ships, sorted.
+/// Every file with a scenario of one link that ships, sorted; and those with several.
 std::vector<std::string> shipped_scenarios(const std::string& source_dir);
+std::vector<std::string> shipped_cells(const std::string& source_dir);
 
 }  // namespace tests

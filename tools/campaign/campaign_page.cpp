@@ -232,7 +232,7 @@ void figures(Page& page, const CampaignFinding& found) {
         page.paragraph_at(indent, "            ",
                           counted(summary.spurious(), "stop", "stops") +
                               " for nothing, by the channel's own losses and delays: not judged here.");
-    std::string again = "linkdrill campaign " + shell_word(found.scenario.file) + " --trials " +
+    std::string again = "linkdrill campaign " + file_and_link(found.scenario) + " --trials " +
                         std::to_string(found.trials) + " --seed " + std::to_string(found.seed);
     if (found.shards > 1) again += " --shard " + std::to_string(found.shard) + "/" + std::to_string(found.shards);
     page.paragraph_at(indent, "Repeat      ", again);

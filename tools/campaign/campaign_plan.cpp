@@ -16,6 +16,7 @@
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/text/text.hpp"
+#include "tools/text/words.hpp"
 
 namespace tools {
 namespace {
@@ -205,7 +206,7 @@ struct Commands {
 };
 
 Commands commands_of(const CampaignRequest& wanted, const sim::Scenario& scenario, const Plan& plan) {
-    const std::string file = shell_word(scenario.file);
+    const std::string file = file_and_link(scenario);
     const std::string what = "linkdrill campaign " + file + " --seed " + std::to_string(wanted.key.seed);
     const std::string trials = " --trials " + std::to_string(wanted.key.trials);
     const std::string keep = " --keep " + std::string(name_of(wanted.key.keep));
@@ -215,8 +216,11 @@ Commands commands_of(const CampaignRequest& wanted, const sim::Scenario& scenari
             what + trials + keep + " --shard {}/" + parts + " --store part-{}.sqlite --resume --jobs " +
                 std::to_string(plan.processors),
             what + " --merge part-*.sqlite",
-            "submit " + file + trials + keep + " --seed " + std::to_string(wanted.key.seed) + " --parts " + parts +
-                " --processors " + std::to_string(plan.processors)};
+            // its jobs know a file, and no link of one
+            !scenario.cell_link.empty()
+                ? ""
+                : "submit " + file + trials + keep + " --seed " + std::to_string(wanted.key.seed) + " --parts " +
+                      parts + " --processors " + std::to_string(plan.processors)};
 }
 
 Page page_of(const CampaignRequest& wanted, const sim::Scenario& scenario, const Measured& measured, const Plan& plan,
@@ -246,6 +250,7 @@ Page page_of(const CampaignRequest& wanted, const sim::Scenario& scenario, const
                       "once for each number from 1 to " + std::to_string(plan.parts) +
                           " in place of {}, for example by GNU parallel; given once more it goes on.");
     page.paragraph_at(indent, "Join        ", commands.join);
+    if (commands.slurm.empty()) return page;
     page.paragraph_at(indent, "Slurm       ", commands.slurm);
     page.paragraph_at(indent, "            ", "a script of tools/cluster/, which does both.");
     return page;

@@ -127,7 +127,7 @@ proto::Result<Finished, Failure> show_trial(const Request& request, const Campai
     sim::TrialRunner runner(scenario, wanted.key.seed);
     const sim::TrialRecord record = runner.run(*wanted.one_trial);
     const sim::Scenario& trial = runner.scenario();
-    const std::string repeat = "linkdrill campaign " + shell_word(scenario.file) + " --seed " +
+    const std::string repeat = "linkdrill campaign " + file_and_link(scenario) + " --seed " +
                                std::to_string(wanted.key.seed) + " --trial " + std::to_string(record.trial);
     Value::List why;
     for (const sim::DangerousEvent& event : runner.seen().dangerous)

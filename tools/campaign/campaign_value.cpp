@@ -4,6 +4,7 @@
 #include "sim/scenario/units.hpp"
 #include "tools/campaign/campaign_page.hpp"
 #include "tools/text/text.hpp"
+#include "tools/text/words.hpp"
 
 namespace tools {
 namespace {
@@ -79,7 +80,7 @@ CampaignVerdict CampaignFinding::verdict() const {
 }
 
 std::string repeat_command(const CampaignFinding& found, std::uint64_t trial) {
-    return "linkdrill campaign " + shell_word(found.scenario.file) + " --seed " + std::to_string(found.seed) +
+    return "linkdrill campaign " + file_and_link(found.scenario) + " --seed " + std::to_string(found.seed) +
            " --trial " + std::to_string(trial);
 }
 

@@ -14,6 +14,7 @@
 #include "tools/program/given_file.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
+#include "tools/program/one_link.hpp"
 #include "tools/program/progress.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
@@ -176,7 +177,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const std::string file = given.value().name();
     if (given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile, it has no faults; name a scenario"};
-    auto read = given.value().scenario();
+    auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
     sim::Scenario& scenario = read.value();
     if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
@@ -204,7 +205,8 @@ Command campaign_command() {
         .does = "run many randomised trials of the scenario's faults",
         .positional = {"FILE", "scenario; its faults are varied, its demands are replaced by drawn ones",
                        PositionalSpec::Need::required},
-        .options = {{"--trials", "N", "trials of the whole campaign, 1 to 1000000000000"},
+        .options = {link_option(),
+                    {"--trials", "N", "trials of the whole campaign, 1 to 1000000000000"},
                     {"--store", "FILE", "keep the trials in this SQLite file"},
                     {"--keep", "WHICH", "rows of the store: all, dangerous, or summary (none)", Values::one,
                      "all dangerous summary"},

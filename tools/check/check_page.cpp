@@ -57,12 +57,39 @@ void difference(Page& page, std::size_t number, const sim::Difference& d, const 
     if (!d.mend.empty()) labelled(page, indent, "mend at", d.mend);
 }
 
-void sentences(Page& page, std::string_view title, const std::vector<std::string>& texts) {
+}  // namespace
+
+void sentences_on(Page& page, std::string_view title, const std::vector<std::string>& texts) {
     if (texts.empty()) return;
     page.blank();
     page.line(title);
     for (const std::string& text : texts) page.paragraph("    ", text);
 }
+
+void differences_on(Page& page, const sim::CrossCheck& check, const EndNames& names) {
+    const std::size_t count = check.differences.size();
+    for (std::size_t i = 0; i < count; ++i) difference(page, i + 1, check.differences[i], names);
+    if (count <= 1) return;
+    page.blank();
+    page.paragraph("Order      ", "mend them from 1 on: one difference hides the next. Then check again.");
+}
+
+Value::List describe_differences(const sim::CrossCheck& check, const std::string& link) {
+    Value::List differences;
+    for (const sim::Difference& d : check.differences) {
+        Value::Object one{{"setting", d.setting},
+                          {"controller", d.controller},
+                          {"device", d.device},
+                          {"seen_at_controller", Value::text_or_null(d.seen_at_controller)},
+                          {"seen_at_device", Value::text_or_null(d.seen_at_device)},
+                          {"mend", d.mend}};
+        if (!link.empty()) one.push_back({"link", link});
+        differences.push_back(std::move(one));
+    }
+    return differences;
+}
+
+namespace {
 
 std::vector<std::string> both(std::vector<std::string> first, const std::vector<std::string>& then) {
     first.insert(first.end(), then.begin(), then.end());
@@ -122,21 +149,12 @@ void by_design(Page& page, const proto::Profile& profile) {
 
 Value describe(const CheckFound& found) {
     const sim::CrossCheck& check = found.ends;
-    Value::List differences;
-    for (const sim::Difference& d : check.differences) {
-        differences.push_back(Value::Object{{"setting", d.setting},
-                                            {"controller", d.controller},
-                                            {"device", d.device},
-                                            {"seen_at_controller", Value::text_or_null(d.seen_at_controller)},
-                                            {"seen_at_device", Value::text_or_null(d.seen_at_device)},
-                                            {"mend", d.mend}});
-    }
     Value::Object document{
         {"ok", found.ok()},
         {"kind", "scenario"},
         {"compared", check.compared},
         {"signature", check.signature ? Value(sim::written_hex(*check.signature, 8)) : Value()},
-        {"differences", std::move(differences)},
+        {"differences", describe_differences(check, {})},
         {"functions", describe_guards(found.functions)},
         {"problems", Value::list_of(both(check.problems, found.functions.problems))},
         {"undetectable", Value::list_of(check.undetectable)},
@@ -169,23 +187,19 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
                       title_of(scenario) + ": " + counted(count, "setting differs", "settings differ") + " of " +
                           grouped(check.compared) + " compared.");
         page.blank();
-        for (std::size_t i = 0; i < count; ++i) difference(page, i + 1, check.differences[i], names);
-        if (count > 1) {
-            page.blank();
-            page.paragraph("Order      ", "mend them from 1 on: one difference hides the next. Then check again.");
-        }
+        differences_on(page, check, names);
     }
     if (found.all_settings) settings_table(page, check, names);
     guards_table(page, found.functions);
-    sentences(page, "Problems", problems);
+    sentences_on(page, "Problems", problems);
     if (found.residual) {
         page.blank();
         page.line("Residual error of the link");
         residual_lines(page, *found.residual);
     }
-    sentences(page, "Reckoned with", found.functions.reckoned);
-    sentences(page, "No measure of this link sees", check.undetectable);
-    sentences(page, "Cautions", both(check.cautions, found.functions.cautions));
+    sentences_on(page, "Reckoned with", found.functions.reckoned);
+    sentences_on(page, "No measure of this link sees", check.undetectable);
+    sentences_on(page, "Cautions", both(check.cautions, found.functions.cautions));
     return page;
 }
 
@@ -238,7 +252,7 @@ Page page_of(const proto::Profile& profile, const proto::Layout& layout, Columns
                                       std::to_string(layout.crc_bytes) + " CRC" +
                                       (profile.copies == 2 ? "; all of it twice, the second time inverted" : ""));
     by_design(page, profile);
-    sentences(page, "Cautions", cautions_of(profile));
+    sentences_on(page, "Cautions", cautions_of(profile));
     return page;
 }
 

@@ -2,6 +2,8 @@
 // The cross-check of the two ends and of the guards, and a profile, for people and for programs.
 #include <optional>
 #include <string>
+#include <string_view>
+#include <vector>
 
 #include "proto/profile.hpp"
 #include "sim/studies/cross_check.hpp"
@@ -9,6 +11,7 @@
 #include "tools/residual/link_residual.hpp"
 #include "tools/text/page.hpp"
 #include "tools/text/value.hpp"
+#include "tools/text/words.hpp"
 
 namespace sim {
 struct Scenario;
@@ -23,6 +26,12 @@ struct CheckFound {
     bool all_settings = false;             ///< list each compared setting
     [[nodiscard]] bool ok() const { return ends.ok() && functions.ok(); }
 };
+
+// Parts of it, for a cell too.
+void sentences_on(Page& page, std::string_view title, const std::vector<std::string>& texts);
+void differences_on(Page& page, const sim::CrossCheck& check, const EndNames& names);
+/// `link`: of a cell, which of its links; else empty.
+Value::List describe_differences(const sim::CrossCheck& check, const std::string& link);
 
 Value describe(const CheckFound& found);
 Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns columns);

@@ -7,6 +7,7 @@
 #include "sim/reading/shipped.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "tools/check/cell_check.hpp"
 #include "tools/check/check_drill.hpp"
 #include "tools/check/check_files.hpp"
 #include "tools/check/check_page.hpp"
@@ -52,6 +53,7 @@ void add_residual(const sim::Scenario& scenario, unsigned threads, CheckFound& f
 }
 
 proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Request& request) {
+    if (file.has_several_links()) return check_cell(file, request.columns);
     const auto scenario = file.scenario();
     if (!scenario) return scenario.error();
     CheckFound found{.ends = sim::cross_check(scenario.value()),

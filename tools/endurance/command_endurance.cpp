@@ -18,6 +18,7 @@
 #include "tools/program/given_file.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
+#include "tools/program/one_link.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
@@ -101,7 +102,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (given.value().is_profile())
         return Failure{
             Status::bad_input, file, 0, {}, "is a telegram profile, it has no link to simulate; name a scenario"};
-    const auto read = given.value().scenario();
+    const auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
 
@@ -159,7 +160,7 @@ Command endurance_command() {
         .group = Command::Group::then,
         .does = "simulate years of the link and count its stops for nothing",
         .positional = {"FILE", "scenario; its faults and demands are left out", PositionalSpec::Need::required},
-        .options = {{"--years", "Y", "years to simulate, 0.0001 to 1000000; a year has 365.25 days"}},
+        .options = {link_option(), {"--years", "Y", "years to simulate, 0.0001 to 1000000; a year has 365.25 days"}},
         .example = "linkdrill endurance scenarios/veneer_press/second_error_stops.toml --years 10",
         .notes = {"The channel's own delays, losses and bit errors act, and the operator acknowledges as the scenario "
                   "says. Cycles in which nothing happens are passed over by the exact law of the channel; what lies "

@@ -167,7 +167,7 @@ void figures(Page& page, const EnduranceFinding& found) {
                           "Stopped early: " + grouped(result.parts_done) + " of " + grouped(result.parts_wanted) +
                               " parts were finished and count.");
     page.paragraph_at(indent, "Repeat      ",
-                      "linkdrill endurance " + shell_word(found.scenario.file) + " --years " +
+                      "linkdrill endurance " + file_and_link(found.scenario) + " --years " +
                           scalar_text(Value(found.years_wanted)) + " --seed " + std::to_string(found.seed));
 }
 

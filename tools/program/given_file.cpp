@@ -7,6 +7,7 @@
 #include <cstring>
 #include <utility>
 
+#include "sim/reading/read_cell.hpp"
 #include "tools/program/file_failure.hpp"
 
 namespace tools {
@@ -66,6 +67,20 @@ proto::Result<sim::Scenario, Failure> GivenFile::scenario() const {
     sim::Scenario scenario = std::move(read).value();
     scenario.text = text_;
     return scenario;
+}
+
+bool GivenFile::has_several_links() const {
+    return kind_ == sim::FileKind::scenario &&
+           (from_standard_input() ? sim::has_several_links_in(text_, typed_) : sim::has_several_links(typed_));
+}
+
+proto::Result<sim::WholeCell, Failure> GivenFile::cell() const {
+    auto read = from_standard_input() ? sim::cell_in(text_, typed_) : sim::read_cell(typed_);
+    if (!read) return failure_of(read.error());
+    sim::WholeCell cell = std::move(read).value();
+    cell.text = text_;
+    for (sim::CellLink& link : cell.links) link.alone.text = text_;
+    return cell;
 }
 
 proto::Result<proto::Profile, Failure> GivenFile::profile() const {

@@ -6,6 +6,7 @@
 #include "proto/result.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
 #include "tools/program/failure.hpp"
 
 namespace tools {
@@ -24,6 +25,10 @@ class GivenFile {
     /// For messages: the file as typed, or "standard input".
     [[nodiscard]] std::string name() const;
 
+    /// Of a scenario file: it has several links.
+    [[nodiscard]] bool has_several_links() const;
+    [[nodiscard]] proto::Result<sim::WholeCell, Failure> cell() const;
+    /// Of a file with one link.
     [[nodiscard]] proto::Result<sim::Scenario, Failure> scenario() const;
     [[nodiscard]] proto::Result<proto::Profile, Failure> profile() const;
 

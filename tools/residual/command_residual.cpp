@@ -14,6 +14,7 @@
 #include "sim/scenario/units.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/given_file.hpp"
+#include "tools/program/one_link.hpp"
 #include "tools/program/progress.hpp"
 #include "tools/residual/crc_choice.hpp"
 #include "tools/residual/link_residual.hpp"
@@ -228,7 +229,7 @@ Result<Finished, Failure> of_scenario(Work& work, const GivenFile& file, const R
                                "--address-bits", "--number-bits"})
         if (request.arguments.has(option))
             return usage(option, "does not go with a scenario, which says it; take it away");
-    const auto read = file.scenario();
+    const auto read = one_link(file, request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
     Progress progress("residual", work.shown);
@@ -355,7 +356,8 @@ Command residual_command() {
              "file of a telegram profile, or of a scenario for both receivers of its link; or --crc, or --width "
              "and --polynomial",
              PositionalSpec::Need::optional},
-        .options = {{"--crc", "NAME", "of the public catalogue: linkdrill crc --list"},
+        .options = {link_option(),
+                    {"--crc", "NAME", "of the public catalogue: linkdrill crc --list"},
                     {"--width", "W", "of a CRC without a name: bits, 8 to 64"},
                     {"--polynomial", "0x..", "without its leading term"},
                     {"--data-bits", "N", "bits that are sent and protected, without the CRC; a profile knows its own"},

@@ -2,15 +2,22 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
+#include <functional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include <unistd.h>
 
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "sim/studies/cell_worst_seen.hpp"
+#include "sim/timing/cell_ways.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
+#include "tools/program/one_link.hpp"
 #include "tools/response/function_response.hpp"
 #include "tools/response/response_page.hpp"
 #include "tools/store/evidence.hpp"
@@ -28,6 +35,9 @@ std::uint64_t placings_for(const sim::Scenario& scenario) {
     const auto scan = static_cast<std::uint64_t>(std::min(c.scan, d.scan).ns);
     return std::clamp(scans_in_all / (longest / scan * 10 + 1), least, most);
 }
+
+/// Each moves several links.
+constexpr std::uint64_t placings_over_links = 3'000;
 
 /// Plain lines on standard error, one every ten seconds: most searches are over before the first.
 class Progress {
@@ -71,6 +81,77 @@ ResponseFound respond_without_functions(const sim::Scenario& scenario, const sim
     return found;
 }
 
+using Search = std::function<sim::WorstSeen(const sim::Scenario&)>;
+
+/// The document and the page, and a copy of both in the folder if one was asked for.
+template <class PageOf>
+proto::Result<Finished, Failure> told(const Request& request, bool good, const Value& document, PageOf page) {
+    Finished finished{good ? Status::done : Status::not_met, document, page(request.columns)};
+    if (auto failure = keep_if_asked(request.out, "response", finished.document, page(Columns{}))) return *failure;
+    return finished;
+}
+
+/// The search for one demand over all links that it crosses.
+void search_over_links(const sim::WholeCell& cell, std::size_t link, const sim::SearchEffort& effort,
+                       FunctionResponse& one) {
+    const sim::CellWorstSeen seen = sim::search_worst(cell, link, one.time.safeguard, effort);
+    one.found.over_links = {seen.response, seen.tried, seen.never, sim::words_of(cell, seen)};
+    if (!seen.response)
+        one.found.kept = {false,
+                          "the demand does not reach the output even without a fault: a link on its way does "
+                          "not start, or a bit map differs"};
+}
+
+/// Every function of every machine in one table each.
+proto::Result<Finished, Failure> respond_for_cell(const Request& request, const sim::WholeCell& cell,
+                                                  sim::SearchEffort effort, std::optional<std::uint64_t> placings) {
+    FunctionResponses all;
+    std::vector<sim::FunctionTime> times;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        const sim::CellLink& link = cell.links[i];
+        if (link.alone.functions.empty()) continue;
+        const auto crosses = [&](const std::string& safeguard) {
+            return sim::way_over_links(cell, i, safeguard).size() > 1;
+        };
+        const Search search = [&](const sim::Scenario& seen_by) {
+            if (crosses(seen_by.demands.front().safeguard)) return sim::WorstSeen{.placing = {}, .link_started = true};
+            effort.placings = placings.value_or(placings_for(seen_by));
+            return sim::search_worst(seen_by, effort);
+        };
+        FunctionResponses found = respond_for_functions(link.alone, search);
+        effort.placings = placings.value_or(placings_over_links);
+        for (FunctionResponse& one : found.all)
+            if (crosses(one.time.safeguard)) search_over_links(cell, i, effort, one);
+        if (all.tables.kept) all.tables = found.tables;
+        for (FunctionResponse& one : found.all) {
+            times.push_back(one.time);
+            all.all.push_back(std::move(one));
+        }
+    }
+    if (all.all.empty())
+        return Failure{Status::bad_input, cell.file, 0, "function",
+                       "there is none, and of several links only functions say which ways count; write a [[function]], "
+                       "or name a link with --link"};
+    all.decides = static_cast<std::size_t>(sim::tightest(times) - times.data());
+    sim::Scenario of_file = cell.links.front().alone;
+    of_file.cell_link.clear();
+    return told(request, all.good(), with_provenance(describe(of_file, all), of_file),
+                [&](Columns columns) { return page_of(of_file, all, columns); });
+}
+
+proto::Result<Finished, Failure> respond_for_link(const Request& request, const sim::Scenario& scenario,
+                                                  const sim::SearchEffort& effort, const Search& search) {
+    if (!scenario.functions.empty()) {
+        const FunctionResponses found = respond_for_functions(scenario, search);
+        return told(request, found.good(), with_provenance(describe(scenario, found), scenario),
+                    [&](Columns columns) { return page_of(scenario, found, columns); });
+    }
+    const ResponseFound found = respond_without_functions(scenario, effort);
+    return told(request, found.kept.kept && found.seen_within_bound(),
+                with_provenance(describe(scenario, found), scenario),
+                [&](Columns columns) { return page_of(scenario, found, columns); });
+}
+
 proto::Result<Finished, Failure> respond(const Request& request) {
     const auto placings = request.arguments.number("--placings", 100, 100'000'000);
     if (!placings) return placings.error();
@@ -79,30 +160,24 @@ proto::Result<Finished, Failure> respond(const Request& request) {
     const std::string file = given.value().name();
     if (given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile; name a scenario"};
-    const auto read = given.value().scenario();
-    if (!read) return read.error();
-    const sim::Scenario& scenario = read.value();
-
     log_line("searching for the worst response of " + file);
     Progress progress;
-    sim::SearchEffort effort{.placings = placings.value().value_or(placings_for(scenario)), .jobs = request.jobs};
+    sim::SearchEffort effort{.placings = 0, .jobs = request.jobs};
     if (!request.arguments.has("--quiet"))
         effort.progress = [&](std::uint64_t done, std::uint64_t of) { progress.tell(done, of); };
-    const auto told = [&](bool good, const Value& document, const auto& page) -> proto::Result<Finished, Failure> {
-        Finished finished{good ? Status::done : Status::not_met, with_provenance(document, scenario),
-                          page(request.columns)};
-        if (auto failure = keep_if_asked(request.out, "response", finished.document, page(Columns{}))) return *failure;
-        return finished;
+    const Search search = [&](const sim::Scenario& seen_by) {
+        effort.placings = placings.value().value_or(placings_for(seen_by));
+        return sim::search_worst(seen_by, effort);
     };
-    if (!scenario.functions.empty()) {
-        const FunctionResponses found = respond_for_functions(
-            scenario, [&](const sim::Scenario& seen_by) { return sim::search_worst(seen_by, effort); });
-        return told(found.good(), describe(scenario, found),
-                    [&](Columns columns) { return page_of(scenario, found, columns); });
+    if (given.value().has_several_links() && !request.arguments.has("--link")) {
+        const auto cell = given.value().cell();
+        if (!cell) return cell.error();
+        return respond_for_cell(request, cell.value(), effort, placings.value());
     }
-    const ResponseFound found = respond_without_functions(scenario, effort);
-    return told(found.kept.kept && found.seen_within_bound(), describe(scenario, found),
-                [&](Columns columns) { return page_of(scenario, found, columns); });
+    const auto read = one_link(given.value(), request.arguments);
+    if (!read) return read.error();
+    effort.placings = placings.value().value_or(placings_for(read.value()));
+    return respond_for_link(request, read.value(), effort, search);
 }
 
 }  // namespace
@@ -113,7 +188,8 @@ Command response_command() {
         .group = Command::Group::use_first,
         .does = "add up the response time and get the distance",
         .positional = {"FILE", "scenario", PositionalSpec::Need::required},
-        .options = {{"--placings", "N", "placings of a fault episode to simulate; 12000, or fewer where each is long"}},
+        .options = {link_option(),
+                    {"--placings", "N", "placings of a fault episode to simulate; 12000, or fewer where each is long"}},
         .without = {"--seed"},
         .example = "linkdrill response scenarios/veneer_press/all_errors.toml",
         .notes =

@@ -95,7 +95,15 @@ void response_parts(Page& page, const ResponseFound& found) {
         page.paragraph(lead(part.name, in_column(part.delay), in_column(part.with_fault)),
                        part.source.empty() ? "-" : part.source);
     }
-    if (found.response.response) {
+    if (found.response.response && found.response.apart) {
+        page.paragraph(lead("one link", "", exact_ms(*found.response.apart) + " ms"),
+                       "one link disturbed: all without a fault, and the one that loses most by a fault with it");
+        const bool together = found.response.response != found.response.apart;
+        page.paragraph(lead("response", "", exact_ms(*found.response.response) + " ms"),
+                       together ? "what the links share disturbed: one episode in all of them; this counts, since "
+                                  "nothing says that they are on separate segments"
+                                : "as the links are stated to be on separate segments");
+    } else if (found.response.response) {
         page.paragraph(lead("response", "", exact_ms(*found.response.response) + " ms"),
                        "all without a fault, and the one that loses most by a fault with it");
     }
@@ -116,6 +124,14 @@ void seen(Page& page, const sim::Scenario& scenario, const ResponseFound& found)
     } else {
         std::string text = "worst seen " + in_ms(*worst, Rounding::up);
         if (r.response) text += " of " + in_ms(*r.response, Rounding::down);
+        if (found.over_links) {
+            text += " in " + grouped(found.over_links->tried) +
+                    " placings over all links of its way: " + plain(found.over_links->words) + ".";
+            if (found.over_links->never) text += " THE DEMAND NEVER REACHED THE OUTPUT.";
+            return page.paragraph("Seen       ", text +
+                                                     " What is left to the bound lies in the grid of the scans and "
+                                                     "in what no placing met at once.");
+        }
         text += " in " + grouped(found.seen.tried) + " placings: " + sim::words_of(found.seen.placing) + ".";
         if (found.seen.never) text += " THE DEMAND NEVER REACHED THE OUTPUT.";
         const auto tight = tight_bound(scenario, r);
@@ -201,6 +217,13 @@ void caution_lines(Page& page, const std::vector<std::string>& cautions) {
 }
 
 std::optional<Duration> ResponseFound::worst_seen() const {
+    if (over_links) {
+        if (!over_links->response) return std::nullopt;
+        Duration sum = *over_links->response;
+        for (const sim::ResponsePart& part : response.parts)
+            if (part.segment == 0) sum = sum + part.delay;
+        return sum;
+    }
     if (!seen.any()) return std::nullopt;
     Duration sum = seen.link;
     for (const sim::ResponsePart& part : response.parts)
@@ -210,6 +233,7 @@ std::optional<Duration> ResponseFound::worst_seen() const {
 
 bool ResponseFound::seen_within_bound() const {
     const auto worst = worst_seen();
+    if (over_links) return !over_links->never && (!worst || !response.response || *worst <= *response.response);
     const sim::ResponsePart* link = link_of(response);
     if (!worst || link == nullptr) return true;
     return seen.link <= link->with_fault && !seen.never;
@@ -249,7 +273,7 @@ Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
     }
     const sim::ResponsePart* link = link_of(r);
     const bool main_is_device = !scenario.machine || scenario.machine->at == sim::End::device;
-    return Value::Object{
+    Value::Object document{
         {"scenario", scenario.file},
         {"safeguard", Value::text_or_null(r.safeguard)},
         {"path", Value::list_of(r.path)},
@@ -281,6 +305,8 @@ Value describe(const sim::Scenario& scenario, const ResponseFound& found) {
                                               {"link_ms", Value::of(found.longest.by_link)}}},
         {"cautions", Value::list_of(r.cautions)},
     };
+    if (r.apart) document.push_back({"one_link_disturbed_ms", *r.apart});
+    return document;
 }
 
 Page page_of(const sim::Scenario& scenario, const ResponseFound& found, Columns columns) {

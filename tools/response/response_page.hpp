@@ -22,6 +22,14 @@ struct ResponseFound {
     bool anything_stated = false;  ///< a distance at hand or a required time
     sim::LongestWatchdog longest;
     sim::WorstSeen seen;
+    /// Of a demand that crosses several links of a cell, in place of `seen`.
+    struct OverLinks {
+        std::optional<proto::Duration> response;  ///< from the contact to the output
+        std::uint64_t tried = 0;
+        bool never = false;
+        std::string words;  ///< of the placing
+    };
+    std::optional<OverLinks> over_links = {};
 
     /// From the demand to the output command, everything outside the link as without a fault; nothing if the link did
     /// not start.

@@ -15,6 +15,7 @@
 #include "tools/report/dossier.hpp"
 #include "tools/report/papers.hpp"
 #include "tools/run/acceptance_document.hpp"
+#include "tools/run/cell_run.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/live_run.hpp"
@@ -141,6 +142,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
                        {},
                        "is a telegram profile, nothing to rehearse; name a scenario, or linkdrill check it"};
     }
+    if (given.value().has_several_links()) return run_cell(request, given.value());
     const auto read = given.value().scenario();
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();

@@ -23,7 +23,7 @@ Value in_mm(const std::optional<std::int64_t>& um) { return um ? Value(static_ca
 
 Value describe_hop(const sim::Scenario& scenario, const sim::DemandHop& hop) {
     const bool known = hop.signal < scenario.signals.size();
-    Value::Object described{{"link", Value()},
+    Value::Object described{{"link", Value::text_or_null(hop.link)},
                             {"signal", known ? Value(scenario.signals[hop.signal].name) : Value()},
                             {"computed_ms", Value::of(hop.computed)},
                             {"sent_ms", Value::of(hop.sent)},
@@ -64,7 +64,7 @@ Value describe_row(const sim::Scenario& scenario, const GuardRow& row) {
         {"function", asked.function},
         {"must", asked.must},
         {"safeguard", known ? Value(scenario.demands[demand.demand].safeguard) : Value()},
-        {"link", Value()},
+        {"link", demand.hops.empty() ? Value() : Value::text_or_null(demand.hops.front().link)},
         {"at_ms", demand.at - (guard ? guard->delay : proto::Duration{})},
         {"contact_ms", demand.at},
         {"computed_ms", of_first_hop(&sim::DemandHop::computed)},
@@ -78,7 +78,9 @@ Value describe_row(const sim::Scenario& scenario, const GuardRow& row) {
         {"stopping_mm", if_obeyed(in_mm(demand.stopping_um))},
         {"allowed_ms", row.judged ? Value::of(row.judged->allowed) : Value()},
         {"met", met_of(row.judged ? std::optional(row.judged->met) : std::nullopt)},
-        {"machine", scenario.machine ? Value(scenario.machine->name) : Value()},
+        {"machine", !demand.machine.empty() ? Value(demand.machine)
+                    : scenario.machine      ? Value(scenario.machine->name)
+                                            : Value()},
         {"machine_did", Value::text_or_null(did)},
         {"reaches_output", demand.reaches_output},
         {"why", Value::text_or_null(why_of(scenario, row))},

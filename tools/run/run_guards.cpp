@@ -67,6 +67,7 @@ Hop hop_of(const sim::Scenario& scenario, const sim::DemandHop& hop) {
         // both turn in one telegram, and what the pair counts as is what is in use
         if (const sim::Signal* second = sim::second_of(scenario.signals, first))
             out.signal += " with " + plain(second->name);
+        if (!hop.link.empty()) out.signal = plain(hop.link) + ": " + out.signal;
     }
     out.cells[computed] = ms(hop.computed);
     out.cells[sent] = ms(hop.sent);
@@ -86,6 +87,7 @@ Row row_of(const sim::Scenario& scenario, const GuardRow& from, bool several) {
         const bool obeyed = demand.reaches_output;
         row.cells[command] = obeyed ? ms(demand.command) : "-";
         row.cells[machine] = std::string(word_for(machine_did(scenario, demand)));
+        if (!demand.machine.empty()) row.cells[machine] = plain(demand.machine) + " " + row.cells[machine];
         const bool slow = scenario.machine && scenario.machine->reduced_speed_um_s > 0;
         row.cells[reduced] = obeyed && slow ? ms(demand.reduced) : "-";
         row.cells[stands] = obeyed ? ms(demand.standstill) : "-";

@@ -32,21 +32,6 @@ std::uint64_t count_if(const sim::RunResult& result, bool (*holds)(const Injecti
 
 // ---- the head ----
 
-struct Head {
-    std::string_view word;
-    Hue hue;
-};
-
-Head head_of(sim::RunVerdict verdict) {
-    switch (verdict) {
-        case sim::RunVerdict::pass: return {"PASS", Hue::good};
-        case sim::RunVerdict::fail: return {"FAIL", Hue::danger};
-        case sim::RunVerdict::dangerous: return {"DANGEROUS", Hue::danger};
-        case sim::RunVerdict::not_judged: return {"NOT JUDGED", Hue::caution};
-    }
-    return {"?", Hue::none};
-}
-
 std::string counts_of(const sim::RunResult& result) {
     const std::uint64_t fired =
         count_if(result, [](const InjectionResult& i) { return i.outcome != Outcome::not_fired; });
@@ -91,7 +76,7 @@ void after_faults(Page& page, const std::string& indent, const sim::Scenario& sc
 }
 
 void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
-    const Head h = head_of(result.verdict);
+    const VerdictShown h = shown(result.verdict);
     const std::string indent(h.word.size() + 2, ' ');
     const std::string title = title_of(scenario, result) + (result.live ? ", live" : "");
     if (result.verdict == sim::RunVerdict::not_judged) {
@@ -153,7 +138,19 @@ std::string reaction_of(const proto::LinkSettings& link) {
     return "a rejected telegram is discarded, and the second within " + sim::written(link.error_interval) + " stops.";
 }
 
-void link(Page& page, const sim::Scenario& scenario) {
+}  // namespace
+
+VerdictShown shown(sim::RunVerdict verdict) {
+    switch (verdict) {
+        case sim::RunVerdict::pass: return {"PASS", Hue::good};
+        case sim::RunVerdict::fail: return {"FAIL", Hue::danger};
+        case sim::RunVerdict::dangerous: return {"DANGEROUS", Hue::danger};
+        case sim::RunVerdict::not_judged: return {"NOT JUDGED", Hue::caution};
+    }
+    return {"?", Hue::none};
+}
+
+std::string link_in_words(const sim::Scenario& scenario) {
     const EndNames names = full_names(scenario);
     const proto::LinkSettings& c = scenario.controller.link;
     const proto::LinkSettings& d = scenario.device.link;
@@ -162,12 +159,14 @@ void link(Page& page, const sim::Scenario& scenario) {
     text += ", cycle " + sim::written(c.cycle) + ", watchdog ";
     text += c.watchdog == d.watchdog ? sim::written(c.watchdog) + " at both ends"
                                      : sim::written(c.watchdog) + " and " + sim::written(d.watchdog);
-    text += ", " + carried(c) + "; " + reaction_of(c);
-    page.blank();
-    page.paragraph("Link  ", text);
+    return text + ", " + carried(c) + "; " + reaction_of(c);
 }
 
+namespace {
+
 // ---- a link that did not start ----
+
+}  // namespace
 
 void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
     const EndNames names = full_names(scenario);
@@ -192,6 +191,8 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
     page.paragraph("Try        ",
                    "linkdrill check " + shell_word(result.scenario_file) + "    (which settings differ, and the mend)");
 }
+
+namespace {
 
 /// A row of the guards' table tells it already.
 bool told_of_guard(const sim::Scenario& scenario, const sim::RunResult& result, const sim::DangerousEvent& event) {
@@ -224,7 +225,8 @@ std::string safe_name(const std::string& name, std::string_view otherwise) {
 Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const RunPageNotes& notes, Columns columns) {
     Page page(columns);
     head(page, scenario, result);
-    link(page, scenario);
+    page.blank();
+    page.paragraph("Link  ", link_in_words(scenario));
     if (!result.link_started) {
         not_started(page, scenario, result);
     } else {

@@ -14,6 +14,17 @@ std::string safe_name(const std::string& name, std::string_view otherwise);
 
 bool is_dangerous(const sim::InjectionResult& injection);
 
+struct VerdictShown {
+    std::string_view word;
+    Hue hue;
+};
+VerdictShown shown(sim::RunVerdict verdict);
+
+/// "press controller <-> press I/O, polled, cycle 10 ms, ...".
+std::string link_in_words(const sim::Scenario& scenario);
+/// What the ends of a link that never started show, and what to do.
+void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
+
 /// One row an injection, dangerous ones first, as wide as the page or in two lines each; nothing without any.
 void rows_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result);
 

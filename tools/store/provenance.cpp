@@ -29,6 +29,7 @@ std::string fingerprint_of_file(const sim::Scenario& scenario) {
     if (text.empty()) return {};
     std::uint64_t hash = 0xCBF29CE484222325ULL;
     for (const char c : text) hash = mixed(hash, static_cast<unsigned char>(c));
+    for (const char c : scenario.cell_link) hash = mixed(hash, static_cast<unsigned char>(c));
     for (const sim::TypedEnd* end : {&scenario.controller, &scenario.device}) {
         const std::uint32_t identity = proto::identity_of(end->link.profile);
         for (unsigned shift = 0; shift < 32; shift += 8) hash = mixed(hash, identity >> shift & 0xFFU);
@@ -38,6 +39,8 @@ std::string fingerprint_of_file(const sim::Scenario& scenario) {
 
 Value with_provenance(const Value& document, const sim::Scenario& scenario) {
     Value::Object members = document.object() != nullptr ? *document.object() : Value::Object{};
+    if (!scenario.cell_link.empty() && document.find("link") == nullptr)
+        members.push_back({"link", scenario.cell_link});
     if (document.find("version") == nullptr) members.push_back({"version", LINKDRILL_VERSION});
     if (document.find("scenario_fingerprint") == nullptr)
         members.push_back({"scenario_fingerprint", Value::text_or_null(fingerprint_of_file(scenario))});

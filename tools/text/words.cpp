@@ -219,4 +219,8 @@ std::string all_zero_caution() {
            "zero_as_one = true, or a CRC with another initial value";
 }
 
+std::string file_and_link(const sim::Scenario& scenario) {
+    return shell_word(scenario.file) + (scenario.cell_link.empty() ? "" : " --link " + shell_word(scenario.cell_link));
+}
+
 }  // namespace tools

@@ -52,4 +52,7 @@ std::string caught_by(const sim::InjectionResult& injection, const EndNames& nam
 /// What is wrong with a profile of which sim::may_be_all_zero(), and the mend.
 std::string all_zero_caution();
 
+/// The scenario's file as a command line names it, and which of its links where it has several.
+std::string file_and_link(const sim::Scenario& scenario);
+
 }  // namespace tools

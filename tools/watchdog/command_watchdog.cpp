@@ -11,6 +11,7 @@
 #include "tools/program/console.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
+#include "tools/program/one_link.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
@@ -163,7 +164,7 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     const std::string file = given.value().name();
     if (given.value().is_profile())
         return Failure{Status::bad_input, file, 0, {}, "is a telegram profile and has no watchdog; name a scenario"};
-    const auto read = given.value().scenario();
+    const auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
     const proto::Result<Range, Failure> range = range_of(request, scenario);
@@ -208,7 +209,8 @@ Command watchdog_command() {
         .group = Command::Group::use_first,
         .does = "try watchdog times and find the usable ones",
         .positional = {"FILE", "scenario", PositionalSpec::Need::required},
-        .options = {{"--from", "D", "shortest watchdog of the table"},
+        .options = {link_option(),
+                    {"--from", "D", "shortest watchdog of the table"},
                     {"--to", "D", "longest watchdog of the table"},
                     {"--step", "D", "from one to the next"}},
         .example =

@@ -1,0 +1,114 @@
+#pragma once
+// The bodies of several links at one controller: included by the units that make such a cell.
+#include <algorithm>
+#include <utility>
+
+#include "sim/cell/cell_body.hpp"
+#include "sim/cell/joined_links.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "sim/timing/bounds.hpp"
+
+namespace sim {
+
+template <class H>
+JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
+    : links_(std::move(links)), wiring_(link_wiring(cell)), brought_(links_.size()), due_(links_.size()) {
+    for (std::size_t i = 0; i < links_.size(); ++i) {
+        const Scenario& alone = cell.links[i].alone;
+        const bool stream = alone.controller.link.exchange == proto::Exchange::streaming;
+        const Duration in_stream =
+            std::max(least_hold(alone, End::controller), alone.device.link.watchdog + alone.controller.link.cycle);
+        links_[i]->joined_ = this;
+        links_[i]->place_ = i;
+        links_[i]->controller_.hold_until_carried(wiring_.passed_on[i], stream ? in_stream : Duration{});
+    }
+}
+
+template <class H>
+void JoinedLinks<H>::begin_again() {
+    std::fill(brought_.begin(), brought_.end(), 0);
+    for (Cell<H>* link : links_) link->others_bring_ = 0;
+}
+
+template <class H>
+void JoinedLinks<H>::run_until(proto::Instant end) {
+    for (;;) {
+        proto::Instant next = proto::never;
+        for (const Cell<H>* link : links_) next = std::min(next, link->controller_.next_scan());
+        if (next >= end) break;
+        for (Cell<H>* link : links_) link->run_others_until(next);
+        scan_controller(next);
+    }
+    for (Cell<H>* link : links_) {
+        link->run_others_until(end - Duration{1});
+        link->deliver_before(end);
+        link->run_.now = std::max(link->run_.now, end);
+    }
+}
+
+/// Those that are due take, then the values cross, then all that are due compute and give.
+template <class H>
+void JoinedLinks<H>::scan_controller(proto::Instant now) {
+    for (std::size_t i = 0; i < links_.size(); ++i) {
+        Cell<H>& link = *links_[i];
+        // somebody's act at this instant may have put it off
+        due_[i] = link.controller_.next_scan() <= now;
+        if (!due_[i]) continue;
+        ++link.run_.cycles;
+        link.controller_.take_in(now);
+    }
+    tell_of_failures();
+    bring_across();
+    for (std::size_t i = 0; i < links_.size(); ++i)
+        if (due_[i]) links_[i]->controller_.give_out(now);
+}
+
+template <class H>
+void JoinedLinks<H>::bring_across() {
+    bool changed = false;
+    for (std::size_t i = 0; i < links_.size(); ++i) {
+        const std::uint64_t brings = links_[i]->controller_.received();
+        changed = changed || brings != brought_[i];
+        brought_[i] = brings;
+    }
+    if (__builtin_expect(!changed, 1)) return;
+    for (std::size_t i = 0; i < links_.size(); ++i) {
+        Cell<H>& link = *links_[i];
+        std::uint64_t others = 0;
+        for (std::size_t j = 0; j < links_.size(); ++j)
+            if (j != i) others |= brought_[j];
+        if (others == link.others_bring_ || !link.controller_.application().uses_elsewhere()) continue;
+        link.others_bring_ = others;
+        link.controller_.others_changed();
+    }
+}
+
+/// After a failure of a link that it depends on, a machine's speed does not come back by itself.
+template <class H>
+void JoinedLinks<H>::tell_of_failures() {
+    for (std::size_t j = 0; j < links_.size(); ++j) {
+        if (!std::exchange(links_[j]->run_.fell, false)) continue;
+        for (std::size_t i = 0; i < links_.size(); ++i)
+            if (i != j && (wiring_.fails_with[i] >> j & 1U) != 0) links_[i]->plant_.output_failed();
+    }
+}
+
+template <class H>
+proto::Instant JoinedLinks<H>::now() const {
+    return links_.front()->now();
+}
+
+template <class H>
+bool JoinedLinks<H>::running() const {
+    return std::all_of(links_.begin(), links_.end(), [](const Cell<H>* link) { return link->link().running(); });
+}
+
+template <class H>
+bool JoinedLinks<H>::way_runs(std::size_t link, std::size_t safeguard) const {
+    const std::uint32_t crossed = wiring_.crosses[link][safeguard];
+    for (std::size_t i = 0; i < links_.size(); ++i)
+        if ((crossed >> i & 1U) != 0 && !links_[i]->link().running()) return false;
+    return true;
+}
+
+}  // namespace sim

@@ -1,0 +1,74 @@
+#include "sim/cell/link_wiring.hpp"
+
+#include <algorithm>
+#include <string>
+
+#include "sim/plant/application.hpp"
+#include "sim/plant/reached.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "sim/timing/cell_ways.hpp"
+
+namespace sim {
+namespace {
+
+std::uint64_t bit(std::size_t i) { return std::uint64_t{1} << i; }
+
+/// What a link's failure makes 0: all that it carries.
+std::uint64_t carried_by(const WholeCell& cell, std::size_t link) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < cell.signals.size(); ++i)
+        if (cell.signals[i] == link) word |= bit(i);
+    return word;
+}
+
+std::uint64_t obeyed_by_machine(const Scenario& alone) {
+    std::uint64_t word = 0;
+    if (!alone.machine) return word;
+    for (std::size_t i = 0; i < alone.signals.size(); ++i)
+        for (const MachineReaction& reaction : alone.machine->reactions)
+            if (reaction.signal == alone.signals[i].name) word |= bit(i);
+    return word;
+}
+
+bool fails_with(const WholeCell& cell, std::size_t link, std::size_t failing) {
+    const Scenario& alone = cell.links[link].alone;
+    const std::uint64_t zero = carried_by(cell, failing), obeyed = obeyed_by_machine(alone);
+    for (std::size_t mode = 0; mode < alone.mode_count(); ++mode)
+        if ((signals_falling_with(alone, zero, mode) & obeyed) != 0) return true;
+    return false;
+}
+
+}  // namespace
+
+LinkWiring link_wiring(const WholeCell& cell) {
+    LinkWiring wiring;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        const Scenario& alone = cell.links[i].alone;
+        std::uint32_t failing = 0;
+        for (std::size_t j = 0; j < cell.links.size(); ++j)
+            if (alone.machine && (i == j || fails_with(cell, i, j))) failing |= 1U << j;
+        wiring.fails_with.push_back(failing);
+        std::vector<std::uint32_t> crosses;
+        for (const Safeguard& safeguard : alone.safeguards) {
+            std::uint32_t links = 0;
+            for (const WayOverLink& way : way_over_links(cell, i, safeguard.name))
+                if (way.link != i) links |= 1U << way.link;
+            crosses.push_back(links);
+        }
+        wiring.crosses.push_back(std::move(crosses));
+        std::uint64_t passed_on = 0;
+        for (std::size_t s = 0; s < alone.signals.size(); ++s) {
+            const std::vector<std::string> sources = sources_of(alone.signals[s]);
+            const auto comes_from_elsewhere = [&](const Signal& signal) {
+                return signal.elsewhere && std::find(sources.begin(), sources.end(), signal.name) != sources.end();
+            };
+            if (alone.signals[s].sent_at(End::controller) &&
+                std::any_of(alone.signals.begin(), alone.signals.end(), comes_from_elsewhere))
+                passed_on |= bit(s);
+        }
+        wiring.passed_on.push_back(passed_on);
+    }
+    return wiring;
+}
+
+}  // namespace sim

@@ -1,0 +1,22 @@
+#pragma once
+// Which links of a cell a machine or a demand depends on, by the wiring alone.
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+namespace sim {
+
+struct WholeCell;
+
+struct LinkWiring {
+    /// By link: the links whose failure lets a signal fall that this link's machine obeys, one bit each, its own too.
+    std::vector<std::uint32_t> fails_with;
+    /// By link and safeguard: the other links that its demand crosses on the way to this link's machine, one bit each.
+    std::vector<std::vector<std::uint32_t>> crosses;
+    /// By link: signals that its controller sends and that are made of what other links bring.
+    std::vector<std::uint64_t> passed_on;
+};
+
+LinkWiring link_wiring(const WholeCell& cell);
+
+}  // namespace sim

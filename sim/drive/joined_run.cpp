@@ -1,0 +1,42 @@
+#include "sim/drive/joined_run.hpp"
+
+#include "sim/cell/joined_links_body.hpp"
+#include "sim/drive/cell_rehearsal.hpp"
+
+namespace sim {
+
+template class Cell<LinkHeard>;
+template class JoinedLinks<LinkHeard>;
+
+JoinedLink::JoinedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults,
+                       const Witnesses& witnesses)
+    : scenario(in_cell(whole, link)),
+      limits(limits_in_cell(whole, link)),
+      observer(scenario, limits.limits),
+      line(nullptr),  // power on is no change that people see
+      trace(nullptr),
+      trail(scenario, limits.limits.demand_beyond),
+      far(scenario),
+      cell(scenario, seed, faults, {{observer, line, trace, trail, far}}) {
+    line = LineIfAny(witnesses.line);
+    trace = TraceIfAny(witnesses.trace);
+}
+
+JoinedRun::JoinedRun(const WholeCell& cell, std::uint64_t seed, Faults faults,
+                     const std::vector<Witnesses>& witnesses) {
+    std::vector<Cell<LinkHeard>*> cells;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        links.push_back(std::make_unique<JoinedLink>(cell, i, seed_of_link(seed, i), faults,
+                                                     witnesses.empty() ? Witnesses{} : witnesses[i]));
+        cells.push_back(&links.back()->cell);
+    }
+    joined = std::make_unique<JoinedLinks<LinkHeard>>(cell, std::move(cells));
+    for (std::size_t i = 0; i < links.size(); ++i) {
+        std::vector<FarStops*> others;
+        for (std::size_t j = 0; j < links.size(); ++j)
+            if (j != i && (joined->wiring().fails_with[j] >> i & 1U) != 0) others.push_back(&links[j]->far);
+        links[i]->far.tell(i, std::move(others));
+    }
+}
+
+}  // namespace sim

@@ -1,0 +1,27 @@
+#include "sim/drive/judged_links.hpp"
+
+#include <utility>
+
+#include "sim/cell/joined_links_body.hpp"
+#include "sim/drive/cell_rehearsal.hpp"
+
+namespace sim {
+
+template class JoinedLinks<Heard<Observer>>;
+
+JudgedLink::JudgedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults)
+    : scenario(in_cell(whole, link)),
+      limits(limits_in_cell(whole, link)),
+      observer(scenario, limits.limits),
+      cell(scenario, seed, faults, {{observer}}) {}
+
+JudgedLinks::JudgedLinks(const WholeCell& cell, std::uint64_t seed, Faults faults) {
+    std::vector<JudgedCell*> cells;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        links.push_back(std::make_unique<JudgedLink>(cell, i, seed_of_link(seed, i), faults));
+        cells.push_back(&links.back()->cell);
+    }
+    joined = std::make_unique<JoinedLinks<Heard<Observer>>>(cell, std::move(cells));
+}
+
+}  // namespace sim

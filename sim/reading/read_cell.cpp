@@ -1,0 +1,235 @@
+#include "sim/reading/read_cell.hpp"
+
+#include <algorithm>
+#include <array>
+#include <numeric>
+#include <utility>
+
+#include "sim/reading/cell_parts.hpp"
+#include "sim/reading/parts.hpp"
+#include "sim/scenario/nearest.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "sim/timing/cell_ways.hpp"
+
+namespace sim {
+namespace {
+
+using Zero = Section::Zero;
+
+/// Tables of a file with one link, and where they belong in a cell.
+struct Moved {
+    const char* key;
+    const char* where;
+};
+constexpr std::array moved{Moved{"device", "[link.device]"},
+                           Moved{"bits", "[link.bits]"},
+                           Moved{"channel", "[link.channel]"},
+                           Moved{"required", "[link.required], and within in the [[function]]"},
+                           Moved{"distance", "distance in the [[function]]"},
+                           Moved{"stopping", "[machine.stopping]"},
+                           Moved{"part", "[[link.part]]"},
+                           Moved{"limit", "[link.limit]"},
+                           Moved{"neighbour", "[link.neighbour]"}};
+
+/// What nothing but the views of the links reads is known here.
+void check_top(Section& top) {
+    for (const char* key :
+         {"title", "shows", "plant", "seed", "duration", "expect_verdict", "controller", "link", "machine", "safeguard",
+          "mode", "signal", "function", "fault", "demand", "operator", "segment"})
+        static_cast<void>(top.has(key));
+    for (const Moved& one : moved)
+        if (top.has(one.key))
+            top.say(one.key, "belongs to a link or a machine in a file with several; write " + std::string(one.where));
+}
+
+/// Every function's machines are there.
+void check_functions(Section& top, const CellParts& parts) {
+    std::vector<std::string> names;
+    for (const CellParts::Machine& machine : parts.machines) names.push_back(machine.name);
+    const auto check = [&](Section& row) {
+        const std::optional<std::string> typed = row.text("machine");
+        if (names.empty()) return row.say("must", "there is no machine that could; write a [[machine]]");
+        if (!typed && names.size() > 1)
+            return row.say("machine",
+                           "is missing; write which machine must, such as machine = " + in_quotes(names.front()));
+        if (typed && std::find(names.begin(), names.end(), *typed) == names.end())
+            row.say("machine",
+                    in_quotes(*typed) + " is no machine; nearest is \"" + names[nearest_of(*typed, names)] + "\"");
+    };
+    for (Section& function : top.tables("function")) {
+        const Node* must = function.find("must");
+        if (must == nullptr || must->kind != Node::Kind::array) {
+            check(function);
+            continue;
+        }
+        for (Section& row : function.tables("must")) check(row);
+    }
+}
+
+void read_segments(Section& top, const CellParts& parts, WholeCell& cell) {
+    for (Section& section : top.tables("segment")) {
+        Segment segment;
+        segment.where = section.place();
+        segment.name = section.text("name").value_or("");
+        if (segment.name.empty()) section.missing("name", "\"hall switch\"");
+        segment.source = section.text("source").value_or("");
+        if (segment.source.empty()) section.missing("source", "\"drawing 12: a switch and a power supply of its own\"");
+        const std::vector<std::string> names = section.texts("links");
+        if (!section.has("links")) section.missing("links", "[" + in_quotes(parts.links.front().name) + "]");
+        for (const std::string& name : names) {
+            const auto found = std::find_if(parts.links.begin(), parts.links.end(),
+                                            [&](const CellParts::Link& link) { return link.name == name; });
+            if (found == parts.links.end())
+                section.say("links", in_quotes(name) + " is no link; write names of [[link]] tables");
+            else
+                segment.links.push_back(static_cast<std::size_t>(found - parts.links.begin()));
+        }
+        section.finish();
+        cell.segments.push_back(std::move(segment));
+    }
+}
+
+void say_in_file(const Problems& found, const LinkDocument& document, const std::string& link, Problems& problems) {
+    for (FileError error : found.all()) {
+        if (error.file == problems.file()) error.key = key_in_file(document, error.key);
+        if (error.key.starts_with("link[")) error.message = "of " + in_quotes(link) + " " + error.message;
+        problems.say(std::move(error));
+    }
+}
+
+/// The links one after the other; what is wrong in all of them is told once.
+void read_links(const Node& document, const CellParts& parts, WholeCell& cell, Problems& problems) {
+    for (std::size_t i = 0; i < parts.links.size(); ++i) {
+        const LinkDocument own = document_of_link(document, parts, i);
+        Problems found(problems.file());
+        CellLink link;
+        link.name = parts.links[i].name;
+        link.alone = scenario_from(own.node, problems.file(), found);
+        link.where = {document.find("link")->items[i].line, "link[" + std::to_string(i + 1) + "]"};
+        say_in_file(found, own, link.name, problems);
+        cell.links.push_back(std::move(link));
+    }
+}
+
+/// One scan of the controller serves all links, each in its own cycle.
+void read_scan(Section& top, WholeCell& cell) {
+    std::optional<Section> controller = top.table("controller");
+    const std::optional<Duration> typed = controller->duration("scan", Zero::refused, proto::seconds(10));
+    std::int64_t common = 0;
+    for (const CellLink& link : cell.links) common = std::gcd(common, link.alone.controller.link.cycle.ns);
+    cell.scan = typed.value_or(Duration{common});
+    for (const CellLink& link : cell.links) {
+        const Duration cycle = link.alone.controller.link.cycle;
+        if (cell.scan.ns == 0 || cycle.ns % cell.scan.ns == 0) continue;
+        top.problems().say({link.where.line, link.where.key + ".cycle"},
+                           "of " + in_quotes(link.name) + ": " + written(cycle) +
+                               " is no whole multiple of the controller's scan of " + written(cell.scan) +
+                               "; write one that is");
+    }
+}
+
+/// The functions as written, put together from what each machine's link has of them.
+void gather_functions(WholeCell& cell) {
+    for (const CellLink& link : cell.links)
+        for (const SafetyFunction& share : link.alone.functions) {
+            const auto known =
+                std::find_if(cell.functions.begin(), cell.functions.end(),
+                             [&](const SafetyFunction& one) { return one.where.line == share.where.line; });
+            if (known == cell.functions.end())
+                cell.functions.push_back(share);
+            else
+                known->must.insert(known->must.end(), share.must.begin(), share.must.end());
+        }
+    std::sort(cell.functions.begin(), cell.functions.end(),
+              [](const SafetyFunction& a, const SafetyFunction& b) { return a.where.line < b.where.line; });
+    for (SafetyFunction& function : cell.functions)
+        std::sort(function.must.begin(), function.must.end(),
+                  [](const MustReact& a, const MustReact& b) { return a.where.line < b.where.line; });
+}
+
+void check_names(const WholeCell& cell, Problems& problems) {
+    const auto& functions = cell.functions;
+    for (std::size_t i = 0; i < functions.size(); ++i)
+        for (std::size_t j = 0; j < i; ++j)
+            if (functions[i].name == functions[j].name && functions[i].where.line != functions[j].where.line)
+                problems.say({functions[i].where.line, "function"},
+                             in_quotes(functions[i].name) + " is taken; write another name");
+}
+
+std::vector<Duration> typed_holds(const Node& document, const Scenario& first) {
+    std::vector<Duration> holds;
+    const Node* safeguards = document.find("safeguard");
+    for (std::size_t i = 0; i < first.safeguards.size(); ++i) {
+        const bool typed = safeguards->items[i].find("minimum_hold") != nullptr;
+        holds.push_back(typed ? first.safeguards[i].minimum_hold : Duration{});
+    }
+    return holds;
+}
+
+}  // namespace
+
+WholeCell cell_from(const Node& document, const std::string& path, Problems& problems) {
+    WholeCell cell;
+    cell.file = path;
+    Section top(document, "", problems);
+    check_top(top);
+    const CellParts parts = cell_parts(top);
+    if (!problems.any()) check_functions(top, parts);
+    if (!problems.any()) read_segments(top, parts, cell);
+    top.finish();
+    if (problems.any()) return cell;
+    read_links(document, parts, cell, problems);
+    if (problems.any()) return cell;
+    read_scan(top, cell);
+    const Scenario& first = cell.links.front().alone;
+    cell.title = first.title;
+    cell.shows = first.shows;
+    cell.plant = first.plant;
+    cell.seed = first.seed;
+    cell.duration = first.duration;
+    cell.expect_verdict = first.expect_verdict;
+    cell.safeguards = parts.safeguards;
+    cell.signals = parts.signals;
+    cell.acknowledges_all =
+        std::any_of(first.operator_acts.begin(), first.operator_acts.end(), [&](const OperatorAct& act) {
+            if (act.act != OperatorAct::Act::acknowledge && act.act != OperatorAct::Act::hold_acknowledge) return false;
+            for (const Node& typed : document.find("operator")->items)
+                if (typed.line == act.where.line && typed.find("link")->text == "all") return true;
+            return false;
+        });
+    cell.minimum_holds = typed_holds(document, first);
+    complete_links(cell);
+    gather_functions(cell);
+    check_names(cell, problems);
+    return cell;
+}
+
+bool has_several_links(const std::string& path) {
+    const proto::Result<Node, FileError> document = read_document(path);
+    return document && is_cell(document.value());
+}
+
+bool has_several_links_in(const std::string& text, const std::string& path) {
+    const proto::Result<Node, FileError> document = document_from(text, path);
+    return document && is_cell(document.value());
+}
+
+namespace {
+
+proto::Result<WholeCell, FileError> first_of(const proto::Result<Node, FileError>& document, const std::string& path) {
+    if (!document) return document.error();
+    Problems problems(path);
+    WholeCell cell = cell_from(document.value(), path, problems);
+    if (problems.any()) return problems.first();
+    return cell;
+}
+
+}  // namespace
+
+proto::Result<WholeCell, FileError> read_cell(const std::string& path) { return first_of(read_document(path), path); }
+
+proto::Result<WholeCell, FileError> cell_in(const std::string& text, const std::string& path) {
+    return first_of(document_from(text, path), path);
+}
+
+}  // namespace sim

@@ -1,0 +1,81 @@
+#include "tools/run/cell_run.hpp"
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "sim/drive/cell_rehearsal.hpp"
+#include "sim/scenario/contract_context.hpp"
+#include "tools/program/log.hpp"
+#include "tools/run/cell_document.hpp"
+#include "tools/run/cell_page.hpp"
+#include "tools/run/describe_guards.hpp"
+#include "tools/run/live_run.hpp"
+#include "tools/run/time_line_document.hpp"
+#include "tools/store/evidence.hpp"
+#include "tools/store/provenance.hpp"
+#include "tools/text/csv.hpp"
+#include "tools/text/json.hpp"
+#include "tools/text/junit.hpp"
+#include "tools/text/look_up.hpp"
+
+namespace tools {
+namespace {
+
+bool as_it_should_be(const sim::CellResult& result) {
+    return result.verdict == sim::RunVerdict::pass && result.as_expected;
+}
+
+/// result.json comes last: see put_evidence().
+std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& document,
+                                      const std::vector<sim::TimeLine>& lines) {
+    const DemandTable demands = demand_table(look_up_list(document, "demands"));
+    const Value::List& injections = look_up_list(document, "injections");
+    std::vector<EvidenceFile> files;
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        files.push_back({"timeline_" + std::to_string(i + 1) + ".json",
+                         to_json(with_provenance(describe(cell.links[i].alone, lines[i]), cell.links[i].alone))});
+    files.push_back({"injections.csv", to_csv(injections, injections.empty() ? Value() : injections.front())});
+    files.push_back({"demands.csv", to_csv(demands.rows, demands.pattern)});
+    files.push_back({"junit.xml", to_junit(document)});
+    return files;
+}
+
+}  // namespace
+
+proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFile& given) {
+    const auto read = given.cell();
+    if (!read) return read.error();
+    const sim::WholeCell& cell = read.value();
+    for (const OptionSpec& option : live_options())
+        if (request.arguments.has(option.name))
+            return usage(std::string(option.name), "works on a file with one link only; this one has several");
+    const std::uint64_t seed = request.seed.value_or(cell.seed);
+    const sim::ContractContext context(cell.file, seed);
+    const std::string folder = request.out.value_or(default_folder_of(cell.file));
+
+    log_line("rehearsing " + given.name() + ", seed " + std::to_string(seed));
+    std::vector<sim::TimeLine> lines;
+    lines.reserve(cell.links.size());
+    std::vector<sim::Witnesses> witnesses;
+    for (const sim::CellLink& link : cell.links) {
+        lines.emplace_back(link.alone);
+        witnesses.push_back({nullptr, &lines.back()});
+    }
+    const sim::CellResult result = sim::rehearse_cell(cell, seed, witnesses);
+
+    sim::Scenario of_file = cell.links.front().alone;
+    of_file.cell_link.clear();
+    const Value document = with_provenance(describe(cell, result), of_file);
+    RunPageNotes notes{folder, {"summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"}};
+    std::vector<EvidenceFile> files = evidence_of(cell, document, lines);
+    for (std::size_t i = 0; i < cell.links.size(); ++i) notes.files.push_back(files[i].name);
+    files.push_back({"summary.txt", page_of(cell, result, notes, Columns{}).text(Colour::off)});
+    files.push_back({"result.json", to_json(document)});
+    log_line("writing the evidence to " + folder);
+    if (auto failure = put_evidence(folder, files)) return *failure;
+    return Finished{as_it_should_be(result) ? Status::done : Status::not_met, document,
+                    page_of(cell, result, notes, request.columns)};
+}
+
+}  // namespace tools
