@@ -18,6 +18,7 @@
 #include "sim/plant/application.hpp"
 #include "sim/plant/off_delays.hpp"
 #include "sim/plant/pairs.hpp"
+#include "sim/plant/station_values.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -31,7 +32,8 @@ class Station {
           end_(end),
           application_(scenario, which),
           off_delays_(scenario, which),
-          pairs_(scenario, which) {}
+          pairs_(scenario, which),
+          values_(scenario, which) {}
 
     /// When it is next scanned, in true time.
     [[nodiscard]] Instant next_scan() const { return host_.clocks().deadline(which, end_.endpoint().next_deadline()); }
@@ -42,6 +44,7 @@ class Station {
     void begin_again() {
         off_delays_.begin_again();
         pairs_.begin_again();
+        values_.begin_again();
     }
 
   private:
@@ -49,12 +52,17 @@ class Station {
     /// The application's turn: what arrived is used, and what is sent is computed.
     [[gnu::always_inline]] void apply(Instant now);
     [[gnu::always_inline]] void tell_output(Instant now);
+    /// The same turn for values; before the drive is commanded.
+    void apply_values(Instant now);
+    void tell_values_meant(const ValueWord& values, Instant now);
+    void tell_values_in_use(Instant now);
 
     Host& host_;
     EndRun<Host>& end_;
     Application application_;
     OffDelays off_delays_;
     Pairs pairs_;
+    StationValues values_;
 };
 
 }  // namespace sim
