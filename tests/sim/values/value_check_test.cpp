@@ -107,6 +107,18 @@ TEST_CASE("two values that changed places are seen by nobody, one in other bytes
     CHECK(d.device == "bytes 5 and 6, u16, high byte first, 1 mm/s a count");
 }
 
+TEST_CASE("a bit that is refused at the start does not make a value's byte order seen") {
+    Scenario s = with_speed();
+    at_device(s).order = ValueOrder::low_first;
+    s.device.bits[1].place = {6, 0};
+    s.device.link.bits_received[6] = 1;
+    s.device.link.bits_received[0] = 0;
+    const sim::CrossCheck check = sim::cross_check(s);
+    REQUIRE(check.differences.size() == 2);
+    CHECK(check.differences[0].seen_at_device.starts_with("Start refused: bits in use"));
+    CHECK(check.differences[1].seen_at_device == "Running, and 100 mm/s is read as 25600 mm/s");
+}
+
 TEST_CASE("orders are compared by meaning: the link's exchange of pairs counts, other words for it do not") {
     // both ends exchange pairs: what is typed is what counts
     Scenario s = with_speed();

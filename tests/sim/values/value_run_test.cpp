@@ -24,7 +24,7 @@ using sim::ValueOrder;
 using sim::ValueSource;
 using sim::ValueType;
 
-constexpr TypedValue as_typed{ValueType::u16, 2, ValueOrder::high_first, 1'000, {}};
+const TypedValue as_typed{ValueType::u16, 2, ValueOrder::high_first, 1'000, {}};
 
 Scenario with_speed() {
     Scenario s = tests::polled_link();
