@@ -64,6 +64,22 @@ std::string profile_text(const proto::Profile& profile) {
     return out;
 }
 
+/// Of an end with values; sizes as text, since not every reader of TOML takes 64 bits.
+std::string values_text(const CapturedEnd& end) {
+    if (end.values.empty()) return "";
+    std::string out = "values = [";
+    for (const CapturedEnd::Number& value : end.values) {
+        const auto number = [](std::int64_t size) { return quoted(std::to_string(size)); };
+        out += "\n  { name = " + quoted(value.name) +
+               ", way = " + quoted(value.direction == Direction::to_device ? "to-device" : "to-controller") +
+               ", type = " + quoted(name_of(value.typed.type)) + ", at = " + std::to_string(value.typed.at) +
+               ", order = " + quoted(name_of(value.typed.order)) + ", scale = " + number(value.typed.scale) +
+               ", unit = " + quoted(name_of(value.unit)) + ", low = " + number(value.low) +
+               ", high = " + number(value.high) + ", safe = " + quoted(name_of(value.safe)) + " },";
+    }
+    return out + "\n]\n";
+}
+
 std::string end_text(const std::string& key, const CapturedEnd& end) {
     const proto::LinkSettings& link = end.link;
     std::string out = "\n[" + key + "]\nname = " + quoted(end.name) + "\n";
@@ -82,6 +98,7 @@ std::string end_text(const std::string& key, const CapturedEnd& end) {
                ", way = " + quoted(bit.direction == Direction::to_device ? "to-device" : "to-controller") +
                ", byte = " + std::to_string(bit.place.byte) + ", bit = " + std::to_string(bit.place.bit) + " },";
     out += end.bits.empty() ? "]\n" : "\n]\n";
+    out += values_text(end);
     return out + "\n[" + key + ".profile]\n" + profile_text(link.profile);
 }
 
@@ -93,6 +110,11 @@ CapturedEnd captured(const Scenario& scenario, End which) {
     for (const TypedBit& bit : typed.bits)
         for (const Signal& signal : scenario.signals)
             if (signal.name == bit.signal) end.bits.push_back({bit.signal, signal.direction, bit.place});
+    for (std::size_t i = 0; i < scenario.values.all.size(); ++i) {
+        const SafeValue& value = scenario.values.all[i];
+        end.values.push_back(
+            {value.name, value.direction, value.unit, value.low, value.high, value.safe, scenario.values.at(which, i)});
+    }
     return end;
 }
 

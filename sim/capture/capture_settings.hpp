@@ -10,6 +10,7 @@
 #include "proto/link_settings.hpp"
 #include "sim/channel/passage.hpp"
 #include "sim/scenario/ends.hpp"
+#include "sim/scenario/values.hpp"
 
 namespace sim {
 
@@ -39,6 +40,16 @@ struct CapturedEnd {
         BitPlace place;
     };
     std::vector<Bit> bits;
+    /// A value as this end has it.
+    struct Number {
+        std::string name;
+        Direction direction = Direction::to_device;
+        ValueUnit unit = ValueUnit::none;
+        std::int64_t low = 0, high = 0;  ///< its range
+        SafeEnd safe = SafeEnd::low;
+        TypedValue typed;
+    };
+    std::vector<Number> values = {};
 };
 
 struct CaptureSettings {

@@ -2,12 +2,9 @@
 
 #include <utility>
 
-#include "sim/cell/joined_links_body.hpp"
 #include "sim/drive/cell_rehearsal.hpp"
 
 namespace sim {
-
-template class JoinedLinks<Heard<Observer>>;
 
 JudgedLink::JudgedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults)
     : scenario(in_cell(whole, link)),

@@ -1,10 +1,11 @@
 #include "sim/drive/judged_run.hpp"
 
-#include "sim/cell/cell_body.hpp"
+#include "sim/cell/joined_links_body.hpp"
 
 namespace sim {
 
 template class Cell<Heard<Observer>>;
+template class JoinedLinks<Heard<Observer>>;
 
 JudgedRun::JudgedRun(const Scenario& scenario, std::uint64_t seed, Faults faults, const Limits& limits)
     : observer(scenario, limits), cell(scenario, seed, faults, {{observer}}) {}

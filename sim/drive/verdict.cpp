@@ -58,6 +58,16 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
         result.remarks.push_back("A failure of the link leaves the " + scenario.machine->name +
                                  " running at reduced speed, and nothing says that this ends the hazard.");
     }
+    for (const ValueResult& value : result.values) {
+        if (value.out_of_range == 0) continue;
+        met = false;
+        const SafeValue& what = scenario.values.all[value.value];
+        result.remarks.push_back(
+            what.name + " was read out of its range at " + scenario.end(receiver(what.direction)).name + " in " +
+            std::to_string(value.out_of_range) + (value.out_of_range == 1 ? " telegram" : " telegrams") +
+            " that meant something else, and its substitute was used: compare the two ends with "
+            "`check`.");
+    }
     if (!result.link_started) result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;

@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <tuple>
+#include <type_traits>
 
 #include "proto/endpoint.hpp"
 #include "sim/channel/passage.hpp"
@@ -168,9 +169,36 @@ struct Touched {
     Instant at{};
 };
 
+/// From this scan on the telegrams of that way carry these values: what they mean at their source. Told where there
+/// are values, before Produced, when they are others than before.
+struct ValuesMeant {
+    Direction way = Direction::to_device;
+    ValueWord values;
+    bool running = false;  ///< the end that sends them; else they are all substitutes
+    Instant at{};
+};
+
+/// Values as an end uses them, told where there are any after InUse.
+struct ValuesInUse {
+    End end = End::controller;
+    ValueWord values;
+    Instant at{};
+};
+
+/// The value that lowers the machine's reduced speed does so from now on.
+struct SpeedLimited {
+    std::int64_t um_s = 0;
+    Instant at{};
+};
+
+/// Told only where a scenario has values.
+template <class F>
+inline constexpr bool is_of_values =
+    std::is_same_v<F, ValuesMeant> || std::is_same_v<F, ValuesInUse> || std::is_same_v<F, SpeedLimited>;
+
 /// Every fact that is told.
 using Facts = std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected,
                          Acknowledged, InUse, OutputsOff, Demanded, DemandedElsewhere, OutputUsed, MachineTold, Touched,
-                         Contacted, Computed, DriveSlows>;
+                         Contacted, Computed, DriveSlows, ValuesMeant, ValuesInUse, SpeedLimited>;
 
 }  // namespace sim

@@ -25,7 +25,7 @@ class FarStops {
         if (scenario.machine) machine_.emplace(*scenario.machine);
     }
 
-    using hears = std::tuple<MachineTold, Touched, DriveSlows>;
+    using hears = std::tuple<MachineTold, Touched, DriveSlows, SpeedLimited>;
     void hear(const MachineTold& told) {
         if (!machine_) return;
         for (Stop& stop : stops_) end_if_over(stop.motion, *machine_, told.at);
@@ -38,6 +38,9 @@ class FarStops {
     }
     void hear(const DriveSlows& drive) {
         if (machine_) machine_->let_slow(drive.slows);
+    }
+    void hear(const SpeedLimited& limited) {
+        if (machine_) machine_->limit_reduced(limited.um_s, limited.at);
     }
     void hear(const Touched& touched) {
         if (touched.fault >= begun_.size()) begun_.resize(touched.fault + 1, false);

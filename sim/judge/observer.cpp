@@ -26,7 +26,7 @@ std::string in_ms(Duration d) {
 }
 
 Observer::Observer(const Scenario& scenario, Limits limits)
-    : scenario_(scenario), limits_(std::move(limits)), tracks_(scenario.faults.size()) {
+    : scenario_(scenario), limits_(std::move(limits)), tracks_(scenario.faults.size()), values_(scenario) {
     open_.reserve(tracks_.size());
     if (scenario.machine) machine_.emplace(*scenario.machine);
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
@@ -56,6 +56,7 @@ void Observer::begin_again(const Limits& limits) {
     open_demands_.clear();
     demands_.clear();
     followed_.clear();
+    values_.begin_again();
     if (machine_) machine_->begin_again();
     dangerous_.clear();
     dangerous_count_ = 0;
@@ -133,6 +134,7 @@ void Observer::hear(const Changed& changed) {
         Way& way = ways_[index(toward(end))];
         check_age(way, toward(end), now);
         way.used_signals = 0;
+        values_.off(toward(end), now);
     }
     if (was_running && safe(transition.to)) stopped(end, transition, now);
     if (was_running && transition.cause == Cause::power_up && both_running()) ++stops_;
@@ -214,6 +216,7 @@ void Observer::hear(const OutputsOff& off) {
     Way& way = ways_[index(toward(end))];
     if (state_[index(end)] == State::running) check_age(way, toward(end), now);
     way.used_signals = 0;
+    values_.off(toward(end), now);
     const std::size_t fault = responsible(0, now);
     if (fault == none) return;
     tracks_[fault].tripped = true;

@@ -13,6 +13,7 @@
 #include "sim/judge/events.hpp"
 #include "sim/judge/motion.hpp"
 #include "sim/judge/result.hpp"
+#include "sim/judge/value_watch.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/scenario/ends.hpp"
 
@@ -47,8 +48,9 @@ class Observer final {
     void begin_again(const Limits& limits);
 
     // ---- told by the driver, in the order of true time ----
-    using hears = std::tuple<Produced, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
-                             OutputUsed, MachineTold, Touched, Contacted, DriveSlows>;
+    using hears =
+        std::tuple<Produced, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded, OutputUsed,
+                   MachineTold, Touched, Contacted, DriveSlows, ValuesMeant, ValuesInUse, SpeedLimited>;
     [[gnu::always_inline]] void hear(const Produced& produced);
     [[gnu::always_inline]] void hear(const Concluded& concluded);
     void hear(const Changed& changed);
@@ -65,6 +67,10 @@ class Observer final {
         if (machine_) machine_->let_slow(drive.slows);
     }
 
+    template <class F>
+    requires is_of_values<F>
+    void hear(const F& fact) { hear_values(fact); }
+
     // ---- asked by the driver ----
     [[nodiscard]] bool demand_open() const { return !open_demands_.empty(); }
     [[nodiscard]] std::uint64_t digest() const { return digest_; }
@@ -75,8 +81,10 @@ class Observer final {
     }
 
     /// The longest that a demand took to the output, and the oldest value that was used and replaced so far.
-    [[nodiscard]] Duration slowest_demand() const { return slowest_demand_; }
-    [[nodiscard]] Duration oldest(Direction direction) const { return ways_[index(direction)].oldest; }
+    struct Worst {
+        Duration demand{}, age{};
+    };
+    [[nodiscard]] Worst worst(Direction direction) const { return {slowest_demand_, ways_[index(direction)].oldest}; }
     [[nodiscard]] const SpuriousTrips& spurious_trips(End end) const { return spurious_[index(end)]; }
     [[nodiscard]] std::uint64_t dangerous_events() const { return dangerous_count_; }
 
@@ -178,6 +186,10 @@ class Observer final {
     void accepted_wrong(End end, const Tag& tag, Instant now);
     void too_old(const Way& way, Direction direction, Duration age, Instant now);
     void other_meaning(Way& way, End end, std::uint64_t wrong, Instant now);
+    void hear_values(const ValuesMeant& meant);
+    void hear_values(const ValuesInUse& in_use);
+    void hear_values(const SpeedLimited& limited);
+    void tell_late_values(Direction direction, Instant now);
     [[nodiscard]] std::string_view end_name(End end) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
     void end_motions(Instant now);
@@ -195,6 +207,7 @@ class Observer final {
     std::array<std::uint64_t, 2> accepted_{};
     std::array<std::size_t, 2> last_rejected_{none, none};  ///< fault behind the last rejection at each end
     std::vector<Track> tracks_;
+    ValueWatch values_;
     std::vector<std::size_t> open_;  ///< fired and not closed, the most recently begun last
     std::vector<OpenDemand> open_demands_;
     std::vector<SeenDemand> demands_;
@@ -245,7 +258,7 @@ inline void Observer::hear(const Concluded& concluded) {
 }
 
 inline void Observer::check_age(Way& way, Direction direction, Instant now) {
-    if (way.used_signals == 0) return;  // only substitute values were in use
+    if (way.used_signals == 0 && !values_.permits(direction)) return;  // only substitute values were in use
     const Duration age = now - way.used_sampled;
     if (age > way.oldest) way.oldest = age;
     if (__builtin_expect(age > limits_.required[index(direction)], 0)) too_old(way, direction, age, now);

@@ -134,6 +134,8 @@ void Observer::finish(RunResult& result, Instant now) {
                    "the demand of " + scenario_.demands[open.demand].safeguard + " never reached the output");
     }
     open_demands_.clear();
+    for (const Direction way : {Direction::to_device, Direction::to_controller}) tell_late_values(way, now);
+    result.values = values_.seen();
     for (std::size_t fault = 0; fault < tracks_.size(); ++fault) judge(result, fault, now);
     for (DemandResult& demand : demands_until(now)) result.demands.push_back(std::move(demand));
     result.dangerous = dangerous_;

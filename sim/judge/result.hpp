@@ -107,6 +107,16 @@ struct FunctionResult {
     std::string why;
 };
 
+/// What a run showed of one value, at the end that receives it.
+struct ValueResult {
+    std::size_t value = 0;                        ///< index in Values::all
+    std::optional<std::int64_t> lowest, highest;  ///< in use, substitutes left out; nothing: never in use
+    std::uint64_t substitutes = 0;                ///< times that its substitute took its place while the end ran
+    std::uint64_t out_of_range = 0;               ///< telegrams read outside the range that meant something within it
+    std::uint64_t towards_safe = 0;               ///< changes at the source that permit less than before
+    std::optional<Duration> slowest;              ///< of these, until something as safe was in use
+};
+
 struct DangerousEvent {
     Duration at{};
     std::optional<std::size_t> injection;
@@ -180,6 +190,7 @@ struct RunResult {
     TwinResult twin;
     std::vector<InjectionResult> injections;  ///< in the order of the scenario's faults
     std::vector<DemandResult> demands;        ///< in the order of their contacts
+    std::vector<ValueResult> values;          ///< in the order of the scenario
     std::vector<FunctionRow> function_rows;   ///< in the order of the demands
     std::vector<FunctionResult> functions;    ///< in the order of the scenario
     std::vector<DangerousEvent> dangerous;    ///< first ones, at most 100

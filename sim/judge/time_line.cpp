@@ -56,20 +56,43 @@ void TimeLine::turn(Instant at, std::int64_t um_s) {
     if (!nothing_new) keep(speed_, {at, um_s});
 }
 
-void TimeLine::hear(const MachineTold& told) {
+/// What `act` does to the machine at that time changes its speed from then on.
+template <class Act>
+void TimeLine::move(Instant at, Act act) {
     if (!machine_ || finished_) return;
-    const Instant now = not_before_start(told.at);
+    const Instant now = not_before_start(at);
     // what was to come after now no longer counts
     while (!speed_.empty() && speed_.back().at > now) speed_.pop_back();
     turn(now, machine_->speed(now));
-    if (told.command)
-        machine_->command(*told.command, now);
-    else
-        machine_->start(now);
-    if (told.speeds_up) machine_->speed_up(now);
+    act(now);
     turn(now, machine_->speed(now));
     for (const Corner& corner : machine_->corners())
         if (corner.at > now) turn(corner.at, corner.um_s);
+}
+
+void TimeLine::hear(const MachineTold& told) {
+    move(told.at, [&](Instant now) {
+        if (told.command)
+            machine_->command(*told.command, now);
+        else
+            machine_->start(now);
+        if (told.speeds_up) machine_->speed_up(now);
+    });
+}
+
+void TimeLine::hear(const SpeedLimited& limited) {
+    move(limited.at, [&](Instant now) { machine_->limit_reduced(limited.um_s, now); });
+}
+
+void TimeLine::hear(const ValuesMeant& meant) {
+    keep(meant_[index(sender(meant.way))], {not_before_start(meant.at), meant.values});
+}
+
+void TimeLine::hear(const ValuesInUse& in_use) {
+    std::vector<ValueChange>& list = values_[index(in_use.end)];
+    const ValueWord& now = in_use.values;
+    if (!list.empty() && list.back().values == now) return;
+    keep(list, {not_before_start(in_use.at), now});
 }
 
 void TimeLine::finish(Instant end) {

@@ -34,12 +34,17 @@ class TimeLine {
         Instant at;
         std::uint64_t free = 0;
     };
+    struct ValueChange {
+        Instant at;
+        ValueWord values;  ///< as the end means or uses them
+    };
     using Corner = MachineModel::Corner;
 
     explicit TimeLine(const Scenario& scenario);
 
     // ---- told in the order of true time ----
-    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold, Contacted, Computed, DriveSlows>;
+    using hears = std::tuple<Changed, InUse, OutputsOff, MachineTold, Contacted, Computed, DriveSlows, ValuesMeant,
+                             ValuesInUse, SpeedLimited>;
     void hear(const Changed& changed);
     void hear(const InUse& in_use);
     void hear(const OutputsOff& off);
@@ -49,6 +54,9 @@ class TimeLine {
     void hear(const DriveSlows& drive) {
         if (machine_) machine_->let_slow(drive.slows);
     }
+    void hear(const ValuesMeant& meant);
+    void hear(const ValuesInUse& in_use);
+    void hear(const SpeedLimited& limited);
     /// The run ends here: what is told afterwards is not drawn.
     void finish(Instant end);
 
@@ -60,6 +68,10 @@ class TimeLine {
     [[nodiscard]] const std::vector<SignalChange>& signals(End end) const { return signals_[index(end)]; }
     /// What the end computes for the signals that it sends; before the first change every one is 0.
     [[nodiscard]] const std::vector<SignalChange>& computed(End end) const { return computed_[index(end)]; }
+    /// What the end means by the values that it sends, and those that it uses; before the first change every one is its
+    /// substitute. Empty without values.
+    [[nodiscard]] const std::vector<ValueChange>& values_meant(End end) const { return meant_[index(end)]; }
+    [[nodiscard]] const std::vector<ValueChange>& values_used(End end) const { return values_[index(end)]; }
     /// Before the first change every safeguard is free.
     [[nodiscard]] const std::vector<ContactChange>& contacts() const { return contacts_; }
     /// Of a machine, from standing at time 0 to the end; empty without one.
@@ -72,9 +84,12 @@ class TimeLine {
     template <class Change>
     void keep(std::vector<Change>& list, const Change& change);
     void turn(Instant at, std::int64_t um_s);
+    template <class Act>
+    void move(Instant at, Act act);
 
     std::array<std::vector<StateChange>, 2> states_;
     std::array<std::vector<SignalChange>, 2> signals_, computed_;
+    std::array<std::vector<ValueChange>, 2> meant_, values_;
     std::vector<ContactChange> contacts_;
     std::uint64_t free_ = ~std::uint64_t{0};
     std::array<std::uint64_t, 2> used_{};
@@ -97,6 +112,9 @@ class LineIfAny {
     void hear(const Contacted& fact) { pass_on(fact); }
     void hear(const Computed& fact) { pass_on(fact); }
     void hear(const DriveSlows& fact) { pass_on(fact); }
+    void hear(const ValuesMeant& fact) { pass_on(fact); }
+    void hear(const ValuesInUse& fact) { pass_on(fact); }
+    void hear(const SpeedLimited& fact) { pass_on(fact); }
 
   private:
     template <class F>

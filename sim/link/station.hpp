@@ -20,6 +20,7 @@
 #include "sim/plant/application.hpp"
 #include "sim/plant/off_delays.hpp"
 #include "sim/plant/pairs.hpp"
+#include "sim/plant/station_values.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
@@ -33,7 +34,8 @@ class Station {
           end_(end),
           application_(scenario, which),
           off_delays_(scenario, which),
-          pairs_(scenario, which) {}
+          pairs_(scenario, which),
+          values_(scenario, which) {}
 
     /// When it is next scanned, in true time.
     [[nodiscard]] Instant next_scan() const { return host_.clocks().deadline(which, end_.endpoint().next_deadline()); }
@@ -59,6 +61,7 @@ class Station {
     void begin_again() {
         off_delays_.begin_again();
         pairs_.begin_again();
+        values_.begin_again();
         received_ = elsewhere_ = held_ = carried_ = 0;
         held_from_ = proto::never;
     }
@@ -80,12 +83,17 @@ class Station {
         return __builtin_expect(f != nullptr, 0) && f->frozen && end_.running();
     }
     [[gnu::always_inline]] void tell_output(Instant now);
+    /// The same turn for values; before the drive is commanded.
+    void apply_values(Instant now);
+    void tell_values_meant(const ValueWord& values, Instant now);
+    void tell_values_in_use(Instant now);
 
     Host& host_;
     EndRun<Host>& end_;
     Application application_;
     OffDelays off_delays_;
     Pairs pairs_;
+    StationValues values_;
     std::uint64_t received_ = 0;   ///< as used, of this link
     std::uint64_t elsewhere_ = 0;  ///< as used, of the cell's other links
     std::uint64_t holds_ = 0, held_ = 0;

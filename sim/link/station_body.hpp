@@ -1,6 +1,8 @@
 #pragma once
 // The scan of a station, written out in the loop of its driver: included by the drivers' units only.
 #include <algorithm>
+#include <cstdint>
+#include <optional>
 
 #include "sim/link/end_run_body.hpp"
 #include "sim/link/station.hpp"
@@ -25,7 +27,10 @@ template <End which, class Host>
     if (const FailingEnd* f = host_.clocks().failing(which); __builtin_expect(f != nullptr, 0))
         if (f->frozen && end_.running()) return scan_frozen(local, now);
     if (__builtin_expect(end_.stale(), 0)) apply(now);
-    if (end_.take_told()) host_.tell(InUse{which, end_.used(), now});
+    if (end_.take_told()) {
+        host_.tell(InUse{which, end_.used(), now});
+        if (__builtin_expect(values_.any(), 0)) tell_values_in_use(now);
+    }
     tell_output(now);
     end_.template give<which, 0>(end_.running() ? end_.computed() : 0, local, now, host_.out());
 }
@@ -53,6 +58,7 @@ template <End which, class Host>
     application_.write(sent, end_.endpoint().output());
     if (sent != end_.computed()) host_.tell(Computed{which, sent, now});
     end_.keep(received, sent);
+    if (values_.any()) apply_values(now);
     if (which == host_.plant().output_end()) host_.drive(received | elsewhere_);
 }
 
@@ -71,7 +77,10 @@ template <End which, class Host>
     const std::uint64_t made_before = end_.made();
     if (frozen()) return scan_frozen(local, now);
     if (end_.stale()) compute(now);
-    if (end_.take_told()) host_.tell(InUse{which, end_.used(), now});
+    if (end_.take_told()) {
+        host_.tell(InUse{which, end_.used(), now});
+        if (__builtin_expect(values_.any(), 0)) tell_values_in_use(now);
+    }
     tell_output(now);
     end_.template give<which, 0>(end_.running() ? end_.computed() : 0, local, now, host_.out());
     if (held_ != 0) let_go_of_carried(made_before, now);
@@ -107,12 +116,40 @@ void Station<which, Host>::let_go_of_carried(std::uint64_t made_before, Instant 
     end_.mark_stale();
 }
 
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::apply_values(Instant now) {
+    const bool running = end_.running();
+    values_.use(end_.endpoint().input(), running);
+    values_.send(host_.plant(), running, end_.endpoint().output(), now);
+    if (values_.changes_by_itself()) end_.mark_stale();
+    tell_values_meant(values_.meant(), now);
+    const std::optional<std::int64_t> limit = values_.reduced_speed();
+    if (limit && limit_reduced(host_.plant(), *limit, now)) host_.tell(SpeedLimited{*limit, now});
+}
+
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::tell_values_meant(const ValueWord& values, Instant now) {
+    constexpr Direction way = which == End::controller ? Direction::to_device : Direction::to_controller;
+    if (values_.take_news(end_.running())) host_.tell(ValuesMeant{way, values, end_.running(), now});
+}
+
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::tell_values_in_use(Instant now) {
+    host_.tell(ValuesInUse{which, values_.used(), now});
+}
+
 /// A scan of an end whose application takes in nothing new, while its link runs. What is told is true: a signal sent is
 /// one only if it should be, and one in use is one if it is held although its source has gone.
 template <End which, class Host>
 [[gnu::noinline]] void Station<which, Host>::scan_frozen(Instant local, Instant now) {
     const std::uint64_t received = pairs_.proper(application_.read(end_.endpoint().input()));
-    if (end_.take_told()) host_.tell(InUse{which, end_.used() | received, now});
+    const bool told = end_.take_told();
+    if (told) host_.tell(InUse{which, end_.used() | received, now});
+    if (values_.any()) {
+        values_.freeze(host_.plant(), end_.endpoint().input(), now);
+        tell_values_meant(values_.meant(), now);
+        if (told) tell_values_in_use(now);
+    }
     tell_output(now);
     std::uint64_t known = received;
     if constexpr (which == End::controller)

@@ -119,7 +119,7 @@ void MachineModel::command(DriveCommand next, Instant now) {
     brake_follows_ = next == DriveCommand::stop_category_1;
     if (without_power) held_by_drive_ = false;
 
-    const std::int64_t target = next == DriveCommand::reduce ? machine_.reduced_speed_um_s : 0;
+    const std::int64_t target = next == DriveCommand::reduce ? reduced_um_s_ : 0;
     const std::int64_t slope = without_power ? machine_.braking_um_s2 : machine_.ramp_um_s2;
     const std::int64_t speed_then = speed(begin);
     if (speed_then <= target && !drops) return;  // already slower: the motion under way goes on
@@ -196,7 +196,29 @@ bool MachineModel::start(Instant now) {
 bool MachineModel::speed_up(Instant now) {
     let_monitor_trip(now);
     if (command_ != DriveCommand::run || in_force_ != DriveCommand::reduce || !started_) return false;
+    if (!moving(now)) return false;  // a value brought it to rest: only a start moves it
     run_at_full_speed(now);
+    return true;
+}
+
+bool MachineModel::limit_reduced(std::int64_t um_s, Instant now) {
+    const std::int64_t to = std::clamp(um_s, std::int64_t{0}, machine_.reduced_speed_um_s);
+    if (to == reduced_um_s_) return false;
+    let_monitor_trip(now);
+    reduced_um_s_ = to;
+    const Instant begin = now + machine_.reaction_delay;
+    if (in_force_ != DriveCommand::reduce || !slows_ || !moving(begin)) return true;
+    const std::int64_t speed_then = speed(begin);
+    const auto under_way = static_cast<std::size_t>(&piece_at(now) - pieces_.data());
+    pieces_.erase(pieces_.begin(), pieces_.begin() + static_cast<std::ptrdiff_t>(under_way));
+    if (speed_then > to) {
+        slow_down({begin, speed_then, to, machine_.ramp_um_s2, 0}, false, false);
+    } else {
+        // up again to what is allowed, at once: how soon a drive does so is not known
+        go_on_with({begin, to, to, 0, 0});
+        settles_at_ = begin;
+        still_at_ = proto::never;
+    }
     return true;
 }
 

@@ -19,7 +19,7 @@ enum class DriveCommand : std::uint8_t { run, reduce, stop_category_2, stop_cate
 
 class MachineModel {
   public:
-    explicit MachineModel(Machine machine) : machine_(std::move(machine)) {}
+    explicit MachineModel(Machine machine) : machine_(std::move(machine)), reduced_um_s_(machine_.reduced_speed_um_s) {}
     /// As it was at first.
     void begin_again() { *this = MachineModel(std::move(machine_)); }
 
@@ -31,6 +31,11 @@ class MachineModel {
     /// Back from reduced to full speed without a start; refused (false) unless the command is run, the machine was
     /// started, and nothing but a reduced speed was commanded since.
     bool speed_up(Instant now);
+
+    /// A value from elsewhere lowers the reduced speed to that, and never raises it over the typed one. A motion at or
+    /// on its way to the reduced speed follows; what stands because of it takes a start. False if nothing changes. What
+    /// is told of the reduced speed, reduced_at() and the monitor, is of the typed one.
+    bool limit_reduced(std::int64_t um_s, Instant now);
 
     /// A fault of the drive: false, and from now on a command for the reduced speed changes nothing. A speed monitor
     /// then stops the machine after its time; without one it runs on.
@@ -105,6 +110,7 @@ class MachineModel {
     void run_at_full_speed(Instant now);
 
     Machine machine_;
+    std::int64_t reduced_um_s_;  ///< at most the typed one, see limit_reduced()
     DriveCommand command_ = DriveCommand::run;
     DriveCommand in_force_ = DriveCommand::run;
     std::array<bool, 2> holds_{};  ///< by Hold

@@ -68,6 +68,10 @@ class Plant {
     /// What the output's end uses commands the drive; what is new, or nothing if it stays what it was. `link_runs`:
     /// else the signals are 0 since the link fails, and no speed returns by itself.
     std::optional<DriveAct> drive(std::uint64_t signals, bool link_runs, Instant now);
+    /// See MachineModel; nothing without a machine.
+    friend bool limit_reduced(Plant& plant, std::int64_t um_s, Instant now) {
+        return plant.machine_ && plant.machine_->limit_reduced(um_s, now);
+    }
     /// A fault of the drive, see MachineModel. Requires a machine.
     void drive_slows(bool slows) { machine_->let_slow(slows); }
     /// The output went off without a signal: what slows down now takes a start.

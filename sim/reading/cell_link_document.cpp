@@ -49,6 +49,7 @@ class Composer {
         put_controller();
         put_safeguards();
         put_signals();
+        put_values();
         put_machine();
         put_functions();
         put_faults();
@@ -88,12 +89,12 @@ class Composer {
     void put_link() {
         Node shared = typed_link();
         stands("link", in_file_);
-        for (const char* key : {"device", "bits", "channel", "required", "limit", "neighbour", "part"}) {
+        for (const char* key : {"device", "bits", "values", "channel", "required", "limit", "neighbour", "part"}) {
             if (const Node* found = shared.find(key)) put(made_.node, key, *found);
             stands(key, in_file_ + "." + key);
         }
-        take_away(shared,
-                  {"name", "controller", "device", "bits", "channel", "required", "limit", "neighbour", "part"});
+        take_away(shared, {"name", "controller", "device", "bits", "values", "channel", "required", "limit",
+                           "neighbour", "part"});
         put(made_.node, "link", std::move(shared));
         if (const Node* device = made_.node.find("device"); device != nullptr && device->find("name") == nullptr) {
             Node named = *device;
@@ -133,6 +134,17 @@ class Composer {
             items.emplace_back(i, std::move(item));
         }
         put_list("signal", std::move(items));
+    }
+
+    void put_values() {
+        std::vector<std::pair<std::size_t, Node>> items;
+        for (std::size_t i = 0; i < list("value").size(); ++i) {
+            if (parts_.values[i] != link_) continue;
+            Node item = list("value")[i];
+            take_away(item, {"link"});
+            items.emplace_back(i, std::move(item));
+        }
+        put_list("value", std::move(items));
     }
 
     [[nodiscard]] const CellParts::Machine* own_machine() const {

@@ -152,6 +152,13 @@ class PartsReader {
                                         in_quotes(parts_.links.front().name));
             parts_.signals.push_back(link.value_or(0));
         }
+        for (Section& section : top_.tables("value")) {
+            const std::optional<std::size_t> link = link_of(section);
+            if (!section.has("link"))
+                section.say("link", "is missing; write which link carries it, such as link = " +
+                                        in_quotes(parts_.links.front().name));
+            parts_.values.push_back(link.value_or(0));
+        }
         check_sources();
     }
 

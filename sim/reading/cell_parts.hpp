@@ -26,7 +26,7 @@ struct CellParts {
     std::vector<Link> links;
     std::vector<Machine> machines;
     std::vector<std::optional<std::size_t>> safeguards;  ///< the link at whose device it is read; nothing: controller
-    std::vector<std::size_t> signals;                    ///< its link
+    std::vector<std::size_t> signals, values;            ///< its link
     std::vector<std::optional<std::size_t>> faults;      ///< its link; nothing: of the controller, in all links
     /// By act: the link at which it is done; nothing: at all of them.
     std::vector<std::optional<std::size_t>> acts;

@@ -176,4 +176,12 @@ Node with_places_filled(Node drill, const DrillPlant& plant, Problems& problems)
     return drill;
 }
 
+void refuse_values(const Scenario& scenario, const std::string& drill_file, Problems& problems) {
+    if (!scenario.values.any()) return;
+    problems.say({.file = drill_file,
+                  .line = 0,
+                  .key = "scenario.value",
+                  .message = "is nothing that a bench shows; take the values out of the plant of this drill"});
+}
+
 }  // namespace sim

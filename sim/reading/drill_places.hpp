@@ -21,6 +21,9 @@ struct DrillPlant {
 /// That of a drill's document; nothing if it has none, or none that can be read, which is said.
 std::optional<DrillPlant> plant_of(const Node& drill, const std::string& drill_file, Problems& problems);
 
+/// A bench shows signals: values in the payload are refused in a drill.
+void refuse_values(const Scenario& scenario, const std::string& drill_file, Problems& problems);
+
 /// The drill's document with all places of its texts filled in; says which one cannot be.
 Node with_places_filled(Node drill, const DrillPlant& plant, Problems& problems);
 

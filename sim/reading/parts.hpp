@@ -69,6 +69,9 @@ std::string second_bit_alone(const Signal& second);
 /// [[function]]; requires safeguards, signals and the machine to be read.
 void read_functions(Section& top, Scenario& scenario);
 
+/// [[value]] and where values lie in the payload at each end; requires read_ends(), read_plant() and read_bits().
+void read_values(Section& top, Scenario& scenario);
+
 /// What must be so for a fault of the way, and what ends it: `while`, `while_machine`, a span of travel, `until`.
 void read_condition(Section& section, const Scenario& scenario, Fault& fault);
 /// `while_machine` of a fault of an end; the other conditions are refused.

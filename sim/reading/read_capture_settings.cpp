@@ -3,6 +3,7 @@
 #include <charconv>
 
 #include "sim/reading/parts.hpp"
+#include "sim/reading/value_places.hpp"
 #include "sim/scenario/ends.hpp"
 
 namespace sim {
@@ -39,6 +40,41 @@ void read_signals(Section& section, CapturedEnd& end) {
     }
 }
 
+void read_values(Section& section, CapturedEnd& end) {
+    for (Section& each : section.tables("values")) {
+        if (end.values.size() >= values_max) return;
+        CapturedEnd::Number value;
+        value.name = each.text("name").value_or("");
+        value.direction = each.choice<Direction>("way", {{"to-device", Direction::to_device},
+                                                         {"to-controller", Direction::to_controller}})
+                              .value_or(Direction::to_device);
+        value.typed.type = each.choice<ValueType>("type", {{"u8", ValueType::u8},
+                                                           {"u16", ValueType::u16},
+                                                           {"i16", ValueType::i16},
+                                                           {"u32", ValueType::u32},
+                                                           {"i32", ValueType::i32}})
+                               .value_or(ValueType::u16);
+        value.typed.order = read_order(each).value_or(ValueOrder::high_first);
+        value.typed.at = count(each, "at", 0, proto::payload_bytes_max - 1);
+        value.typed.scale = number<std::int64_t>(each, "scale");
+        value.unit = each.choice<ValueUnit>("unit", {{"none", ValueUnit::none},
+                                                     {"speed", ValueUnit::speed},
+                                                     {"length", ValueUnit::length},
+                                                     {"duration", ValueUnit::duration},
+                                                     {"angle", ValueUnit::angle},
+                                                     {"acceleration", ValueUnit::acceleration}})
+                         .value_or(ValueUnit::none);
+        value.low = number<std::int64_t>(each, "low");
+        value.high = number<std::int64_t>(each, "high");
+        value.safe =
+            each.choice<SafeEnd>("safe", {{"low", SafeEnd::low}, {"high", SafeEnd::high}}).value_or(SafeEnd::low);
+        each.finish();
+        if (value.typed.scale <= 0 || value.typed.scale > scale_most(value.typed.type))
+            each.say("scale", "is none that a value of its type can have");
+        end.values.push_back(std::move(value));
+    }
+}
+
 CapturedEnd read_end(Section& top, End which, const std::string& path) {
     CapturedEnd end;
     end.link.end = which;
@@ -65,6 +101,7 @@ CapturedEnd read_end(Section& top, End which, const std::string& path) {
     end.link.missing_allowed = count(*section, "missing_allowed", 0, 255);
     if (section->has("max_lag")) end.link.max_lag = count(*section, "max_lag", 0, 0x7FFFFFFF);
     read_signals(*section, end);
+    read_values(*section, end);
     if (std::optional<Section> profile = section->table("profile"))
         read_profile_keys(*profile, path, end.link.profile);
     else

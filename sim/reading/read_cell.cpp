@@ -23,6 +23,7 @@ struct Moved {
 };
 constexpr std::array moved{Moved{"device", "[link.device]"},
                            Moved{"bits", "[link.bits]"},
+                           Moved{"values", "[link.values]"},
                            Moved{"channel", "[link.channel]"},
                            Moved{"required", "[link.required], and within in the [[function]]"},
                            Moved{"distance", "distance in the [[function]]"},
@@ -35,7 +36,7 @@ constexpr std::array moved{Moved{"device", "[link.device]"},
 void check_top(Section& top) {
     for (const char* key :
          {"title", "shows", "plant", "seed", "duration", "expect_verdict", "controller", "link", "machine", "safeguard",
-          "mode", "signal", "function", "fault", "demand", "operator", "segment"})
+          "mode", "signal", "function", "fault", "demand", "operator", "segment", "value"})
         static_cast<void>(top.has(key));
     for (const Moved& one : moved)
         if (top.has(one.key))

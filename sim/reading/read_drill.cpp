@@ -155,6 +155,7 @@ void take_plant(Drill& drill, DrillPlant plant, Problems& problems) {
         error.key = "scenario." + error.key;
         problems.say(std::move(error));
     }
+    refuse_values(drill.scenario, drill.file, problems);
     drill.link_sheet = std::move(plant.sheet);
     drill.plant = drill.link_sheet.plant;
 }

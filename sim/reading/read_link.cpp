@@ -186,7 +186,8 @@ void read_ends(Section& top, Scenario& scenario) {
     scenario.device.name = device->text("name").value_or("device");
     for (Section* s : {&*controller, &*device}) {
         if (!s->has("address")) s->missing("address", "\"0x0010\"");
-        static_cast<void>(s->find("bits"));  // read_bits() reads them
+        static_cast<void>(s->find("bits"));    // read_bits() reads them
+        static_cast<void>(s->find("values"));  // read_values() reads them
     }
     LinkSettings& c = scenario.controller.link;
     LinkSettings& d = scenario.device.link;

@@ -180,6 +180,7 @@ void read_machine(Section& top, Scenario& scenario) {
         section->quantity("reduced_speed", Zero::refused, speed_units(), "25 mm/s").value_or(0);
     machine.braking_um_s2 = section->quantity("braking", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
     machine.ramp_um_s2 = section->quantity("ramp", Zero::refused, acceleration_units(), "1500 mm/s2").value_or(0);
+    machine.reduced_speed_from = section->text("reduced_speed_from").value_or("");
     machine.travel_um = section->quantity("travel", Zero::refused, length_units(), "400 mm").value_or(0);
     machine.travel_angle_mdeg = section->quantity("travel_angle", Zero::refused, angle_units(), "60 deg").value_or(0);
     if (machine.travel_angle_mdeg > full_turn_mdeg) {

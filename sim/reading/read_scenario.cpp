@@ -9,9 +9,9 @@
 namespace sim {
 namespace {
 
-constexpr std::array parts_of_file{"link",   "controller", "device",   "bits",     "channel",  "safeguard", "mode",
-                                   "signal", "machine",    "function", "required", "distance", "stopping",  "part",
-                                   "limit",  "fault",      "demand",   "operator", "neighbour"};
+constexpr std::array parts_of_file{"link",   "controller", "device",   "bits",     "channel",   "safeguard", "mode",
+                                   "signal", "machine",    "function", "required", "distance",  "stopping",  "part",
+                                   "limit",  "fault",      "demand",   "operator", "neighbour", "value",     "values"};
 
 void read_top(Section& top, Scenario& scenario) {
     scenario.title = top.text("title").value_or("");
@@ -68,7 +68,7 @@ Scenario scenario_from(const Node& document, const std::string& path, Problems& 
     }
     top.finish();
     // What follows builds on the settings and names above.
-    for (const auto& part : {read_bits, read_neighbour, read_faults}) part(top, scenario);
+    for (const auto& part : {read_bits, read_values, read_neighbour, read_faults}) part(top, scenario);
     return scenario;
 }
 

@@ -131,6 +131,8 @@ struct Machine {
                                                    ///< an independent circuit of its own, else nothing does
     std::vector<MachineReaction> reactions;
     std::optional<SpeedMonitor> reduced_speed_monitor = {};
+    /// A value received at this end that lowers the reduced speed, never raises it; empty: none does.
+    std::string reduced_speed_from = {};
 };
 
 /// Which guard's distance is reckoned, by which rule, and how far it stands from the hazard.

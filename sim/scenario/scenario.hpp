@@ -17,6 +17,7 @@
 #include "sim/scenario/functions.hpp"
 #include "sim/scenario/plant.hpp"
 #include "sim/scenario/required.hpp"
+#include "sim/scenario/values.hpp"
 
 namespace sim {
 
@@ -34,6 +35,7 @@ struct Scenario {
     std::vector<Safeguard> safeguards;
     std::vector<Signal> signals;
     std::vector<Mode> modes = {};
+    Values values = {};  ///< in the payload, besides the bits of signals
     std::optional<Machine> machine;
     std::vector<SafetyFunction> functions = {};
     /// Of a link of a cell: those of machines at other links. Here only their resets count, which hold a guard's 0.

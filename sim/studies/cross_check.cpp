@@ -10,6 +10,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/studies/demand_times.hpp"
 #include "sim/studies/link_limits.hpp"
+#include "sim/studies/value_check.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/measured_delays.hpp"
 
@@ -224,6 +225,7 @@ void compare_all(const Scenario& s, CrossCheck& result) {
     for (std::size_t i = 0; i < ways.size(); ++i) {
         if (same_use(s, ways[i])) continue;
         compare_bits(s, ways[i], true, result);
+        compare_values(s, ways[i], true, result);
         bits_done[i] = true;
     }
     compare.agreed("byte order", {name_of(c.byte_order), name_of(d.byte_order), ""});
@@ -241,6 +243,7 @@ void compare_all(const Scenario& s, CrossCheck& result) {
             result.compared += std::max<std::uint64_t>(wire_bits(s, ways[i]).size(), 1);
         } else {
             compare_bits(s, ways[i], false, result);
+            compare_values(s, ways[i], false, result);
         }
     }
     const proto::LinkParameters parameters = proto::parameters_of(c);
@@ -376,6 +379,7 @@ CrossCheck cross_check(const Scenario& scenario) {
     CrossCheck result;
     compare_all(scenario, result);
     add_undetectable(scenario, result);
+    add_value_cautions(scenario, result);
     add_round_trip(scenario, result);
     add_link_limits(scenario, result);
     add_own_settings(scenario, result);

@@ -112,11 +112,11 @@ class Bench {
         const Observer& observer = run.observer;
         Seen found;
         if (hops_ > 0) {
-            found.time = observer.slowest_demand();
+            found.time = observer.worst(main_).demand;
             found.never = run.cell.plant().demand_open();
             if (found.never) found.time = end - demand;
         }
-        if (hops_ <= 1) found.time = larger(found.time, observer.oldest(main_));
+        if (hops_ <= 1) found.time = larger(found.time, observer.worst(main_).age);
         return found;
     }
 

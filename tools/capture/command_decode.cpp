@@ -3,9 +3,11 @@
 #include <limits>
 #include <memory>
 
+#include "sim/capture/explain_values.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/capture/decode_page.hpp"
 #include "tools/program/command.hpp"
+#include "tools/program/given_file.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/text.hpp"
 
@@ -70,13 +72,16 @@ struct Surveyed {
     std::optional<Explained> explained;  ///< the packet that is asked for, if it is a telegram
 };
 
-Surveyed survey(CaptureDecoder& decoder, const std::optional<std::uint64_t>& wanted) {
+/// `values`: of whom the values are that the telegram holds.
+Surveyed survey(CaptureDecoder& decoder, const std::optional<std::uint64_t>& wanted,
+                const sim::CaptureSettings& values) {
     Surveyed out;
     while (auto telegram = decoder.next()) {
         out.counts.count(*telegram);
         if (!wanted || telegram->packet != *wanted) continue;
         out.explained.emplace();
         out.explained->fields = sim::explain(decoder.view(telegram->hop), telegram->seen, telegram->bytes);
+        sim::explain_values(values, decoder.view(telegram->hop), telegram->bytes, out.explained->fields);
         out.explained->telegram = std::move(*telegram);
     }
     out.counts.packets = decoder.packets();
@@ -110,7 +115,15 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!opened) return opened.error();
     const auto decoder = std::make_shared<CaptureDecoder>(std::move(opened).value());
 
-    const auto [counts, explained] = survey(*decoder, wanted.value());
+    sim::CaptureSettings values = decoder->settings();
+    if (const auto file = request.arguments.value("--scenario")) {
+        const auto given = GivenFile::of(*file);
+        if (!given) return given.error();
+        const auto scenario = given.value().scenario();
+        if (!scenario) return scenario.error();
+        values = sim::settings_of(scenario.value());
+    }
+    const auto [counts, explained] = survey(*decoder, wanted.value(), values);
     if (decoder->damage() && counts.packets == 0) {
         const sim::FileError& damage = *decoder->damage();
         return Failure{Status::bad_input, damage.file, 0, {}, damage.message};
@@ -144,6 +157,7 @@ Command decode_command() {
         .does = "list the telegrams of a capture, explain one byte by byte",
         .positional = {"CAPTURE", "pcap or pcapng file", PositionalSpec::Need::required},
         .options = {{"--profile", "FILE", "telegram profile, for a capture that linkdrill did not write"},
+                    {"--scenario", "FILE", "with --explain: the values in the payload, as this scenario has them"},
                     {"--explain", "N", "the packet of that number: field, bytes, meaning, what the CRC covers"}},
         .without = {"--seed", "--out", "--jobs"},
         .first = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",

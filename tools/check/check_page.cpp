@@ -46,7 +46,7 @@ void difference(Page& page, std::size_t number, const sim::Difference& d, const 
     }
     const auto in_marks = [](const std::string& shown) { return "\"" + shown + "\""; };
     if (d.seen_at_controller == d.seen_at_device && !d.seen_at_controller.empty()) {
-        const bool unseen = d.seen_at_controller == "Running";
+        const bool unseen = d.seen_at_controller.starts_with("Running");
         labelled(page, indent, "shown at both ends",
                  in_marks(d.seen_at_controller) + (unseen ? ": NO MEASURE OF THE LINK SEES THIS" : ""));
     } else {

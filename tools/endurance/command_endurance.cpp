@@ -93,6 +93,16 @@ class Progress final : public sim::EnduranceMonitor {
     double next_ = 2.0;  ///< s; nobody needs to be told of less
 };
 
+/// Quiet time is passed over as if every telegram were like the one before.
+std::optional<Failure> values_stand_still(const sim::Scenario& scenario) {
+    for (const sim::SafeValue& value : scenario.values.all)
+        if (value.source.kind != sim::ValueSource::Kind::constant)
+            return Failure{Status::bad_input, scenario.file, value.where.line, value.where.key,
+                           "changes by itself, and quiet years are passed over as if nothing did; write is = ..., or "
+                           "rehearse it with linkdrill run"};
+    return std::nullopt;
+}
+
 proto::Result<Finished, Failure> run(const Request& request) {
     const auto years = years_of(request.arguments);
     if (!years) return years.error();
@@ -105,6 +115,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
+    if (auto failure = values_stand_still(scenario)) return std::move(*failure);
 
     const std::uint64_t seed = request.seed.value_or(scenario.seed);
     sim::EnduranceOutlook outlook = sim::endurance_outlook(scenario);

@@ -67,6 +67,27 @@ void bits(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(std::move(table));
 }
 
+/// Where a plant has values besides bits.
+void values(Sheet& sheet, const Dossier& d) {
+    if (look_up_list(d.plant, "values").empty()) return;
+    SheetTable table{.caption = "Values",
+                     .columns = {"Value", "At " + name_of_end(d, "controller"), "At " + name_of_end(d, "device"),
+                                 "Range", "When replaced", "Used for"},
+                     .rows = {},
+                     .look = "bits"};
+    for (const Value& value : look_up_list(d.plant, "values")) {
+        const std::string controller = look_up_text(value, "at_controller"), device = look_up_text(value, "at_device");
+        const bool out = look_up_text(value, "direction") == "to-device";
+        table.rows.push_back({look_up_text(value, "value") + ", to " + name_of_end(d, out ? "device" : "controller"),
+                              controller,
+                              {device, controller == device ? Kind::text : Kind::differs},
+                              look_up_text(value, "range"),
+                              look_up_text(value, "substitute"),
+                              look_up_text(value, "use")});
+    }
+    sheet.blocks.emplace_back(std::move(table));
+}
+
 std::string window_of(const Dossier& d) {
     const std::string set_c = tenths(look_up(d.plant, "watchdog_ms", "controller"), Rounding::down),
                       set_d = tenths(look_up(d.plant, "watchdog_ms", "device"), Rounding::down);
@@ -139,6 +160,7 @@ Sheet link_sheet_of(const Dossier& d) {
         sheet.blocks.emplace_back(
             SheetHeading{.margin = {}, .text = "Bits", .id = "bits", .page = SheetHeading::Page::next});
     bits(sheet, d);
+    values(sheet, d);
     sheet.blocks.emplace_back(SheetHeading{
         .margin = {}, .text = "Noted, and done again", .id = "noted", .page = SheetHeading::Page::together});
     signatures(sheet, d);

@@ -185,6 +185,7 @@ void reactions(Sheet& sheet, const Dossier& d) {
                        "One column for each injection; the ink line is what is allowed until the machine stands. Below "
                        "the line is good; a column without a mark was not acted on."});
     reaction_table(sheet, d);
+    add_values(sheet, d);
     const Value& response = look_up(d.result, "response");
     sheet.blocks.emplace_back(SheetText{
         SheetText::Kind::plain,

@@ -23,6 +23,8 @@ void add_reckoned(Sheet& sheet, const Dossier& dossier);   ///< 10 and 11
 void add_errors(Sheet& sheet, const Dossier& dossier);     ///< 12 and 13
 void add_end(Sheet& sheet, const Dossier& dossier);        ///< 14 and 15
 
+/// In 9: what the run showed of values in the payload; nothing where there are none.
+void add_values(Sheet& sheet, const Dossier& dossier);
 /// What each function came to, near the top; nothing where none is stated.
 void add_functions(Sheet& sheet, const Dossier& dossier);
 

@@ -99,6 +99,17 @@ void add_signals(Events& events, const Dossier& d) {
     }
 }
 
+void add_values(Events& events, const Dossier& d) {
+    for (const Value& value : look_up_list(d.time_line, "values")) {
+        const std::string name = look_up_text(value, "name"), unit = look_up_text(value, "unit");
+        for (const Value& change : look_up_list(value, "changes")) {
+            std::string what = "uses " + name + " " + scalar_text(look_up(change, "value"));
+            what += (unit.empty() ? "" : " " + unit) + (look_up(change, "substitute").is_true() ? ", replaced" : "");
+            events.push_back({at_of(change), name_of_end(d, look_up_text(value, "used_at")), std::move(what)});
+        }
+    }
+}
+
 void add_speed(Events& events, const Dossier& d) {
     const Value::List& corners = look_up_list(d.time_line, "speed");
     const auto speed = [&](std::size_t i) { return look_up_number(corners[i], "mm_per_s").value_or(0); };
@@ -127,6 +138,7 @@ Events events_of(const Dossier& d) {
     add_injections(events, d);
     add_states(events, d);
     add_signals(events, d);
+    add_values(events, d);
     add_speed(events, d);
     std::stable_sort(events.begin(), events.end(), [](const Event& a, const Event& b) { return a.at < b.at; });
     Events joined;

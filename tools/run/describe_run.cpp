@@ -6,6 +6,7 @@
 #include "sim/scenario/units.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_live.hpp"
+#include "tools/run/describe_values.hpp"
 #include "tools/text/words.hpp"
 
 namespace tools {
@@ -154,6 +155,7 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
                                     : Value()},
         {"remarks", Value::list_of(result.remarks)},
     };
+    if (!result.values.empty()) document.push_back({"values", describe_values(scenario, result)});
     if (result.live) {
         document.push_back({"network", describe_network(result)});
         document.push_back({"away", describe_away(result)});

@@ -87,6 +87,14 @@ std::optional<Failure> knows_conditions(const sim::Scenario& scenario) {
     return std::nullopt;
 }
 
+/// The records of a live run's parts hold signals only: what a value meant at its source nobody could say afterwards.
+std::optional<Failure> has_no_values(const sim::Scenario& scenario) {
+    if (!scenario.values.any()) return std::nullopt;
+    const sim::Place& where = scenario.values.all.front().where;
+    return Failure{Status::bad_input, scenario.file, where.line, where.key,
+                   "is a value, and values are judged in virtual time only; take --live away"};
+}
+
 /// What a live run sees is kept whole until it is joined. Each end sends a telegram a scan at most.
 std::optional<Failure> can_be_joined(const sim::Scenario& scenario) {
     const auto a_second = [](proto::Duration scan) { return 1e9 / static_cast<double>(scan.ns); };
@@ -118,6 +126,7 @@ std::vector<OptionSpec> live_options() {
 proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, const sim::Scenario& as_written,
                                                      std::uint64_t seed, const std::string& folder) {
     if (const auto failure = knows_conditions(as_written)) return *failure;
+    if (const auto failure = has_no_values(as_written)) return *failure;
     const auto slower = request.arguments.number("--times-slower", 1, slower_most);
     if (!slower) return slower.error();
     const auto scale = static_cast<std::int64_t>(slower.value().value_or(1));

@@ -8,6 +8,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/minimum_distance.hpp"
+#include "tools/run/describe_values.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -235,7 +236,7 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed, const PlantFoun
     const EndNames names = full_names(s), shorter = short_names(s);
     const auto layout = proto::layout_of(s.controller.link.profile, s.controller.link.payload_sent);
     const unsigned protected_bits = layout ? 8 * (layout.value().header_bytes + layout.value().payload_bytes) : 0;
-    return Value::Object{
+    Value::Object document{
         {"scenario", s.file},
         {"title", s.title},
         {"shows", s.shows},
@@ -263,6 +264,8 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed, const PlantFoun
         {"undetectable", Value::list_of(check.undetectable)},
         {"cautions", Value::list_of(check.cautions)},
     };
+    if (s.values.any()) document.push_back({"values", describe_value_map(s)});
+    return document;
 }
 
 }  // namespace tools

@@ -6,6 +6,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/timing/response.hpp"
 #include "tools/run/describe_live.hpp"
+#include "tools/run/describe_values.hpp"
 #include "tools/run/run_page_parts.hpp"
 #include "tools/text/distance_words.hpp"
 #include "tools/text/text.hpp"
@@ -51,6 +52,7 @@ void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult&
     if (result.required) add("required " + in_ms(*result.required, Rounding::down));
     page.blank();
     page.paragraph("Response   ", "sampling to output command: " + response + ".");
+    values_on(page, scenario, result);
     stopping_on(page, scenario, result);
     // A slowed run has other times than the plant.
     if (scenario.distance && result.time_scale == 1) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "sim/scenario/scenario.hpp"
+#include "tools/run/describe_values.hpp"
 #include "tools/text/words.hpp"
 
 namespace tools {
@@ -81,6 +82,50 @@ int height_of(proto::State state) {
     return 0;
 }
 
+/// The changes of one value among those of many; `first`: what it is before the first change.
+struct ValueLevel {
+    Instant at;
+    std::int64_t is = 0;
+    bool substitute = true;
+};
+std::vector<ValueLevel> levels_of(const std::vector<sim::TimeLine::ValueChange>& changes, std::size_t value,
+                                  std::int64_t first) {
+    std::vector<ValueLevel> levels;
+    ValueLevel before{{}, first, true};
+    for (const sim::TimeLine::ValueChange& change : changes) {
+        const ValueLevel now{change.at, change.values.is[value], change.values.is_substitute(value)};
+        if (now.is != before.is || now.substitute != before.substitute) levels.push_back(now);
+        before = now;
+    }
+    return levels;
+}
+
+/// Each value at both ends, as signals are.
+template <class Thin>
+Value::List values_of(const sim::Scenario& scenario, const sim::TimeLine& line, Thin thin) {
+    Value::List list;
+    for (std::size_t i = 0; i < scenario.values.all.size(); ++i) {
+        const sim::SafeValue& value = scenario.values.all[i];
+        const sim::End from = sim::sender(value.direction), user = sim::receiver(value.direction);
+        const auto rows = [&](const std::vector<sim::TimeLine::ValueChange>& changes) {
+            Value::List all;
+            for (const ValueLevel& level :
+                 thin(levels_of(changes, i, value.substitute()), [](const ValueLevel& one) { return one.is; }))
+                all.push_back(Value::Object{{"at_ms", since_start(level.at)},
+                                            {"value", in_documents(level.is, value.unit)},
+                                            {"substitute", level.substitute}});
+            return all;
+        };
+        list.push_back(Value::Object{{"name", value.name},
+                                     {"unit", Value::text_or_null(std::string(unit_in_documents(value.unit)))},
+                                     {"meant_at", name_of_end(from)},
+                                     {"used_at", name_of_end(user)},
+                                     {"meant", rows(line.values_meant(from))},
+                                     {"changes", rows(line.values_used(user))}});
+    }
+    return list;
+}
+
 Value states_of(const std::vector<sim::TimeLine::StateChange>& changes) {
     Value::List list;
     for (const auto& change : changes)
@@ -132,7 +177,8 @@ Value describe(const sim::Scenario& scenario, const sim::TimeLine& line, std::si
     for (const auto& corner : thin(line.speed(), [](const sim::TimeLine::Corner& c) { return c.um_s; }))
         speed.push_back(
             Value::Object{{"at_ms", since_start(corner.at)}, {"mm_per_s", static_cast<double>(corner.um_s) / 1000.0}});
-    return Value::Object{
+    Value::List values = values_of(scenario, line, thin);
+    Value::Object document{
         {"scenario", scenario.file},
         {"duration_ms", since_start(end)},
         {"states", std::move(states)},
@@ -147,6 +193,8 @@ Value describe(const sim::Scenario& scenario, const sim::TimeLine& line, std::si
                                 std::to_string(left_out) + " changes are left out.")
                         : Value()},
     };
+    if (!values.empty()) document.push_back({"values", std::move(values)});
+    return document;
 }
 
 }  // namespace tools
