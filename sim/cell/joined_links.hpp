@@ -40,13 +40,16 @@ class JoinedLinks final : private LinksBeside {
   private:
     [[nodiscard]] bool way_runs(std::size_t link, std::size_t safeguard) const override;
     void scan_controller(proto::Instant now);
-    void bring_across();
-    void tell_of_failures();
+    void bring_across(proto::Instant now);
+    void tell_of_failures(proto::Instant now);
 
     std::vector<Cell<H>*> links_;
     LinkWiring wiring_;
     std::vector<std::uint64_t> brought_;  ///< by link, as of the last scan of the controller
     std::vector<bool> due_;
+    std::vector<bool> fell_;                ///< by link: it stopped, and what hangs on it may still learn of it
+    std::vector<proto::Instant> up_since_;  ///< since it stopped last
+    Duration on_its_way_{};                 ///< from the controller to any machine, at most
 };
 
 }  // namespace sim

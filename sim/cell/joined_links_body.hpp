@@ -12,12 +12,18 @@ namespace sim {
 
 template <class H>
 JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
-    : links_(std::move(links)), wiring_(link_wiring(cell)), brought_(links_.size()), due_(links_.size()) {
+    : links_(std::move(links)),
+      wiring_(link_wiring(cell)),
+      brought_(links_.size()),
+      due_(links_.size()),
+      fell_(links_.size()),
+      up_since_(links_.size(), proto::never) {
     for (std::size_t i = 0; i < links_.size(); ++i) {
         const Scenario& alone = cell.links[i].alone;
         const bool stream = alone.controller.link.exchange == proto::Exchange::streaming;
         const Duration in_stream =
             std::max(least_hold(alone, End::controller), alone.device.link.watchdog + alone.controller.link.cycle);
+        on_its_way_ = std::max(on_its_way_, alone.device.link.watchdog * 2 + alone.controller.link.cycle * 2);
         links_[i]->joined_ = this;
         links_[i]->place_ = i;
         links_[i]->controller_.hold_until_carried(wiring_.passed_on[i], stream ? in_stream : Duration{});
@@ -27,6 +33,8 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
 template <class H>
 void JoinedLinks<H>::begin_again() {
     std::fill(brought_.begin(), brought_.end(), 0);
+    std::fill(fell_.begin(), fell_.end(), false);
+    std::fill(up_since_.begin(), up_since_.end(), proto::never);
     for (Cell<H>* link : links_) link->others_bring_ = 0;
 }
 
@@ -57,14 +65,14 @@ void JoinedLinks<H>::scan_controller(proto::Instant now) {
         ++link.run_.cycles;
         link.controller_.take_in(now);
     }
-    tell_of_failures();
-    bring_across();
+    tell_of_failures(now);
+    bring_across(now);
     for (std::size_t i = 0; i < links_.size(); ++i)
         if (due_[i]) links_[i]->controller_.give_out(now);
 }
 
 template <class H>
-void JoinedLinks<H>::bring_across() {
+void JoinedLinks<H>::bring_across(proto::Instant now) {
     bool changed = false;
     for (std::size_t i = 0; i < links_.size(); ++i) {
         const std::uint64_t brings = links_[i]->controller_.received();
@@ -79,17 +87,22 @@ void JoinedLinks<H>::bring_across() {
             if (j != i) others |= brought_[j];
         if (others == link.others_bring_ || !link.controller_.application().uses_elsewhere()) continue;
         link.others_bring_ = others;
-        link.controller_.others_changed();
+        link.controller_.others_changed(now);
     }
 }
 
 /// After a failure of a link that it depends on, a machine's speed does not come back by itself.
 template <class H>
-void JoinedLinks<H>::tell_of_failures() {
+void JoinedLinks<H>::tell_of_failures(proto::Instant now) {
     for (std::size_t j = 0; j < links_.size(); ++j) {
-        if (!std::exchange(links_[j]->run_.fell, false)) continue;
+        if (std::exchange(links_[j]->run_.fell, false)) fell_[j] = true;
+        if (!fell_[j]) continue;
+        // its substitutes are under way for as long as the longest link may take them
+        if (links_[j]->link().running() && up_since_[j] == proto::never) up_since_[j] = now;
+        if (!links_[j]->link().running()) up_since_[j] = proto::never;
+        if (up_since_[j] != proto::never && now > up_since_[j] + on_its_way_) fell_[j] = false;
         for (std::size_t i = 0; i < links_.size(); ++i)
-            if (i != j && (wiring_.fails_with[i] >> j & 1U) != 0) links_[i]->plant_.output_failed();
+            if (i != j && (wiring_.hangs_on[i] >> j & 1U) != 0) links_[i]->plant_.output_failed();
     }
 }
 

@@ -34,8 +34,8 @@ bool fails_with(const WholeCell& cell, std::size_t link, std::size_t failing) {
     const Scenario& alone = cell.links[link].alone;
     const std::uint64_t zero = carried_by(cell, failing), obeyed = obeyed_by_machine(alone);
     for (std::size_t mode = 0; mode < alone.mode_count(); ++mode)
-        if ((signals_falling_with(alone, zero, mode) & obeyed) != 0) return true;
-    return false;
+        if ((signals_falling_with(alone, zero, mode) & obeyed) == 0) return false;
+    return true;
 }
 
 }  // namespace
@@ -44,9 +44,13 @@ LinkWiring link_wiring(const WholeCell& cell) {
     LinkWiring wiring;
     for (std::size_t i = 0; i < cell.links.size(); ++i) {
         const Scenario& alone = cell.links[i].alone;
-        std::uint32_t failing = 0;
-        for (std::size_t j = 0; j < cell.links.size(); ++j)
+        std::uint32_t failing = 0, hangs = 0;
+        const std::uint64_t obeyed = alone.machine ? made_of(alone.signals, obeyed_by_machine(alone)) : 0;
+        for (std::size_t j = 0; j < cell.links.size(); ++j) {
+            if (alone.machine && (i == j || (obeyed & carried_by(cell, j)) != 0)) hangs |= 1U << j;
             if (alone.machine && (i == j || fails_with(cell, i, j))) failing |= 1U << j;
+        }
+        wiring.hangs_on.push_back(hangs);
         wiring.fails_with.push_back(failing);
         std::vector<std::uint32_t> crosses;
         for (const Safeguard& safeguard : alone.safeguards) {

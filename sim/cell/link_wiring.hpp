@@ -9,7 +9,9 @@ namespace sim {
 struct WholeCell;
 
 struct LinkWiring {
-    /// By link: the links whose failure lets a signal fall that this link's machine obeys, one bit each, its own too.
+    /// By link: the links that carry something which this link's machine obeys in the end, one bit each, its own too.
+    std::vector<std::uint32_t> hangs_on;
+    /// Of those, the ones whose failure alone lets such a signal fall, whatever the mode.
     std::vector<std::uint32_t> fails_with;
     /// By link and safeguard: the other links that its demand crosses on the way to this link's machine, one bit each.
     std::vector<std::vector<std::uint32_t>> crosses;

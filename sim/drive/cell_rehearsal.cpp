@@ -51,12 +51,15 @@ void gather_demands(const WholeCell& cell, const JoinedRun& run, CellResult& res
             CellDemand row;
             row.machine_link = i;
             row.result = d;
-            std::vector<std::size_t> links;
-            const std::string& safeguard = cell.links[i].alone.demands[demand.demand].safeguard;
-            for (const WayOverLink& way : way_over_links(cell, i, safeguard)) links.push_back(way.link);
-            for (const std::size_t link : links)
-                for (DemandHop& hop : run.links[link]->trail.hops_of(demand.demand))
-                    row.hops.push_back({link, std::move(hop)});
+            const Scenario& alone = cell.links[i].alone;
+            std::uint64_t obeyed = 0;
+            for (std::size_t s = 0; alone.machine && s < alone.signals.size(); ++s)
+                for (const MachineReaction& reaction : alone.machine->reactions)
+                    if (reaction.signal == alone.signals[s].name) obeyed |= std::uint64_t{1} << s;
+            const std::uint64_t on_way = made_of(alone.signals, obeyed);
+            for (const WayOverLink& way : way_over_links(cell, i, alone.demands[demand.demand].safeguard))
+                for (DemandHop& hop : run.links[way.link]->trail.hops_of(demand.demand))
+                    if ((on_way >> hop.signal & 1) != 0) row.hops.push_back({way.link, std::move(hop)});
             result.demands.push_back(std::move(row));
         }
     std::stable_sort(result.demands.begin(), result.demands.end(), [&](const CellDemand& a, const CellDemand& b) {
@@ -73,6 +76,7 @@ std::vector<FarStop> far_stops(const JoinedRun& run, Instant end) {
             one.injection = stop.fault;
             one.machine_link = i;
             one.moved = stop.motion.moved;
+            one.required = (run.joined->wiring().fails_with[i] >> stop.link & 1U) != 0;
             const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
                 if (!stop.motion.moved || !stop.motion.commanded || !at || *at > end) return std::nullopt;
                 return std::max(Duration{}, *at - stop.since);

@@ -13,10 +13,11 @@ namespace sim {
 
 /// What a machine came to after something struck a link that it depends on and that is not its own.
 struct FarStop {
-    std::size_t link = 0;                         ///< that was struck
-    std::size_t injection = 0;                    ///< in that link's result
-    std::size_t machine_link = 0;                 ///< the machine's own
-    bool moved = false;                           ///< the machine, when it struck
+    std::size_t link = 0;          ///< that was struck
+    std::size_t injection = 0;     ///< in that link's result
+    std::size_t machine_link = 0;  ///< the machine's own
+    bool moved = false;            ///< the machine, when it struck
+    bool required = true;          ///< by the wiring, that link's failure alone must stop it, whatever the mode
     std::optional<Duration> reduced, standstill;  ///< from the injection
     std::optional<Duration> allowed;              ///< nothing where none can be stated
     bool within_limit = true;                     ///< it was not asked to stop, or did in time

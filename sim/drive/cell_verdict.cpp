@@ -51,6 +51,7 @@ void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& st
     }
     const bool reduced_counts = reduced_speed_counts(of_machine);
     const std::optional<Duration> ended = reduced_counts && stop.reduced ? stop.reduced : stop.standstill;
+    if (!ended && !stop.required) return;
     if (!ended && injection.at + stop.allowed.value_or(Duration{}) > cell.duration) return;
     if (!ended) {
         stop.within_limit = false;
@@ -61,6 +62,14 @@ void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& st
     }
 }
 
+/// Of the machines of one function the figures of that one are told which came nearest to its limit.
+bool has_less_to_spare(const FunctionResult& share, const CellFunction& told) {
+    if (!told.worst) return true;
+    if (!share.worst) return false;
+    if (!told.within || !share.within) return share.within.has_value() || (!told.within && *share.worst > *told.worst);
+    return *share.within - *share.worst < *told.within - *told.worst;
+}
+
 void gather_functions(const WholeCell& cell, CellResult& result) {
     for (std::size_t f = 0; f < cell.functions.size(); ++f) {
         CellFunction found;
@@ -69,13 +78,15 @@ void gather_functions(const WholeCell& cell, CellResult& result) {
         for (std::size_t i = 0; i < cell.links.size(); ++i)
             for (const FunctionResult& share : result.links[i].functions) {
                 const SafetyFunction& function = cell.links[i].alone.functions[share.function];
-                if (function.where.line != cell.functions[f].where.line) continue;
+                if (function.name != cell.functions[f].name) continue;
                 if (share.met == Met::no || (share.met == Met::not_shown && found.met == Met::yes)) {
                     found.met = share.met;
                     found.why = share.why;
                 }
-                if (share.worst) found.worst = std::max(found.worst.value_or(Duration{}), *share.worst);
-                if (share.within) found.within = std::min(found.within.value_or(*share.within), *share.within);
+                if (has_less_to_spare(share, found)) {
+                    found.worst = share.worst;
+                    found.within = share.within;
+                }
                 for (const std::string& guard : share.never_demanded)
                     if (std::find(found.never_demanded.begin(), found.never_demanded.end(), guard) ==
                         found.never_demanded.end())

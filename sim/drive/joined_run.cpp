@@ -34,7 +34,7 @@ JoinedRun::JoinedRun(const WholeCell& cell, std::uint64_t seed, Faults faults,
     for (std::size_t i = 0; i < links.size(); ++i) {
         std::vector<FarStops*> others;
         for (std::size_t j = 0; j < links.size(); ++j)
-            if (j != i && (joined->wiring().fails_with[j] >> i & 1U) != 0) others.push_back(&links[j]->far);
+            if (j != i && (joined->wiring().hangs_on[j] >> i & 1U) != 0) others.push_back(&links[j]->far);
         links[i]->far.tell(i, std::move(others));
     }
 }

@@ -50,7 +50,7 @@ class Station {
     /// Computes with what the other links brought, see Host::elsewhere(), and sends.
     void give_out(Instant now);
     /// Between two of its scans the other links brought something else: what falls meanwhile is sent as 0 once.
-    void others_changed();
+    void others_changed(Instant now);
     /// From now on what falls of these signals is held until a telegram has carried it, in a stream for that time.
     void hold_until_carried(std::uint64_t signals, Duration in_stream) {
         holds_ = signals;

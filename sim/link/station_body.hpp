@@ -87,10 +87,16 @@ template <End which, class Host>
 }
 
 template <End which, class Host>
-void Station<which, Host>::others_changed() {
+void Station<which, Host>::others_changed(Instant now) {
     if (frozen()) return;
     const std::uint64_t others = host_.elsewhere(application_, received_);
-    hold(application_.evaluate(host_.plant().inputs(received_ | others)));
+    std::uint64_t sent = application_.evaluate(host_.plant().inputs(received_ | others));
+    if (off_delays_.any()) {
+        // what falls later only begins to wait
+        sent = off_delays_.sent(sent, now);
+        if (const Instant next = off_delays_.next(now); next != proto::never) host_.wake(which, next);
+    }
+    hold(sent);
     end_.mark_stale();
 }
 

@@ -158,7 +158,7 @@ class Composer {
         if (own == nullptr) return;
         const auto index = static_cast<std::size_t>(own - parts_.machines.data());
         Node machine = list("machine")[index];
-        put(machine, "at", text_node(own->at_controller ? "controller" : "device", machine.find("at")->line));
+        put(machine, "at", text_node("device", machine.find("at")->line));
         stands("machine", numbered("machine", index));
         if (const Node* stopping = machine.find("stopping")) {
             put(made_.node, "stopping", *stopping);

@@ -100,7 +100,6 @@ class PartsReader {
 
     void read_machines() {
         std::vector<bool> taken(parts_.links.size());
-        std::vector<std::size_t> without_home;
         std::vector<Section> sections = top_.tables("machine");
         for (Section& section : sections) {
             if (parts_.machines.size() == cell_links_max)
@@ -115,22 +114,16 @@ class PartsReader {
             if (!station(section, "at", at))
                 section.say("at", "is missing; write the station that commands it, such as at = " +
                                       in_quotes(parts_.links.front().device));
-            machine.at_controller = !at;
+            if (section.has("at") && !section.wrong("at") && !at)
+                section.say("at",
+                            "in a file with several links each machine is commanded by a station of its own; write a "
+                            "device's name, such as at = " +
+                                in_quotes(parts_.links.front().device));
             machine.home = at.value_or(0);
             if (at && taken[*at])
                 section.say("at", "another machine is commanded there already; write one machine a station");
             if (at) taken[*at] = true;
-            if (!at) without_home.push_back(parts_.machines.size());
             parts_.machines.push_back(std::move(machine));
-        }
-        // what the controller commands itself is read with a link that has no machine of its own
-        for (const std::size_t i : without_home) {
-            const auto free = std::find(taken.begin(), taken.end(), false);
-            if (free == taken.end() || without_home.size() > 1)
-                return sections[i].say("at",
-                                       "at the controller there is room for one machine, and for that only if some "
-                                       "link's device has none; put it at a station of its own");
-            parts_.machines[i].home = static_cast<std::size_t>(free - taken.begin());
         }
     }
 
@@ -169,19 +162,21 @@ class PartsReader {
         std::vector<Section> sections = top_.tables("signal");
         for (std::size_t i = 0; i < sections.size() && i < parts_.signals.size(); ++i) {
             const bool out = sections[i].text("direction").value_or("") == "to-device";
-            for (const char* key : {"all_of", "any_of"}) {
-                if (!sections[i].has(key)) continue;
-                for (const std::string& source : sections[i].texts(key)) {
+            std::optional<Section> muted = sections[i].has("muted_by") ? sections[i].table("muted_by") : std::nullopt;
+            for (const char* key : {"all_of", "any_of", "sensors"}) {
+                Section* const at_key = std::string_view(key) == "sensors" ? (muted ? &*muted : nullptr) : &sections[i];
+                if (at_key == nullptr || !at_key->has(key)) continue;
+                for (const std::string& source : at_key->texts(key)) {
                     const auto found = std::find(names.begin(), names.end(), source);
                     if (found == names.end()) continue;
                     const std::optional<std::size_t> at =
                         parts_.safeguards[static_cast<std::size_t>(found - names.begin())];
                     const bool there = out ? !at : at == parts_.signals[i];
                     if (there) continue;
-                    sections[i].say(key, in_quotes(source) + " is read at " + station_name(at) +
-                                             ", but this signal is sent by " +
-                                             station_name(out ? std::nullopt : std::optional(parts_.signals[i])) +
-                                             "; send it there with a signal of its own, and write that signal here");
+                    at_key->say(key, in_quotes(source) + " is read at " + station_name(at) +
+                                         ", but this signal is sent by " +
+                                         station_name(out ? std::nullopt : std::optional(parts_.signals[i])) +
+                                         "; send it there with a signal of its own, and write that signal here");
                 }
             }
         }

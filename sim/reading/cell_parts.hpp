@@ -19,8 +19,7 @@ struct CellParts {
     };
     struct Machine {
         std::string name;
-        std::size_t home = 0;        ///< the link that it is read and judged with
-        bool at_controller = false;  ///< else at that link's device
+        std::size_t home = 0;  ///< the link at whose device it is
     };
     std::string controller;  ///< name of the station
     std::vector<Link> links;

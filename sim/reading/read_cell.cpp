@@ -57,7 +57,12 @@ void check_functions(Section& top, const CellParts& parts) {
             row.say("machine",
                     in_quotes(*typed) + " is no machine; nearest is \"" + names[nearest_of(*typed, names)] + "\"");
     };
+    std::vector<std::string> taken;
     for (Section& function : top.tables("function")) {
+        const std::string name = function.text("name").value_or("");
+        if (std::find(taken.begin(), taken.end(), name) != taken.end())
+            function.say("name", in_quotes(name) + " is taken by another function; write another name");
+        taken.push_back(name);
         const Node* must = function.find("must");
         if (must == nullptr || must->kind != Node::Kind::array) {
             check(function);
@@ -85,6 +90,14 @@ void read_segments(Section& top, const CellParts& parts, WholeCell& cell) {
             else
                 segment.links.push_back(static_cast<std::size_t>(found - parts.links.begin()));
         }
+        if (section.has("links") && names.empty()) section.say("links", "is empty; write the links that are on it");
+        for (const Segment& other : cell.segments)
+            if (other.name == segment.name)
+                section.say("name", in_quotes(segment.name) + " is taken by another segment; write another name");
+        for (std::size_t i = 0; i < names.size(); ++i)
+            if (std::find(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(i), names[i]) !=
+                names.begin() + static_cast<std::ptrdiff_t>(i))
+                section.say("links", in_quotes(names[i]) + " stands there twice; write it once");
         section.finish();
         cell.segments.push_back(std::move(segment));
     }
@@ -107,6 +120,7 @@ void read_links(const Node& document, const CellParts& parts, WholeCell& cell, P
         link.name = parts.links[i].name;
         link.alone = scenario_from(own.node, problems.file(), found);
         link.where = {document.find("link")->items[i].line, "link[" + std::to_string(i + 1) + "]"};
+        for (Fault& fault : link.alone.faults) fault.where.key = key_in_file(own, fault.where.key);
         say_in_file(found, own, link.name, problems);
         cell.links.push_back(std::move(link));
     }
@@ -133,9 +147,8 @@ void read_scan(Section& top, WholeCell& cell) {
 void gather_functions(WholeCell& cell) {
     for (const CellLink& link : cell.links)
         for (const SafetyFunction& share : link.alone.functions) {
-            const auto known =
-                std::find_if(cell.functions.begin(), cell.functions.end(),
-                             [&](const SafetyFunction& one) { return one.where.line == share.where.line; });
+            const auto known = std::find_if(cell.functions.begin(), cell.functions.end(),
+                                            [&](const SafetyFunction& one) { return one.name == share.name; });
             if (known == cell.functions.end())
                 cell.functions.push_back(share);
             else
@@ -148,13 +161,45 @@ void gather_functions(WholeCell& cell) {
                   [](const MustReact& a, const MustReact& b) { return a.where.line < b.where.line; });
 }
 
-void check_names(const WholeCell& cell, Problems& problems) {
-    const auto& functions = cell.functions;
-    for (std::size_t i = 0; i < functions.size(); ++i)
-        for (std::size_t j = 0; j < i; ++j)
-            if (functions[i].name == functions[j].name && functions[i].where.line != functions[j].where.line)
-                problems.say({functions[i].where.line, "function"},
-                             in_quotes(functions[i].name) + " is taken; write another name");
+/// What the controller lets fall later has no bound yet where another link brings it.
+void check_off_delays(const WholeCell& cell, Problems& problems) {
+    for (const CellLink& link : cell.links) {
+        const std::vector<Signal>& signals = link.alone.signals;
+        for (std::size_t i = 0; i < signals.size(); ++i) {
+            if (signals[i].elsewhere || signals[i].off_delay == Duration{}) continue;
+            const std::uint64_t sources = made_of(signals, std::uint64_t{1} << i);
+            for (std::size_t source = 0; source < signals.size(); ++source)
+                if ((sources >> source & 1) != 0 && signals[source].elsewhere)
+                    return problems.say({signals[i].where.line, signals[i].where.key + ".off_delay"},
+                                        in_quotes(signals[source].name) +
+                                            " comes from another link, and a delay on top of it is not reckoned with; "
+                                            "let the drive time its ramp, and take off_delay away");
+        }
+    }
+}
+
+/// No bound is known of a demand that crosses one link, then another, and the first one again.
+void check_ways(const WholeCell& cell, Problems& problems) {
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        for (const Safeguard& guard : cell.links[i].alone.safeguards) {
+            const std::vector<WayOverLink> ways = way_over_links(cell, i, guard.name);
+            for (std::size_t a = 0; a < ways.size(); ++a)
+                for (std::size_t b = 0; b < a; ++b)
+                    if (ways[a].link == ways[b].link)
+                        return problems.say(guard.where,
+                                            "the way of a demand of " + in_quotes(guard.name) + " crosses link " +
+                                                in_quotes(cell.links[ways[a].link].name) +
+                                                ", others, and the same again, of which no bound is known; "
+                                                "let the controller pass it on at once");
+        }
+}
+
+bool acknowledges_all(const Node& document) {
+    const Node* acts = document.find("operator");
+    return acts != nullptr && std::any_of(acts->items.begin(), acts->items.end(), [](const Node& act) {
+               const Node* link = act.find("link");
+               return link != nullptr && link->text == "all";
+           });
 }
 
 std::vector<Duration> typed_holds(const Node& document, const Scenario& first) {
@@ -191,17 +236,12 @@ WholeCell cell_from(const Node& document, const std::string& path, Problems& pro
     cell.expect_verdict = first.expect_verdict;
     cell.safeguards = parts.safeguards;
     cell.signals = parts.signals;
-    cell.acknowledges_all =
-        std::any_of(first.operator_acts.begin(), first.operator_acts.end(), [&](const OperatorAct& act) {
-            if (act.act != OperatorAct::Act::acknowledge && act.act != OperatorAct::Act::hold_acknowledge) return false;
-            for (const Node& typed : document.find("operator")->items)
-                if (typed.line == act.where.line && typed.find("link")->text == "all") return true;
-            return false;
-        });
+    cell.acknowledges_all = acknowledges_all(document);
     cell.minimum_holds = typed_holds(document, first);
     complete_links(cell);
+    check_ways(cell, problems);
+    check_off_delays(cell, problems);
     gather_functions(cell);
-    check_names(cell, problems);
     return cell;
 }
 

@@ -158,6 +158,9 @@ std::string wrong_with_pair(const std::vector<Signal>& signals, std::size_t inde
     if (first == &second) return first_name + " is this signal itself; write the one that it is the complement of";
     if (!first->inverse_of.empty())
         return first_name + " is itself the second bit of a pair; write the first one, " + in_quotes(first->inverse_of);
+    if (first->elsewhere != second.elsewhere)
+        return first_name +
+               " is carried by another link, and both bits of a pair go in one telegram; write the same link";
     if (first->direction != second.direction)
         return first_name + " goes the other way, and both bits of a pair go in one telegram; write direction = \"" +
                (first->direction == Direction::to_device ? "to-device" : "to-controller") + "\", or another signal";

@@ -20,6 +20,16 @@ std::string_view name_of(Returns returns) {
     return "?";
 }
 
+std::uint64_t made_of(const std::vector<Signal>& signals, std::uint64_t wanted) {
+    for (std::size_t pass = 0; pass < signals.size(); ++pass)
+        for (std::size_t i = 0; i < signals.size(); ++i) {
+            if ((wanted >> i & 1) == 0) continue;
+            for (std::size_t source = 0; source < signals.size(); ++source)
+                if (is_made_of(signals[i], signals[source].name)) wanted |= std::uint64_t{1} << source;
+        }
+    return wanted;
+}
+
 bool is_on_way_of(const OutsidePart& part, std::string_view safeguard) {
     return part.safeguards.empty() ||
            std::find(part.safeguards.begin(), part.safeguards.end(), safeguard) != part.safeguards.end();

@@ -88,6 +88,9 @@ bool feeds_a_pair(const std::vector<Signal>& signals, std::string_view source);
 std::vector<std::string> sources_of(const Signal& signal);
 bool is_made_of(const Signal& signal, std::string_view source);
 
+/// Those signals, and all that they are made of, in the end; one bit each.
+std::uint64_t made_of(const std::vector<Signal>& signals, std::uint64_t wanted);
+
 enum class StopCategory : std::uint8_t { category_0, category_1, category_2, reduced_speed };  ///< IEC 60204-1, 9.2
 /// "category-0", "reduced-speed".
 std::string_view name_of(StopCategory stop);

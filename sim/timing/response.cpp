@@ -132,6 +132,11 @@ void add_parts(const Scenario& scenario, const Safeguard* safeguard, std::span<c
     const End other = sender(hops.front()) == End::controller ? End::device : End::controller;
     found.parts.push_back(scan_part(scenario, other));
     add_outside(scenario, OutsidePart::Place::after_link, safeguard, found.parts);
+    if (found.off_delay != Duration{})
+        found.parts.push_back({.name = "off delay",
+                               .delay = found.off_delay,
+                               .with_fault = found.off_delay,
+                               .source = "signals on its way that fall only after their off_delay"});
     found.parts.push_back({.name = "drive", .source = "its time is in the stopping time, from the output command on"});
     if (const OutsidePart* part = without_bound(scenario, safeguard)) {
         found.cautions.push_back(
@@ -225,6 +230,7 @@ ResponseTime response_by(const Scenario& scenario, const Safeguard* safeguard) {
     for (const std::size_t signal : path) {
         if (!scenario.signals[signal].elsewhere) hops.push_back(scenario.signals[signal].direction);
         found.path.push_back(scenario.signals[signal].name);
+        found.off_delay = found.off_delay + scenario.signals[signal].off_delay;
     }
     if (hops.empty()) {
         found.cautions.push_back(safeguard == nullptr

@@ -38,6 +38,7 @@ std::optional<ResponsePart> part_of_link(const Scenario& scenario, std::span<con
 struct ResponseTime {
     std::string safeguard;          ///< whose demand; empty if there is none that reaches the output
     std::vector<std::string> path;  ///< signals on its longest way to the output
+    Duration off_delay{};           ///< of the signals on it
     std::vector<ResponsePart> parts;
     std::optional<Duration> response;  ///< to the output command; nothing if the link has no bound
     /// The same with an episode in one link only, where the demand crosses several of a cell.

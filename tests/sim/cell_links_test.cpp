@@ -133,6 +133,37 @@ TEST_CASE("after a link failed, a machine at another link waits for its start") 
     CHECK(speed_at(milliseconds(7900)) == 50'000);  // the link runs again since 4.4 s: nobody started the machine
 }
 
+TEST_CASE("a start between a failure and the 0 that tells the machine of it does not bring the speed back later") {
+    for (std::int64_t ms = 4'000; ms < 4'190; ms += 3) {
+        CAPTURE(ms);
+        tests::LinkOfChain slow;
+        slow.cycle = milliseconds(30);
+        slow.device_scan = milliseconds(20);
+        slow.controller_watchdog = slow.device_watchdog = milliseconds(150);
+        sim::WholeCell cell = tests::chain_of({}, slow, seconds(8));
+        sim::Scenario& alone = cell.links[1].alone;
+        alone.machine->reduced_speed_um_s = 50'000;
+        alone.machine->reactions = {{"may_run", sim::StopCategory::reduced_speed, {}}};
+        alone.functions = {{.name = "the guard slows the machine down",
+                            .safeguards = {"guard"},
+                            .must = {{"machine", sim::StopCategory::reduced_speed, {}, {}}},
+                            .in_mode = {},
+                            .level = {},
+                            .returns = sim::Returns::by_itself,
+                            .distance = {},
+                            .where = {}}};
+        alone.operator_acts.push_back(
+            {sim::OperatorAct::Event::time, sim::OperatorAct::Act::start_machine, milliseconds(ms), {}});
+        cell.links[0].alone.faults.push_back(cut(seconds(4), milliseconds(200)));
+        sim::complete_links(cell);
+        sim::TimeLine first(cell.links[0].alone), second(alone);
+        const sim::CellResult result = sim::rehearse_cell(cell, 5, {{nullptr, &first}, {nullptr, &second}});
+        REQUIRE(result.links[0].stops == 1);
+        REQUIRE(!second.speed().empty());
+        CHECK(second.speed().back().um_s == 50'000);
+    }
+}
+
 TEST_CASE("a 0 that the controller has for one scan only is carried by the next link all the same") {
     // the first link brings a new value every 10 ms, the second takes one every 40 ms
     tests::LinkOfChain fast, slow;

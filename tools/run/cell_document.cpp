@@ -84,6 +84,8 @@ Value describe(const sim::WholeCell& cell, const sim::CellResult& result) {
         {"as_expected", result.as_expected},
         {"digest", sim::written_hex(result.digest, 16)},
         {"cycles", result.cycles},
+        {"link_started", std::all_of(result.links.begin(), result.links.end(),
+                                     [](const sim::RunResult& link) { return link.link_started; })},
         {"spurious_trips", spurious},
         {"stops", stops},
         {"twin", Value::Object{{"spurious_trips", result.twin_trips},

@@ -21,17 +21,17 @@ constexpr std::size_t indent_of_labels = 11;  // "Remark     "
 
 /// A fault of the controller strikes every link and is one all the same.
 struct Counts {
-    std::set<int> injected, not_fired, unexpected, dangerous;  ///< lines of their faults
+    std::set<std::string> injected, not_fired, unexpected, dangerous;  ///< keys of their faults
 };
 
 Counts counts_of(const WholeCell& cell, const CellResult& result) {
     Counts counts;
     for (std::size_t i = 0; i < cell.links.size(); ++i)
         for (const InjectionResult& one : result.links[i].injections) {
-            const int line = cell.links[i].alone.faults[one.fault].where.line;
-            (one.outcome == sim::Outcome::not_fired ? counts.not_fired : counts.injected).insert(line);
-            if (!one.as_expected) counts.unexpected.insert(line);
-            if (is_dangerous(one)) counts.dangerous.insert(line);
+            const std::string& key = cell.links[i].alone.faults[one.fault].where.key;
+            (one.outcome == sim::Outcome::not_fired ? counts.not_fired : counts.injected).insert(key);
+            if (!one.as_expected) counts.unexpected.insert(key);
+            if (is_dangerous(one)) counts.dangerous.insert(key);
         }
     return counts;
 }

@@ -8,9 +8,8 @@ namespace {
 
 /// Where a link's function stands in the cell.
 std::size_t place_of(const sim::WholeCell& cell, const sim::SafetyFunction& share) {
-    const auto found = std::find_if(cell.functions.begin(), cell.functions.end(), [&](const sim::SafetyFunction& one) {
-        return one.where.line == share.where.line && one.name == share.name;
-    });
+    const auto found = std::find_if(cell.functions.begin(), cell.functions.end(),
+                                    [&](const sim::SafetyFunction& one) { return one.name == share.name; });
     return static_cast<std::size_t>(found - cell.functions.begin());
 }
 
