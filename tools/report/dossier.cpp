@@ -127,6 +127,10 @@ std::optional<Failure> misfitting(const std::string& folder, const Dossier& doss
     for (const Known& one : known) {
         const Value& document = dossier.*one.place;
         if (is_null(document)) continue;
+        if (one.place == &Dossier::result && !is_null(look_up(document, "links")))
+            return in_folder(folder,
+                             "holds the rehearsal of several links, of which no report is made yet; summary.txt and "
+                             "result.json tell it");
         const auto schema = from_json(one.schema->content);
         proto::require(schema.ok(), "a schema that is built in cannot be read");
         if (const auto wrong = misfit(document, schema.value()))

@@ -10,7 +10,9 @@
 #include "tools/run/cell_document.hpp"
 #include "tools/run/cell_page.hpp"
 #include "tools/run/describe_guards.hpp"
+#include "tools/run/describe_run.hpp"
 #include "tools/run/live_run.hpp"
+#include "tools/run/run_capture.hpp"
 #include "tools/run/time_line_document.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
@@ -26,16 +28,36 @@ bool as_it_should_be(const sim::CellResult& result) {
     return result.verdict == sim::RunVerdict::pass && result.as_expected;
 }
 
+/// An injection for a spreadsheet, which has no room for lists of machines.
+Value flat(const Value& injection) {
+    Value::Object row;
+    for (const Value::Member& member : *injection.object())
+        if (member.key != "machines") row.push_back(member);
+    return row;
+}
+
+/// What is in each row, also where there is none.
+Value injection_pattern(const sim::WholeCell& cell) {
+    const Value one = describe_injection(cell.links.front().alone, sim::InjectionResult{});
+    Value::Object row;
+    for (const Value::Member& member : *one.object()) {
+        row.push_back(member);
+        if (member.key == "id") row.push_back({"link", ""});
+    }
+    return row;
+}
+
 /// result.json comes last: see put_evidence().
 std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& document,
                                       const std::vector<sim::TimeLine>& lines) {
     const DemandTable demands = demand_table(look_up_list(document, "demands"));
-    const Value::List& injections = look_up_list(document, "injections");
+    Value::List injections;
+    for (const Value& injection : look_up_list(document, "injections")) injections.push_back(flat(injection));
     std::vector<EvidenceFile> files;
     for (std::size_t i = 0; i < cell.links.size(); ++i)
         files.push_back({"timeline_" + std::to_string(i + 1) + ".json",
                          to_json(with_provenance(describe(cell.links[i].alone, lines[i]), cell.links[i].alone))});
-    files.push_back({"injections.csv", to_csv(injections, injections.empty() ? Value() : injections.front())});
+    files.push_back({"injections.csv", to_csv(injections, injection_pattern(cell))});
     files.push_back({"demands.csv", to_csv(demands.rows, demands.pattern)});
     files.push_back({"junit.xml", to_junit(document)});
     return files;
@@ -50,6 +72,10 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
     for (const OptionSpec& option : live_options())
         if (request.arguments.has(option.name))
             return usage(std::string(option.name), "works on a file with one link only; this one has several");
+    const auto captured = capture_most(request.arguments);
+    if (!captured) return captured.error();
+    if (request.arguments.has("--capture") && captured.value() != 0)
+        return usage("--capture", "works on a file with one link only; this one has several");
     const std::uint64_t seed = request.seed.value_or(cell.seed);
     const sim::ContractContext context(cell.file, seed);
     const std::string folder = request.out.value_or(default_folder_of(cell.file));
