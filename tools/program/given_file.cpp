@@ -41,7 +41,7 @@ proto::Result<std::string, Failure> text_of_standard_input() {
 }  // namespace
 
 proto::Result<GivenFile, Failure> GivenFile::of(const std::string& typed) {
-    GivenFile given(typed, {});
+    GivenFile given(typed);
     if (given.from_standard_input()) {
         auto text = text_of_standard_input();
         if (!text) return text.error();

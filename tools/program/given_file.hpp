@@ -21,7 +21,7 @@ class GivenFile {
 
     [[nodiscard]] sim::FileKind kind() const { return kind_; }
     [[nodiscard]] bool is_profile() const { return kind_ == sim::FileKind::profile; }
-    [[nodiscard]] bool from_standard_input() const { return typed_ == standard_input; }
+    [[nodiscard]] bool from_standard_input() const { return from_standard_input_; }
     /// For messages: the file as typed, or "standard input".
     [[nodiscard]] std::string name() const;
 
@@ -33,9 +33,10 @@ class GivenFile {
     [[nodiscard]] proto::Result<proto::Profile, Failure> profile() const;
 
   private:
-    GivenFile(std::string typed, std::string text) : typed_(std::move(typed)), text_(std::move(text)) {}
+    explicit GivenFile(std::string typed) : from_standard_input_(typed == standard_input), typed_(std::move(typed)) {}
     [[nodiscard]] Failure failure_of(const sim::FileError& error) const;
 
+    bool from_standard_input_;
     std::string typed_;
     std::string text_;  ///< of standard input
     sim::FileKind kind_ = sim::FileKind::scenario;
