@@ -6,6 +6,7 @@
 #include "proto/profile.hpp"
 #include "proto/telegram.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/timing/way_of_demand.hpp"
 
 namespace sim {
 namespace {
@@ -63,12 +64,25 @@ class TrialDraw::Draws {
     std::uint64_t drawn_ = 0;
 };
 
+namespace {
+
+bool concerns(const Scenario& scenario, const std::string& safeguard) {
+    return !longest_way(scenario, safeguard).empty() ||
+           std::any_of(scenario.functions.begin(), scenario.functions.end(),
+                       [&](const SafetyFunction& function) { return names(function, safeguard); });
+}
+
+}  // namespace
+
 TrialDraw::TrialDraw(const Scenario& scenario)
     : scenario_(scenario),
       cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
       watchdog_(std::max(scenario.controller.link.watchdog, scenario.device.link.watchdog)) {
     proto::require(!scenario.faults.empty(), "a campaign without faults");
     for (const Fault& fault : scenario.faults) ways_.push_back(ways_of(fault));
+    // of a link of a cell only what concerns its machine: the others are judged with theirs
+    for (std::size_t i = 0; i < scenario.safeguards.size(); ++i)
+        if (scenario.segment == 0 || concerns(scenario, scenario.safeguards[i].name)) guards_.push_back(i);
     for (const Direction direction : {Direction::to_device, Direction::to_controller}) {
         const auto way = static_cast<std::size_t>(direction);
         const proto::LinkSettings& link = scenario.end(sender(direction)).link;
@@ -224,12 +238,12 @@ Duration TrialDraw::longest_extent(const Fault& fault) const {
 
 void TrialDraw::draw_demand(Draws& draws, TrialPlan& plan, Scenario& trial) const {
     const bool wanted = draws.one_in(2);
-    plan.demand = wanted && !scenario_.safeguards.empty();
+    plan.demand = wanted && !guards_.empty();
     if (!plan.demand) {
         trial.demands.clear();
         return;
     }
-    plan.safeguard = draws.below(scenario_.safeguards.size());
+    plan.safeguard = guards_[draws.below(guards_.size())];
     const Safeguard& guard = scenario_.safeguards[plan.safeguard];
     plan.contact = draws.between(Duration{} - cycle_ * cycles_before, plan.acts_for + plan.latency + watchdog_);
     trial.demands.resize(1);

@@ -72,6 +72,7 @@ class TrialDraw {
     std::array<std::array<unsigned, field_count>, 2> bits_{};
     std::array<unsigned, 2> bytes_{};
     unsigned crc_bits_ = 0;
+    std::vector<std::size_t> guards_;  ///< that may be demanded
 };
 
 }  // namespace sim

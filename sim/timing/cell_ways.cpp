@@ -159,6 +159,9 @@ Scenario seen_over(const WholeCell& cell, std::size_t link, std::size_t machine_
         }
     }
     std::erase_if(seen.functions, [](const SafetyFunction& function) { return function.safeguards.empty(); });
+    for (const OperatorAct& act : there.operator_acts)
+        if (act.act == OperatorAct::Act::start_machine) seen.operator_acts.push_back(act);
+    for (Demand& demand : seen.demands) demand.elsewhere = longest_way(seen, demand.safeguard).empty();
     return seen;
 }
 

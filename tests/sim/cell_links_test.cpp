@@ -6,6 +6,7 @@
 
 #include "sim/drive/cell_rehearsal.hpp"
 #include "sim/drive/rehearsal.hpp"
+#include "sim/drive/trial.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/timing/cell_ways.hpp"
 #include "sim/timing/response.hpp"
@@ -183,6 +184,34 @@ TEST_CASE("a 0 that the controller has for one scan only is carried by the next 
         CHECK(demand.response.has_value());
         CHECK(demand.standstill.has_value());
     }
+}
+
+TEST_CASE(
+    "a link seen with the machine behind another one is reckoned and tried by itself, as that machine's link is") {
+    sim::WholeCell cell = tests::chain_of({}, {}, seconds(4));
+    sim::SafetyFunction function;
+    function.name = "the guard stops the machine";
+    function.safeguards = {"guard"};
+    function.must = {{"machine", sim::StopCategory::category_1, seconds(1), {}}};
+    cell.links[1].alone.functions = {function};
+    cell.links[0].alone.faults = {tests::fault_of(sim::FaultWay::random_bits)};
+    sim::complete_links(cell);
+    const sim::Scenario over = sim::seen_over(cell, 0, 1);
+    REQUIRE(over.machine);
+    CHECK(over.machine->at == proto::End::controller);
+    CHECK(sim::response_of(over, "guard").response == sim::response_of(cell.links[1].alone, "guard").response);
+    CHECK(sim::decisive_view(cell, 0).machine.has_value());
+    // every trial demands only what concerns the machine, and some of them show the function
+    sim::TrialRunner trials(over, 3);
+    unsigned met = 0;
+    for (std::uint64_t i = 0; i < 400; ++i) {
+        const sim::TrialRecord record = trials.run(i);
+        CAPTURE(trials.why());
+        CHECK(record.outcome != sim::Outcome::dangerous);
+        CHECK(record.functions_not_met == 0);
+        met += record.functions_met != 0 ? 1 : 0;
+    }
+    CHECK(met > 40);
 }
 
 TEST_CASE("the same cell and seed give the same, and every shipped one is as it expects") {
