@@ -120,7 +120,8 @@ class Cell final : private Surroundings, private InjectionLog {
     // ---- one of several links at one controller ----
     friend class JoinedLinks<H>;
     /// Everything but scans of the controller, up to and at `last`.
-    void run_others_until(Instant last);
+    [[gnu::always_inline]] void run_others_until(Instant last);
+    void do_other(Instant now, Instant due);
 
     // ---- host of the ends, the stations and the acts ----
     friend class EndRun<Cell>;

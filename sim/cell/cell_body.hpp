@@ -245,27 +245,35 @@ void Cell<H>::run_on_until(Instant end) {
 }
 
 template <class H>
-void Cell<H>::run_others_until(Instant last) {
-    for (;;) {
+[[gnu::always_inline]] inline void Cell<H>::run_others_until(Instant last) {
+    for (Instant next_device = device_.next_scan();;) {
         const Instant due = one_by_one_ ? channel_.next_due() : proto::never;
-        const Instant next_device = device_.next_scan();
-        const Instant other_due = std::min(acts_.agenda().next(), run_.next_neighbour);
-        const Instant now = std::min({due, next_device, other_due});
-        if (now > last) break;
-        run_.now = now;
-        // in the order of run_on_until()
-        if (acts_.agenda().next() == now) {
-            acts_.do_next();
-        } else if (run_.next_neighbour == now) {
-            neighbour_->do_next(now, channel_);
-            run_.next_neighbour = neighbour_->next_event();
-        } else if (due == now) {
-            deliver();
-        } else {
-            device_.scan(now);
+        const Instant other = std::min({due, acts_.agenda().next(), run_.next_neighbour});
+        if (__builtin_expect(other <= last && other <= next_device, 0)) {
+            do_other(other, due);
+            next_device = device_.next_scan();
+            continue;
         }
+        if (next_device > last) break;
+        run_.now = next_device;
+        device_.scan(next_device);
+        next_device = device_.next_scan();
     }
     run_.now = std::max(run_.now, last);
+}
+
+/// In the order of run_on_until().
+template <class H>
+[[gnu::noinline]] void Cell<H>::do_other(Instant now, Instant due) {
+    run_.now = now;
+    if (acts_.agenda().next() == now) {
+        acts_.do_next();
+    } else if (run_.next_neighbour == now) {
+        neighbour_->do_next(now, channel_);
+        run_.next_neighbour = neighbour_->next_event();
+    } else if (due == now) {
+        deliver();
+    }
 }
 
 /// The first of the steps that is later than `time`; requires one that is not before the first step.

@@ -45,8 +45,7 @@ class JoinedLinks final : private LinksBeside {
 
     std::vector<Cell<H>*> links_;
     LinkWiring wiring_;
-    std::vector<std::uint64_t> brought_;  ///< by link, as of the last scan of the controller
-    std::vector<bool> due_;
+    bool any_fell_ = false;
     std::vector<bool> fell_;                ///< by link: it stopped, and what hangs on it may still learn of it
     std::vector<proto::Instant> up_since_;  ///< since it stopped last
     Duration on_its_way_{};                 ///< from the controller to any machine, at most

@@ -14,8 +14,6 @@ template <class H>
 JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
     : links_(std::move(links)),
       wiring_(link_wiring(cell)),
-      brought_(links_.size()),
-      due_(links_.size()),
       fell_(links_.size()),
       up_since_(links_.size(), proto::never) {
     for (std::size_t i = 0; i < links_.size(); ++i) {
@@ -32,7 +30,7 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
 
 template <class H>
 void JoinedLinks<H>::begin_again() {
-    std::fill(brought_.begin(), brought_.end(), 0);
+    any_fell_ = false;
     std::fill(fell_.begin(), fell_.end(), false);
     std::fill(up_since_.begin(), up_since_.end(), proto::never);
     for (Cell<H>* link : links_) link->others_bring_ = 0;
@@ -56,35 +54,34 @@ void JoinedLinks<H>::run_until(proto::Instant end) {
 
 /// Those that are due take, then the values cross, then all that are due compute and give.
 template <class H>
-void JoinedLinks<H>::scan_controller(proto::Instant now) {
+[[gnu::always_inline]] inline void JoinedLinks<H>::scan_controller(proto::Instant now) {
+    unsigned due = 0;
+    bool changed = false, fell = any_fell_;
     for (std::size_t i = 0; i < links_.size(); ++i) {
         Cell<H>& link = *links_[i];
+        fell = fell || link.run_.fell;
         // somebody's act at this instant may have put it off
-        due_[i] = link.controller_.next_scan() <= now;
-        if (!due_[i]) continue;
+        if (link.controller_.next_scan() > now) continue;
+        due |= 1U << i;
         ++link.run_.cycles;
+        const std::uint64_t before = link.controller_.received();
         link.controller_.take_in(now);
+        changed = changed || link.controller_.received() != before;
+        fell = fell || link.run_.fell;
     }
-    tell_of_failures(now);
-    bring_across(now);
+    if (__builtin_expect(fell, 0)) tell_of_failures(now);
+    if (__builtin_expect(changed, 0)) bring_across(now);
     for (std::size_t i = 0; i < links_.size(); ++i)
-        if (due_[i]) links_[i]->controller_.give_out(now);
+        if ((due >> i & 1U) != 0) links_[i]->controller_.give_out(now);
 }
 
 template <class H>
 void JoinedLinks<H>::bring_across(proto::Instant now) {
-    bool changed = false;
-    for (std::size_t i = 0; i < links_.size(); ++i) {
-        const std::uint64_t brings = links_[i]->controller_.received();
-        changed = changed || brings != brought_[i];
-        brought_[i] = brings;
-    }
-    if (__builtin_expect(!changed, 1)) return;
     for (std::size_t i = 0; i < links_.size(); ++i) {
         Cell<H>& link = *links_[i];
         std::uint64_t others = 0;
         for (std::size_t j = 0; j < links_.size(); ++j)
-            if (j != i) others |= brought_[j];
+            if (j != i) others |= links_[j]->controller_.received();
         if (others == link.others_bring_ || !link.controller_.application().uses_elsewhere()) continue;
         link.others_bring_ = others;
         link.controller_.others_changed(now);
@@ -94,9 +91,11 @@ void JoinedLinks<H>::bring_across(proto::Instant now) {
 /// After a failure of a link that it depends on, a machine's speed does not come back by itself.
 template <class H>
 void JoinedLinks<H>::tell_of_failures(proto::Instant now) {
+    any_fell_ = false;
     for (std::size_t j = 0; j < links_.size(); ++j) {
         if (std::exchange(links_[j]->run_.fell, false)) fell_[j] = true;
         if (!fell_[j]) continue;
+        any_fell_ = true;
         // its substitutes are under way for as long as the longest link may take them
         if (links_[j]->link().running() && up_since_[j] == proto::never) up_since_[j] = now;
         if (!links_[j]->link().running()) up_since_[j] = proto::never;

@@ -44,11 +44,11 @@ class Station {
 
     // ---- the same in steps, for a controller with several links: each step for all of them that are due ----
     /// Takes what arrived. Requires next_scan() <= now.
-    void take_in(Instant now);
+    [[gnu::always_inline]] void take_in(Instant now);
     /// What this link brought as of the last take_in().
     [[nodiscard]] std::uint64_t received() const { return received_; }
     /// Computes with what the other links brought, see Host::elsewhere(), and sends.
-    void give_out(Instant now);
+    [[gnu::always_inline]] void give_out(Instant now);
     /// Between two of its scans the other links brought something else: what falls meanwhile is sent as 0 once.
     void others_changed(Instant now);
     /// From now on what falls of these signals is held until a telegram has carried it, in a stream for that time.

@@ -16,10 +16,10 @@
 namespace {
 
 constexpr std::uint64_t cycles = 60'000;
-constexpr std::size_t links = 8;
 
-/// Eight times the link that the other benchmarks move, told apart by their numbers.
-sim::WholeCell eight_links() {
+/// So many times the link that the other benchmarks move, told apart by their numbers; what each brings back is passed
+/// on to the next.
+sim::WholeCell cell_of(std::size_t links) {
     sim::WholeCell cell;
     for (std::size_t i = 0; i < links; ++i) {
         sim::Scenario alone = benchmarks::exchange_link(cycles);
@@ -33,6 +33,8 @@ sim::WholeCell eight_links() {
             for (sim::Signal signal : own) {
                 signal.name += " " + std::to_string(j);
                 signal.all_of.clear();
+                if (signal.direction == sim::Direction::to_device)
+                    signal.all_of = {own.back().name + " " + std::to_string((j + 1) % links)};
                 signal.elsewhere = i != j;
                 alone.signals.push_back(signal);
                 if (i == 0) cell.signals.push_back(j);
@@ -57,25 +59,24 @@ void insist(bool done) {
     if (!done) std::abort();
 }
 
-void cell_of_eight_links_ratio(benchmark::State& state) {
-    const sim::WholeCell cell = eight_links();
+void cell_ratio(benchmark::State& state) {
+    const auto links = static_cast<std::size_t>(state.range(0));
+    const sim::WholeCell cell = cell_of(links);
     const proto::Instant end = proto::Instant{} + cell.duration;
     std::vector<double> ratios;
     for (auto _ : state) {
-        std::vector<std::uint64_t> alone;
         const double t0 = spent();
         for (std::size_t i = 0; i < links; ++i) {
             const sim::Scenario one = sim::in_cell(cell, i);
             sim::JudgedRun run(one, sim::seed_of_link(7, i), sim::Faults::none, sim::limits_of(one).limits);
             run.cell.run_until(end);
-            alone.push_back(run.observer.digest());
+            insist(run.observer.exchanges() + 20 >= cycles);
         }
         const double t1 = spent();
         const sim::JudgedLinks together(cell, 7, sim::Faults::none);
         together.joined->run_until(end);
         const double t2 = spent();
-        // the same work, to the last bit
-        for (std::size_t i = 0; i < links; ++i) insist(together.links[i]->observer.digest() == alone[i]);
+        for (std::size_t i = 0; i < links; ++i) insist(together.links[i]->observer.exchanges() + 20 >= cycles);
         ratios.push_back((t2 - t1) / (t1 - t0));
     }
     std::sort(ratios.begin(), ratios.end());
@@ -83,6 +84,6 @@ void cell_of_eight_links_ratio(benchmark::State& state) {
     state.counters["least"] = ratios.front();
     state.counters["most"] = ratios.back();
 }
-BENCHMARK(cell_of_eight_links_ratio)->Iterations(15)->Unit(benchmark::kMillisecond);
+BENCHMARK(cell_ratio)->Arg(1)->Arg(2)->Arg(8)->Iterations(15)->Unit(benchmark::kMillisecond);
 
 }  // namespace

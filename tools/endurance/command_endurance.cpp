@@ -9,8 +9,11 @@
 
 #include <unistd.h>
 
+#include "sim/drive/cell_rehearsal.hpp"
 #include "sim/drive/endurance.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "tools/endurance/cell_endurance.hpp"
 #include "tools/endurance/endurance_page.hpp"
 #include "tools/endurance/price.hpp"
 #include "tools/program/command.hpp"
@@ -103,6 +106,105 @@ std::optional<Failure> values_stand_still(const sim::Scenario& scenario) {
     return std::nullopt;
 }
 
+/// A rough figure is enough for what takes no time.
+sim::EnduranceOutlook outlook_of(const sim::Scenario& scenario, double years, std::uint64_t seed) {
+    constexpr double worth_measuring = 2.0;
+    sim::EnduranceOutlook outlook = sim::endurance_outlook(scenario);
+    if (years * outlook.seconds_per_year > worth_measuring)
+        outlook.seconds_per_year = measured_seconds_per_year(scenario, outlook, seed);
+    return outlook;
+}
+
+Failure too_many_years(const Request& request, const sim::EnduranceOutlook& outlook, double seconds) {
+    const std::string typed = request.arguments.value("--years").value_or("");
+    std::string message = in_quotes(typed) + " years would take about " + in_words(seconds);
+    if (!outlook.why.empty()) message += ", since every cycle has to be simulated (" + outlook.why + ")";
+    const double possible = seconds_most * request.jobs / outlook.seconds_per_year;
+    // rounded down to one digit that counts
+    double digit = 1e-4;
+    while (digit * 10.0 <= possible) digit *= 10.0;
+    const std::string most = scalar_text(Value(std::floor(possible / digit) * digit));
+    return usage("--years", message + "; write at most " + most + ", for an hour" +
+                                (request.jobs == 1 ? ", or give it more processors with --jobs" : ""));
+}
+
+/// On as many processors as there are parts for.
+double seconds_for(const Request& request, double years, const sim::EnduranceOutlook& outlook) {
+    const double at_once = static_cast<double>(std::min<std::uint64_t>(request.jobs, sim::parts_of_years(years).count));
+    return years * outlook.seconds_per_year / at_once;
+}
+
+bool is_met(EnduranceVerdict verdict) {
+    return verdict == EnduranceVerdict::pass || verdict == EnduranceVerdict::undecided;
+}
+
+/// Each link by itself, as it is in a cell too; their rates add up.
+proto::Result<Finished, Failure> run_links(const Request& request, const sim::WholeCell& cell, double years) {
+    const std::uint64_t seed = request.seed.value_or(cell.seed);
+    std::vector<sim::EnduranceOutlook> outlooks;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        const sim::Scenario& scenario = cell.links[i].alone;
+        if (auto failure = values_stand_still(scenario)) return std::move(*failure);
+        outlooks.push_back(outlook_of(scenario, years, sim::seed_of_link(seed, i)));
+        const double seconds = seconds_for(request, years, outlooks.back());
+        if (seconds > seconds_most) return too_many_years(request, outlooks.back(), seconds);
+    }
+    std::vector<sim::EnduranceResult> results;
+    bool cut_short = false;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        log_line("simulating link " + cell.links[i].name);
+        Progress progress(request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
+        results.push_back(sim::endure({cell.links[i].alone, sim::seed_of_link(seed, i), sim::parts_of_years(years),
+                                       outlooks[i].method, request.jobs},
+                                      progress));
+        cut_short = cut_short || (results.back().parts_done < results.back().parts_wanted && progress.interrupted());
+    }
+    std::vector<EnduranceFinding> found;
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        found.push_back(finding_of(cell.links[i].alone, results[i], outlooks[i], sim::seed_of_link(seed, i), years));
+    sim::Scenario of_file = cell.links.front().alone;
+    of_file.cell_link.clear();
+    Finished finished{Status::done, with_provenance(describe(cell, found), of_file),
+                      page_of(cell, found, request.columns)};
+    const bool met = std::all_of(found.begin(), found.end(), [](const auto& one) { return is_met(one.verdict); });
+    finished.status = cut_short ? Status::interrupted : met ? Status::done : Status::not_met;
+    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(cell, found, Columns{})))
+        return *failure;
+    return finished;
+}
+
+proto::Result<Finished, Failure> run_link(const Request& request, const sim::Scenario& scenario,
+                                          const std::string& file, double years) {
+    if (auto failure = values_stand_still(scenario)) return std::move(*failure);
+    const std::uint64_t seed = request.seed.value_or(scenario.seed);
+    const sim::EnduranceOutlook outlook = outlook_of(scenario, years, seed);
+    constexpr double worth_telling = 20.0;
+    const double seconds = seconds_for(request, years, outlook);
+    if (seconds > worth_telling && seconds <= seconds_most && !request.arguments.has("--quiet"))
+        write_error_line("takes about " + in_words(seconds) + " on " +
+                         counted(std::min<std::uint64_t>(request.jobs, sim::parts_of_years(years).count), "processor",
+                                 "processors") +
+                         ", as measured just now; Ctrl-C keeps the parts that are finished");
+    if (seconds > seconds_most) return too_many_years(request, outlook, seconds);
+
+    log_line("simulating " + scalar_text(Value(years)) + " years of " + file + ", seed " + std::to_string(seed));
+    const auto begun = std::chrono::steady_clock::now();
+    Progress progress(request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
+    const sim::EnduranceResult result =
+        sim::endure({scenario, seed, sim::parts_of_years(years), outlook.method, request.jobs}, progress);
+    log_line("simulated in " +
+             std::to_string(std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count()) + " s");
+
+    const EnduranceFinding found = finding_of(scenario, result, outlook, seed, years);
+    Finished finished{Status::done, with_provenance(describe(found), scenario), page_of(found, request.columns)};
+    // all parts finished before the signal was seen: nothing was lost
+    const bool cut_short = result.parts_done < result.parts_wanted && progress.interrupted();
+    finished.status = cut_short ? Status::interrupted : is_met(found.verdict) ? Status::done : Status::not_met;
+    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(found, Columns{})))
+        return *failure;
+    return finished;
+}
+
 proto::Result<Finished, Failure> run(const Request& request) {
     const auto years = years_of(request.arguments);
     if (!years) return years.error();
@@ -112,55 +214,14 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (given.value().is_profile())
         return Failure{
             Status::bad_input, file, 0, {}, "is a telegram profile, it has no link to simulate; name a scenario"};
+    if (given.value().has_several_links() && !request.arguments.has("--link")) {
+        const auto cell = given.value().cell();
+        if (!cell) return cell.error();
+        return run_links(request, cell.value(), years.value());
+    }
     const auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
-    const sim::Scenario& scenario = read.value();
-    if (auto failure = values_stand_still(scenario)) return std::move(*failure);
-
-    const std::uint64_t seed = request.seed.value_or(scenario.seed);
-    sim::EnduranceOutlook outlook = sim::endurance_outlook(scenario);
-    // a rough figure is enough for what takes no time
-    constexpr double worth_measuring = 2.0, worth_telling = 20.0;
-    if (years.value() * outlook.seconds_per_year > worth_measuring)
-        outlook.seconds_per_year = measured_seconds_per_year(scenario, outlook, seed);
-    const double at_once =
-        static_cast<double>(std::min<std::uint64_t>(request.jobs, sim::parts_of_years(years.value()).count));
-    const double seconds = years.value() * outlook.seconds_per_year / at_once;
-    if (seconds > worth_telling && seconds <= seconds_most && !request.arguments.has("--quiet"))
-        write_error_line("takes about " + in_words(seconds) + " on " +
-                         counted(rounded(at_once), "processor", "processors") +
-                         ", as measured just now; Ctrl-C keeps the parts that are finished");
-    if (seconds > seconds_most) {
-        const std::string typed = request.arguments.value("--years").value_or("");
-        std::string message = in_quotes(typed) + " years would take about " + in_words(seconds);
-        if (!outlook.why.empty()) message += ", since every cycle has to be simulated (" + outlook.why + ")";
-        const double possible = seconds_most * request.jobs / outlook.seconds_per_year;
-        // rounded down to one digit that counts
-        double digit = 1e-4;
-        while (digit * 10.0 <= possible) digit *= 10.0;
-        const std::string most = scalar_text(Value(std::floor(possible / digit) * digit));
-        return usage("--years", message + "; write at most " + most + ", for an hour" +
-                                    (request.jobs == 1 ? ", or give it more processors with --jobs" : ""));
-    }
-
-    log_line("simulating " + scalar_text(Value(years.value())) + " years of " + file + ", seed " +
-             std::to_string(seed));
-    const auto begun = std::chrono::steady_clock::now();
-    Progress progress(request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
-    const sim::EnduranceResult result =
-        sim::endure({scenario, seed, sim::parts_of_years(years.value()), outlook.method, request.jobs}, progress);
-    log_line("simulated in " +
-             std::to_string(std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count()) + " s");
-
-    const EnduranceFinding found = finding_of(scenario, result, outlook, seed, years.value());
-    Finished finished{Status::done, with_provenance(describe(found), scenario), page_of(found, request.columns)};
-    const bool met = found.verdict == EnduranceVerdict::pass || found.verdict == EnduranceVerdict::undecided;
-    // all parts finished before the signal was seen: nothing was lost
-    const bool cut_short = result.parts_done < result.parts_wanted && progress.interrupted();
-    finished.status = cut_short ? Status::interrupted : met ? Status::done : Status::not_met;
-    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(found, Columns{})))
-        return *failure;
-    return finished;
+    return run_link(request, read.value(), file, years.value());
 }
 
 }  // namespace
@@ -178,6 +239,7 @@ Command endurance_command() {
                   "between is simulated in full.",
                   "The interval is the exact one of a Poisson count, 95 %. Status 1 if the stops a year are over "
                   "trips_per_year of [limit], one in ten years if that is not stated.",
+                  "Of a file with several links each is simulated, and their rates add up; --link names one.",
                   "The years are cut into parts of a month or more with seeds of their own, so --jobs changes nothing "
                   "but the time. Ctrl-C keeps the parts that were finished. With --out the result is written there."},
         .run = run,

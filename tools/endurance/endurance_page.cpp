@@ -173,6 +173,8 @@ void figures(Page& page, const EnduranceFinding& found) {
 
 }  // namespace
 
+VerdictWord word_for(EnduranceVerdict verdict) { return {word_of(verdict), hue_of(verdict)}; }
+
 EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceResult& result,
                             const sim::EnduranceOutlook& outlook, std::uint64_t seed, double years_wanted) {
     EnduranceFinding found{scenario, result, outlook, seed, years_wanted, result.seconds / seconds_per_year, 0.0,

@@ -44,6 +44,12 @@ struct EnduranceFinding {
 EnduranceFinding finding_of(const sim::Scenario& scenario, const sim::EnduranceResult& result,
                             const sim::EnduranceOutlook& outlook, std::uint64_t seed, double years_wanted);
 
+struct VerdictWord {
+    const char* word;
+    Hue hue;
+};
+VerdictWord word_for(EnduranceVerdict verdict);
+
 /// For people: verdict, rate beside its limit, where the stops began, what was rejected, how it was simulated.
 Page page_of(const EnduranceFinding& finding, Columns columns);
 Value describe(const EnduranceFinding& found);
