@@ -10,6 +10,7 @@
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/cell_ways.hpp"
 #include "sim/timing/response.hpp"
 
 namespace sim {
@@ -31,8 +32,28 @@ std::optional<Duration> to_substitutes(const WholeCell& cell, const FarStop& sto
            std::max(longest_of(alone.to_device.delay), longest_of(alone.to_controller.delay));
 }
 
+/// What the links between that one and the machine's own take, without a fault; nothing where one has no bound.
+std::optional<Duration> links_between(const WholeCell& cell, const FarStop& stop) {
+    Duration most{};
+    for (const Safeguard& guard : cell.links[stop.machine_link].alone.safeguards) {
+        Duration sum{};
+        bool after = false;
+        for (const WayOverLink& way : way_over_links(cell, stop.machine_link, guard.name)) {
+            if (after && way.link != stop.machine_link) {
+                const std::optional<ResponsePart> part = part_of_link(cell.links[way.link].alone, way.hops);
+                if (!part) return std::nullopt;
+                sum = sum + part->delay;
+            }
+            after = after || way.link == stop.link;
+        }
+        if (after) most = std::max(most, sum);
+    }
+    return most;
+}
+
 void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop) {
-    if (!stop.moved) return;
+    // what that failure alone does not stop, or not in every mode, is told and not judged
+    if (!stop.moved || !stop.required) return;
     const InjectionResult& injection = result.links[stop.link].injections[stop.injection];
     if (injection.outcome != Outcome::safe_state) return;
     const Scenario& of_machine = cell.links[stop.machine_link].alone;
@@ -43,15 +64,15 @@ void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& st
     const std::optional<ResponsePart> on_its_link =
         out == End::device ? part_of_link(of_machine, on) : std::optional(ResponsePart{});
     const std::optional<Reached> reached = reached_by_failure(of_machine);
-    if (substitutes && on_its_link && reached) {
+    const std::optional<Duration> between = links_between(cell, stop);
+    if (substitutes && on_its_link && reached && between) {
         const bool stalls = fault.way == FaultWay::stall && fault.at_end.has_value();
-        stop.allowed = *substitutes + on_its_link->delay + fault.hold +
+        stop.allowed = *substitutes + *between + on_its_link->delay + fault.hold +
                        (stalls ? fault.lasting.value_or(Duration{}) : Duration{}) +
                        MachineModel::stopping_time(*of_machine.machine, reached->stop);
     }
     const bool reduced_counts = reduced_speed_counts(of_machine);
     const std::optional<Duration> ended = reduced_counts && stop.reduced ? stop.reduced : stop.standstill;
-    if (!ended && !stop.required) return;
     if (!ended && injection.at + stop.allowed.value_or(Duration{}) > cell.duration) return;
     if (!ended) {
         stop.within_limit = false;

@@ -38,6 +38,11 @@ void check_top(Section& top) {
          {"title", "shows", "plant", "seed", "duration", "expect_verdict", "controller", "link", "machine", "safeguard",
           "mode", "signal", "function", "fault", "demand", "operator", "segment", "value"})
         static_cast<void>(top.has(key));
+    if (std::optional<Section> controller = top.table("controller"))
+        for (const char* key : {"bits", "values"})
+            if (controller->has(key))
+                controller->say(
+                    key, "belongs to a link in a file with several; write [link.controller." + std::string(key) + "]");
     for (const Moved& one : moved)
         if (top.has(one.key))
             top.say(one.key, "belongs to a link or a machine in a file with several; write " + std::string(one.where));
@@ -161,6 +166,30 @@ void gather_functions(WholeCell& cell) {
                   [](const MustReact& a, const MustReact& b) { return a.where.line < b.where.line; });
 }
 
+/// A guard that reaches a signal by several of its any_of: only the slowest of these ways takes it away, and which one
+/// that is nobody reckons.
+void check_any_of(const WholeCell& cell, Problems& problems) {
+    const Scenario& first = cell.links.front().alone;
+    for (const Signal& signal : first.signals)
+        for (const Safeguard& guard : first.safeguards) {
+            unsigned ways = 0;
+            for (const std::string& source : signal.any_of) {
+                std::uint64_t made = 0;
+                for (std::size_t i = 0; i < first.signals.size(); ++i)
+                    if (first.signals[i].name == source) made = made_of(first.signals, std::uint64_t{1} << i);
+                bool comes = source == guard.name;
+                for (std::size_t i = 0; i < first.signals.size(); ++i)
+                    comes = comes || ((made >> i & 1) != 0 && is_made_of(first.signals[i], guard.name));
+                ways += comes ? 1U : 0U;
+            }
+            if (ways > 1)
+                return problems.say({signal.where.line, signal.where.key + ".any_of"},
+                                    in_quotes(guard.name) + " comes by " + std::to_string(ways) +
+                                        " of these ways, and only the slowest takes the signal away, which is not "
+                                        "reckoned with; let each guard come by one");
+        }
+}
+
 /// What the controller lets fall later has no bound yet where another link brings it.
 void check_off_delays(const WholeCell& cell, Problems& problems) {
     for (const CellLink& link : cell.links) {
@@ -240,6 +269,7 @@ WholeCell cell_from(const Node& document, const std::string& path, Problems& pro
     cell.minimum_holds = typed_holds(document, first);
     complete_links(cell);
     check_ways(cell, problems);
+    check_any_of(cell, problems);
     check_off_delays(cell, problems);
     gather_functions(cell);
     return cell;

@@ -183,7 +183,9 @@ CellWorstSeen search_worst(const WholeCell& cell, std::size_t machine_link, cons
     constexpr std::uint64_t climbers = 16;
     const std::uint64_t scattered = std::max<std::uint64_t>(effort.placings / 2, climbers);
     const std::uint64_t steps = std::max<std::uint64_t>(effort.placings / 2 / climbers, 1);
-    if (!bench.response(std::vector<LinkPlacing>(found.links.size()))) return found;
+    const std::vector<LinkPlacing> calm(found.links.size());
+    const std::optional<Duration> undisturbed = bench.response(calm);
+    if (!undisturbed) return found;
 
     std::atomic<std::uint64_t> done{0};
     std::atomic<bool> never{false};
@@ -213,8 +215,9 @@ CellWorstSeen search_worst(const WholeCell& cell, std::size_t machine_link, cons
     });
     const auto worst =
         std::max_element(all.begin(), all.end(), [](const Tried& a, const Tried& b) { return a.ns() < b.ns(); });
-    found.response = worst->response;
-    found.placing = worst->placing;
+    const bool calm_is_worst = !worst->response || *worst->response < *undisturbed;
+    found.response = calm_is_worst ? undisturbed : worst->response;
+    found.placing = calm_is_worst ? calm : worst->placing;
     found.tried = done;
     found.never = never;
     return found;

@@ -69,6 +69,8 @@ TEST_CASE("what is wrong in a cell is said with its key and its mend") {
         {"direction = \"to-device\"\nall_of = [\"curtain_free\"]",
          "direction = \"to-device\"\noff_delay = \"300 ms\"\nall_of = [\"curtain_free\"]", "signal[4].off_delay",
          "not reckoned with"},
+        {"address = \"0x0101\"", "address = \"0x0101\"\nvalues = { speed = { at = 1 } }", "controller.values",
+         "[link.controller.values]"},
         {"all_of = [\"rope_free\"]", "inverse_of = \"curtain_free\"\ndiscrepancy = \"80 ms\"", "signal[5].inverse_of",
          "carried by another link"},
     };
@@ -85,6 +87,17 @@ TEST_CASE("what is wrong in a cell is said with its key and its mend") {
         }
         CHECK_MESSAGE(found, read.error().one_line());
     }
+}
+
+TEST_CASE("one guard by several ways of an any_of is refused: nobody reckons which of them is the slowest") {
+    std::string text = with("all_of = [\"flap_shut\", \"rope_free\"]", "any_of = [\"curtain_free\", \"rope_free\"]");
+    CHECK(sim::cell_in(text, path).ok());
+    const std::string_view old = "all_of = [\"infeed_curtain\"]";
+    text.replace(text.find(old), old.size(), "all_of = [\"infeed_curtain\", \"rope\"]");
+    const auto read = sim::cell_in(text, path);
+    REQUIRE(!read.ok());
+    CHECK(read.error().key == "signal[6].any_of");
+    CHECK(read.error().message.find("only the slowest") != std::string::npos);
 }
 
 TEST_CASE("the shipped cell is read as it is written") {

@@ -1,9 +1,11 @@
 // linkdrill campaign FILE --trials N: many randomised trials of a scenario's faults.
+#include <algorithm>
 #include <chrono>
 #include <optional>
 #include <string>
 
 #include "sim/drive/campaign.hpp"
+#include "sim/drive/rehearsal.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
@@ -171,6 +173,21 @@ proto::Result<Finished, Failure> merge(const Request& request, const CampaignReq
     return finish(request, found);
 }
 
+/// A value that is replaced in every telegram makes whatever hangs on it look well.
+std::optional<Failure> values_in_range(const sim::Scenario& scenario) {
+    if (scenario.values.all.empty()) return std::nullopt;
+    sim::Scenario calm = scenario;
+    calm.faults.clear();
+    calm.demands.clear();
+    calm.duration = std::min(calm.duration, proto::seconds(5));
+    for (const sim::ValueResult& value : sim::rehearse(calm, scenario.seed).values)
+        if (value.out_of_range != 0)
+            return Failure{Status::bad_input, scenario.file, 0, "value",
+                           "a value is read out of its range even without a fault, so that no trial would show what "
+                           "it does; see linkdrill check, and linkdrill run for how often"};
+    return std::nullopt;
+}
+
 proto::Result<Finished, Failure> run(const Request& request) {
     const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
     if (!given) return given.error();
@@ -180,6 +197,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
     sim::Scenario& scenario = read.value();
+    if (auto failure = values_in_range(scenario)) return std::move(*failure);
     if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
 
     const auto wanted = campaign_request(request, scenario);

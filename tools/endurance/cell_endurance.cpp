@@ -63,9 +63,10 @@ Page page_of(const sim::WholeCell& cell, const std::vector<EnduranceFinding>& fo
     Page page(columns);
     const VerdictWord word = word_for(worst_of(found));
     page.headline(word.word, word.hue, plain(cell.title) + ": " + sentence_of(cell, found));
-    page.paragraph(std::string(std::string_view(word.word).size() + 2, ' '),
-                   "Each link by itself; the links of a cell disturb each other no more than their channels say. "
-                   "Simulated on a desk.");
+    page.paragraph(
+        std::string(std::string_view(word.word).size() + 2, ' '),
+        "Each link by itself, held against its own limit; nothing is stated for the sum. The links of a cell "
+        "disturb each other no more than their channels say. Simulated on a desk.");
     page.blank();
     std::size_t width = 0;
     for (const sim::CellLink& link : cell.links) width = std::max(width, plain(link.name).size());
@@ -77,10 +78,10 @@ Page page_of(const sim::WholeCell& cell, const std::vector<EnduranceFinding>& fo
             text = three_digits(found[i].per_year) + " a year (" + three_digits(found[i].interval.low) + " to " +
                    three_digits(found[i].interval.high) + "), " + three_digits(found[i].scenario.trip_limit.per_year) +
                    " allowed" + (found[i].scenario.trip_limit.stated ? "" : " (not stated)");
-        page.paragraph(lead, text);
+        page.paragraph(lead, text + ", seed " + std::to_string(found[i].seed));
     }
     page.blank();
-    page.paragraph("One link   ", "linkdrill endurance " + shell_word(cell.file) + " --link NAME");
+    page.paragraph("One link   ", "linkdrill endurance " + shell_word(cell.file) + " --link NAME --seed N");
     return page;
 }
 
