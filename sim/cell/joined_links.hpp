@@ -28,8 +28,6 @@ class JoinedLinks final : private LinksBeside {
     JoinedLinks& operator=(const JoinedLinks&) = delete;
     ~JoinedLinks() = default;
 
-    /// The links have begun again.
-    void begin_again();
     /// Runs every event before `end`.
     void run_until(proto::Instant end);
     [[nodiscard]] proto::Instant now() const;

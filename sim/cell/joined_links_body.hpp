@@ -29,14 +29,6 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
 }
 
 template <class H>
-void JoinedLinks<H>::begin_again() {
-    any_fell_ = false;
-    std::fill(fell_.begin(), fell_.end(), false);
-    std::fill(up_since_.begin(), up_since_.end(), proto::never);
-    for (Cell<H>* link : links_) link->others_bring_ = 0;
-}
-
-template <class H>
 void JoinedLinks<H>::run_until(proto::Instant end) {
     for (;;) {
         proto::Instant next = proto::never;

@@ -1,7 +1,6 @@
 #include "sim/cell/link_wiring.hpp"
 
 #include <algorithm>
-#include <string>
 
 #include "sim/plant/application.hpp"
 #include "sim/plant/reached.hpp"
@@ -21,15 +20,6 @@ std::uint64_t carried_by(const WholeCell& cell, std::size_t link) {
     return word;
 }
 
-std::uint64_t obeyed_by_machine(const Scenario& alone) {
-    std::uint64_t word = 0;
-    if (!alone.machine) return word;
-    for (std::size_t i = 0; i < alone.signals.size(); ++i)
-        for (const MachineReaction& reaction : alone.machine->reactions)
-            if (reaction.signal == alone.signals[i].name) word |= bit(i);
-    return word;
-}
-
 bool fails_with(const WholeCell& cell, std::size_t link, std::size_t failing) {
     const Scenario& alone = cell.links[link].alone;
     const std::uint64_t zero = carried_by(cell, failing), obeyed = obeyed_by_machine(alone);
@@ -45,7 +35,7 @@ LinkWiring link_wiring(const WholeCell& cell) {
     for (std::size_t i = 0; i < cell.links.size(); ++i) {
         const Scenario& alone = cell.links[i].alone;
         std::uint32_t failing = 0, hangs = 0;
-        const std::uint64_t obeyed = alone.machine ? made_of(alone.signals, obeyed_by_machine(alone)) : 0;
+        const std::uint64_t obeyed = made_of(alone.signals, obeyed_by_machine(alone));
         for (std::size_t j = 0; j < cell.links.size(); ++j) {
             if (alone.machine && (i == j || (obeyed & carried_by(cell, j)) != 0)) hangs |= 1U << j;
             if (alone.machine && (i == j || fails_with(cell, i, j))) failing |= 1U << j;
@@ -62,9 +52,8 @@ LinkWiring link_wiring(const WholeCell& cell) {
         wiring.crosses.push_back(std::move(crosses));
         std::uint64_t passed_on = 0;
         for (std::size_t s = 0; s < alone.signals.size(); ++s) {
-            const std::vector<std::string> sources = sources_of(alone.signals[s]);
             const auto comes_from_elsewhere = [&](const Signal& signal) {
-                return signal.elsewhere && std::find(sources.begin(), sources.end(), signal.name) != sources.end();
+                return signal.elsewhere && is_made_of(alone.signals[s], signal.name);
             };
             if (alone.signals[s].sent_at(End::controller) &&
                 std::any_of(alone.signals.begin(), alone.signals.end(), comes_from_elsewhere))

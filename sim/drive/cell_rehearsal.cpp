@@ -7,6 +7,7 @@
 #include "sim/drive/joined_run.hpp"
 #include "sim/drive/verdict.hpp"
 #include "sim/numeric/random.hpp"
+#include "sim/plant/reached.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/timing/cell_ways.hpp"
 
@@ -52,11 +53,7 @@ void gather_demands(const WholeCell& cell, const JoinedRun& run, CellResult& res
             row.machine_link = i;
             row.result = d;
             const Scenario& alone = cell.links[i].alone;
-            std::uint64_t obeyed = 0;
-            for (std::size_t s = 0; alone.machine && s < alone.signals.size(); ++s)
-                for (const MachineReaction& reaction : alone.machine->reactions)
-                    if (reaction.signal == alone.signals[s].name) obeyed |= std::uint64_t{1} << s;
-            const std::uint64_t on_way = made_of(alone.signals, obeyed);
+            const std::uint64_t on_way = made_of(alone.signals, obeyed_by_machine(alone));
             for (const WayOverLink& way : way_over_links(cell, i, alone.demands[demand.demand].safeguard))
                 for (DemandHop& hop : run.links[way.link]->trail.hops_of(demand.demand))
                     if ((on_way >> hop.signal & 1) != 0) row.hops.push_back({way.link, std::move(hop)});

@@ -27,6 +27,8 @@ std::optional<Reached> most_severe(const Scenario& scenario, std::uint64_t zero)
     return most;
 }
 
+}  // namespace
+
 std::uint64_t obeyed_by_machine(const Scenario& scenario) {
     std::uint64_t word = 0;
     if (!scenario.machine) return word;
@@ -35,8 +37,6 @@ std::uint64_t obeyed_by_machine(const Scenario& scenario) {
             word |= std::uint64_t{1} << signal;
     return word;
 }
-
-}  // namespace
 
 End output_end(const Scenario& scenario) {
     if (scenario.machine) return scenario.machine->at;

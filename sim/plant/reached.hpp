@@ -22,6 +22,9 @@ struct Reached {
 /// cell that brings values to the controller only, the controller.
 End output_end(const Scenario& scenario);
 
+/// The signals that some reaction of the machine obeys, as a word by index in Scenario::signals; 0 without a machine.
+std::uint64_t obeyed_by_machine(const Scenario& scenario);
+
 /// The machine's most severe reaction to a demand of that safeguard alone, while that mode is selected; nothing if none
 /// obeys it. See at_once().
 std::optional<Reached> reached_by(const Scenario& scenario, std::size_t safeguard, std::size_t mode = 0);

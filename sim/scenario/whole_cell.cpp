@@ -11,17 +11,16 @@ bool is_in(const Segment& segment, std::size_t link) {
 
 }  // namespace
 
-std::size_t WholeCell::link_of_machine(std::string_view machine) const {
-    const auto found = std::find_if(links.begin(), links.end(), [&](const CellLink& link) {
-        return link.alone.machine && link.alone.machine->name == machine;
-    });
-    return static_cast<std::size_t>(found - links.begin());
-}
-
 std::size_t WholeCell::link_called(std::string_view name) const {
     const auto found =
         std::find_if(links.begin(), links.end(), [&](const CellLink& link) { return link.name == name; });
     return static_cast<std::size_t>(found - links.begin());
+}
+
+Scenario WholeCell::of_file() const {
+    Scenario of_file = links.front().alone;
+    of_file.cell_link.clear();
+    return of_file;
 }
 
 const std::string& WholeCell::station_of_safeguard(std::size_t safeguard) const {

@@ -53,10 +53,10 @@ struct WholeCell {
     std::vector<Duration> minimum_holds;  ///< by safeguard, as typed; 0: as long as the links on its way need
     std::vector<std::size_t> signals;     ///< the link of each signal
 
-    /// The link with the machine of that name; one past the last if there is none.
-    [[nodiscard]] std::size_t link_of_machine(std::string_view machine) const;
     /// The link of that name; one past the last if there is none.
     [[nodiscard]] std::size_t link_called(std::string_view name) const;
+    /// What the file says of no link in particular, of which provenance is written: the first link's without its name.
+    [[nodiscard]] Scenario of_file() const;
     /// The station that reads it, by its name.
     [[nodiscard]] const std::string& station_of_safeguard(std::size_t safeguard) const;
     /// One episode may disturb both: they are on one segment, or nothing says that they are not.

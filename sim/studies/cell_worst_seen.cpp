@@ -5,11 +5,10 @@
 #include <utility>
 
 #include "sim/drive/joined_run.hpp"
-#include "sim/numeric/helping_threads.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/scenario/whole_cell.hpp"
+#include "sim/studies/shared_search.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/cell_ways.hpp"
 #include "sim/timing/response.hpp"
@@ -23,9 +22,8 @@ constexpr std::uint64_t run_seed = 1;  // delays are fixed and nothing is lost b
 /// The links on the way alone, without what the search does not need.
 class Bench {
   public:
-    Bench(const WholeCell& cell, std::size_t machine_link, const std::string& safeguard)
-        : ways_(way_over_links(cell, machine_link, safeguard)) {
-        for (const WayOverLink& way : ways_)
+    Bench(const WholeCell& cell, std::size_t machine_link, const std::string& safeguard) {
+        for (const WayOverLink& way : way_over_links(cell, machine_link, safeguard))
             if (std::find(links_.begin(), links_.end(), way.link) == links_.end()) links_.push_back(way.link);
         cell_ = cell;
         cell_.links.clear();
@@ -34,7 +32,6 @@ class Bench {
         for (auto& at : cell_.safeguards)
             if (at) at = renumbered(*at) < links_.size() ? std::optional(renumbered(*at)) : std::nullopt;
         for (CellLink& link : cell_.links) strip(link.alone, safeguard);
-        guard_ = cell_.links.front().alone.place_of(safeguard);
         share_ = true;
         for (const std::size_t a : links_)
             for (const std::size_t b : links_) share_ = share_ && cell.share_a_segment(a, b);
@@ -49,7 +46,6 @@ class Bench {
     }
 
     [[nodiscard]] const std::vector<std::size_t>& links() const { return links_; }
-    [[nodiscard]] const std::string& file() const { return cell_.file; }
 
     /// Two links that share nothing are not disturbed by one episode.
     [[nodiscard]] std::vector<LinkPlacing> drawn(const Random& random, std::uint64_t& next) const {
@@ -148,10 +144,9 @@ class Bench {
         return {late, lost};
     }
 
-    std::vector<WayOverLink> ways_;
     std::vector<std::size_t> links_;
     WholeCell cell_;
-    std::size_t guard_ = 0, machine_ = 0;
+    std::size_t machine_ = 0;
     bool share_ = true;
     Duration start_{}, end_{};
 };
@@ -161,17 +156,6 @@ struct Tried {
     std::optional<Duration> response;
     [[nodiscard]] std::int64_t ns() const { return response ? response->ns : -1; }
 };
-
-template <class Work>
-void in_parallel(const Bench& bench, unsigned jobs, std::uint64_t count, Work work) {
-    std::atomic<std::uint64_t> next{0};
-    const auto run = [&] {
-        const ContractContext context(bench.file(), run_seed);
-        for (std::uint64_t i = next++; i < count; i = next++) work(i);
-    };
-    const HelpingThreads others(std::max(jobs, 1U) - 1, run);
-    run();
-}
 
 }  // namespace
 
@@ -195,7 +179,7 @@ CellWorstSeen search_worst(const WholeCell& cell, std::size_t machine_link, cons
         if (const std::uint64_t now = ++done; effort.progress) effort.progress(now, effort.placings);
     };
     std::vector<Tried> all(scattered);
-    in_parallel(bench, effort.jobs, scattered, [&](std::uint64_t i) {
+    share_parts(effort.jobs, scattered, cell.file, run_seed, [&](std::uint64_t i) {
         std::uint64_t next = 0;
         all[i].placing = bench.drawn(Random(run_seed, Concern::trial, i), next);
         evaluate(all[i]);
@@ -203,7 +187,7 @@ CellWorstSeen search_worst(const WholeCell& cell, std::size_t machine_link, cons
     // the worst first; of equals the one tried first, so that threads do not matter
     std::stable_sort(all.begin(), all.end(), [](const Tried& a, const Tried& b) { return a.ns() > b.ns(); });
     all.resize(std::min<std::uint64_t>(all.size(), climbers));
-    in_parallel(bench, effort.jobs, all.size(), [&](std::uint64_t i) {
+    share_parts(effort.jobs, all.size(), cell.file, run_seed, [&](std::uint64_t i) {
         const Random random(run_seed, Concern::trial, scattered + i);
         std::uint64_t next = 0;
         for (std::uint64_t step = 0; step < steps; ++step) {

@@ -6,11 +6,11 @@
 #include <vector>
 
 #include "sim/drive/judged_run.hpp"
-#include "sim/numeric/helping_threads.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/shared_search.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/response.hpp"
 
@@ -292,14 +292,8 @@ class Search {
     }
 
     template <class Work>
-    void in_parallel(std::uint64_t count, Work work) {
-        std::atomic<std::uint64_t> next{0};
-        const auto run = [&] {
-            const ContractContext context(bench_.file(), run_seed);
-            for (std::uint64_t i = next++; i < count; i = next++) work(i);
-        };
-        const HelpingThreads others(std::max(effort_.jobs, 1U) - 1, run);
-        run();
+    void in_parallel(std::uint64_t count, const Work& work) {
+        share_parts(effort_.jobs, count, bench_.file(), run_seed, work);
     }
 
     const Bench& bench_;

@@ -162,8 +162,7 @@ proto::Result<Finished, Failure> run_links(const Request& request, const sim::Wh
     std::vector<EnduranceFinding> found;
     for (std::size_t i = 0; i < cell.links.size(); ++i)
         found.push_back(finding_of(cell.links[i].alone, results[i], outlooks[i], sim::seed_of_link(seed, i), years));
-    sim::Scenario of_file = cell.links.front().alone;
-    of_file.cell_link.clear();
+    const sim::Scenario of_file = cell.of_file();
     Finished finished{Status::done, with_provenance(describe(cell, found), of_file),
                       page_of(cell, found, request.columns)};
     const bool met = std::all_of(found.begin(), found.end(), [](const auto& one) { return is_met(one.verdict); });

@@ -133,8 +133,7 @@ proto::Result<Finished, Failure> respond_for_cell(const Request& request, const 
                        "there is none, and of several links only functions say which ways count; write a [[function]], "
                        "or name a link with --link"};
     all.decides = static_cast<std::size_t>(sim::tightest(times) - times.data());
-    sim::Scenario of_file = cell.links.front().alone;
-    of_file.cell_link.clear();
+    const sim::Scenario of_file = cell.of_file();
     return told(request, all.good(), with_provenance(describe(of_file, all), of_file),
                 [&](Columns columns) { return page_of(of_file, all, columns); });
 }

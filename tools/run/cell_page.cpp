@@ -82,7 +82,7 @@ void far_stops_on(Page& page, const WholeCell& cell, const CellResult& result, s
     }
 }
 
-void figures_of_link(Page& page, const WholeCell& cell, const CellResult& result, std::size_t i) {
+void figures_of_link(Page& page, const CellResult& result, std::size_t i) {
     const sim::RunResult& link = result.links[i];
     std::string text = counted(link.stops, "stop", "stops") + ", " + grouped(link.spurious_trips) + " for nothing";
     if (link.worst_seen) text += "; the oldest value used was " + in_ms(*link.worst_seen, Rounding::up);
@@ -91,7 +91,6 @@ void figures_of_link(Page& page, const WholeCell& cell, const CellResult& result
     page.paragraph_at(4, "    ", text + ".");
     for (const sim::DangerousEvent& event : link.dangerous)
         if (!event.injection) page.paragraph_at(4, "    ", "DANGEROUS at " + in_s(event.at) + ": " + event.why);
-    static_cast<void>(cell);
 }
 
 void links_on(Page& page, const WholeCell& cell, const CellResult& result) {
@@ -102,7 +101,7 @@ void links_on(Page& page, const WholeCell& cell, const CellResult& result) {
             not_started(page, cell.links[i].alone, result.links[i]);
             continue;
         }
-        figures_of_link(page, cell, result, i);
+        figures_of_link(page, result, i);
         rows_on(page, cell.links[i].alone, result.links[i]);
         far_stops_on(page, cell, result, i);
     }

@@ -90,8 +90,7 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
     }
     const sim::CellResult result = sim::rehearse_cell(cell, seed, witnesses);
 
-    sim::Scenario of_file = cell.links.front().alone;
-    of_file.cell_link.clear();
+    const sim::Scenario of_file = cell.of_file();
     const Value document = with_provenance(describe(cell, result), of_file);
     RunPageNotes notes{folder, {"summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"}};
     std::vector<EvidenceFile> files = evidence_of(cell, document, lines);

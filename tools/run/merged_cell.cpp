@@ -46,8 +46,7 @@ void add_demand(const sim::WholeCell& cell, const sim::CellResult& from, const s
 
 MergedCell merged(const sim::WholeCell& cell, const sim::CellResult& result) {
     MergedCell all;
-    all.scenario = cell.links.front().alone;
-    all.scenario.cell_link.clear();
+    all.scenario = cell.of_file();
     all.scenario.functions = cell.functions;
     for (sim::Signal& signal : all.scenario.signals) signal.elsewhere = false;
     // whatever tells of a machine takes its name from the demand
