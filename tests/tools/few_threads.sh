@@ -48,11 +48,13 @@ done
 # The training goes on with one worker less, or says that it cannot; either way Ctrl-C ends it.
 for most in 1 "${few[@]:-1}" 3; do
     status=0
+    # what the one before wrote is no sign that this one runs: ended too early it is the shell that ends, not the program
+    rm -f out err
     # shellcheck disable=SC2016
     "${as_another[@]}" bash -c 'ulimit -u "$1"; exec "$2" train --port 0' - "$most" "$LINKDRILL" >out 2>err &
     train=$!
     for _ in $(seq 100); do
-        grep -q 'http://' out err && break
+        grep -qs 'http://' out err && break
         kill -0 $train 2>/dev/null || break
         sleep 0.1
     done
