@@ -37,6 +37,8 @@ enum class Faults : std::uint8_t {
 
 template <class H>
 class JoinedLinks;
+template <class Link>
+class JoinedScan;
 
 /// What one link of a cell asks of the others.
 class LinksBeside {
@@ -119,6 +121,9 @@ class Cell final : private Surroundings, private InjectionLog {
   private:
     // ---- one of several links at one controller ----
     friend class JoinedLinks<H>;
+    friend class JoinedScan<Cell>;
+    [[nodiscard]] Station<End::controller, Cell>& joined_station() { return controller_; }
+    void scanned() { ++run_.cycles; }
     /// Everything but scans of the controller, up to and at `last`.
     [[gnu::always_inline]] void run_others_until(Instant last);
     void do_other(Instant now, Instant due);

@@ -38,7 +38,6 @@ class JoinedLinks final : private LinksBeside {
   private:
     [[nodiscard]] bool way_runs(std::size_t link, std::size_t safeguard) const override;
     void scan_controller(proto::Instant now);
-    void bring_across(proto::Instant now);
     void tell_of_failures(proto::Instant now);
 
     std::vector<Cell<H>*> links_;

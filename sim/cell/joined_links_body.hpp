@@ -5,8 +5,8 @@
 
 #include "sim/cell/cell_body.hpp"
 #include "sim/cell/joined_links.hpp"
+#include "sim/cell/joined_scan.hpp"
 #include "sim/scenario/whole_cell.hpp"
-#include "sim/timing/bounds.hpp"
 
 namespace sim {
 
@@ -18,21 +18,17 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
       up_since_(links_.size(), proto::never) {
     for (std::size_t i = 0; i < links_.size(); ++i) {
         const Scenario& alone = cell.links[i].alone;
-        const bool stream = alone.controller.link.exchange == proto::Exchange::streaming;
-        const Duration in_stream =
-            std::max(least_hold(alone, End::controller), alone.device.link.watchdog + alone.controller.link.cycle);
         on_its_way_ = std::max(on_its_way_, alone.device.link.watchdog * 2 + alone.controller.link.cycle * 2);
         links_[i]->joined_ = this;
         links_[i]->place_ = i;
-        links_[i]->controller_.hold_until_carried(wiring_.passed_on[i], stream ? in_stream : Duration{});
     }
+    JoinedScan<Cell<H>>::hold(cell, wiring_, links_);
 }
 
 template <class H>
 void JoinedLinks<H>::run_until(proto::Instant end) {
     for (;;) {
-        proto::Instant next = proto::never;
-        for (const Cell<H>* link : links_) next = std::min(next, link->controller_.next_scan());
+        const proto::Instant next = JoinedScan<Cell<H>>::next(links_);
         if (next >= end) break;
         for (Cell<H>* link : links_) link->run_others_until(next);
         scan_controller(next);
@@ -44,40 +40,14 @@ void JoinedLinks<H>::run_until(proto::Instant end) {
     }
 }
 
-/// Those that are due take, then the values cross, then all that are due compute and give.
 template <class H>
 [[gnu::always_inline]] inline void JoinedLinks<H>::scan_controller(proto::Instant now) {
-    unsigned due = 0;
-    bool changed = false, fell = any_fell_;
-    for (std::size_t i = 0; i < links_.size(); ++i) {
-        Cell<H>& link = *links_[i];
-        fell = fell || link.run_.fell;
-        // somebody's act at this instant may have put it off
-        if (link.controller_.next_scan() > now) continue;
-        due |= 1U << i;
-        ++link.run_.cycles;
-        const std::uint64_t before = link.controller_.received();
-        link.controller_.take_in(now);
-        changed = changed || link.controller_.received() != before;
-        fell = fell || link.run_.fell;
-    }
-    if (__builtin_expect(fell, 0)) tell_of_failures(now);
-    if (__builtin_expect(changed, 0)) bring_across(now);
-    for (std::size_t i = 0; i < links_.size(); ++i)
-        if ((due >> i & 1U) != 0) links_[i]->controller_.give_out(now);
-}
-
-template <class H>
-void JoinedLinks<H>::bring_across(proto::Instant now) {
-    for (std::size_t i = 0; i < links_.size(); ++i) {
-        Cell<H>& link = *links_[i];
-        std::uint64_t others = 0;
-        for (std::size_t j = 0; j < links_.size(); ++j)
-            if (j != i) others |= links_[j]->controller_.received();
-        if (others == link.others_bring_ || !link.controller_.application().uses_elsewhere()) continue;
-        link.others_bring_ = others;
-        link.controller_.others_changed(now);
-    }
+    JoinedScan<Cell<H>>::scan(
+        links_, now, [ this, now ]() __attribute__((always_inline)) {
+            bool fell = any_fell_;
+            for (const Cell<H>* link : links_) fell = fell || link->run_.fell;
+            if (__builtin_expect(fell, 0)) tell_of_failures(now);
+        });
 }
 
 /// After a failure of a link that it depends on, a machine's speed does not come back by itself.

@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <utility>
 
+#include "sim/drive/cell_gathered.hpp"
 #include "sim/drive/cell_verdict.hpp"
 #include "sim/drive/joined_run.hpp"
 #include "sim/drive/verdict.hpp"
 #include "sim/numeric/random.hpp"
-#include "sim/plant/reached.hpp"
 #include "sim/scenario/contract_context.hpp"
-#include "sim/timing/cell_ways.hpp"
 
 namespace sim {
 namespace {
@@ -29,63 +28,6 @@ void recover(JoinedRun& run, CellResult& result) {
             result.why_not_recovered = link->scenario.machine->name + " moved without having been started";
     }
     result.recovered = result.why_not_recovered.empty();
-}
-
-void run_twin(const WholeCell& cell, std::uint64_t seed, CellResult& result) {
-    JoinedRun twin(cell, seed, Faults::none, {});
-    const Instant end = Instant{} + cell.duration;
-    twin.joined->run_until(end);
-    for (std::size_t i = 0; i < twin.links.size(); ++i) {
-        RunResult seen;
-        twin.links[i]->cell.finish(seen, twin.links[i]->observer, end);
-        result.links[i].twin.spurious_trips = seen.spurious_trips;
-        result.links[i].twin.cycles = twin.links[i]->cell.cycles();
-        result.twin_trips += seen.spurious_trips;
-    }
-}
-
-/// The way of each demand, link after link, and the demands of all machines in the order of their contacts.
-void gather_demands(const WholeCell& cell, const JoinedRun& run, CellResult& result) {
-    for (std::size_t i = 0; i < run.links.size(); ++i)
-        for (std::size_t d = 0; d < result.links[i].demands.size(); ++d) {
-            const DemandResult& demand = result.links[i].demands[d];
-            CellDemand row;
-            row.machine_link = i;
-            row.result = d;
-            const Scenario& alone = cell.links[i].alone;
-            const std::uint64_t on_way = made_of(alone.signals, obeyed_by_machine(alone));
-            for (const WayOverLink& way : way_over_links(cell, i, alone.demands[demand.demand].safeguard))
-                for (DemandHop& hop : run.links[way.link]->trail.hops_of(demand.demand))
-                    if ((on_way >> hop.signal & 1) != 0) row.hops.push_back({way.link, std::move(hop)});
-            result.demands.push_back(std::move(row));
-        }
-    std::stable_sort(result.demands.begin(), result.demands.end(), [&](const CellDemand& a, const CellDemand& b) {
-        return result.links[a.machine_link].demands[a.result].at < result.links[b.machine_link].demands[b.result].at;
-    });
-}
-
-std::vector<FarStop> far_stops(const JoinedRun& run, Instant end) {
-    std::vector<FarStop> found;
-    for (std::size_t i = 0; i < run.links.size(); ++i)
-        for (const FarStops::Stop& stop : run.links[i]->far.stops()) {
-            FarStop one;
-            one.link = stop.link;
-            one.injection = stop.fault;
-            one.machine_link = i;
-            one.moved = stop.motion.moved;
-            one.required = (run.joined->wiring().fails_with[i] >> stop.link & 1U) != 0;
-            const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
-                if (!stop.motion.moved || !stop.motion.commanded || !at || *at > end) return std::nullopt;
-                return std::max(Duration{}, *at - stop.since);
-            };
-            one.reduced = after(stop.motion.reduced);
-            one.standstill = after(stop.motion.stands);
-            found.push_back(std::move(one));
-        }
-    std::stable_sort(found.begin(), found.end(), [](const FarStop& a, const FarStop& b) {
-        return std::pair(a.link, a.injection) < std::pair(b.link, b.injection);
-    });
-    return found;
 }
 
 }  // namespace
@@ -133,8 +75,14 @@ CellResult rehearse_cell(const WholeCell& cell, std::uint64_t seed, const std::v
         result.links.push_back(std::move(of_link));
     }
     run_twin(cell, seed, result);
-    gather_demands(cell, run, result);
-    result.far_stops = far_stops(run, end);
+    std::vector<const DemandTrail*> trails;
+    std::vector<const FarStops*> fars;
+    for (const auto& link : run.links) {
+        trails.push_back(&link->trail);
+        fars.push_back(&link->far);
+    }
+    gather_demands(cell, trails, result);
+    result.far_stops = far_stops(run.joined->wiring(), fars, end);
     recover(run, result);
     for (std::size_t i = 0; i < run.links.size(); ++i)
         conclude(run.links[i]->scenario, run.links[i]->limits, result.links[i]);

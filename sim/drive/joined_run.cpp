@@ -1,6 +1,7 @@
 #include "sim/drive/joined_run.hpp"
 
 #include "sim/cell/joined_links_body.hpp"
+#include "sim/drive/cell_gathered.hpp"
 #include "sim/drive/cell_rehearsal.hpp"
 
 namespace sim {
@@ -31,12 +32,9 @@ JoinedRun::JoinedRun(const WholeCell& cell, std::uint64_t seed, Faults faults,
         cells.push_back(&links.back()->cell);
     }
     joined = std::make_unique<JoinedLinks<LinkHeard>>(cell, std::move(cells));
-    for (std::size_t i = 0; i < links.size(); ++i) {
-        std::vector<FarStops*> others;
-        for (std::size_t j = 0; j < links.size(); ++j)
-            if (j != i && (joined->wiring().hangs_on[j] >> i & 1U) != 0) others.push_back(&links[j]->far);
-        links[i]->far.tell(i, std::move(others));
-    }
+    std::vector<FarStops*> fars;
+    for (const auto& link : links) fars.push_back(&link->far);
+    tell_each_other(joined->wiring(), fars);
 }
 
 }  // namespace sim

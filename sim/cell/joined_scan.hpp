@@ -1,0 +1,73 @@
+#pragma once
+// One scan of a controller with several links, whoever has the clock: those that are due take, then what they brought
+// crosses to the others, then all that are due compute and give.
+//
+// Link: one of them. It lets this look at
+//   joined_station()  its Station at the controller
+//   others_bring_     signals, as the other links' controller ends use them
+//   scanned()         called for each scan of it
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "sim/cell/link_wiring.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "sim/timing/bounds.hpp"
+
+namespace sim {
+
+template <class Link>
+class JoinedScan {
+  public:
+    /// To be called once, before anything runs: what falls in one link is held until another's telegram has carried it.
+    static void hold(const WholeCell& cell, const LinkWiring& wiring, const std::vector<Link*>& links) {
+        for (std::size_t i = 0; i < links.size(); ++i) {
+            const Scenario& alone = cell.links[i].alone;
+            const bool stream = alone.controller.link.exchange == proto::Exchange::streaming;
+            const proto::Duration in_stream =
+                std::max(least_hold(alone, End::controller), alone.device.link.watchdog + alone.controller.link.cycle);
+            links[i]->joined_station().hold_until_carried(wiring.passed_on[i], stream ? in_stream : proto::Duration{});
+        }
+    }
+    [[nodiscard]] static proto::Instant next(const std::vector<Link*>& links) {
+        proto::Instant next = proto::never;
+        for (Link* link : links) next = std::min(next, link->joined_station().next_scan());
+        return next;
+    }
+    /// `taken` is called once all that are due have taken.
+    template <class Taken>
+    [[gnu::always_inline]] static void scan(const std::vector<Link*>& links, proto::Instant now, Taken taken) {
+        unsigned due = 0;
+        bool changed = false;
+        for (std::size_t i = 0; i < links.size(); ++i) {
+            Link& link = *links[i];
+            auto& station = link.joined_station();
+            // somebody's act at this instant may have put it off
+            if (station.next_scan() > now) continue;
+            due |= 1U << i;
+            link.scanned();
+            const std::uint64_t before = station.received();
+            station.take_in(now);
+            changed = changed || station.received() != before;
+        }
+        taken();
+        if (__builtin_expect(changed, 0)) bring_across(links, now);
+        for (std::size_t i = 0; i < links.size(); ++i)
+            if ((due >> i & 1U) != 0) links[i]->joined_station().give_out(now);
+    }
+
+  private:
+    static void bring_across(const std::vector<Link*>& links, proto::Instant now) {
+        for (std::size_t i = 0; i < links.size(); ++i) {
+            Link& link = *links[i];
+            std::uint64_t others = 0;
+            for (std::size_t j = 0; j < links.size(); ++j)
+                if (j != i) others |= links[j]->joined_station().received();
+            if (others == link.others_bring_ || !link.joined_station().application().uses_elsewhere()) continue;
+            link.others_bring_ = others;
+            link.joined_station().others_changed(now);
+        }
+    }
+};
+
+}  // namespace sim
