@@ -81,6 +81,7 @@ class Checks {
                (!t.measure || static_cast<unsigned>(*t.measure) < proto::measure_count);
     }
     [[nodiscard]] bool is(const Demanded& e) const { return e.demand < scenario_.demands.size(); }
+    [[nodiscard]] bool is(const DemandedElsewhere& e) const { return e.demand < scenario_.demands.size(); }
     [[nodiscard]] bool is(const Contacted& e) const { return e.safeguard < scenario_.safeguards.size(); }
     [[nodiscard]] bool is(const MachineTold& e) const {
         return scenario_.machine && (!e.command || *e.command <= DriveCommand::stop_category_0);

@@ -57,8 +57,12 @@ struct CellResult {
     std::vector<CellFunction> functions;
     std::vector<std::string> remarks;
     std::uint64_t twin_trips = 0;  ///< stops for nothing without faults
-    bool recovered = true;
+    bool recovered = true;         ///< not looked at live
     std::string why_not_recovered;
+    bool live = false;
+    std::int64_t time_scale = 1;  ///< live: every duration times this
+    Lateness lateness;            ///< live: of all parts
+    Duration lateness_allowed{};  ///< live: later than this, the run is not judged
 };
 
 }  // namespace sim

@@ -59,7 +59,7 @@ struct LoggedDelivery {
 
 using Event = std::variant<LoggedSending, LoggedParameter, Connected, Concluded, Changed, Acknowledged, InUse, Demanded,
                            MachineTold, Touched, OutputsOff, LoggedOffer, LoggedDelivery, Befell, Contacted, Computed,
-                           DriveSlows, LoggedArrival, LoggedRepeat>;
+                           DriveSlows, LoggedArrival, LoggedRepeat, DemandedElsewhere>;
 
 /// By the clock of the part that wrote it.
 inline Instant time_of(const Event& event) {
@@ -69,7 +69,7 @@ inline Instant time_of(const Event& event) {
 class EventLog {
   public:
     using hears = std::tuple<Sent, Befell, Concluded, Changed, Connected, Acknowledged, InUse, OutputsOff, Demanded,
-                             MachineTold, Touched, Contacted, Computed, DriveSlows>;
+                             DemandedElsewhere, MachineTold, Touched, Contacted, Computed, DriveSlows>;
     void hear(const Sent& sent);
     void hear(const Befell& fact) { events.emplace_back(fact); }
     void hear(const Concluded& fact) { events.emplace_back(fact); }
@@ -79,6 +79,7 @@ class EventLog {
     void hear(const InUse& fact) { events.emplace_back(fact); }
     void hear(const OutputsOff& fact) { events.emplace_back(fact); }
     void hear(const Demanded& fact) { events.emplace_back(fact); }
+    void hear(const DemandedElsewhere& fact) { events.emplace_back(fact); }
     void hear(const MachineTold& fact) { events.emplace_back(fact); }
     void hear(const Touched& fact) { events.emplace_back(fact); }
     void hear(const Contacted& fact) { events.emplace_back(fact); }

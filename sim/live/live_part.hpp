@@ -1,6 +1,8 @@
 #pragma once
 // One part of a live link: an end with its scan and its side of the plant, or the channel between the ends. It is moved
 // at the true time by whoever has the clock and the socket; what there is to tell it writes down.
+#include <algorithm>
+#include <cstddef>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -12,6 +14,8 @@
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
+
+struct WholeCell;
 
 /// What a part of a link shows of itself while it runs.
 struct PartShown {
@@ -56,6 +60,31 @@ class LivePart {
         if (last.end) record.shown = *last.end;
     }
 };
+
+/// What one part of a cell moves: an end or the channel of each link that it carries.
+class LiveLanes {
+  public:
+    LiveLanes() = default;
+    LiveLanes(const LiveLanes&) = delete;
+    LiveLanes& operator=(const LiveLanes&) = delete;
+    virtual ~LiveLanes() = default;
+    [[nodiscard]] virtual std::size_t size() const = 0;
+    [[nodiscard]] virtual LivePart& lane(std::size_t index) = 0;
+    /// See LivePart.
+    virtual Duration do_due(Instant now) = 0;
+    [[nodiscard]] Instant next_event() {
+        Instant next = proto::never;
+        for (std::size_t i = 0; i < size(); ++i) next = std::min(next, lane(i).next_event());
+        return next;
+    }
+};
+
+/// The controller of a cell: one scan for all links that are due. `links`: each as it is in the cell, with the seed of
+/// its own; `sends`: where its telegrams go. All must outlive it.
+std::unique_ptr<LiveLanes> live_controller(const WholeCell& cell, const std::vector<Scenario>& links,
+                                           const std::vector<std::uint64_t>& seeds, std::vector<LivePart::Send> sends);
+/// Lanes that have nothing in common.
+std::unique_ptr<LiveLanes> live_lanes(std::vector<std::unique_ptr<LivePart>> lanes);
 
 /// Requires a scenario that the reader has accepted (with the restarts by hand of take_up()), whose faults have no
 /// condition and which outlives the part.

@@ -1,9 +1,14 @@
 // A scenario at another pace, and how exactly a computer must keep it.
 #include <algorithm>
+#include <utility>
 #include <vector>
 
+#include "sim/live/cell_live.hpp"
 #include "sim/live/live.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
+#include "sim/timing/cell_ways.hpp"
+#include "sim/timing/minimum_distance.hpp"
 
 namespace sim {
 namespace {
@@ -81,6 +86,43 @@ Scenario slowed(Scenario s, std::int64_t factor) {
     }
     for (OperatorAct& act : s.operator_acts) act.after = act.after * factor;
     return s;
+}
+
+namespace {
+
+/// The time that a distance leaves is that of a person, who does not become slower: it is a limit in words of time now.
+void leave_distance(SafetyFunction& function, std::int64_t factor) {
+    if (!function.distance || !function.distance->there_um) return;
+    const std::optional<Duration> left =
+        longest_overall(function.distance->how, micrometres(*function.distance->there_um));
+    if (!left) return;
+    for (MustReact& must : function.must) must.within = std::min(must.within.value_or(*left * factor), *left * factor);
+    function.distance.reset();
+}
+
+}  // namespace
+
+WholeCell slowed(WholeCell cell, std::int64_t factor) {
+    if (factor == 1) return cell;
+    cell.duration = cell.duration * factor;
+    cell.scan = cell.scan * factor;
+    for (Duration& hold : cell.minimum_holds) hold = hold * factor;
+    for (SafetyFunction& function : cell.functions) {
+        for (MustReact& must : function.must) slow(must.within, factor);
+        leave_distance(function, factor);
+    }
+    for (CellLink& link : cell.links) {
+        link.alone = slowed(std::move(link.alone), factor);
+        for (SafetyFunction& function : link.alone.functions) leave_distance(function, factor);
+        // what one link must know of the others is reckoned anew
+        std::erase_if(link.alone.outside_parts, [](const OutsidePart& part) { return !part.link.empty(); });
+        for (OutsidePart& part : link.alone.outside_parts) {
+            part.delay = part.delay * factor;
+            part.with_fault = part.with_fault * factor;
+        }
+    }
+    complete_links(cell);
+    return cell;
 }
 
 Duration lateness_allowed(const Scenario& scenario) {

@@ -31,7 +31,7 @@ ROWS = {
     "sim/training": "proto sim/{numeric,scenario,capture,judge,cell,drive}",
     "sim/roundtrips": "proto sim/{capture}",
     "sim/reading": "proto sim/{numeric,scenario,channel,timing,capture,judge,training}",
-    "sim/live": "proto sim/{numeric,scenario,capture,roundtrips,judge,link,cell,drive}",
+    "sim/live": "proto sim/{numeric,scenario,timing,capture,roundtrips,judge,link,cell,drive}",
     "tools/text": "proto sim/{scenario,timing,judge}",
     "tools/program": "proto sim/{scenario,timing,reading,integrity,drive} tools/{text}",
     "tools/pages": "",

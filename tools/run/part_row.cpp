@@ -9,25 +9,26 @@ using sim::Instant;
 
 /// Kinds of rows; the numbers are those in files.
 enum Kind : unsigned {
-    sending,       // direction, identity, signals
-    parameter,     // direction, identity, signals
-    connected,     // direction
-    concluded,     // end, token, verdict
-    changed,       // end, transition
-    acknowledged,  // counted
-    in_use,        // end, signals
-    demanded,      // demand, signals, modes and muted
-    machine,       // 0: started, else 1 + drive command; speeds up
-    touched,       // fault, direction, since
-    outputs_off,   // end
-    offer,         // direction, identity, number, bytes
-    delivery,      // end, identity, tag, bytes
-    befell,        // direction, tag, fate
-    contacted,     // safeguard, free
-    computed,      // end, signals
-    drive_slows,   // slows
-    arrival,       // end, identity, waits
-    repeat,        // direction, identity
+    sending,             // direction, identity, signals
+    parameter,           // direction, identity, signals
+    connected,           // direction
+    concluded,           // end, token, verdict
+    changed,             // end, transition
+    acknowledged,        // counted
+    in_use,              // end, signals
+    demanded,            // demand, signals, modes and muted
+    machine,             // 0: started, else 1 + drive command; speeds up
+    touched,             // fault, direction, since
+    outputs_off,         // end
+    offer,               // direction, identity, number, bytes
+    delivery,            // end, identity, tag, bytes
+    befell,              // direction, tag, fate
+    contacted,           // safeguard, free
+    computed,            // end, signals
+    drive_slows,         // slows
+    arrival,             // end, identity, waits
+    repeat,              // direction, identity
+    demanded_elsewhere,  // demand
     kinds
 };
 
@@ -79,6 +80,9 @@ struct ToRow {
     Row operator()(const sim::InUse& e) const { return row(in_use, e.end, e.at, e.signals); }
     Row operator()(const sim::Demanded& e) const {
         return row(demanded, End::controller, e.at, e.demand, e.signals, e.modes << 1 | (e.muted ? 1U : 0U));
+    }
+    Row operator()(const sim::DemandedElsewhere& e) const {
+        return row(demanded_elsewhere, End::controller, e.at, e.demand);
     }
     Row operator()(const sim::MachineTold& e) const {
         return row(machine, End::controller, e.at, e.command ? 1 + static_cast<std::uint64_t>(*e.command) : 0,
@@ -135,6 +139,7 @@ std::optional<sim::Event> event_of(const Row& row) {
         case drive_slows: return sim::DriveSlows{row.a != 0, at};
         case arrival: return sim::LoggedArrival{end, row.a, at, row.b != 0};
         case repeat: return sim::LoggedRepeat{way, row.a, at};
+        case demanded_elsewhere: return sim::DemandedElsewhere{row.a, at};
         case kinds: break;
     }
     return std::nullopt;
