@@ -23,6 +23,34 @@ one_line 'which the channel of a live run cannot know; take --live away'
 run 2 run "$SOURCE/scenarios/glass_table/worn_cable.toml" --live --as device --listen 127.0.0.1:0 --peer 127.0.0.1:4700
 one_line 'worn_cable.toml:[0-9]*: fault\[1\]: '
 
+# a cell: its parts by name, and what exists in virtual time only
+cell=$SOURCE/scenarios/glass_line/cell.toml
+run 2 run "$cell" --as controller
+one_line 'belongs to --live; add --live'
+run 2 run "$cell" --live --as device --listen 127.0.0.1:0 --peer 127.0.0.1:4700
+one_line '"device" is no part of this cell; nearest is "[a-z]*"; write "controller", "channel", "device:infeed I/O", "device:bridge drive" or "device:table drive"'
+run 2 run "$cell" --live --as 'device:bridge drve' --listen 127.0.0.1:0 --peer 127.0.0.1:4700
+one_line 'nearest is "device:bridge drive"'
+run 2 run "$cell" --live --as 'device:bridge drive' --listen 127.0.0.1:0 --peer 127.0.0.1:4700,127.0.0.1:4701
+one_line 'an end has one peer, the channel'
+run 2 run "$cell" --live --as channel --listen 127.0.0.1:0 --peer 127.0.0.1:4701,127.0.0.1:4702
+one_line 'has 4 peers, not 2; .*in the order of the links: infeed I/O, bridge drive, table drive'
+run 2 run "$cell" --live --as channel --listen 127.0.0.1:0
+one_line 'peer: is missing; .*infeed I/O, bridge drive, table drive'
+run 2 run "$cell" --live --as controller --listen 127.0.0.1:0 --peer 192.0.2.1:4700
+one_line 'not on this computer'
+run 2 run "$cell" --live --listen 127.0.0.1:4700
+one_line 'belongs to --as'
+run 2 run "$cell" --live --capture 1000
+one_line 'works on a file with one link only'
+cp -r "$SOURCE/scenarios/profiles" .
+sed 's/^at = "17 s"$/&\nwhile = "running"\nwhile_end = "controller"/' "$cell" >condition.toml
+run 2 run condition.toml --live
+one_line 'condition.toml:[0-9]*: fault\[1\]: .*cannot know; take --live away'
+sed 's/stop = "category-0"/stop = "reduced-speed"/; s/^speed = "400 mm\/s"$/&\nreduced_speed = "50 mm\/s"/; s/must = "category-0"/must = "reduced-speed"/' "$cell" >reduced.toml
+run 2 run reduced.toml --live
+one_line 'reduced.toml:[0-9]*: signal\[6\]: lets table go at reduced speed by what another link brings'
+
 # a folder that is somebody else's is refused before the run of 4 s, and nothing in it goes
 mkdir foreign && echo theirs >foreign/part-device.txt
 begun=$(date +%s%N)

@@ -7,7 +7,11 @@
 #include <string>
 #include <vector>
 
+#include "sim/drive/join_cell.hpp"
 #include "sim/drive/limits.hpp"
+#include "sim/timing/cell_ways.hpp"
+#include "tests/support/cells.hpp"
+#include "tests/support/live_cell_table.hpp"
 #include "tests/support/live_table.hpp"
 #include "tests/support/scenarios.hpp"
 #include "tools/run/part_file.hpp"
@@ -62,6 +66,33 @@ TEST_CASE("a record that was written is read back and joins") {
         read[static_cast<std::size_t>(parts[i])] = std::move(*record);
     }
     CHECK(sim::join(s, 1, sim::limits_of(s), read));
+}
+
+TEST_CASE("records of a cell's parts are read back, each as one of its own link only, and join") {
+    sim::WholeCell cell = tests::chain_of({}, {}, proto::seconds(3));
+    tests::demand(cell, "guard", proto::milliseconds(2003), proto::milliseconds(500));
+    sim::complete_links(cell);
+    const sim::CellRecords written = tests::LiveCellTable(cell, 5).run();
+    sim::CellRecords read(cell.links.size());
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        for (const sim::Part part : parts) {
+            const auto p = static_cast<std::size_t>(part);
+            const tools::PartOf of{cell.title, "12", 5, 1, cell.links[i].name, i + 1};
+            const std::string text = tools::part_text(of, part, written[i][p]);
+            CHECK(text.find("\nlink " + cell.links[i].name + "\n") != std::string::npos);
+            auto record = tools::part_from(text, of, cell.links[i].alone, part);
+            REQUIRE(record);
+            read[i][p] = std::move(*record);
+            const tools::PartOf other{cell.title, "12", 5, 1, cell.links[1 - i].name, 2 - i};
+            CHECK_FALSE(tools::part_from(text, other, cell.links[i].alone, part));
+            CHECK(tools::part_file_name(part, of.number) != tools::part_file_name(part, other.number));
+        }
+    const auto joined = sim::join_cell(cell, 5, read, sim::Together::if_they_match);
+    const auto as_written = sim::join_cell(cell, 5, written, sim::Together::if_they_match);
+    REQUIRE(joined);
+    REQUIRE(as_written);
+    CHECK(joined->digest == as_written->digest);
+    CHECK(joined->demands.size() == 1);
 }
 
 TEST_CASE("a record of other numbers is refused, or joins or not, and nothing else happens") {

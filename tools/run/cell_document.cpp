@@ -4,6 +4,7 @@
 
 #include "sim/scenario/units.hpp"
 #include "tools/run/describe_guards.hpp"
+#include "tools/run/describe_live.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/merged_cell.hpp"
 #include "tools/text/look_up.hpp"
@@ -37,6 +38,8 @@ Value describe_link(const sim::WholeCell& cell, const sim::CellResult& result, s
     for (const char* key : {"verdict", "digest", "cycles", "exchanges", "spurious_trips", "stops", "acknowledgements",
                             "link_started", "twin", "response", "machine", "machine_started", "dangerous", "ends"})
         out.push_back({key, look_up(whole, key)});
+    if (link.live)
+        for (const char* key : {"network", "away"}) out.push_back({key, look_up(whole, key)});
     return out;
 }
 
@@ -73,12 +76,12 @@ Value describe(const sim::WholeCell& cell, const sim::CellResult& result) {
                                            {"at", cell.station_of_safeguard(i)},
                                            {"state", name_of(first.safeguards[i].state)},
                                            {"discrepancies", first.safeguards[i].discrepancies}});
-    return Value::Object{
+    Value::Object document{
         {"scenario", cell.file},
         {"title", cell.title},
         {"plant", cell.plant},
         {"version", LINKDRILL_VERSION},
-        {"mode", "virtual"},
+        {"mode", result.live ? "live" : "virtual"},
         {"seed", result.seed},
         {"verdict", name_of(result.verdict)},
         {"as_expected", result.as_expected},
@@ -91,7 +94,7 @@ Value describe(const sim::WholeCell& cell, const sim::CellResult& result) {
         {"twin", Value::Object{{"spurious_trips", result.twin_trips},
                                {"recovered", result.recovered},
                                {"why_not_recovered", Value::text_or_null(result.why_not_recovered)}}},
-        {"time_scale", 1},
+        {"time_scale", static_cast<std::uint64_t>(result.time_scale)},
         {"injections", std::move(injections)},
         {"demands", describe_demands(all.scenario, all.result)},
         {"functions", describe_functions(all.scenario, all.result)},
@@ -100,6 +103,8 @@ Value describe(const sim::WholeCell& cell, const sim::CellResult& result) {
         {"dangerous", std::move(dangerous)},
         {"remarks", Value::list_of(result.remarks)},
     };
+    if (result.live) document.push_back({"lateness_ms", describe_lateness(result.lateness, result.lateness_allowed)});
+    return document;
 }
 
 }  // namespace tools

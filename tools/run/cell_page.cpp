@@ -4,6 +4,7 @@
 #include <set>
 #include <string>
 
+#include "tools/run/describe_live.hpp"
 #include "tools/run/guard_rows.hpp"
 #include "tools/run/merged_cell.hpp"
 #include "tools/run/run_page_parts.hpp"
@@ -44,11 +45,28 @@ std::string in_words(const Counts& counts, bool dangerous) {
     return out + grouped(std::max<std::size_t>(counts.dangerous.size(), dangerous ? 1 : 0)) + " dangerous.";
 }
 
+/// Only a live run may come to that.
+void not_judged(Page& page, const VerdictShown& verdict, const std::string& title, const CellResult& result) {
+    const std::string indent(verdict.word.size() + 2, ' ');
+    if (result.lateness.at(1.0) <= result.lateness_allowed) {
+        page.headline(verdict.word, verdict.hue, title + ": not all of it was recorded.");
+        page.paragraph(indent, "A part was away for a while, or began late; the remarks say which and when.");
+        return;
+    }
+    page.headline(verdict.word, verdict.hue, title + ": this computer was too late to judge.");
+    page.paragraph(indent, "A timer was " + in_ms(result.lateness.at(1.0), Rounding::up) +
+                               " late; with these watchdogs at most " + in_ms(result.lateness_allowed, Rounding::down) +
+                               " can be allowed.");
+    page.paragraph(indent, "Try --times-slower 5, an idle computer, or no --live.");
+}
+
 void head_on(Page& page, const WholeCell& cell, const CellResult& result, const MergedCell& all) {
     const VerdictShown verdict = shown(result.verdict);
     const std::string indent(verdict.word.size() + 2, ' ');
     const bool dangerous = result.verdict == sim::RunVerdict::dangerous;
-    const std::string text = plain(cell.title) + ": " + in_words(counts_of(cell, result), dangerous);
+    const std::string title = plain(cell.title) + (result.live ? ", live" : "");
+    if (result.verdict == sim::RunVerdict::not_judged) return not_judged(page, verdict, title, result);
+    const std::string text = title + ": " + in_words(counts_of(cell, result), dangerous);
     if (link_only(all.scenario)) {
         page.limited_headline(verdict.word, verdict.hue, ", links only: nothing states what the guards must do");
         page.paragraph(indent, text);
@@ -60,6 +78,11 @@ void head_on(Page& page, const WholeCell& cell, const CellResult& result, const 
     else if (result.verdict != sim::RunVerdict::pass)
         page.paragraph(indent, "The scenario expects this.");
     page.paragraph(indent, "Rehearsed on a desk. It does not replace the measurements on the machine.");
+}
+
+void lateness_on(Page& page, const CellResult& result) {
+    if (!result.live) return;
+    page.paragraph("Lateness   ", lateness_in_words(result.lateness, result.lateness_allowed));
 }
 
 /// Under a link's rows: the machines of other links that it stopped, and by when.
@@ -82,13 +105,14 @@ void far_stops_on(Page& page, const WholeCell& cell, const CellResult& result, s
     }
 }
 
-void figures_of_link(Page& page, const CellResult& result, std::size_t i) {
+void figures_of_link(Page& page, const sim::Scenario& scenario, const CellResult& result, std::size_t i) {
     const sim::RunResult& link = result.links[i];
     std::string text = counted(link.stops, "stop", "stops") + ", " + grouped(link.spurious_trips) + " for nothing";
     if (link.worst_seen) text += "; the oldest value used was " + in_ms(*link.worst_seen, Rounding::up);
     if (link.bound) text += " of " + in_ms(*link.bound, Rounding::down) + " by the settings";
     if (link.required) text += ", " + in_ms(*link.required, Rounding::down) + " required";
     page.paragraph_at(4, "    ", text + ".");
+    if (link.live) page.paragraph_at(4, "    ", "The network " + network_in_words(scenario, link.network));
     for (const sim::DangerousEvent& event : link.dangerous)
         if (!event.injection) page.paragraph_at(4, "    ", "DANGEROUS at " + in_s(event.at) + ": " + event.why);
 }
@@ -101,7 +125,7 @@ void links_on(Page& page, const WholeCell& cell, const CellResult& result) {
             not_started(page, cell.links[i].alone, result.links[i]);
             continue;
         }
-        figures_of_link(page, result, i);
+        figures_of_link(page, cell.links[i].alone, result, i);
         rows_on(page, cell.links[i].alone, result.links[i]);
         far_stops_on(page, cell, result, i);
     }
@@ -116,13 +140,17 @@ Page page_of(const WholeCell& cell, const CellResult& result, const RunPageNotes
     guards_on(page, all.scenario, all.result);
     links_on(page, cell, result);
     page.blank();
+    lateness_on(page, result);
     for (const std::string& remark : result.remarks) page.paragraph_at(indent_of_labels, "Remark     ", remark);
     if (!notes.folder.empty()) {
         std::string files = notes.folder + (notes.folder.back() == '/' ? " " : "/ ");
         for (const std::string& file : notes.files) files += " " + file;
         page.paragraph("Evidence   ", files);
     }
-    page.paragraph("Repeat     ", "linkdrill run " + shell_word(cell.file) + " --seed " + std::to_string(result.seed));
+    page.paragraph("Repeat     ",
+                   "linkdrill run " + shell_word(cell.file) + " --seed " + std::to_string(result.seed) +
+                       (result.live ? " --live" : "") +
+                       (result.time_scale != 1 ? " --times-slower " + std::to_string(result.time_scale) : ""));
     page.paragraph("           ", "linkdrill " LINKDRILL_VERSION "   trace fingerprint " + fingerprint(result.digest));
     return page;
 }

@@ -8,10 +8,11 @@
 #include "sim/scenario/contract_context.hpp"
 #include "tools/program/log.hpp"
 #include "tools/run/cell_document.hpp"
+#include "tools/run/cell_live.hpp"
 #include "tools/run/cell_page.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
-#include "tools/run/live_run.hpp"
+#include "tools/run/live_asked.hpp"
 #include "tools/run/run_capture.hpp"
 #include "tools/run/time_line_document.hpp"
 #include "tools/store/evidence.hpp"
@@ -63,15 +64,46 @@ std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& d
     return files;
 }
 
+/// Writes the evidence and says what came of it.
+proto::Result<Finished, Failure> keep(const Request& request, const sim::WholeCell& cell, const sim::CellResult& result,
+                                      const std::vector<sim::TimeLine>& lines, const std::string& folder,
+                                      std::vector<EvidenceFile> besides) {
+    const sim::Scenario of_file = cell.of_file();
+    const Value document = with_provenance(describe(cell, result), of_file);
+    RunPageNotes notes{folder, {"summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"}};
+    std::vector<EvidenceFile> files = evidence_of(cell, document, lines);
+    for (std::size_t i = 0; i < cell.links.size(); ++i) notes.files.push_back(files[i].name);
+    for (EvidenceFile& file : besides) {
+        notes.files.push_back(file.name);
+        files.push_back(std::move(file));
+    }
+    files.push_back({"summary.txt", page_of(cell, result, notes, Columns{}).text(Colour::off)});
+    files.push_back({"result.json", to_json(document)});
+    log_line("writing the evidence to " + folder);
+    if (auto failure = put_evidence(folder, files)) return *failure;
+    const Status status = result.verdict == sim::RunVerdict::not_judged ? Status::machine
+                          : as_it_should_be(result)                     ? Status::done
+                                                                        : Status::not_met;
+    return Finished{status, document, page_of(cell, result, notes, request.columns)};
+}
+
+proto::Result<Finished, Failure> run_live(const Request& request, const sim::WholeCell& cell, std::uint64_t seed,
+                                          const std::string& folder) {
+    auto live = run_live_cell(request, cell, seed, folder);
+    if (!live) return live.error();
+    CellOutcome& outcome = live.value();
+    if (outcome.result)
+        return keep(request, *outcome.cell, *outcome.result, outcome.lines, folder, std::move(outcome.files));
+    return Finished{Status::done, Value::Object{{"scenario", cell.file}, {"mode", "live"}, {"verdict", Value()}},
+                    std::move(outcome.waiting)};
+}
+
 }  // namespace
 
 proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFile& given) {
     const auto read = given.cell();
     if (!read) return read.error();
     const sim::WholeCell& cell = read.value();
-    for (const OptionSpec& option : live_options())
-        if (request.arguments.has(option.name))
-            return usage(std::string(option.name), "works on a file with one link only; this one has several");
     const auto captured = capture_most(request.arguments);
     if (!captured) return captured.error();
     if (request.arguments.has("--capture") && captured.value() != 0)
@@ -79,6 +111,9 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
     const std::uint64_t seed = request.seed.value_or(cell.seed);
     const sim::ContractContext context(cell.file, seed);
     const std::string folder = request.out.value_or(default_folder_of(cell.file));
+    if (request.arguments.has("--live")) return run_live(request, cell, seed, folder);
+    for (const OptionSpec& option : live_options())
+        if (request.arguments.has(option.name)) return usage(std::string(option.name), "belongs to --live; add --live");
 
     log_line("rehearsing " + given.name() + ", seed " + std::to_string(seed));
     std::vector<sim::TimeLine> lines;
@@ -88,19 +123,7 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
         lines.emplace_back(link.alone);
         witnesses.push_back({nullptr, &lines.back()});
     }
-    const sim::CellResult result = sim::rehearse_cell(cell, seed, witnesses);
-
-    const sim::Scenario of_file = cell.of_file();
-    const Value document = with_provenance(describe(cell, result), of_file);
-    RunPageNotes notes{folder, {"summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"}};
-    std::vector<EvidenceFile> files = evidence_of(cell, document, lines);
-    for (std::size_t i = 0; i < cell.links.size(); ++i) notes.files.push_back(files[i].name);
-    files.push_back({"summary.txt", page_of(cell, result, notes, Columns{}).text(Colour::off)});
-    files.push_back({"result.json", to_json(document)});
-    log_line("writing the evidence to " + folder);
-    if (auto failure = put_evidence(folder, files)) return *failure;
-    return Finished{as_it_should_be(result) ? Status::done : Status::not_met, document,
-                    page_of(cell, result, notes, request.columns)};
+    return keep(request, cell, sim::rehearse_cell(cell, seed, witnesses), lines, folder, {});
 }
 
 }  // namespace tools

@@ -18,6 +18,7 @@
 #include "tools/run/cell_run.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
+#include "tools/run/live_asked.hpp"
 #include "tools/run/live_run.hpp"
 #include "tools/run/plant_document.hpp"
 #include "tools/run/run_capture.hpp"
@@ -199,7 +200,10 @@ Command run_command() {
              "that was "
              "later than a fifth of the watchdog is told so instead of a verdict (status 3). With --as three processes "
              "run "
-             "the three parts, started in any order, with the same --out; the one that ends last joins their records.",
+             "the three parts, started in any order, with the same --out; the one that ends last joins their records. "
+             "A "
+             "cell of several links has a device for each: --as \"device:STATION\", and the channel's --peer lists the "
+             "controller, then the devices in the order of the links.",
              "A stop for nothing is one without a demand and without an injected fault; losses of the channel itself "
              "count "
              "as nothing."},

@@ -52,6 +52,18 @@ Value describe_away(const sim::RunResult& result) {
     return away;
 }
 
+Value describe_lateness(const sim::Lateness& lateness, proto::Duration allowed) {
+    return Value::Object{
+        {"median", lateness.at(0.5)}, {"p99", lateness.at(0.99)}, {"max", lateness.at(1.0)}, {"allowed", allowed}};
+}
+
+std::string lateness_in_words(const sim::Lateness& lateness, proto::Duration allowed) {
+    return "of " + counted(lateness.sorted_ns.size(), "timer", "timers") + ": half within " +
+           in_ms(lateness.at(0.5), Rounding::up) + ", 99 % within " + in_ms(lateness.at(0.99), Rounding::up) +
+           ", the latest " + in_ms(lateness.at(1.0), Rounding::up) + "; " + in_ms(allowed, Rounding::down) +
+           " are allowed.";
+}
+
 std::string network_in_words(const sim::Scenario& scenario, const std::vector<sim::NetworkLeg>& legs) {
     std::string words;
     std::uint64_t sent = 0;

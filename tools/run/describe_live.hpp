@@ -15,6 +15,11 @@ namespace tools {
 Value describe_network(const sim::RunResult& result);
 Value describe_away(const sim::RunResult& result);
 
+/// Of all timers, in milliseconds.
+Value describe_lateness(const sim::Lateness& lateness, proto::Duration allowed);
+
+/// For people: how late the timers were; what was allowed.
+std::string lateness_in_words(const sim::Lateness& lateness, proto::Duration allowed);
 /// For people: what was lost, doubled, out of order or altered, leg by leg, or that nothing was.
 std::string network_in_words(const sim::Scenario& scenario, const std::vector<sim::NetworkLeg>& legs);
 

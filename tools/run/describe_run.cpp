@@ -148,11 +148,7 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
         {"dangerous", std::move(dangerous)},
         {"ends", Value::Object{{"controller", describe_end(result.controller, names.controller)},
                                {"device", describe_end(result.device, names.device)}}},
-        {"lateness_ms", result.live ? Value(Value::Object{{"median", result.lateness.at(0.5)},
-                                                          {"p99", result.lateness.at(0.99)},
-                                                          {"max", result.lateness.at(1.0)},
-                                                          {"allowed", result.lateness_allowed}})
-                                    : Value()},
+        {"lateness_ms", result.live ? describe_lateness(result.lateness, result.lateness_allowed) : Value()},
         {"remarks", Value::list_of(result.remarks)},
     };
     if (!result.values.empty()) document.push_back({"values", describe_values(scenario, result)});

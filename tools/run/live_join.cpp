@@ -1,8 +1,6 @@
 #include "tools/run/live_join.hpp"
 
 #include <algorithm>
-#include <array>
-#include <cstdio>
 #include <utility>
 
 #include "sim/drive/by_hand.hpp"
@@ -10,35 +8,11 @@
 #include "sim/drive/verdict.hpp"
 #include "sim/judge/run_result.hpp"
 #include "sim/live/live.hpp"
+#include "tools/run/live_files.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
 namespace {
-
-/// Round trips as a table that a scenario's channel can read: the time on the line alone, since the ends of a scenario
-/// scan by themselves.
-EvidenceFile delay_file(const sim::RunResult& result) {
-    std::string text = "round_trip_ms,scan_wait_ms\n";
-    for (const sim::LiveRoundTrip& trip : result.round_trips)
-        text += exact_ms(trip.line) + "," + exact_ms(trip.scan_wait) + "\n";
-    return {"round_trips.csv", text};
-}
-
-EvidenceFile lateness_file(const sim::RunResult& result) {
-    // a histogram in steps of a factor of two
-    std::string text = "up_to_ms,scans\n";
-    std::size_t counted = 0;
-    for (std::int64_t up_to = 15'625; counted < result.lateness.sorted_ns.size(); up_to *= 2) {
-        const auto& sorted = result.lateness.sorted_ns;
-        const auto end = std::upper_bound(sorted.begin(), sorted.end(), up_to);
-        const auto until = static_cast<std::size_t>(end - sorted.begin());
-        std::array<char, 48> line{};
-        std::snprintf(line.data(), line.size(), "%.6f,%zu\n", static_cast<double>(up_to) / 1e6, until - counted);
-        text += line.data();
-        counted = until;
-    }
-    return {"lateness.csv", text};
-}
 
 /// What is said of a part that was not there. An end that was away stood without power, and is judged by that; over
 /// what nobody wrote down, or what a channel did not do, there is no verdict.
@@ -135,8 +109,8 @@ proto::Result<bool, Failure> join_records(LiveOutcome& outcome, const LiveAsked&
     judge(*joined, *run, asked, limits);
     outcome.scenario = std::move(run);
     outcome.capture = std::move(capture).value();
-    if (!joined->round_trips.empty()) outcome.files.push_back(delay_file(*joined));
-    outcome.files.push_back(lateness_file(*joined));
+    if (!joined->round_trips.empty()) outcome.files.push_back(delay_file("round_trips.csv", *joined));
+    outcome.files.push_back(lateness_file(joined->lateness));
     outcome.result = std::move(joined);
     return true;
 }

@@ -2,7 +2,6 @@
 
 #include <chrono>
 #include <cstring>
-#include <fstream>
 #include <string>
 #include <thread>
 #include <utility>
@@ -15,18 +14,7 @@
 namespace tools {
 namespace {
 
-constexpr std::chrono::seconds wait_for_others{3};
 constexpr sim::Part all_parts[] = {sim::Part::controller, sim::Part::channel, sim::Part::device};
-
-/// Whether a record is over, by its end alone: while another part still writes it nobody reads it all.
-bool seems_whole(const std::string& path) {
-    constexpr std::string_view end = "whole\n";
-    std::ifstream file(path, std::ios::binary | std::ios::ate);
-    if (!file || file.tellg() < static_cast<std::streamoff>(end.size())) return false;
-    file.seekg(-static_cast<std::streamoff>(end.size()), std::ios::end);
-    std::string last(end.size(), '\0');
-    return file.read(last.data(), static_cast<std::streamsize>(last.size())) && last == end;
-}
 
 /// What the folder holds of each part of this run; which are missing, by name, is added to `missing`.
 sim::PartRecords records_in(const std::string& folder, const PartOf& of, const sim::Scenario& scenario,
@@ -51,7 +39,7 @@ sim::PartRecords records_in(const std::string& folder, const PartOf& of, const s
 /// What is still missing when it gives up; nothing once the outcome has its result.
 proto::Result<std::string, Failure> wait_for_the_others(LiveOutcome& outcome, const LiveAsked& asked,
                                                         const PartOf& of) {
-    const auto give_up = std::chrono::steady_clock::now() + wait_for_others;
+    const auto give_up = std::chrono::steady_clock::now() + wait_for_other_parts;
     for (;;) {
         std::string missing;
         const sim::PartRecords records = records_in(asked.folder, of, *outcome.scenario, missing);

@@ -13,9 +13,6 @@
 
 namespace tools {
 
-/// Options of run that belong to --live.
-std::vector<OptionSpec> live_options();
-
 struct LiveOutcome {
     std::unique_ptr<const sim::Scenario>
         scenario;                          ///< at the pace that was run; of the result: with what was done by hand

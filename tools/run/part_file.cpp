@@ -128,15 +128,19 @@ class Blocks {
 
 }  // namespace
 
-std::string part_file_name(sim::Part part) { return "part-" + std::string(name_of(part)) + ".txt"; }
+std::string part_file_name(sim::Part part, std::size_t number) {
+    return "part-" + std::string(name_of(part)) + (number != 0 ? "-" + std::to_string(number) : "") + ".txt";
+}
 
 std::string part_head(const PartOf& of, sim::Part part) {
-    std::string title = of.scenario;
-    std::replace_if(
-        title.begin(), title.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
+    const auto on_one_line = [](std::string text) {
+        std::replace_if(
+            text.begin(), text.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
+        return text;
+    };
     return std::string(first_line) + "\npart " + std::string(name_of(part)) + "\nseed " + std::to_string(of.seed) +
-           "\ntimes-slower " + std::to_string(of.time_scale) + "\ncontents " + of.contents + "\nscenario " + title +
-           "\n";
+           "\ntimes-slower " + std::to_string(of.time_scale) + "\ncontents " + of.contents + "\nscenario " +
+           on_one_line(of.scenario) + (of.number != 0 ? "\nlink " + on_one_line(of.link) : "") + "\n";
 }
 
 std::string part_alive(proto::Instant at, std::uint64_t scans) {

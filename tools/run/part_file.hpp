@@ -1,8 +1,9 @@
 #pragma once
 // What one part of a live link saw, as a text file that grows while it runs: the parts' files in one folder are joined
 // into one result. Its first lines say of what it is: "linkdrill part 4", then a line each with the part, seed,
-// times-slower, contents (the fingerprint of the scenario) and scenario (its title). Then one of fixed width that is
-// written over, "alive AT scans N": the last sign of life (ns of the run), and the scans until then.
+// times-slower, contents (the fingerprint of the scenario), scenario (its title) and, of a cell, link (its name): such
+// a file is of one link, and a part that carries several writes as many. Then one of fixed width that is written over,
+// "alive AT scans N": the last sign of life (ns of the run), and the scans until then.
 // clang-format off
 //   Then blocks, each ended by a line "." and written at once, of these lines:
 //     b WALL CLOCK BOOT                the run begins: ns since 1970, ns of the steady clock, which start of the computer
@@ -30,6 +31,8 @@ struct PartOf {
     std::string contents;  ///< its fingerprint
     std::uint64_t seed = 0;
     std::int64_t time_scale = 1;
+    std::string link = {};   ///< of a cell: its name
+    std::size_t number = 0;  ///< of that link in the file, from 1; 0: there is only one
     friend bool operator==(const PartOf&, const PartOf&) = default;
 };
 
@@ -42,8 +45,8 @@ struct PartSoFar {
     bool whole = false;
 };
 
-/// "part-controller.txt"
-std::string part_file_name(sim::Part part);
+/// "part-controller.txt"; of a cell's second link "part-controller-2.txt".
+std::string part_file_name(sim::Part part, std::size_t number = 0);
 
 /// The lines before the first block.
 std::string part_head(const PartOf& of, sim::Part part);

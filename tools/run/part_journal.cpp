@@ -78,7 +78,7 @@ Others others_in(const std::string& folder, const PartOf& of, const sim::Scenari
     bool any = false;
     for (const sim::Part part : all_parts) {
         if (part == own) continue;
-        const Other other = other_part(folder + "/" + part_file_name(part), of, scenario, part);
+        const Other other = other_part(folder + "/" + part_file_name(part, of.number), of, scenario, part);
         any = any || other.there;
         others.at_work = others.at_work || other.at_work;
         if (!other.record || other.record->boot != begun.boot) continue;
@@ -109,6 +109,15 @@ std::optional<std::string> content_of(const std::string& path, std::size_t most)
     return text;
 }
 
+bool seems_whole(const std::string& path) {
+    constexpr std::string_view end = "whole\n";
+    std::ifstream file(path, std::ios::binary | std::ios::ate);
+    if (!file || file.tellg() < static_cast<std::streamoff>(end.size())) return false;
+    file.seekg(-static_cast<std::streamoff>(end.size()), std::ios::end);
+    std::string last(end.size(), '\0');
+    return file.read(last.data(), static_cast<std::streamsize>(last.size())) && last == end;
+}
+
 PartJournalFile::PartJournalFile(std::string path, int descriptor, PartOf of, sim::Part part)
     : path_(std::move(path)), descriptor_(descriptor), of_(std::move(of)), part_(part) {}
 
@@ -118,7 +127,7 @@ proto::Result<std::unique_ptr<PartJournalFile>, Failure> PartJournalFile::open(c
                                                                                const PartOf& of,
                                                                                const sim::Scenario& scenario,
                                                                                sim::Part part) {
-    const std::string path = folder + "/" + part_file_name(part);
+    const std::string path = folder + "/" + part_file_name(part, of.number);
     const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, file_mode);
     if (descriptor < 0) return machine_said_no(path, std::strerror(errno));
     std::unique_ptr<PartJournalFile> journal(new PartJournalFile(path, descriptor, of, part));
@@ -140,9 +149,11 @@ std::optional<Failure> PartJournalFile::take_up(const std::string& folder, const
     const bool over = !text || text->find("\nb ") == std::string::npos || text->ends_with("\nwhole\n");
     const Others others = others_in(folder, of_, scenario, part_, found ? found->record : sim::PartRecord{});
     if (found && found->begun && !over && still_lasts(found->record, scenario) && others.go_on) {
-        size_ = found->bytes;
-        begun_ = true;
+        const std::size_t bytes = found->bytes;
         earlier_ = {std::move(found->record), found->alive};
+        if (of_.number != 0) return begin_anew();
+        size_ = bytes;
+        begun_ = true;
         if (::ftruncate(descriptor_, static_cast<off_t>(size_)) == 0) return std::nullopt;
         return machine_said_no(path_, std::strerror(errno));
     }
@@ -154,6 +165,10 @@ std::optional<Failure> PartJournalFile::take_up(const std::string& folder, const
                        {},
                        "is of a run that others are at work in, and not of this scenario as it is now with this seed; "
                        "give the command as it was, or another --out"};
+    return begin_anew();
+}
+
+std::optional<Failure> PartJournalFile::begin_anew() {
     if (::ftruncate(descriptor_, 0) != 0) return machine_said_no(path_, std::strerror(errno));
     const std::string head = part_head(of_, part_) + part_alive({}, 0);
     if (!write_at(0, head)) return machine_said_no(path_, std::strerror(error_));

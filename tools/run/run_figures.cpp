@@ -61,11 +61,7 @@ void figures_on(Page& page, const sim::Scenario& scenario, const sim::RunResult&
                                                : std::string("no overall time can be reckoned: linkdrill response."));
     }
     if (result.live) {
-        page.paragraph("Lateness   ", "of " + counted(result.lateness.sorted_ns.size(), "timer", "timers") +
-                                          ": half within " + in_ms(result.lateness.at(0.5), Rounding::up) +
-                                          ", 99 % within " + in_ms(result.lateness.at(0.99), Rounding::up) +
-                                          ", the latest " + in_ms(result.lateness.at(1.0), Rounding::up) + "; " +
-                                          in_ms(result.lateness_allowed, Rounding::down) + " are allowed.");
+        page.paragraph("Lateness   ", lateness_in_words(result.lateness, result.lateness_allowed));
         page.paragraph("Network    ", network_in_words(scenario, result.network));
     }
     page.paragraph("No fault   ", "same scenario, faults off: " + counted(result.twin.cycles, "cycle", "cycles") +
