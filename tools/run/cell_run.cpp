@@ -1,15 +1,21 @@
 #include "tools/run/cell_run.hpp"
 
+#include <array>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "proto/contract.hpp"
 #include "sim/drive/cell_rehearsal.hpp"
 #include "sim/scenario/contract_context.hpp"
+#include "sim/studies/cell_acceptance.hpp"
 #include "tools/program/log.hpp"
+#include "tools/report/dossier.hpp"
+#include "tools/report/papers.hpp"
 #include "tools/run/cell_document.hpp"
 #include "tools/run/cell_live.hpp"
 #include "tools/run/cell_page.hpp"
+#include "tools/run/cell_papers.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/live_asked.hpp"
@@ -48,8 +54,12 @@ Value injection_pattern(const sim::WholeCell& cell) {
     return row;
 }
 
-/// result.json comes last: see put_evidence().
-std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& document,
+/// What a run leaves for people first, in the order in which the page names it; the link sheets are beside them.
+constexpr std::array<const char*, 7> named_first{
+    "report.html", "acceptance_sheet.html", "summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"};
+
+/// What papers are made of, and what programs read.
+std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, std::uint64_t seed, const Value& document,
                                       const std::vector<sim::TimeLine>& lines) {
     const DemandTable demands = demand_table(look_up_list(document, "demands"));
     Value::List injections;
@@ -58,33 +68,59 @@ std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& d
     for (std::size_t i = 0; i < cell.links.size(); ++i)
         files.push_back({"timeline_" + std::to_string(i + 1) + ".json",
                          to_json(with_provenance(describe(cell.links[i].alone, lines[i]), cell.links[i].alone))});
+    for (EvidenceFile& file : plant_files_of(cell, seed)) files.push_back(std::move(file));
+    files.push_back(
+        {"acceptance.json",
+         to_json(with_provenance(describe_acceptance(cell, sim::study_acceptance(cell, seed)), cell.of_file()))});
     files.push_back({"injections.csv", to_csv(injections, injection_pattern(cell))});
     files.push_back({"demands.csv", to_csv(demands.rows, demands.pattern)});
     files.push_back({"junit.xml", to_junit(document)});
     return files;
 }
 
+/// What a run came to, and what is to be kept of it.
+struct Ran {
+    const sim::WholeCell& cell;
+    const sim::CellResult& result;
+    const std::vector<sim::TimeLine>& lines;
+    std::unique_ptr<RunCapture> capture = {};  ///< not finished; may be missing
+    std::vector<EvidenceFile> besides = {};    ///< what a live run's parts wrote down
+};
+
 /// Writes the evidence and says what came of it.
-proto::Result<Finished, Failure> keep(const Request& request, const sim::WholeCell& cell, const sim::CellResult& result,
-                                      const std::vector<sim::TimeLine>& lines, const std::string& folder,
-                                      std::vector<EvidenceFile> besides) {
-    const sim::Scenario of_file = cell.of_file();
-    const Value document = with_provenance(describe(cell, result), of_file);
-    RunPageNotes notes{folder, {"summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"}};
-    std::vector<EvidenceFile> files = evidence_of(cell, document, lines);
-    for (std::size_t i = 0; i < cell.links.size(); ++i) notes.files.push_back(files[i].name);
-    for (EvidenceFile& file : besides) {
+proto::Result<Finished, Failure> keep(const Request& request, Ran ran, std::uint64_t seed, const std::string& folder) {
+    Value document = with_provenance(describe(ran.cell, ran.result), ran.cell.of_file());
+    RunPageNotes notes{folder, {}};
+    std::vector<EvidenceFile> files;
+    std::vector<std::string> gone;
+    if (ran.capture) {
+        if (auto failure = ran.capture->finish(ran.result.digest)) return *failure;
+        files.push_back(ran.capture->evidence());
+        notes.files.emplace_back(capture_name);
+        notes.remark = ran.capture->remark(ran.cell.duration);
+        document = with_capture(document, ran.capture->summary());
+    } else {
+        gone.emplace_back(capture_name);
+    }
+    notes.files.insert(notes.files.end(), named_first.begin(), named_first.end());
+    for (EvidenceFile& file : ran.besides) {
         notes.files.push_back(file.name);
         files.push_back(std::move(file));
     }
-    files.push_back({"summary.txt", page_of(cell, result, notes, Columns{}).text(Colour::off)});
-    files.push_back({"result.json", to_json(document)});
+    std::vector<EvidenceFile> documents = evidence_of(ran.cell, seed, document, ran.lines);
+    documents.push_back({"summary.txt", page_of(ran.cell, ran.result, notes, Columns{}).text(Colour::off)});
+    documents.push_back({"result.json", to_json(document)});
+    // from the same bytes that a later report reads, so that both say the same
+    const auto dossier = dossier_of(folder, documents);
+    proto::require(dossier.ok(), "the documents of one run belong together");
+    for (EvidenceFile& paper : papers_of(dossier.value())) files.push_back(std::move(paper));
+    for (EvidenceFile& one : documents) files.push_back(std::move(one));
     log_line("writing the evidence to " + folder);
-    if (auto failure = put_evidence(folder, files)) return *failure;
-    const Status status = result.verdict == sim::RunVerdict::not_judged ? Status::machine
-                          : as_it_should_be(result)                     ? Status::done
-                                                                        : Status::not_met;
-    return Finished{status, document, page_of(cell, result, notes, request.columns)};
+    if (auto failure = put_evidence(folder, files, gone)) return *failure;
+    const Status status = ran.result.verdict == sim::RunVerdict::not_judged ? Status::machine
+                          : as_it_should_be(ran.result)                     ? Status::done
+                                                                            : Status::not_met;
+    return Finished{status, document, page_of(ran.cell, ran.result, notes, request.columns)};
 }
 
 proto::Result<Finished, Failure> run_live(const Request& request, const sim::WholeCell& cell, std::uint64_t seed,
@@ -93,7 +129,8 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Who
     if (!live) return live.error();
     CellOutcome& outcome = live.value();
     if (outcome.result)
-        return keep(request, *outcome.cell, *outcome.result, outcome.lines, folder, std::move(outcome.files));
+        return keep(request, {*outcome.cell, *outcome.result, outcome.lines, nullptr, std::move(outcome.files)}, seed,
+                    folder);
     return Finished{Status::done, Value::Object{{"scenario", cell.file}, {"mode", "live"}, {"verdict", Value()}},
                     std::move(outcome.waiting)};
 }
@@ -106,24 +143,33 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
     const sim::WholeCell& cell = read.value();
     const auto captured = capture_most(request.arguments);
     if (!captured) return captured.error();
-    if (request.arguments.has("--capture") && captured.value() != 0)
-        return usage("--capture", "works on a file with one link only; this one has several");
     const std::uint64_t seed = request.seed.value_or(cell.seed);
     const sim::ContractContext context(cell.file, seed);
     const std::string folder = request.out.value_or(default_folder_of(cell.file));
-    if (request.arguments.has("--live")) return run_live(request, cell, seed, folder);
+    if (request.arguments.has("--live")) {
+        if (request.arguments.has("--capture") && captured.value() != 0)
+            return usage("--capture", "of several links is taken in virtual time; take --live or --capture away");
+        return run_live(request, cell, seed, folder);
+    }
     for (const OptionSpec& option : live_options())
         if (request.arguments.has(option.name)) return usage(std::string(option.name), "belongs to --live; add --live");
 
+    std::unique_ptr<RunCapture> capture;
+    if (captured.value() != 0) {
+        auto begun = RunCapture::begin_cell(folder, cell, seed, captured.value());
+        if (!begun) return begun.error();
+        capture = std::move(begun).value();
+    }
     log_line("rehearsing " + given.name() + ", seed " + std::to_string(seed));
     std::vector<sim::TimeLine> lines;
     lines.reserve(cell.links.size());
     std::vector<sim::Witnesses> witnesses;
-    for (const sim::CellLink& link : cell.links) {
-        lines.emplace_back(link.alone);
-        witnesses.push_back({nullptr, &lines.back()});
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        lines.emplace_back(cell.links[i].alone);
+        witnesses.push_back({capture ? &capture->trace(i) : nullptr, &lines.back()});
     }
-    return keep(request, cell, sim::rehearse_cell(cell, seed, witnesses), lines, folder, {});
+    const sim::CellResult result = sim::rehearse_cell(cell, seed, witnesses);
+    return keep(request, {cell, result, lines, std::move(capture)}, seed, folder);
 }
 
 }  // namespace tools
