@@ -37,6 +37,14 @@ void JoinedLinks<H>::let_faults_cross() {
 }
 
 template <class H>
+void JoinedLinks<H>::begin_again() {
+    any_fell_ = false;
+    fell_.assign(links_.size(), false);
+    up_since_.assign(links_.size(), proto::never);
+    for (Cell<H>* link : links_) link->others_bring_ = 0;
+}
+
+template <class H>
 void JoinedLinks<H>::run_until(proto::Instant end) {
     for (;;) {
         const proto::Instant next = JoinedScan<Cell<H>>::next(links_);

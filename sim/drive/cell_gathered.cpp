@@ -50,24 +50,27 @@ void tell_each_other(const LinkWiring& wiring, const std::vector<FarStops*>& lin
     }
 }
 
+FarStop far_stop_of(const FarStops::Stop& stop, const LinkWiring& wiring, std::size_t machine_link, Instant until) {
+    FarStop one;
+    one.link = stop.link;
+    one.injection = stop.fault;
+    one.machine_link = machine_link;
+    one.moved = stop.motion.moved;
+    one.stopping = stop.motion.moved && !stop.motion.commanded && stop.motion.in_force >= DriveCommand::stop_category_2;
+    one.required = (wiring.fails_with[machine_link] >> stop.link & 1U) != 0;
+    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
+        if (!stop.motion.moved || !stop.motion.commanded || !at || *at > until) return std::nullopt;
+        return std::max(Duration{}, *at - stop.since);
+    };
+    one.reduced = after(stop.motion.reduced);
+    one.standstill = after(stop.motion.stands);
+    return one;
+}
+
 std::vector<FarStop> far_stops(const LinkWiring& wiring, const std::vector<const FarStops*>& links, Instant end) {
     std::vector<FarStop> found;
     for (std::size_t i = 0; i < links.size(); ++i)
-        for (const FarStops::Stop& stop : links[i]->stops()) {
-            FarStop one;
-            one.link = stop.link;
-            one.injection = stop.fault;
-            one.machine_link = i;
-            one.moved = stop.motion.moved;
-            one.required = (wiring.fails_with[i] >> stop.link & 1U) != 0;
-            const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
-                if (!stop.motion.moved || !stop.motion.commanded || !at || *at > end) return std::nullopt;
-                return std::max(Duration{}, *at - stop.since);
-            };
-            one.reduced = after(stop.motion.reduced);
-            one.standstill = after(stop.motion.stands);
-            found.push_back(std::move(one));
-        }
+        for (const FarStops::Stop& stop : links[i]->stops()) found.push_back(far_stop_of(stop, wiring, i, end));
     std::stable_sort(found.begin(), found.end(), [](const FarStop& a, const FarStop& b) {
         return std::pair(a.link, a.injection) < std::pair(b.link, b.injection);
     });

@@ -20,6 +20,9 @@ void gather_demands(const WholeCell& cell, const std::vector<const DemandTrail*>
 
 /// From now on what begins to strike a link is told to the machines that hang on it. `links`: of all, in their order.
 void tell_each_other(const LinkWiring& wiring, const std::vector<FarStops*>& links);
+/// What the machine of that link came to by `until`, after something struck another link.
+FarStop far_stop_of(const FarStops::Stop& stop, const LinkWiring& wiring, std::size_t machine_link, Instant until);
+
 /// What became of machines after something struck a link that is not their own. `end`: of the run.
 std::vector<FarStop> far_stops(const LinkWiring& wiring, const std::vector<const FarStops*>& links, Instant end);
 
