@@ -26,6 +26,9 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
         links_[i]->place_ = i;
         links_[i]->controller_.hold_until_carried(wiring_.passed_on[i], stream ? in_stream : Duration{});
     }
+    for (const LinkWiring::PassedValue& passed : wiring_.values)
+        links_[passed.link]->controller_.values().pass_on(passed.value, links_[passed.from_link]->controller_.values(),
+                                                          passed.from_value);
 }
 
 template <class H>

@@ -61,11 +61,6 @@ void hold_demands(WholeCell& cell) {
     }
 }
 
-bool asks_for(const Scenario& alone, const std::string& safeguard) {
-    return std::any_of(alone.functions.begin(), alone.functions.end(),
-                       [&](const SafetyFunction& function) { return names(function, safeguard); });
-}
-
 /// A demand is judged where a machine obeys it or a function asks for it; one that nobody obeys, once.
 void share_out_demands(WholeCell& cell) {
     for (std::size_t d = 0; d < cell.links.front().alone.demands.size(); ++d) {
@@ -75,7 +70,8 @@ void share_out_demands(WholeCell& cell) {
         for (std::size_t i = 0; i < cell.links.size(); ++i) {
             Scenario& alone = cell.links[i].alone;
             if (alone.machine && !first) first = i;
-            const bool here = alone.machine && (asks_for(alone, safeguard) || !longest_way(alone, safeguard).empty());
+            const bool here =
+                alone.machine && (any_names(alone.functions, safeguard) || !longest_way(alone, safeguard).empty());
             alone.demands[d].elsewhere = !here;
             judged = judged || here;
         }
