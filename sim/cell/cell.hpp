@@ -55,7 +55,9 @@ template <class H>
 class Cell final : private Surroundings, private InjectionLog {
   public:
     /// Requires a scenario that the reader has accepted; it must outlive the cell, and so must who hears.
-    Cell(const Scenario& scenario, std::uint64_t seed, Faults faults, H heard);
+    /// `known`: tables of a check, which are shared where they are of this link's.
+    Cell(const Scenario& scenario, std::uint64_t seed, Faults faults, H heard,
+         const std::optional<proto::CrcEngine>& known = std::nullopt);
     Cell(const Cell&) = delete;
     Cell& operator=(const Cell&) = delete;
     ~Cell() = default;

@@ -24,6 +24,9 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
         links_[i]->place_ = i;
     }
     JoinedScan<Cell<H>>::hold(cell, wiring_, links_);
+    for (const LinkWiring::PassedValue& passed : wiring_.values)
+        links_[passed.link]->controller_.values().pass_on(passed.value, links_[passed.from_link]->controller_.values(),
+                                                          passed.from_value);
     if (crossed_.any) let_faults_cross();
 }
 

@@ -28,10 +28,25 @@ bool fails_with(const WholeCell& cell, std::size_t link, std::size_t failing) {
     return true;
 }
 
+std::vector<LinkWiring::PassedValue> passed_values(const WholeCell& cell) {
+    std::vector<LinkWiring::PassedValue> passed;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        const std::vector<SafeValue>& own = cell.links[i].alone.values.all;
+        for (std::size_t v = 0; v < own.size(); ++v)
+            for (std::size_t j = 0; j < cell.links.size() && own[v].source.from_elsewhere; ++j) {
+                const Values& others = cell.links[j].alone.values;
+                const std::size_t of = others.place_of(own[v].source.from);
+                if (j != i && of < others.all.size()) passed.push_back({i, v, j, of});
+            }
+    }
+    return passed;
+}
+
 }  // namespace
 
 LinkWiring link_wiring(const WholeCell& cell) {
     LinkWiring wiring;
+    wiring.values = passed_values(cell);
     for (std::size_t i = 0; i < cell.links.size(); ++i) {
         const Scenario& alone = cell.links[i].alone;
         std::uint32_t failing = 0, hangs = 0;

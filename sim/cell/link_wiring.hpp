@@ -17,6 +17,12 @@ struct LinkWiring {
     std::vector<std::vector<std::uint32_t>> crosses;
     /// By link: signals that its controller sends and that are made of what other links bring.
     std::vector<std::uint64_t> passed_on;
+    /// A value that the controller has from one link and sends on another one.
+    struct PassedValue {
+        std::size_t link = 0, value = 0;
+        std::size_t from_link = 0, from_value = 0;
+    };
+    std::vector<PassedValue> values;
 };
 
 LinkWiring link_wiring(const WholeCell& cell);

@@ -21,8 +21,8 @@ StageContext stage_context(const Scenario& scenario) {
     return context;
 }
 
-std::optional<proto::CrcEngine> crc_tables(const Scenario& scenario) {
-    return proto::Endpoint::tables_for(scenario.controller.link);
+std::optional<proto::CrcEngine> crc_tables(const Scenario& scenario, const std::optional<proto::CrcEngine>& known) {
+    return proto::Endpoint::tables_for(scenario.controller.link, known);
 }
 
 }  // namespace sim

@@ -11,6 +11,7 @@ namespace sim {
 /// Without log, surroundings, neighbour, seed and strays, which the owner adds.
 StageContext stage_context(const Scenario& scenario);
 /// The engine of the link's CRC, so that all ends share its tables; nothing without a CRC.
-std::optional<proto::CrcEngine> crc_tables(const Scenario& scenario);
+std::optional<proto::CrcEngine> crc_tables(const Scenario& scenario,
+                                           const std::optional<proto::CrcEngine>& known = std::nullopt);
 
 }  // namespace sim

@@ -113,8 +113,7 @@ void remark(const WholeCell& cell, CellResult& result) {
     std::string never;
     for (const Safeguard& guard : cell.links.front().alone.safeguards) {
         if (guard.no_function.empty() && !demanded(cell, guard.name)) never += (never.empty() ? "" : ", ") + guard.name;
-        const bool in_some = std::any_of(cell.functions.begin(), cell.functions.end(),
-                                         [&](const SafetyFunction& one) { return names(one, guard.name); });
+        const bool in_some = any_names(cell.functions, guard.name);
         if (!cell.functions.empty() && !in_some && guard.no_function.empty())
             result.remarks.push_back("No function says what " + guard.name + " must do.");
     }

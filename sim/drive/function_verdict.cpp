@@ -277,8 +277,7 @@ void remark_on_what_was_not_rehearsed(const Scenario& scenario, RunResult& resul
                                  " was never started: nothing about stopping was rehearsed.");
     if (scenario.functions.empty()) return;
     for (const Safeguard& guard : scenario.safeguards) {
-        const bool in_some = std::any_of(scenario.functions.begin(), scenario.functions.end(),
-                                         [&](const SafetyFunction& one) { return names(one, guard.name); });
+        const bool in_some = any_names(scenario.functions, guard.name);
         if (!in_some && guard.no_function.empty())
             result.remarks.push_back("No function says what " + guard.name + " must do.");
     }

@@ -1,6 +1,7 @@
 #include "sim/drive/joined_run.hpp"
 
 #include "sim/cell/joined_links_body.hpp"
+#include "sim/cell/wiring.hpp"
 #include "sim/drive/cell_gathered.hpp"
 #include "sim/drive/cell_rehearsal.hpp"
 
@@ -10,7 +11,7 @@ template class Cell<LinkHeard>;
 template class JoinedLinks<LinkHeard>;
 
 JoinedLink::JoinedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults,
-                       const Witnesses& witnesses)
+                       const Witnesses& witnesses, const std::optional<proto::CrcEngine>& known)
     : scenario(in_cell(whole, link)),
       limits(limits_in_cell(whole, link)),
       observer(scenario, limits.limits),
@@ -18,7 +19,7 @@ JoinedLink::JoinedLink(const WholeCell& whole, std::size_t link, std::uint64_t s
       trace(nullptr),
       trail(scenario, limits.limits.demand_beyond),
       far(scenario),
-      cell(scenario, seed, faults, {{observer, line, trace, trail, far}}) {
+      cell(scenario, seed, faults, {{observer, line, trace, trail, far}}, known) {
     line = LineIfAny(witnesses.line);
     trace = TraceIfAny(witnesses.trace);
 }
@@ -26,9 +27,11 @@ JoinedLink::JoinedLink(const WholeCell& whole, std::size_t link, std::uint64_t s
 JoinedRun::JoinedRun(const WholeCell& cell, std::uint64_t seed, Faults faults,
                      const std::vector<Witnesses>& witnesses) {
     std::vector<Cell<LinkHeard>*> cells;
+    std::optional<proto::CrcEngine> known;
     for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        known = crc_tables(cell.links[i].alone, known);
         links.push_back(std::make_unique<JoinedLink>(cell, i, seed_of_link(seed, i), faults,
-                                                     witnesses.empty() ? Witnesses{} : witnesses[i]));
+                                                     witnesses.empty() ? Witnesses{} : witnesses[i], known));
         cells.push_back(&links.back()->cell);
     }
     joined = std::make_unique<JoinedLinks<LinkHeard>>(cell, std::move(cells));

@@ -30,7 +30,8 @@ struct JoinedLink {
     FarStops far;
     Cell<LinkHeard> cell;
 
-    JoinedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults, const Witnesses& witnesses);
+    JoinedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults, const Witnesses& witnesses,
+               const std::optional<proto::CrcEngine>& known);
 };
 
 struct JoinedRun {

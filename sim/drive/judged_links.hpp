@@ -20,7 +20,8 @@ struct JudgedLink {
     ScenarioLimits limits;
     Observer observer;
     JudgedCell cell;
-    JudgedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults);
+    JudgedLink(const WholeCell& whole, std::size_t link, std::uint64_t seed, Faults faults,
+               const std::optional<proto::CrcEngine>& known);
 };
 
 struct JudgedLinks {

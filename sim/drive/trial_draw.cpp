@@ -67,9 +67,7 @@ class TrialDraw::Draws {
 namespace {
 
 bool concerns(const Scenario& scenario, const std::string& safeguard) {
-    return !longest_way(scenario, safeguard).empty() ||
-           std::any_of(scenario.functions.begin(), scenario.functions.end(),
-                       [&](const SafetyFunction& function) { return names(function, safeguard); });
+    return !longest_way(scenario, safeguard).empty() || any_names(scenario.functions, safeguard);
 }
 
 }  // namespace

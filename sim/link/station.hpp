@@ -57,6 +57,7 @@ class Station {
         hold_time_ = in_stream;
     }
     [[nodiscard]] const Application& application() const { return application_; }
+    [[nodiscard]] StationValues& values() { return values_; }
     /// As it was at first.
     void begin_again() {
         off_delays_.begin_again();
@@ -85,6 +86,7 @@ class Station {
     [[gnu::always_inline]] void tell_output(Instant now);
     /// The same turn for values; before the drive is commanded.
     void apply_values(Instant now);
+    void look_at_values();
     void tell_values_meant(const ValueWord& values, Instant now);
     void tell_values_in_use(Instant now);
 

@@ -25,7 +25,10 @@ template <End which, class Host>
         local, [&](auto look) __attribute__((always_inline)) { host_.template arrivals<which>(now, look); });
     host_.tell(Scanned{which, local, now});
     if (const FailingEnd* f = host_.clocks().failing(which); __builtin_expect(f != nullptr, 0))
-        if (f->frozen && end_.running()) return scan_frozen(local, now);
+        if (f->frozen && end_.running()) {
+            look_at_values();
+            return scan_frozen(local, now);
+        }
     if (__builtin_expect(end_.stale(), 0)) apply(now);
     if (end_.take_told()) {
         host_.tell(InUse{which, end_.used(), now});
@@ -39,6 +42,7 @@ template <End which, class Host>
 [[gnu::always_inline]] inline void Station<which, Host>::read_in(Instant now) {
     received_ = application_.read(end_.endpoint().input());
     if (pairs_.any()) received_ = pairs_.used(received_, end_.running(), host_.plant(), now);
+    if (__builtin_expect(values_.any(), 0)) values_.use(end_.endpoint().input(), end_.running());
 }
 
 template <End which, class Host>
@@ -68,7 +72,10 @@ template <End which, class Host>
     end_.template take<which>(
         local, [&](auto look) __attribute__((always_inline)) { host_.template arrivals<which>(now, look); });
     host_.tell(Scanned{which, local, now});
-    if (!frozen() && end_.stale()) read_in(now);
+    if (frozen())
+        look_at_values();
+    else if (end_.stale())
+        read_in(now);
 }
 
 template <End which, class Host>
@@ -125,12 +132,16 @@ void Station<which, Host>::let_go_of_carried(std::uint64_t made_before, Instant 
 template <End which, class Host>
 [[gnu::noinline]] void Station<which, Host>::apply_values(Instant now) {
     const bool running = end_.running();
-    values_.use(end_.endpoint().input(), running);
     values_.send(host_.plant(), running, end_.endpoint().output(), now);
     if (values_.changes_by_itself()) end_.mark_stale();
     tell_values_meant(values_.meant(), now);
     const std::optional<std::int64_t> limit = values_.reduced_speed();
     if (limit && limit_reduced(host_.plant(), *limit, now)) host_.tell(SpeedLimited{*limit, now});
+}
+
+template <End which, class Host>
+[[gnu::noinline]] void Station<which, Host>::look_at_values() {
+    if (values_.any()) values_.look_at(end_.endpoint().input());
 }
 
 template <End which, class Host>
@@ -152,7 +163,7 @@ template <End which, class Host>
     const bool told = end_.take_told();
     if (told) host_.tell(InUse{which, end_.used() | received, now});
     if (values_.any()) {
-        values_.freeze(host_.plant(), end_.endpoint().input(), now);
+        values_.freeze(host_.plant(), now);
         tell_values_meant(values_.meant(), now);
         if (told) tell_values_in_use(now);
     }

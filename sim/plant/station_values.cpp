@@ -28,6 +28,9 @@ StationValues::StationValues(const Scenario& scenario, End end)
         const bool sends = sender(value.direction) == end;
         (sends ? sent_ : received_).push_back(i);
         changes_ = changes_ || (sends && value.source.kind != ValueSource::Kind::constant);
+        if (!sends || value.source.kind != ValueSource::Kind::passed_on) continue;
+        const std::size_t of = values_.place_of(value.source.from);
+        sources_.push_back({i, nullptr, of, !value.source.from_elsewhere && of < values_.all.size()});
     }
     if (scenario.machine && scenario.machine->at == end && !scenario.machine->reduced_speed_from.empty())
         reduced_from_ = values_.place_of(scenario.machine->reduced_speed_from);
@@ -35,8 +38,25 @@ StationValues::StationValues(const Scenario& scenario, End end)
 }
 
 void StationValues::begin_again() {
-    used_ = held_ = meant_ = put_out_ = told_ = none_;
+    used_ = held_ = proper_ = meant_ = put_out_ = told_ = none_;
     told_running_ = told_any_ = false;
+}
+
+void StationValues::pass_on(std::size_t value, const StationValues& from, std::size_t from_value) {
+    for (Source& source : sources_)
+        if (source.value == value) source = {value, &from, from_value, true};
+}
+
+std::optional<std::int64_t> StationValues::passed_on(std::size_t value, Uses uses) const {
+    const SafeValue& what = values_.all[value];
+    for (const Source& source : sources_) {
+        if (source.value != value || !source.known) continue;
+        const StationValues& station = source.station != nullptr ? *source.station : *this;
+        const ValueWord& word = uses == Uses::properly ? station.proper_ : station.held_;
+        if (word.is_substitute(source.of)) return std::nullopt;
+        return word.is[source.of];
+    }
+    return what.safe == SafeEnd::low ? what.high : what.low;
 }
 
 ValueWord StationValues::read(std::span<const std::uint8_t> input) const {
@@ -56,11 +76,13 @@ ValueWord StationValues::read(std::span<const std::uint8_t> input) const {
 }
 
 /// What the sources say now, as it can be sent: in whole counts, rounded towards the safe end.
-ValueWord StationValues::looked_at(const Plant& plant, proto::Instant now) const {
+ValueWord StationValues::looked_at(const Plant& plant, proto::Instant now, Uses uses) const {
     ValueWord found = none_;
     for (const std::size_t i : sent_) {
         const SafeValue& value = values_.all[i];
-        const std::optional<std::int64_t> said = said_by(value.source, plant.machine(), now);
+        const std::optional<std::int64_t> said = value.source.kind == ValueSource::Kind::passed_on
+                                                     ? passed_on(i, uses)
+                                                     : said_by(value.source, plant.machine(), now);
         if (!said) continue;
         const std::int64_t quantity = values_.at(end_, i).scale * count_of(values_.at(end_, i), *said, value.safe);
         if (!value.in_range(quantity)) continue;
@@ -86,17 +108,18 @@ std::optional<std::int64_t> said_by(const ValueSource& source, const MachineMode
         case ValueSource::Kind::machine_speed:
             if (machine == nullptr) return std::nullopt;
             return machine->speed(now);
+        case ValueSource::Kind::passed_on: break;
     }
     return std::nullopt;
 }
 
 void StationValues::use(std::span<const std::uint8_t> input, bool running) {
     held_ = running ? read(input) : none_;
-    used_ = held_;
+    used_ = proper_ = held_;
 }
 
 void StationValues::send(const Plant& plant, bool running, std::span<std::uint8_t> output, proto::Instant now) {
-    put_out_ = looked_at(plant, now);
+    put_out_ = looked_at(plant, now, Uses::really);
     for (const std::size_t i : sent_) {
         const TypedValue& typed = values_.at(end_, i);
         put_count(typed, put_out_.is[i] / typed.scale, output);
@@ -104,11 +127,11 @@ void StationValues::send(const Plant& plant, bool running, std::span<std::uint8_
     meant_ = running ? put_out_ : none_;
 }
 
-void StationValues::freeze(const Plant& plant, std::span<const std::uint8_t> input, proto::Instant now) {
-    const ValueWord here = read(input), true_now = looked_at(plant, now);
+void StationValues::freeze(const Plant& plant, proto::Instant now) {
+    const ValueWord true_now = looked_at(plant, now, Uses::properly);
     used_ = held_;
     for (const std::size_t i : received_)
-        if (values_.all[i].is_safer(held_.is[i], here.is[i])) take(used_, here, i);
+        if (values_.all[i].is_safer(held_.is[i], proper_.is[i])) take(used_, proper_, i);
     meant_ = put_out_;
     for (const std::size_t i : sent_)
         if (values_.all[i].is_safer(true_now.is[i], put_out_.is[i])) take(meant_, true_now, i);

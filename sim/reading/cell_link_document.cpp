@@ -142,9 +142,17 @@ class Composer {
             if (parts_.values[i] != link_) continue;
             Node item = list("value")[i];
             take_away(item, {"link"});
+            if (const Node* from = item.find("from")) item.elsewhere = is_value_of_another(from->text);
             items.emplace_back(i, std::move(item));
         }
         put_list("value", std::move(items));
+    }
+    [[nodiscard]] bool is_value_of_another(const std::string& called) const {
+        for (std::size_t i = 0; i < list("value").size(); ++i) {
+            const Node* name = list("value")[i].find("name");
+            if (name != nullptr && name->text == called) return parts_.values[i] != link_;
+        }
+        return false;
     }
 
     [[nodiscard]] const CellParts::Machine* own_machine() const {

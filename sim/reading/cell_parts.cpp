@@ -153,6 +153,25 @@ class PartsReader {
             parts_.values.push_back(link.value_or(0));
         }
         check_sources();
+        check_reduced_speeds();
+    }
+
+    /// A machine hears of what its own link carries only.
+    void check_reduced_speeds() {
+        std::vector<Section> values = top_.tables("value");
+        std::vector<Section> machines = top_.tables("machine");
+        for (std::size_t m = 0; m < machines.size() && m < parts_.machines.size(); ++m) {
+            const std::string from = machines[m].text("reduced_speed_from").value_or("");
+            for (std::size_t i = 0; i < values.size() && i < parts_.values.size(); ++i) {
+                if (from.empty() || values[i].text("name").value_or("") != from) continue;
+                if (parts_.values[i] == parts_.machines[m].home) continue;
+                machines[m].say(
+                    "reduced_speed_from",
+                    in_quotes(from) + " is carried by link " + in_quotes(parts_.links[parts_.values[i]].name) +
+                        ", and this machine hears of link " + in_quotes(parts_.links[parts_.machines[m].home].name) +
+                        " only; write a [[value]] of that link with from = " + in_quotes(from) + ", and its name here");
+            }
+        }
     }
 
     /// A safeguard is a source where it is read only: in another link's view it would seem to be one at the controller.

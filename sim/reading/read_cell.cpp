@@ -7,6 +7,7 @@
 
 #include "sim/reading/cell_parts.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/passed_on_values.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "sim/timing/cell_ways.hpp"
@@ -136,6 +137,7 @@ void read_links(const Node& document, const CellParts& parts, WholeCell& cell, P
         link.alone = scenario_from(own.node, problems.file(), found);
         link.where = {document.find("link")->items[i].line, "link[" + std::to_string(i + 1) + "]"};
         for (Fault& fault : link.alone.faults) fault.where.key = key_in_file(own, fault.where.key);
+        for (SafeValue& value : link.alone.values.all) value.where.key = key_in_file(own, value.where.key);
         say_in_file(found, own, link.name, problems);
         cell.links.push_back(std::move(link));
     }
@@ -279,6 +281,7 @@ WholeCell cell_from(const Node& document, const std::string& path, Problems& pro
     cell.acknowledges_all = acknowledges_all(document);
     cell.minimum_holds = typed_holds(document, first);
     complete_links(cell);
+    check_passed_on(problems, cell);
     check_ways(cell, problems);
     check_any_of(cell, problems);
     check_off_delays(cell, problems);

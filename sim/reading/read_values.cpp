@@ -6,6 +6,7 @@
 
 #include "sim/reading/named_things.hpp"
 #include "sim/reading/parts.hpp"
+#include "sim/reading/passed_on_values.hpp"
 #include "sim/reading/value_places.hpp"
 #include "sim/reading/value_quantities.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -141,19 +142,31 @@ void read_by_machine(Section& section, const Scenario& scenario, SafeValue& valu
     table->finish();
 }
 
+/// What the sender uses of another value; which one is looked at when all are read.
+void read_passed_on(Section& section, SafeValue& value) {
+    value.source.kind = ValueSource::Kind::passed_on;
+    value.source.from = section.text("from").value_or("");
+    value.source.from_elsewhere = section.node().elsewhere;
+}
+
 /// Exactly one thing gives it.
 void read_source(Section& section, const Scenario& scenario, SafeValue& value) {
     const bool constant = section.has("is"), steps = section.has("over_time"), machine = section.has("by_machine");
-    const int given = (constant ? 1 : 0) + (steps ? 1 : 0) + (machine ? 1 : 0);
+    const bool passed_on = section.has("from");
+    const int given = (constant ? 1 : 0) + (steps ? 1 : 0) + (machine ? 1 : 0) + (passed_on ? 1 : 0);
     value.source.steps.clear();
     if (given == 0) {
-        section.missing("is", "\"" + in_words(value.high, value.unit) + "\", or over_time, or by_machine");
+        section.missing("is", "\"" + in_words(value.high, value.unit) + "\", or over_time, by_machine or from");
         return;
     }
     if (given > 1)
-        return section.say(machine ? "by_machine" : "over_time",
-                           "one of is, over_time and by_machine gives the value; take the others away");
-    if (constant) {
+        return section.say(passed_on ? "from"
+                           : machine ? "by_machine"
+                                     : "over_time",
+                           "one of is, over_time, by_machine and from gives the value; take the others away");
+    if (passed_on) {
+        read_passed_on(section, value);
+    } else if (constant) {
         const auto is = quantity_at(section, "is", value.unit);
         value.source.steps.push_back({{}, is.value_or(value.substitute())});
         if (is) check_said(section, "is", value, *is);
@@ -200,7 +213,7 @@ void read_value(Section& section, Scenario& scenario, std::vector<TypedValue>& s
     TypedValue typed = read_shared_place(section, value);
     const bool placed = !section.wrong("type") && !section.wrong("scale");
     // its own keys first, so that a mistyped one is told before what follows from it
-    for (const char* key : {"range", "safe", "substitute", "is", "over_time", "by_machine"})
+    for (const char* key : {"range", "safe", "substitute", "is", "over_time", "by_machine", "from"})
         static_cast<void>(section.has(key));
     if (placed && section.has("scale")) {
         const bool ranged = read_range(section, value, typed);
@@ -249,6 +262,7 @@ void read_values(Section& top, Scenario& scenario) {
         read_value(section, scenario, shared, sound);
     }
     read_value_places(top, scenario, shared, sound);
+    check_passed_on(top.problems(), scenario);
     check_reduced_speed_from(top, scenario);
 }
 

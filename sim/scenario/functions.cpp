@@ -39,6 +39,11 @@ bool names(const SafetyFunction& function, std::string_view safeguard) {
     return std::find(function.safeguards.begin(), function.safeguards.end(), safeguard) != function.safeguards.end();
 }
 
+bool any_names(const std::vector<SafetyFunction>& functions, std::string_view safeguard) {
+    return std::any_of(functions.begin(), functions.end(),
+                       [&](const SafetyFunction& function) { return names(function, safeguard); });
+}
+
 bool needs_reset(const Scenario& scenario, const std::string& safeguard) {
     const auto asks = [&](const SafetyFunction& function) {
         return function.returns == Returns::after_reset && names(function, safeguard);

@@ -63,6 +63,8 @@ struct SafetyFunction {
 
 /// It is one of the function's safeguards.
 bool names(const SafetyFunction& function, std::string_view safeguard);
+/// It is a safeguard of some of them.
+bool any_names(const std::vector<SafetyFunction>& functions, std::string_view safeguard);
 
 struct Scenario;
 

@@ -59,6 +59,7 @@ struct ValueSource {
         over_time,      ///< each step from its time on; before the first one the substitute
         machine_state,  ///< of a machine at that end: `stands`, `reduced`, `full`
         machine_speed,  ///< its speed, as it is scanned
+        passed_on,      ///< what its sender uses of another value, `from`
     };
     struct Step {
         Duration at{};
@@ -67,6 +68,8 @@ struct ValueSource {
     Kind kind = Kind::constant;
     std::vector<Step> steps = {};
     std::int64_t stands = 0, reduced = 0, full = 0;
+    std::string from = {};
+    bool from_elsewhere = false;  ///< another link of the cell brings it
 };
 
 /// A safe value. Where the link does not run, and where what is read lies outside its range, its substitute is used.

@@ -31,8 +31,7 @@ std::vector<AcceptanceAct> demands_of(const Scenario& s) {
             demands.push_back({.kind = Kind::demand, .safeguard = safeguard, .function = f});
     for (std::size_t i = 0; i < s.safeguards.size(); ++i) {
         const Safeguard& guard = s.safeguards[i];
-        const bool in_some = std::any_of(s.functions.begin(), s.functions.end(),
-                                         [&](const SafetyFunction& one) { return names(one, guard.name); });
+        const bool in_some = any_names(s.functions, guard.name);
         if (in_some || (!guard.no_function.empty() && s.machine && !reached_by(s, i))) continue;
         demands.push_back({.kind = Kind::demand, .safeguard = guard.name});
     }

@@ -39,11 +39,6 @@ FunctionCheck gathered(const WholeCell& cell) {
     return all;
 }
 
-bool is_named(const WholeCell& cell, const std::string& safeguard) {
-    return std::any_of(cell.functions.begin(), cell.functions.end(),
-                       [&](const SafetyFunction& function) { return names(function, safeguard); });
-}
-
 /// What that guard does to any machine, by wiring.
 std::string what_it_does(const WholeCell& cell, std::size_t safeguard) {
     std::string does;
@@ -61,7 +56,7 @@ void add_unstated(const WholeCell& cell, CellCheck& check) {
     const Scenario& first = cell.links.front().alone;
     for (std::size_t i = 0; i < first.safeguards.size(); ++i) {
         const Safeguard& guard = first.safeguards[i];
-        if (is_named(cell, guard.name)) continue;
+        if (any_names(cell.functions, guard.name)) continue;
         FunctionCheckRow row{.safeguard = guard.name, .does = what_it_does(cell, i), .why = guard.no_function};
         if (row.does.empty()) row.does = "nothing";
         if (guard.no_function.empty()) {

@@ -61,13 +61,8 @@ void hold_demands(WholeCell& cell) {
     }
 }
 
-bool asks_for(const Scenario& alone, const std::string& safeguard) {
-    return std::any_of(alone.functions.begin(), alone.functions.end(),
-                       [&](const SafetyFunction& function) { return names(function, safeguard); });
-}
-
 bool answers(const Scenario& alone, const std::string& safeguard) {
-    return alone.machine && (asks_for(alone, safeguard) || !longest_way(alone, safeguard).empty());
+    return alone.machine && (any_names(alone.functions, safeguard) || !longest_way(alone, safeguard).empty());
 }
 
 void share_out_demands(WholeCell& cell) {
