@@ -50,7 +50,7 @@ ROWS = {
     "tools/campaign": "proto sim/{numeric,scenario,judge,drive} tools/{text,program,store,run}",
     "tools/endurance": "sim/{numeric,scenario,drive} tools/{text,program,store}",
     "tools/training": "proto sim/{scenario,capture,training,reading} tools/{text,program,pages,store,web}",
-    "tools/examples": "proto tools/{text,program}",
+    "tools/examples": "proto sim/scenario tools/{text,program}",
     "tools/completion": "tools/{text,program}",
     "tools/main.cpp": "tools/{program}",
 }
