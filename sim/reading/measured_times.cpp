@@ -9,6 +9,7 @@
 #include <string_view>
 #include <utility>
 
+#include "sim/reading/csv_cells.hpp"
 #include "sim/reading/section.hpp"
 #include "sim/scenario/units.hpp"
 
@@ -17,34 +18,6 @@ namespace {
 
 namespace fs = std::filesystem;
 using proto::Duration;
-
-std::string_view trimmed(std::string_view text) {
-    constexpr std::string_view blank = " \t\r";
-    const std::size_t first = text.find_first_not_of(blank);
-    if (first == std::string_view::npos) return {};
-    return text.substr(first, text.find_last_not_of(blank) - first + 1);
-}
-
-/// A line taken apart; nothing if a quote is left open.
-std::optional<std::vector<std::string>> fields_of(std::string_view line, char separator) {
-    std::vector<std::string> fields(1);
-    bool quoted = false;
-    for (std::size_t i = 0; i < line.size(); ++i) {
-        const char c = line[i];
-        if (quoted && c == '"' && i + 1 < line.size() && line[i + 1] == '"') {
-            fields.back() += line[++i];
-        } else if (c == '"') {
-            quoted = !quoted;
-        } else if (c == separator && !quoted) {
-            fields.emplace_back();
-        } else {
-            fields.back() += c;
-        }
-    }
-    if (quoted) return std::nullopt;
-    for (std::string& field : fields) field = trimmed(field);
-    return fields;
-}
 
 /// Milliseconds as decimal digits with a point or a comma, exactly; what is finer than a nanosecond is cut off.
 std::optional<Duration> milliseconds_in(std::string text) {
@@ -105,9 +78,8 @@ class Reader {
         if (line.starts_with("\xFF\xFE") || line.starts_with("\xFE\xFF"))
             return wrong(1, "is UTF-16; save it as CSV in UTF-8");
         if (line.starts_with("\xEF\xBB\xBF")) line.remove_prefix(3);
-        for (const char candidate : {';', '\t', ','})
-            if (separator_ == no_separator && line.find(candidate) != std::string_view::npos) separator_ = candidate;
-        const auto names = fields_of(line, separator_);
+        separator_ = separator_in(line);
+        const auto names = cells_of(line, separator_);
         if (!names) return wrong(1, "has a quote that is never closed; close it");
         columns_ = names->size();
         std::size_t found = 0;
@@ -130,9 +102,9 @@ class Reader {
     }
 
     std::optional<FileError> take_row(const std::string& line, int number, MeasuredTimes& into) {
-        if (trimmed(line).empty() && columns_ > 1) return std::nullopt;
-        if (trimmed(line).empty() && no_answer_ == NoAnswer::refused) return std::nullopt;
-        const auto fields = fields_of(line, separator_);
+        if (without_blanks(line).empty() && columns_ > 1) return std::nullopt;
+        if (without_blanks(line).empty() && no_answer_ == NoAnswer::refused) return std::nullopt;
+        const auto fields = cells_of(line, separator_);
         if (!fields) return wrong(number, "has a quote that is never closed; close it");
         if (fields->size() != columns_)
             return wrong(number, "has " + std::to_string(fields->size()) + " fields, and the first line has " +
@@ -170,11 +142,10 @@ class Reader {
         return std::nullopt;
     }
 
-    static constexpr char no_separator = '\0';
     std::string path_;
     NoAnswer no_answer_;
     Duration longest_;
-    char separator_ = no_separator;
+    char separator_ = '\0';
     std::size_t columns_ = 1, column_ = 0;
     int first_unanswered_ = 0;
     std::uint64_t in_a_row_ = 0;         ///< without an answer, up to here

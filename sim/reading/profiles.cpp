@@ -43,7 +43,7 @@ std::vector<std::string> names_of_profiles(const std::string& scenario_file) {
     std::vector<std::string> names;
     std::error_code error;
     for (const fs::path& profiles : folders_of_profiles(scenario_file)) {
-        constexpr std::size_t names_shown_max = 1000;
+        constexpr std::size_t names_shown_max = 20;
         for (fs::directory_iterator entry(profiles, error), end; !error && entry != end; entry.increment(error)) {
             if (entry->path().extension() == ".toml" && names.size() < names_shown_max) {
                 names.push_back(entry->path().stem().string());
@@ -51,6 +51,7 @@ std::vector<std::string> names_of_profiles(const std::string& scenario_file) {
         }
     }
     std::sort(names.begin(), names.end());
+    names.erase(std::unique(names.begin(), names.end()), names.end());
     return names;
 }
 
@@ -62,9 +63,13 @@ proto::Profile Profiles::get(const std::string& name, const Place& where, Proble
     proto::Profile profile;
     if (found.empty()) {
         const std::vector<std::string> names = names_of_profiles(scenario_file_);
-        problems.say(where, in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
-                                (names.empty() ? std::string("write the path of a profile file")
-                                               : "nearest is \"" + names[nearest_of(name, names)] + "\""));
+        std::string there;
+        for (const std::string& known : names) there += (there.empty() ? "" : ", ") + known;
+        problems.say(where,
+                     in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
+                         (names.empty() ? std::string("write the path of a profile file")
+                                        : "nearest is \"" + names[nearest_of(name, names)] + "\", and there are " +
+                                              there + "; linkdrill new --profiles says what each carries"));
         return profile;
     }
     const proto::Result<proto::Profile, FileError> read = read_profile(found);

@@ -41,7 +41,7 @@ ROWS = {
     "tools/response": "sim/{scenario,timing,studies} tools/{text,program,store}",
     "tools/watchdog": "sim/{numeric,scenario,timing,odds} tools/{text,program,store}",
     "tools/residual": "proto sim/{scenario,timing,integrity,reading} tools/{text,program,store}",
-    "tools/check": "proto sim/{scenario,measures,studies,training,reading} tools/{text,program,residual}",
+    "tools/check": "proto sim/{scenario,measures,studies,training,reading} tools/{text,program,store,residual}",
     "tools/report": "proto tools/{text,program,pages,store}",
     "tools/run": "proto sim/{scenario,plant,timing,judge,drive,studies,live}"
     " tools/{text,program,store,capture,report}",
@@ -50,7 +50,7 @@ ROWS = {
     "tools/campaign": "proto sim/{numeric,scenario,judge,drive} tools/{text,program,store,run}",
     "tools/endurance": "sim/{numeric,scenario,drive} tools/{text,program,store}",
     "tools/training": "proto sim/{scenario,capture,training,reading} tools/{text,program,pages,store,web}",
-    "tools/examples": "proto tools/{text,program}",
+    "tools/examples": "proto sim/scenario tools/{text,program}",
     "tools/completion": "tools/{text,program}",
     "tools/main.cpp": "tools/{program}",
 }

@@ -9,6 +9,7 @@
 #include "sim/measures/by_design.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/check/check_lists.hpp"
 #include "tools/check/check_tables.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
@@ -160,6 +161,7 @@ Value describe(const CheckFound& found) {
         {"undetectable", Value::list_of(check.undetectable)},
         {"cautions", Value::list_of(both(check.cautions, found.functions.cautions))},
     };
+    if (found.lists) document.push_back({"lists", describe_list_findings(*found.lists)});
     if (found.residual) document.push_back({"residual", describe(*found.residual)});
     if (!found.functions.reckoned.empty()) document.push_back({"reckoned", Value::list_of(found.functions.reckoned)});
     if (found.all_settings) document.push_back({"settings", describe_settings(check)});
@@ -179,7 +181,8 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
         }
         // "ENDS AGREE" though something else is wrong would be read as "all is well".
         const bool ok = problems.empty();
-        page.headline(ok ? "ENDS AGREE" : "ENDS AGREE, BUT", ok ? Hue::good : Hue::danger,
+        const char* const verdict = !found.all_compared() ? "NOT ALL COMPARED" : ok ? "ENDS AGREE" : "ENDS AGREE, BUT";
+        page.headline(verdict, ok && found.all_compared() ? Hue::good : Hue::danger,
                       title_of(scenario) + ": " + counted(check.compared, "setting", "settings") +
                           " compared, 0 differ." + signature);
     } else {
@@ -189,6 +192,7 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
         page.blank();
         differences_on(page, check, names);
     }
+    if (found.lists) list_findings_on(page, *found.lists);
     if (found.all_settings) settings_table(page, check, names);
     guards_table(page, found.functions);
     sentences_on(page, "Problems", problems);

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "proto/profile.hpp"
+#include "sim/reading/listed_scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/studies/function_check.hpp"
 #include "tools/residual/link_residual.hpp"
@@ -24,7 +25,10 @@ struct CheckFound {
     sim::FunctionCheck functions;
     std::optional<LinkResidual> residual;  ///< where a function states a level
     bool all_settings = false;             ///< list each compared setting
-    [[nodiscard]] bool ok() const { return ends.ok() && functions.ok(); }
+    /// What keeps two lists of settings from showing that the ends agree; nothing: there were no lists.
+    std::optional<std::vector<sim::ListFinding>> lists = {};
+    [[nodiscard]] bool all_compared() const { return !lists || lists->empty(); }
+    [[nodiscard]] bool ok() const { return ends.ok() && functions.ok() && all_compared(); }
 };
 
 // Parts of it, for a cell too.

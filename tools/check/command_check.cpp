@@ -10,8 +10,10 @@
 #include "tools/check/cell_check.hpp"
 #include "tools/check/check_drill.hpp"
 #include "tools/check/check_files.hpp"
+#include "tools/check/check_lists.hpp"
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"
+#include "tools/program/file_failure.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/residual/link_residual.hpp"
 
@@ -52,17 +54,29 @@ void add_residual(const sim::Scenario& scenario, unsigned threads, CheckFound& f
         "; see linkdrill residual with this scenario");
 }
 
+Finished checked(const sim::Scenario& scenario, const std::optional<std::vector<sim::ListFinding>>& lists,
+                 const Request& request) {
+    CheckFound found{.ends = sim::cross_check(scenario),
+                     .functions = sim::check_functions(scenario),
+                     .residual = {},
+                     .all_settings = request.arguments.has("--all"),
+                     .lists = lists};
+    add_residual(scenario, request.jobs, found);
+    return {found.ok() ? Status::done : Status::not_met, describe(found), page_of(scenario, found, request.columns)};
+}
+
 proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Request& request) {
+    const auto lists = named_lists(request.arguments);
+    if (!lists) return lists.error();
+    if (lists.value()) {
+        const auto listed = sim::read_listed_scenario(file.name(), lists.value()->files, lists.value()->map);
+        if (!listed) return failure_of(listed.error());
+        return checked(listed.value().scenario, listed.value().findings, request);
+    }
     if (file.has_several_links()) return check_cell(file, request.columns);
     const auto scenario = file.scenario();
     if (!scenario) return scenario.error();
-    CheckFound found{.ends = sim::cross_check(scenario.value()),
-                     .functions = sim::check_functions(scenario.value()),
-                     .residual = {},
-                     .all_settings = request.arguments.has("--all")};
-    add_residual(scenario.value(), request.jobs, found);
-    return Finished{found.ok() ? Status::done : Status::not_met, describe(found),
-                    page_of(scenario.value(), found, request.columns)};
+    return checked(scenario.value(), {}, request);
 }
 
 proto::Result<Finished, Failure> check_one(const std::string& file, const Request& request) {
@@ -79,7 +93,10 @@ proto::Result<Finished, Failure> check_one(const std::string& file, const Reques
     const auto given = GivenFile::of(file);
     if (!given) return given.error();
     switch (given.value().kind()) {
-        case sim::FileKind::profile: return check_profile(given.value(), request.columns);
+        case sim::FileKind::profile:
+            if (request.arguments.has("--controller-list") || request.arguments.has("--device-list"))
+                return usage("--controller-list", "goes with a scenario, and this is a profile; take it away");
+            return check_profile(given.value(), request.columns);
         case sim::FileKind::drill:
             if (!given.value().from_standard_input()) return check_drill(file, request.columns);
             return Failure{Status::bad_input,
@@ -100,6 +117,14 @@ proto::Result<Finished, Failure> check_one(const std::string& file, const Reques
 
 proto::Result<Finished, Failure> check(const Request& request) { return check_files(request, check_one); }
 
+std::vector<OptionSpec> options() {
+    std::vector<OptionSpec> all{{"--all", "", "list every setting that was compared, with its value at each end"},
+                                {"--format", "F", "junit or sarif: what was found, for a pipeline, on standard output",
+                                 OptionSpec::Values::one, "junit sarif"}};
+    for (const OptionSpec& option : list_options()) all.push_back(option);
+    return all;
+}
+
 }  // namespace
 
 Command check_command() {
@@ -110,15 +135,16 @@ Command check_command() {
         .positional = {.name = "FILE",
                        .help = "scenarios, telegram profiles, drills, or folders of drills",
                        .values = OptionSpec::Values::many},
-        .options = {{"--all", "", "list every setting that was compared, with its value at each end"},
-                    {"--format", "F", "junit or sarif: what was found, for a pipeline, on standard output",
-                     OptionSpec::Values::one, "junit sarif"}},
+        .options = options(),
         .without = {"--seed", "--out"},
         .example = "linkdrill check scenarios/glass_table/four_settings_differ.toml",
-        .notes = {"For each setting that differs: what each end shows, and where to mend it. For each guard: what it "
-                  "leads to by wiring, beside what its [[function]] asks for.",
-                  "All that keeps a file from being read is told at once. Of several files the status is the worst.",
-                  "A drill is run until the trainee comes, and what it shows is compared with its [expect]."},
+        .notes =
+            {"For each setting that differs: what each end shows, and where to mend it. For each guard: what it "
+             "leads to by wiring, beside what its [[function]] asks for.",
+             "All that keeps a file from being read is told at once. Of several files the status is the worst.",
+             "With two lists the ends agree only if all that must agree stands in both; linkdrill sheet FILE writes "
+             "such lists.",
+             "A drill is run until the trainee comes, and what it shows is compared with its [expect]."},
         .run = check,
     };
 }

@@ -1,17 +1,14 @@
 #include "tools/examples/copied_tree.hpp"
 
-#include <fcntl.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
-#include <cstring>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <optional>
 #include <system_error>
 
+#include "tools/examples/copied_file.hpp"
 #include "tools/program/interrupt.hpp"
 
 namespace tools {
@@ -22,12 +19,6 @@ namespace fs = std::filesystem;
 struct Tree {
     std::vector<std::string> folders, files;  ///< below its root; each folder before what is in it
 };
-
-Failure no(const fs::path& path, int error) {
-    return machine_said_no(path.string(),
-                           std::string(std::strerror(error)) +
-                               "; write the name of a new folder where you may write, on a disk with room");
-}
 
 /// All of it, before anything is written: the copy may lie inside.
 proto::Result<Tree, Failure> tree_below(const fs::path& root) {
@@ -49,38 +40,16 @@ proto::Result<Tree, Failure> tree_below(const fs::path& root) {
     return tree;
 }
 
-std::optional<Failure> copy_of_file(const fs::path& from, const fs::path& to) {
-    std::ifstream in(from, std::ios::binary);
-    const std::string content((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
-    if (!in) return machine_said_no(from.string(), "cannot be read; check its rights");
-    constexpr mode_t may_be_written = 0666;  // less what the umask takes
-    const int file = ::open(to.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, may_be_written);
-    if (file < 0) return no(to, errno);
-    std::string_view left = content;
-    int error = 0;
-    while (!left.empty() && error == 0) {
-        const ssize_t written = ::write(file, left.data(), left.size());
-        if (written >= 0)
-            left.remove_prefix(static_cast<std::size_t>(written));
-        else if (errno != EINTR)
-            error = errno;
-    }
-    if (error == 0 && ::fsync(file) != 0) error = errno;
-    if (::close(file) != 0 && error == 0) error = errno;
-    if (error != 0) return no(to, error);
-    return std::nullopt;
-}
-
 std::optional<Failure> fill(const fs::path& from, const fs::path& to, const Tree& tree) {
     std::error_code error;
     fs::create_directories(to, error);
-    if (error) return no(to, error.value());
+    if (error) return not_written(to, error.value());
     for (const std::string& folder : tree.folders) {
         fs::create_directory(to / folder, error);
-        if (error) return no(to / folder, error.value());
+        if (error) return not_written(to / folder, error.value());
     }
     for (const std::string& file : tree.files)
-        if (auto failure = copy_of_file(from / file, to / file)) return failure;
+        if (auto failure = copy_file_anew(from / file, to / file)) return failure;
     return std::nullopt;
 }
 
@@ -93,7 +62,7 @@ proto::Result<std::vector<std::string>, Failure> copy_tree(const std::string& fr
     const fs::path staged = to + ".unfinished-" + std::to_string(::getpid());
     auto failure = fill(from, staged, tree.value());
     // onto an empty folder too, but never onto one that got something meanwhile
-    if (!failure && ::rename(staged.c_str(), to.c_str()) != 0) failure = no(to, errno);
+    if (!failure && ::rename(staged.c_str(), to.c_str()) != 0) failure = not_written(to, errno);
     if (!failure) return tree.value().files;
     std::error_code ignored;
     fs::remove_all(staged, ignored);

@@ -28,7 +28,9 @@ struct PositionalSpec {
     enum class Need : std::uint8_t { required, optional } need = Need::required;
     std::string_view choices = {};                        ///< as of an option
     OptionSpec::Values values = OptionSpec::Values::one;  ///< many: "FILE..."
+    std::string_view places = {};                         ///< of many: what each is, "TEMPLATE FILE", in place of that
     [[nodiscard]] std::string shown() const {
+        if (!places.empty()) return std::string(places);
         return std::string(name) + (values == OptionSpec::Values::many ? "..." : "");
     }
 };

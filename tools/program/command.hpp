@@ -75,6 +75,8 @@ Command train_command();
 Command crc_command();
 Command decode_command();
 Command distance_command();
+Command sheet_command();
+Command new_command();
 Command examples_command();
 Command completion_command();
 Command help_command();

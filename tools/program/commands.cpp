@@ -10,8 +10,8 @@ std::span<const Command> commands() {
     static const std::array table{check_command(),     run_command(),        watchdog_command(), response_command(),
                                   distance_command(),  residual_command(),   measures_command(), campaign_command(),
                                   endurance_command(), report_command(),     crc_command(),      decode_command(),
-                                  train_command(),     roundtrips_command(), examples_command(), completion_command(),
-                                  help_command(),      version_command()};
+                                  train_command(),     roundtrips_command(), sheet_command(),    new_command(),
+                                  examples_command(),  completion_command(), help_command(),     version_command()};
     return table;
 }
 

@@ -1,0 +1,278 @@
+#include "sim/reading/listed_scenario.hpp"
+
+#include <algorithm>
+#include <array>
+#include <optional>
+#include <string_view>
+#include <utility>
+
+#include "sim/reading/cell_parts.hpp"
+#include "sim/reading/document.hpp"
+#include "sim/reading/parts.hpp"
+#include "sim/scenario/nearest.hpp"
+
+namespace sim {
+namespace {
+
+/// What may be typed at an end besides its bits; `needed`: nothing agrees unless both lists have it.
+struct Setting {
+    std::string_view name;
+    bool needed = false;
+    bool is_word = false;  ///< of letters, whatever it looks like
+};
+constexpr std::array settings{Setting{"address", true},
+                              Setting{"peer_address", true},
+                              Setting{"profile", true, true},
+                              Setting{"exchange", false, true},
+                              Setting{"cycle", true},
+                              Setting{"controller_watchdog", true},
+                              Setting{"device_watchdog", true},
+                              Setting{"payload_to_device", true},
+                              Setting{"payload_to_controller", true},
+                              Setting{"byte_order", true, true},
+                              Setting{"claimed_sil", true},
+                              Setting{"reaction", false, true},
+                              Setting{"error_interval"},
+                              Setting{"answers", false, true},
+                              Setting{"missing_allowed"},
+                              Setting{"max_lag"},
+                              Setting{"max_age"},
+                              Setting{"max_early"}};
+/// Each stands for two of the above.
+struct Both {
+    std::string_view name, first, second;
+};
+constexpr std::array both_of{Both{"watchdog", "controller_watchdog", "device_watchdog"},
+                             Both{"payload", "payload_to_device", "payload_to_controller"}};
+
+constexpr std::string_view of_bits = "bits.";
+
+/// A setting of ours with what a list says of it.
+struct Typed {
+    std::string setting;
+    std::string word, value;
+    int line = 0;
+};
+
+const Setting* setting_called(std::string_view name) {
+    const auto found = std::find_if(settings.begin(), settings.end(), [&](const Setting& s) { return s.name == name; });
+    return found == settings.end() ? nullptr : &*found;
+}
+
+bool is_number(std::string_view text) {
+    const std::size_t sign = text.starts_with("-") ? 1 : 0;
+    return text.size() > sign && text.find_first_not_of("0123456789.", sign) == std::string_view::npos &&
+           std::count(text.begin(), text.end(), '.') <= 1;
+}
+
+Node node_of(const Typed& typed) {
+    Node node;
+    node.line = typed.line;
+    node.kind = Node::Kind::text;
+    node.text = typed.value;
+    const Setting* const setting = setting_called(typed.setting);
+    constexpr std::size_t digits_max = 18;
+    const bool whole = typed.value.find_first_not_of("0123456789") == std::string::npos;
+    if (setting == nullptr || setting->is_word || !whole || typed.value.empty() || typed.value.size() > digits_max)
+        return node;
+    node.kind = Node::Kind::integer;
+    node.integer = std::stoll(typed.value);
+    return node;
+}
+
+/// One list in our settings; what it says that is none of them, or otherwise than before, is a finding.
+class ListReader {
+  public:
+    ListReader(const SettingList& list, const WordMap& map, const std::vector<std::string>& signals,
+               std::vector<ListFinding>& findings)
+        : list_(list), map_(map), signals_(signals), findings_(findings) {}
+
+    std::vector<Typed> read() {
+        for (const ListedSetting& one : list_.settings) take(one);
+        return std::move(typed_);
+    }
+
+  private:
+    void take(const ListedSetting& one) {
+        const WordMap::Word* const mapped = map_.find(one.word);
+        std::string name = mapped != nullptr ? mapped->ours : one.word;
+        if (name == "-") return;
+        Typed typed{name, one.word, one.value, one.line};
+        if (mapped != nullptr && !mapped->unit.empty() && is_number(typed.value)) typed.value += " " + mapped->unit;
+        if (typed.value.empty()) return say(ListFinding::Kind::not_understood, one, "has no value; write it");
+        for (const Both& both : both_of) {
+            if (!is_same_word(name, both.name)) continue;
+            typed.setting = both.first;
+            put(typed);
+            typed.setting = both.second;
+            return put(typed);
+        }
+        for (const Setting& setting : settings)
+            if (is_same_word(name, setting.name)) {
+                typed.setting = setting.name;
+                return put(typed);
+            }
+        const std::string_view signal = std::string_view(name).starts_with(of_bits)
+                                            ? std::string_view(name).substr(of_bits.size())
+                                            : std::string_view(name);
+        if (std::find(signals_.begin(), signals_.end(), signal) != signals_.end()) {
+            typed.setting = std::string(of_bits) + std::string(signal);
+            return put(typed);
+        }
+        say(ListFinding::Kind::not_understood, one,
+            "is no setting" + nearest(name) +
+                "; map the word to a setting, or to - if the link does not "
+                "depend on it");
+    }
+
+    void put(const Typed& typed) {
+        for (const Typed& known : typed_) {
+            if (known.setting != typed.setting) continue;
+            if (known.value != typed.value)
+                findings_.push_back({ListFinding::Kind::twice, list_.file, typed.line, typed.word,
+                                     "says " + in_quotes(typed.value) + ", and line " + std::to_string(known.line) +
+                                         " says " + in_quotes(known.value) + "; look which one is typed"});
+            return;
+        }
+        typed_.push_back(typed);
+    }
+
+    [[nodiscard]] std::string nearest(const std::string& name) const {
+        std::vector<std::string> names;
+        for (const Setting& setting : settings) names.emplace_back(setting.name);
+        for (const std::string& signal : signals_) names.push_back(std::string(of_bits) + signal);
+        return ", nearest is " + in_quotes(names[nearest_of(name, names)]);
+    }
+
+    void say(ListFinding::Kind kind, const ListedSetting& one, std::string message) {
+        findings_.push_back({kind, list_.file, one.line, one.word, std::move(message)});
+    }
+
+    const SettingList& list_;
+    const WordMap& map_;
+    const std::vector<std::string>& signals_;
+    std::vector<ListFinding>& findings_;
+    std::vector<Typed> typed_;
+};
+
+void put(Node& table, std::string_view key, Node value) {
+    for (Member& member : table.members)
+        if (member.key == key) {
+            member.value = std::move(value);
+            return;
+        }
+    table.members.push_back({std::string(key), std::move(value)});
+}
+
+/// What was typed at an end gives way to the list.
+void type_as_listed(Node& document, const char* end, const std::vector<Typed>& typed) {
+    Node table;
+    if (const Node* there = document.find(end)) table = *there;
+    std::erase_if(table.members, [](const Member& member) {
+        const bool both =
+            std::any_of(both_of.begin(), both_of.end(), [&](const Both& b) { return b.name == member.key; });
+        return both || setting_called(member.key) != nullptr || member.key == "bits";
+    });
+    Node bits;
+    for (const Typed& one : typed) {
+        if (one.setting.starts_with(of_bits))
+            put(bits, std::string_view(one.setting).substr(of_bits.size()), node_of(one));
+        else
+            put(table, one.setting, node_of(one));
+    }
+    if (!bits.members.empty()) put(table, "bits", std::move(bits));
+    put(document, end, std::move(table));
+}
+
+std::vector<std::string> names_of_signals(const Node& document) {
+    std::vector<std::string> names;
+    const Node* signals = document.find("signal");
+    if (signals == nullptr) return names;
+    for (const Node& signal : signals->items)
+        if (const Node* name = signal.find("name")) names.push_back(name->text);
+    return names;
+}
+
+const Typed* typed_as(const std::vector<Typed>& all, std::string_view setting) {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Typed& t) { return t.setting == setting; });
+    return found == all.end() ? nullptr : &*found;
+}
+
+using BothTyped = std::array<std::vector<Typed>, 2>;
+
+/// What cannot be compared, since a list lacks it.
+void compare_what_is_there(const ListFiles& files, const BothTyped& typed, const std::vector<std::string>& signals,
+                           std::vector<ListFinding>& findings) {
+    std::vector<std::pair<std::string, bool>> all;
+    for (const Setting& setting : settings) all.emplace_back(setting.name, setting.needed);
+    for (const std::string& signal : signals) all.emplace_back(std::string(of_bits) + signal, true);
+    for (const auto& [setting, needed] : all) {
+        const std::array<const Typed*, 2> there{typed_as(typed[0], setting), typed_as(typed[1], setting)};
+        if (there[0] == nullptr && there[1] == nullptr) {
+            if (needed)
+                findings.push_back({ListFinding::Kind::missing,
+                                    {},
+                                    0,
+                                    setting,
+                                    "stands in neither list; export it, or map the words that it has there"});
+            continue;
+        }
+        for (std::size_t end = 0; end < 2; ++end)
+            if (there[end] == nullptr)
+                findings.push_back({ListFinding::Kind::one_end_only, files[1 - end], there[1 - end]->line, setting,
+                                    "stands in this list only; look in " + files[end] + " what it is called there"});
+    }
+}
+
+/// An error about what came from a list is told with the list's line.
+FileError in_list(FileError error, const ListFiles& files, const BothTyped& typed) {
+    constexpr std::array<std::string_view, 2> tables{"controller.", "device."};
+    for (std::size_t end = 0; end < 2; ++end) {
+        if (!error.key.starts_with(tables[end])) continue;
+        const Typed* one = typed_as(typed[end], std::string_view(error.key).substr(tables[end].size()));
+        if (one == nullptr) continue;
+        error.file = files[end];
+        error.line = one->line;
+        error.key = one->word;
+        break;
+    }
+    return error;
+}
+
+}  // namespace
+
+proto::Result<ListedScenario, FileError> read_listed_scenario(const std::string& path, const ListFiles& lists,
+                                                              const std::string& map) {
+    const auto document = read_document(path);
+    if (!document) return document.error();
+    if (is_cell(document.value()))
+        return FileError{.file = path,
+                         .line = 0,
+                         .key = "link",
+                         .message =
+                             "this file has several links, and two lists "
+                             "are of one; write a file with that link"};
+    WordMap words;
+    if (!map.empty()) {
+        auto read = read_word_map(map);
+        if (!read) return read.error();
+        words = std::move(read).value();
+    }
+    ListedScenario found;
+    const std::vector<std::string> signals = names_of_signals(document.value());
+    BothTyped typed;
+    Node listed = document.value();
+    for (std::size_t end = 0; end < 2; ++end) {
+        const auto list = read_setting_list(lists[end]);
+        if (!list) return list.error();
+        typed[end] = ListReader(list.value(), words, signals, found.findings).read();
+        type_as_listed(listed, end == 0 ? "controller" : "device", typed[end]);
+    }
+    compare_what_is_there(lists, typed, signals, found.findings);
+    auto scenario = scenario_from(listed, path);
+    if (!scenario) return in_list(scenario.error(), lists, typed);
+    found.scenario = std::move(scenario).value();
+    return found;
+}
+
+}  // namespace sim
