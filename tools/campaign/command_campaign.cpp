@@ -191,7 +191,8 @@ std::optional<Failure> values_in_range(const sim::Scenario& scenario) {
     return std::nullopt;
 }
 
-/// A trial has one fault in one link: what strikes two of them at once would be drawn for one only, and pass for harmless.
+/// A trial has one fault in one link: what strikes two of them at once would be drawn for one only, and pass for
+/// harmless.
 std::optional<Failure> strikes_one_link(const sim::Scenario& scenario) {
     for (const sim::Fault& fault : scenario.faults)
         if (!fault.other_link.empty())

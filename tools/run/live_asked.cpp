@@ -29,6 +29,15 @@ std::optional<Failure> has_values(const sim::Scenario& scenario) {
                    "is a value, and values are judged in virtual time only; take --live away"};
 }
 
+/// The channel of a live run carries each link by itself.
+std::optional<Failure> has_faults_between_links(const sim::Scenario& scenario) {
+    for (const sim::Fault& fault : scenario.faults)
+        if (!fault.other_link.empty())
+            return Failure{Status::bad_input, scenario.file, fault.where.line, fault.where.key,
+                           "is between two links, which is rehearsed in virtual time only; take --live away"};
+    return std::nullopt;
+}
+
 }  // namespace
 
 std::vector<OptionSpec> live_options() {
@@ -70,6 +79,7 @@ sim::LiveOptions live_options_of(const Request& request) {
 
 std::optional<Failure> cannot_be_live(const sim::Scenario& scenario) {
     if (auto failure = has_conditions(scenario)) return failure;
+    if (auto failure = has_faults_between_links(scenario)) return failure;
     return has_values(scenario);
 }
 
