@@ -15,7 +15,7 @@ std::string name_of_role(End end) { return end == End::controller ? "controller"
 /// What an end shows whose partner has its own role: two that ask, or two that wait.
 const char* shown_by(End both_are) {
     return both_are == End::controller
-               ? "Start-up: no answer to the offer of parameters; what arrives is rejected by authentication"
+               ? "Start-up: no answer to the offer of parameters; what arrives is rejected by address"
                : "Start-up: no offer of parameters since power on; nothing sent, nothing received";
 }
 

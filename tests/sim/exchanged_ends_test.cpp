@@ -145,7 +145,7 @@ TEST_CASE("a role is compared where it was typed, and a wrong one is the first t
     CHECK(check.differences[0].controller == "device");
     CHECK(check.differences[0].device == "controller");
     CHECK(check.differences[0].mend == s.device.name + ": device");
-    CHECK(check.differences[0].seen_at_controller.find("rejected by authentication") != std::string::npos);
+    CHECK(check.differences[0].seen_at_controller.find("rejected by address") != std::string::npos);
     s.device.role.reset();
     s.controller.role = End::device;
     const sim::CrossCheck waiting = sim::cross_check(s);
