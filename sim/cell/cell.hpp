@@ -7,6 +7,7 @@
 //                             \_________ who hears _________/
 //
 // H: who hears (sim/judge/heard.hpp). Bodies in cell_body.hpp, for the units that make a kind of cell.
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <memory>
@@ -122,6 +123,10 @@ class Cell final : private Surroundings, private InjectionLog {
     /// Everything but scans of the controller, up to and at `last`.
     [[gnu::always_inline]] void run_others_until(Instant last);
     void do_other(Instant now, Instant due);
+    [[nodiscard]] Instant next_of_others() const {
+        const Instant due = one_by_one_ ? channel_.next_due() : proto::never;
+        return std::min({due, acts_.agenda().next(), run_.next_neighbour, device_.next_scan()});
+    }
 
     // ---- host of the ends, the stations and the acts ----
     friend class EndRun<Cell>;

@@ -4,7 +4,9 @@
 // computes with what every link brought, and sends on those links.
 //
 // Between two scans of the controller nothing passes from one link to another, so each is moved by itself up to the
-// next of them.
+// next of them. Where a fault brings telegrams of one link to another, all are moved in the order of time instead,
+// event by event, and what crosses arrives after the instant in which it was sent: so nothing depends on which link is
+// moved first, and nothing comes sooner or later than on wires that touch.
 //
 // H: who hears in each link. Bodies in joined_links_body.hpp.
 #include <cstddef>
@@ -12,6 +14,7 @@
 #include <vector>
 
 #include "sim/cell/cell.hpp"
+#include "sim/cell/crossed_faults.hpp"
 #include "sim/cell/link_wiring.hpp"
 #include "sim/scenario/ends.hpp"
 
@@ -36,13 +39,31 @@ class JoinedLinks final : private LinksBeside {
     [[nodiscard]] const LinkWiring& wiring() const { return wiring_; }
 
   private:
+    /// What the faults of one link ask of the others.
+    class Crossing final : public OtherLinks {
+      public:
+        Crossing(JoinedLinks& joined, std::size_t own) : joined_(joined), own_(own) {}
+        [[nodiscard]] const Past* newest(std::size_t fault, Direction way, Instant now) override;
+        void hand_over(std::size_t fault, const Telegram& telegram, const Passage& passage, Instant since) override;
+
+      private:
+        JoinedLinks& joined_;
+        std::size_t own_;
+        Past told_;
+    };
+
     [[nodiscard]] bool way_runs(std::size_t link, std::size_t safeguard) const override;
     void scan_controller(proto::Instant now);
     void bring_across(proto::Instant now);
     void tell_of_failures(proto::Instant now);
+    /// Everything but scans of the controller, up to and at `last`, in the order of time over all links.
+    void run_in_order_until(proto::Instant last);
+    void let_faults_cross();
 
     std::vector<Cell<H>*> links_;
     LinkWiring wiring_;
+    CrossedFaults crossed_;
+    std::vector<Crossing> crossings_;  ///< by link; none where no fault crosses
     bool any_fell_ = false;
     std::vector<bool> fell_;                ///< by link: it stopped, and what hangs on it may still learn of it
     std::vector<proto::Instant> up_since_;  ///< since it stopped last

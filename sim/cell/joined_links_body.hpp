@@ -14,6 +14,7 @@ template <class H>
 JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
     : links_(std::move(links)),
       wiring_(link_wiring(cell)),
+      crossed_(crossed_faults(cell)),
       fell_(links_.size()),
       up_since_(links_.size(), proto::never) {
     for (std::size_t i = 0; i < links_.size(); ++i) {
@@ -26,6 +27,16 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
         links_[i]->place_ = i;
         links_[i]->controller_.hold_until_carried(wiring_.passed_on[i], stream ? in_stream : Duration{});
     }
+    if (crossed_.any) let_faults_cross();
+}
+
+template <class H>
+void JoinedLinks<H>::let_faults_cross() {
+    for (std::size_t i = 0; i < links_.size(); ++i) crossings_.emplace_back(*this, i);
+    for (std::size_t i = 0; i < links_.size(); ++i) {
+        links_[i]->stages_.others = &crossings_[i];
+        if (crossed_.overheard[i]) links_[i]->channel_.keep_history();
+    }
 }
 
 template <class H>
@@ -34,14 +45,59 @@ void JoinedLinks<H>::run_until(proto::Instant end) {
         proto::Instant next = proto::never;
         for (const Cell<H>* link : links_) next = std::min(next, link->controller_.next_scan());
         if (next >= end) break;
-        for (Cell<H>* link : links_) link->run_others_until(next);
+        if (__builtin_expect(crossed_.any, 0))
+            run_in_order_until(next);
+        else
+            for (Cell<H>* link : links_) link->run_others_until(next);
         scan_controller(next);
     }
+    if (crossed_.any) run_in_order_until(end - Duration{1});
     for (Cell<H>* link : links_) {
         link->run_others_until(end - Duration{1});
         link->deliver_before(end);
         link->run_.now = std::max(link->run_.now, end);
     }
+}
+
+template <class H>
+[[gnu::noinline]] void JoinedLinks<H>::run_in_order_until(proto::Instant last) {
+    for (;;) {
+        proto::Instant next = last;
+        for (const Cell<H>* link : links_) next = std::min(next, link->next_of_others());
+        for (Cell<H>* link : links_) link->run_others_until(next);
+        if (next == last) return;
+    }
+}
+
+template <class H>
+const Past* JoinedLinks<H>::Crossing::newest(std::size_t fault, Direction way, Instant now) {
+    const std::size_t other = joined_.crossed_.of[own_][fault].link;
+    const Channel& channel = joined_.links_[other]->channel_;
+    const Past* past = channel.past(0, way, 0, Counting::every);
+    // of what is sent in this very instant nobody can say that it was there before
+    for (unsigned back = 1; past != nullptr && past->sent >= now; ++back) {
+        const Past* const before = channel.past(0, way, back, Counting::every);
+        if (before == past) break;  // the same bytes were sent before too
+        past = before;
+    }
+    if (past == nullptr) return nullptr;
+    told_ = *past;
+    told_.tag.link = static_cast<std::uint8_t>(other_links_from + other) & 0xF;
+    return &told_;
+}
+
+template <class H>
+void JoinedLinks<H>::Crossing::hand_over(std::size_t fault, const Telegram& telegram, const Passage& passage,
+                                         Instant since) {
+    const CrossedFaults::Other& to = joined_.crossed_.of[own_][fault];
+    Cell<H>& link = *joined_.links_[to.link];
+    Passage there = passage;
+    there.tag.link = static_cast<std::uint8_t>(other_links_from + own_) & 0xF;
+    there.tag.injection = static_cast<std::uint32_t>(to.fault + 1) & Tag::injection_max;
+    there.to_link = 0;
+    there.held = {};
+    there.due = std::max(passage.due, passage.sent + Duration{1});
+    if (link.channel_.schedule(telegram, there)) link.touched(to.fault, passage.tag.direction, since, passage.sent);
 }
 
 /// Those that are due take, then the values cross, then all that are due compute and give.

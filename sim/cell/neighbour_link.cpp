@@ -28,7 +28,8 @@ proto::LinkSettings settings_of(const Scenario& scenario, End end) {
 
 bool needs_neighbour(const Scenario& scenario) {
     return scenario.neighbour && std::any_of(scenario.faults.begin(), scenario.faults.end(), [](const Fault& fault) {
-               return fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
+               return fault.other_link.empty() && (fault.way == FaultWay::neighbour || fault.way == FaultWay::swap ||
+                                                   fault.way == FaultWay::misdeliver);
            });
 }
 

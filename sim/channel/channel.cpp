@@ -208,7 +208,7 @@ FaultStage::Pass Channel::through_stages(Telegram& telegram, Passage& passage) {
         const auto is = std::as_const(telegram).view();
         passage.tag.altered = !std::equal(was.begin(), was.end(), is.begin(), is.end());
     }
-    if (history_) history_->note(offered.telegram, offered.tag);
+    if (history_) history_->note(offered.telegram, offered.tag, passage.sent);
     if (pass == FaultStage::Pass::drop || passage.tag.injection != offered.tag.injection)
         befell(passage, pass == FaultStage::Pass::drop ? Fate::dropped : Fate::touched);
     return pass;

@@ -320,7 +320,8 @@ inline void Channel::insert(Carried* carried, Instant due) {
     if (__builtin_expect(!quiet_.covers(passage.ordinal, now), 0)) {
         arrives = past_extras(telegram, passage) == FaultStage::Pass::deliver;
     } else if (__builtin_expect(history_ != nullptr, 0)) {
-        history_->note(telegram, passage.tag);  // not `tag`: with its address taken it could not stay in a register
+        // not `tag`: with its address taken it could not stay in a register
+        history_->note(telegram, passage.tag, now);
     }
     if (__builtin_expect(settings.spoils, 0)) arrives = spoil(telegram, passage, draw, arrives);
 

@@ -26,6 +26,7 @@ std::unique_ptr<FaultStage> make_stage(const Fault& fault, std::size_t index, co
         case FaultWay::other_crc:
         case FaultWay::all_zero: return make_masquerade(fault, index, context);
         case FaultWay::swap:
+        case FaultWay::misdeliver:
         case FaultWay::loop_back: return make_addressing(fault, index, context);
         case FaultWay::restart:
         case FaultWay::stall:
@@ -38,7 +39,7 @@ std::unique_ptr<FaultStage> make_stage(const Fault& fault, std::size_t index, co
 
 bool needs_history(const Fault& fault) {
     return fault.way == FaultWay::beside || fault.way == FaultWay::instead || fault.way == FaultWay::old_parameters ||
-           fault.way == FaultWay::neighbour;
+           (fault.way == FaultWay::neighbour && fault.other_link.empty());
 }
 
 }  // namespace sim

@@ -17,7 +17,7 @@ void History::clear() {
     last_offer_.reset();
 }
 
-void History::note(const Telegram& telegram, const Tag& tag) {
+void History::note(const Telegram& telegram, const Tag& tag, Instant sent) {
     if (tag.parameter) {
         if (tag.link != 0 || tag.direction != Direction::to_device) return;
         const auto read = proto::decode_parameters(telegram.view());
@@ -34,15 +34,16 @@ void History::note(const Telegram& telegram, const Tag& tag) {
         if (std::equal(was.begin(), was.end(), is.begin(), is.end())) {
             ++newest.run;
             newest.past.tag = tag;
+            newest.past.sent = sent;
             return;
         }
     }
     if (ring.entries.size() < length) {
         ring.newest = ring.entries.size();
-        ring.entries.emplace_back(telegram, tag);
+        ring.entries.emplace_back(telegram, tag, sent);
     } else {
         ring.newest = (ring.newest + 1) % length;
-        ring.entries[ring.newest].note(telegram, tag);
+        ring.entries[ring.newest].note(telegram, tag, sent);
     }
 }
 

@@ -19,7 +19,7 @@ class History {
     /// Forgets everything; keeps its room.
     void clear();
     /// Notes a telegram as it was offered, before anything happened to it.
-    void note(const Telegram& telegram, const Tag& tag);
+    void note(const Telegram& telegram, const Tag& tag, Instant sent);
     /// See Channel::past().
     [[nodiscard]] const Past* past(std::uint8_t link, Direction direction, unsigned back, Counting counting) const;
     /// Parameter telegrams of the first handshake step on link 0: the newest and the oldest.
@@ -28,11 +28,12 @@ class History {
 
   private:
     struct Entry {
-        Entry(const Telegram& telegram, const Tag& tag) { note(telegram, tag); }
+        Entry(const Telegram& telegram, const Tag& tag, Instant sent) { note(telegram, tag, sent); }
         /// Only the bytes that count are written: there is one of these for each telegram.
-        void note(const Telegram& telegram, const Tag& tag) {
+        void note(const Telegram& telegram, const Tag& tag, Instant sent) {
             past.telegram.assign(telegram.view());
             past.tag = tag;
+            past.sent = sent;
             run = 1;
         }
         Past past;

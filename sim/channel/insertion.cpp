@@ -41,11 +41,17 @@ class Insertion final : public TriggeredStage {
             Tag tag = past.tag;
             tag.stray = true;
             send_beside(c, past.telegram, tag, receiver(direction));
-        } else if (context().neighbour) {
-            const Past* past = c.channel.past(1, direction, 0, Counting::every);
-            if (past != nullptr) send_beside(c, past->telegram, past->tag, receiver(direction));
+        } else if (const Past* past = of_neighbour(c)) {
+            send_beside(c, past->telegram, past->tag, receiver(direction));
         }
         return Pass::deliver;
+    }
+
+    [[nodiscard]] const Past* of_neighbour(const Case& c) const {
+        const Direction direction = c.passage.tag.direction;
+        if (!fault().other_link.empty())
+            return context().others != nullptr ? context().others->newest(index(), direction, c.passage.sent) : nullptr;
+        return context().neighbour ? c.channel.past(1, direction, 0, Counting::every) : nullptr;
     }
 
     std::array<Lane, 2> lanes_;

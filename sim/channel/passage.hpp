@@ -18,6 +18,8 @@ using proto::Instant;
 
 /// Links that a channel carries: number 0 is the one under rehearsal, number 1 its neighbour.
 inline constexpr unsigned link_count = 2;
+/// In a tag, a telegram that came from the n-th link of the same cell, through that one's channel, has this more.
+inline constexpr std::uint8_t other_links_from = 2;
 /// Links times directions.
 inline constexpr unsigned lane_count = 2 * link_count;
 constexpr std::size_t lane_of(std::uint8_t link, Direction direction) {
@@ -84,6 +86,7 @@ struct Telegram {  // NOLINT(cppcoreguidelines-pro-type-member-init): see `bytes
 struct Past {
     Telegram telegram;
     Tag tag;
+    Instant sent{};  ///< of a history: when these bytes were offered last
 };
 inline Past past_of(const Telegram& telegram, const Tag& tag) {
     Past past;

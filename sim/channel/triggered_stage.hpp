@@ -39,6 +39,7 @@ class TriggeredStage : public FaultStage {
     [[nodiscard]] std::uint64_t draw_below(std::uint64_t below) { return scale(draw(), below); }
 
     [[nodiscard]] const Fault& fault() const { return fault_; }
+    [[nodiscard]] std::size_t index() const { return index_; }
     [[nodiscard]] const StageContext& context() const { return context_; }
 
   private:

@@ -72,12 +72,14 @@ void Observer::hear(const Connected& connected) {
 }
 
 [[gnu::noinline]] void Observer::accepted_wrong(End end, const Tag& tag, Instant now) {
-    const char* what = tag.forged                     ? "a forged telegram"
-                       : tag.altered                  ? "an altered telegram"
-                       : tag.stray                    ? "a telegram of an earlier start"
-                       : tag.link != 0                ? "a telegram of the neighbour link"
-                       : tag.direction != toward(end) ? "a telegram of the other direction"
-                                                      : "an old telegram";
+    const bool of_cell = tag.link >= other_links_from && tag.injection != 0;
+    const std::string what = tag.forged                     ? "a forged telegram"
+                             : tag.altered                  ? "an altered telegram"
+                             : tag.stray                    ? "a telegram of an earlier start"
+                             : of_cell                      ? "a telegram of link " + other_link_of(tag)
+                             : tag.link != 0                ? "a telegram of the neighbour link"
+                             : tag.direction != toward(end) ? "a telegram of the other direction"
+                                                            : "an old telegram";
     danger(responsible(tag.injection, now), now,
            std::string(end_name(end)) + " accepted " + what + " as the expected one");
 }
@@ -106,6 +108,10 @@ void Observer::hear(const Connected& connected) {
         else if (profile.sequence.presence == proto::Presence::implied)
             track.owing_to = Measure::sequence;
     }
+}
+
+const std::string& Observer::other_link_of(const Tag& tag) const {
+    return scenario_.faults[tag.injection - 1].other_link;
 }
 
 std::string_view Observer::end_name(End end) const { return scenario_.end(end).name; }

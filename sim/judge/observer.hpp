@@ -191,6 +191,8 @@ class Observer final {
     void hear_values(const SpeedLimited& limited);
     void tell_late_values(Direction direction, Instant now);
     [[nodiscard]] std::string_view end_name(End end) const;
+    /// The link of the cell that a telegram came from; requires a fault that brought it.
+    [[nodiscard]] const std::string& other_link_of(const Tag& tag) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
     void end_motions(Instant now);
     static void tell_motion(const Track& track, Instant now, InjectionResult& r);

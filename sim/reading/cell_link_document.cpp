@@ -195,12 +195,28 @@ class Composer {
         put_list("function", std::move(items));
     }
 
+    /// Telegrams of one link arrive at the other: both are struck.
+    static bool strikes_both(const Node& fault) {
+        const Node* way = fault.find("way");
+        return way != nullptr && way->text != "neighbour";
+    }
     void put_faults() {
         std::vector<std::pair<std::size_t, Node>> items;
         for (std::size_t i = 0; i < list("fault").size(); ++i) {
-            if (parts_.faults[i] && *parts_.faults[i] != link_) continue;
+            const std::optional<std::size_t>& other = parts_.other_links[i];
+            const bool from_other = other == link_ && strikes_both(list("fault")[i]);
+            if (parts_.faults[i] && *parts_.faults[i] != link_ && !from_other) continue;
             Node item = list("fault")[i];
             take_away(item, {"link"});
+            if (other) {
+                Node name = text_node(parts_.links[from_other ? *parts_.faults[i] : *other].name, item.line);
+                if (const Node* typed = item.find("other_link")) name.line = typed->line;
+                name.elsewhere = true;
+                put(item, "other_link", std::move(name));
+            }
+            // what is expected is expected where it strikes
+            if (from_other) take_away(item, {"expect"});
+            item.elsewhere = from_other;
             items.emplace_back(i, std::move(item));
         }
         put_list("fault", std::move(items));

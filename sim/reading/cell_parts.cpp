@@ -195,7 +195,28 @@ class PartsReader {
             if (section.has("link") && of_controller)
                 section.say("link", "a fault of the controller strikes all its links; take it away");
             parts_.faults.push_back(of_controller ? std::nullopt : std::optional(link.value_or(0)));
+            parts_.other_links.push_back(other_link(section, parts_.faults.back()));
         }
+    }
+    /// Of a fault that needs a second link: the one named, or the next one unless there is a foreign neighbour.
+    std::optional<std::size_t> other_link(Section& section, std::optional<std::size_t> own) {
+        const std::string way = section.text("way").value_or("");
+        const bool named = section.has("other_link");
+        const bool needs_one = way == "neighbour" || way == "swap" || way == "misdeliver";
+        if (!own || !needs_one) return std::nullopt;
+        if (!named) {
+            const bool foreign = top_.tables("link")[*own].has("neighbour");
+            if (foreign || parts_.links.size() < 2) return std::nullopt;
+            return (*own + 1) % parts_.links.size();
+        }
+        const std::optional<std::string> typed = section.text("other_link");
+        for (std::size_t i = 0; typed && i < parts_.links.size(); ++i) {
+            if (parts_.links[i].name != *typed) continue;
+            if (i == *own) section.say("other_link", in_quotes(*typed) + " is the link itself; write another one");
+            return i;
+        }
+        if (typed) section.say("other_link", in_quotes(*typed) + " is no link" + nearest_name(link_names(), *typed));
+        return std::nullopt;
     }
 
     void read_acts() {

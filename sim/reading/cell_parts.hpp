@@ -27,6 +27,8 @@ struct CellParts {
     std::vector<std::optional<std::size_t>> safeguards;  ///< the link at whose device it is read; nothing: controller
     std::vector<std::size_t> signals, values;            ///< its link
     std::vector<std::optional<std::size_t>> faults;      ///< its link; nothing: of the controller, in all links
+    /// By fault: the link of the cell that its telegrams come from or go to; nothing: none, or a foreign one.
+    std::vector<std::optional<std::size_t>> other_links;
     /// By act: the link at which it is done; nothing: at all of them.
     std::vector<std::optional<std::size_t>> acts;
 };

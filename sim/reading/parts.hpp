@@ -52,6 +52,11 @@ std::optional<double> number_in(Section& section, std::string_view key, double l
 /// [[safeguard]], [[mode]], [[signal]], [machine], [[function]], [required], [[demand]], [[operator]].
 void read_plant(Section& top, Scenario& scenario);
 
+/// The link of the cell that a fault's telegrams come from or go to.
+void read_other_link(Section& section, Fault& fault);
+/// That there is one where the fault's way needs it, or a foreign neighbour, and that both links can begin alike.
+void check_other_link(Section& section, const Scenario& scenario, const Fault& fault);
+
 /// [distance], [stopping], [[part]], [limit]; requires read_plant().
 void read_distance(Section& top, Scenario& scenario);
 

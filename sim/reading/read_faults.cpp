@@ -18,34 +18,22 @@ constexpr std::int64_t times_max = 1'000'000'000;
 constexpr std::int64_t drift_ppm_max = 500'000;  ///< half as fast again: far beyond any clock
 
 /// Those of which each means something for some ways only.
-constexpr std::array keys_of_ways{"bits", "count", "length", "rate",       "field",
-                                  "back", "hold",  "extra",  "keep_order", "drift_ppm"};
+constexpr std::array keys_of_ways{"bits", "count", "length",     "rate",      "field",     "back",
+                                  "hold", "extra", "keep_order", "drift_ppm", "other_link"};
 
-constexpr std::array ways{FaultWay::flip_bits,
-                          FaultWay::random_bits,
-                          FaultWay::burst,
-                          FaultWay::bit_rate,
-                          FaultWay::truncate,
-                          FaultWay::beside,
-                          FaultWay::instead,
-                          FaultWay::current_again,
-                          FaultWay::old_parameters,
-                          FaultWay::hold,
-                          FaultWay::drop,
-                          FaultWay::step,
-                          FaultWay::creeping,
-                          FaultWay::neighbour,
-                          FaultWay::stray,
-                          FaultWay::no_crc,
-                          FaultWay::other_crc,
-                          FaultWay::all_zero,
-                          FaultWay::swap,
-                          FaultWay::loop_back,
-                          FaultWay::restart,
-                          FaultWay::stall,
-                          FaultWay::frozen_data,
-                          FaultWay::clock_drift,
-                          FaultWay::drive_does_not_slow};
+constexpr std::array ways{FaultWay::flip_bits,      FaultWay::random_bits,
+                          FaultWay::burst,          FaultWay::bit_rate,
+                          FaultWay::truncate,       FaultWay::beside,
+                          FaultWay::instead,        FaultWay::current_again,
+                          FaultWay::old_parameters, FaultWay::hold,
+                          FaultWay::drop,           FaultWay::step,
+                          FaultWay::creeping,       FaultWay::neighbour,
+                          FaultWay::stray,          FaultWay::no_crc,
+                          FaultWay::other_crc,      FaultWay::all_zero,
+                          FaultWay::swap,           FaultWay::misdeliver,
+                          FaultWay::loop_back,      FaultWay::restart,
+                          FaultWay::stall,          FaultWay::frozen_data,
+                          FaultWay::clock_drift,    FaultWay::drive_does_not_slow};
 constexpr std::array errors{ErrorKind::corruption, ErrorKind::repetition, ErrorKind::incorrect_sequence,
                             ErrorKind::loss,       ErrorKind::delay,      ErrorKind::insertion,
                             ErrorKind::masquerade, ErrorKind::addressing};
@@ -64,6 +52,9 @@ std::vector<std::string_view> keys_of(FaultWay way) {
         case FaultWay::step:
         case FaultWay::creeping: return {"extra", "keep_order"};
         case FaultWay::clock_drift: return {"drift_ppm"};
+        case FaultWay::neighbour:
+        case FaultWay::swap:
+        case FaultWay::misdeliver: return {"other_link"};
         case FaultWay::restart:
         case FaultWay::stall:
         case FaultWay::frozen_data:
@@ -71,12 +62,10 @@ std::vector<std::string_view> keys_of(FaultWay way) {
         case FaultWay::current_again:
         case FaultWay::old_parameters:
         case FaultWay::drop:
-        case FaultWay::neighbour:
         case FaultWay::stray:
         case FaultWay::no_crc:
         case FaultWay::other_crc:
         case FaultWay::all_zero:
-        case FaultWay::swap:
         case FaultWay::loop_back: return {};
     }
     return {};
@@ -253,11 +242,7 @@ void check_use(Section& section, const Scenario& scenario, const Fault& fault) {
         if (section.node().find(key) == nullptr || std::find(used.begin(), used.end(), key) != used.end()) continue;
         section.say(key, "means nothing with way = " + in_quotes(name_of(fault.way)) + "; take it away");
     }
-    const bool needs_neighbour = fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
-    if (needs_neighbour && !scenario.neighbour && !section.in_doubt({"neighbour", "link"})) {
-        section.say("way",
-                    "needs a neighbour link; write a table [neighbour] with controller_address and device_address");
-    }
+    check_other_link(section, scenario, fault);
     if (fault.way == FaultWay::old_parameters && (!fault.to_device || fault.to_controller)) {
         section.say("direction", "the offer of the parameters goes out only; write \"to-device\"");
     }
@@ -379,6 +364,7 @@ Fault read_fault(Section& section, const Scenario& scenario) {
     read_condition(section, scenario, fault);
     for (const char* key : keys_of_ways) static_cast<void>(section.has(key));  // known, whatever the way makes of it
     read_what(section, scenario, fault);
+    read_other_link(section, fault);
     read_expectation(section, fault);
     section.finish();
     check_use(section, scenario, fault);

@@ -55,6 +55,8 @@ enum class FaultWay : std::uint8_t {
     clock_drift,  ///< its clock is fast by `drift_ppm` millionths
     /// The drive takes a demand for its reduced speed and goes on as fast; stops it obeys.
     drive_does_not_slow,
+    // addressing; last, since stores of campaigns keep these by number
+    misdeliver,  ///< this link's telegrams to the neighbour, which keeps its own
 };
 std::string_view name_of(FaultWay way);
 ErrorKind error_of(FaultWay way);

@@ -61,6 +61,10 @@ struct Fault {
     std::optional<End> at_end = {};  ///< of a fault of an end; without `lasting` it stays
     std::int64_t drift_ppm = 0;      ///< clock-drift: above 0 the clock is fast
     FaultCondition when = {};
+    /// The link of the same cell that stands where else the neighbour does; empty: the neighbour itself.
+    std::string other_link = {};
+    /// It strikes that link, and this is what it does here besides.
+    bool of_other_link = false;
     // expected
     std::optional<std::string> expect_outcome;    ///< "safe-state", "tolerated", "no-effect", "dangerous"
     std::vector<std::string> expect_detected_by;  ///< any of these measures; "none" for null

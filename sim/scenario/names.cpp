@@ -41,6 +41,7 @@ std::string_view name_of(FaultWay way) {
         case FaultWay::other_crc: return "other-crc";
         case FaultWay::all_zero: return "all-zero";
         case FaultWay::swap: return "swap";
+        case FaultWay::misdeliver: return "misdeliver";
         case FaultWay::loop_back: return "loop-back";
         case FaultWay::restart: return "restart";
         case FaultWay::stall: return "stall";
@@ -72,6 +73,7 @@ ErrorKind error_of(FaultWay way) {
         case FaultWay::other_crc:
         case FaultWay::all_zero: return ErrorKind::masquerade;
         case FaultWay::swap:
+        case FaultWay::misdeliver:
         case FaultWay::loop_back: return ErrorKind::addressing;
         case FaultWay::restart:
         case FaultWay::stall:

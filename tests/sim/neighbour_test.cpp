@@ -34,6 +34,19 @@ TEST_CASE("without a neighbour there is nothing to insert, and a swapped telegra
     CHECK_FALSE(swapped.detected_by);
 }
 
+TEST_CASE("what goes to the neighbour alone is missing here, and the neighbour's telegrams stay its own") {
+    Scenario s = tests::polled_link();
+    s.faults = {fault_of(FaultWay::misdeliver, milliseconds(500)),
+                tests::lasting(fault_of(FaultWay::misdeliver, milliseconds(1000)), milliseconds(200))};
+    const auto result = sim::rehearse(s, 1);
+    CHECK(result.injections[0].telegrams == 1);
+    CHECK(result.injections[0].outcome == sim::Outcome::no_effect);  // asked again
+    CHECK(result.injections[1].outcome == sim::Outcome::safe_state);
+    CHECK(result.injections[1].detected_by == proto::Measure::time_expectation);
+    CHECK(result.device.counters.rejected[static_cast<unsigned>(proto::Measure::authentication)] == 0);
+    CHECK(result.twin.recovered);
+}
+
 TEST_CASE("a swap touches a telegram of each link, and both links come back") {
     Scenario s = tests::polled_link();
     s.faults = {fault_of(FaultWay::swap, milliseconds(500)), fault_of(FaultWay::swap, milliseconds(1300)),

@@ -73,6 +73,20 @@ TEST_CASE("what is wrong in a cell is said with its key and its mend") {
          "[link.controller.values]"},
         {"all_of = [\"rope_free\"]", "inverse_of = \"curtain_free\"\ndiscrepancy = \"80 ms\"", "signal[5].inverse_of",
          "carried by another link"},
+        {"way = \"drop\"\nat = \"17 s\"", "way = \"drop\"\nother_link = \"table\"\nat = \"17 s\"",
+         "fault[1].other_link", "means nothing with way"},
+        {"error = \"loss\"\nway = \"drop\"\nat = \"17 s\"",
+         "error = \"addressing\"\nway = \"swap\"\nother_link = \"tabel\"\nat = \"17 s\"", "fault[1].other_link",
+         "nearest is \"table\""},
+        {"error = \"loss\"\nway = \"drop\"\nat = \"17 s\"",
+         "error = \"addressing\"\nway = \"swap\"\nother_link = \"infeed\"\nat = \"17 s\"", "fault[1].other_link",
+         "is the link itself"},
+        {"error = \"loss\"\nway = \"drop\"\nat = \"17 s\"\nlasting = \"0.3 s\"",
+         "error = \"addressing\"\nway = \"misdeliver\"\non_telegram = 200", "fault[1].on_telegram",
+         "another instant in each"},
+        {"error = \"loss\"\nway = \"drop\"\nat = \"17 s\"",
+         "error = \"addressing\"\nway = \"swap\"\nuntil = \"safe-state\"\nat = \"17 s\"", "fault[1].until",
+         "another thing in each"},
     };
     for (const Wrong& wrong : all) {
         CAPTURE(wrong.key);
@@ -98,6 +112,42 @@ TEST_CASE("one guard by several ways of an any_of is refused: nobody reckons whi
     REQUIRE(!read.ok());
     CHECK(read.error().key == "signal[6].any_of");
     CHECK(read.error().message.find("only the slowest") != std::string::npos);
+}
+
+TEST_CASE("a fault between two links is read into both, and what it is expected to do stays where it strikes") {
+    const std::string_view cable = "error = \"loss\"\nway = \"drop\"\nat = \"17 s\"";
+    const auto read = sim::cell_in(with(cable, "error = \"addressing\"\nway = \"swap\"\nat = \"17 s\""), path);
+    REQUIRE_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
+    const sim::WholeCell& cell = read.value();
+    const sim::Fault& here = cell.links[0].alone.faults.at(0);
+    const sim::Fault& there = cell.links[1].alone.faults.at(0);  // nobody named one: the next link
+    CHECK(here.other_link == "bridge");
+    CHECK_FALSE(here.of_other_link);
+    CHECK(here.expect_outcome == "safe-state");
+    CHECK(there.way == sim::FaultWay::swap);
+    CHECK(there.other_link == "infeed");
+    CHECK(there.of_other_link);
+    CHECK_FALSE(there.expect_outcome);
+    CHECK(there.at == here.at);
+    CHECK(there.lasting == here.lasting);
+    CHECK(there.where.key == here.where.key);
+    CHECK(cell.links[2].alone.faults.size() == 2);  // its own, and the controller's
+
+    // a telegram that is only overheard strikes one link; a foreign neighbour stays the neighbour unless another is
+    // named
+    const std::string_view inserted = "error = \"insertion\"\nway = \"neighbour\"\nat = \"17 s\"";
+    const auto overheard = sim::cell_in(with(cable, inserted), path);
+    REQUIRE(overheard.ok());
+    CHECK(overheard.value().links[0].alone.faults.at(0).other_link == "bridge");
+    CHECK(overheard.value().links[1].alone.faults.at(0).way == sim::FaultWay::drop);
+    std::string foreign = with(cable, inserted);
+    const std::string_view at = "[link.required]\nto_controller = \"95 ms\"";
+    foreign.replace(
+        foreign.find(at), at.size(),
+        "[link.neighbour]\ncontroller_address = \"0x0201\"\ndevice_address = \"0x0202\"\n" + std::string(at));
+    const auto beside = sim::cell_in(foreign, path);
+    REQUIRE(beside.ok());
+    CHECK(beside.value().links[0].alone.faults.at(0).other_link.empty());
 }
 
 TEST_CASE("the shipped cell is read as it is written") {

@@ -188,6 +188,17 @@ std::optional<Failure> values_in_range(const sim::Scenario& scenario) {
     return std::nullopt;
 }
 
+/// A campaign moves each link by itself: what brings telegrams of another link would bring none, and pass for harmless.
+std::optional<Failure> alone(const sim::Scenario& scenario) {
+    for (const sim::Fault& fault : scenario.faults)
+        if (!fault.other_link.empty())
+            return Failure{Status::bad_input, scenario.file, fault.where.line, fault.where.key,
+                           "is between this link and " + in_quotes(fault.other_link) +
+                               ", and a campaign moves each link by itself; linkdrill run rehearses it, or write a "
+                               "[link.neighbour] for a campaign and take other_link away"};
+    return std::nullopt;
+}
+
 proto::Result<Finished, Failure> run(const Request& request) {
     const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
     if (!given) return given.error();
@@ -198,6 +209,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!read) return read.error();
     sim::Scenario& scenario = read.value();
     if (auto failure = values_in_range(scenario)) return std::move(*failure);
+    if (auto failure = alone(scenario)) return std::move(*failure);
     if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
 
     const auto wanted = campaign_request(request, scenario);

@@ -30,7 +30,8 @@ std::string_view on_its_way(FaultWay way) {
         case FaultWay::hold:
         case FaultWay::step:
         case FaultWay::creeping: return "held back";
-        case FaultWay::swap: return "goes to the neighbour link instead";
+        case FaultWay::swap:
+        case FaultWay::misdeliver: return "goes to the neighbour link instead";
         default: return "altered on its way";
     }
 }

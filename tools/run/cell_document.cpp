@@ -48,7 +48,11 @@ Value describe_injection(const sim::WholeCell& cell, const sim::CellResult& resu
     Value::Object out;
     for (const Value::Member& member : *described.object()) {
         out.push_back(member);
-        if (member.key == "id") out.push_back({"link", cell.links[link].name});
+        if (member.key != "id") continue;
+        out.push_back({"link", cell.links[link].name});
+        const std::string& other =
+            cell.links[link].alone.faults[result.links[link].injections[injection].fault].other_link;
+        if (!other.empty()) out.push_back({"other_link", other});
     }
     out.push_back({"machines", describe_far_stops(cell, result, link, injection)});
     return out;

@@ -137,12 +137,17 @@ std::string deed_of(const sim::Fault& fault, const sim::Scenario& scenario) {
         case FaultWay::step: return "+" + sim::written(fault.extra);
         case FaultWay::creeping: return "+" + sim::written(fault.extra) + " in every second";
         case FaultWay::neighbour:
+            if (!fault.other_link.empty()) return "from link " + fault.other_link;
             return "from " + (scenario.neighbour ? scenario.neighbour->name : std::string("next link"));
         case FaultWay::stray: return "of an earlier start";
         case FaultWay::no_crc: return "no safety CRC";
         case FaultWay::other_crc: return "another kind of CRC";
         case FaultWay::all_zero: return "all bytes 0";
-        case FaultWay::swap: return "swapped with next";
+        case FaultWay::swap:
+            return fault.other_link.empty() ? "swapped with next" : "swapped with link " + fault.other_link;
+        case FaultWay::misdeliver:
+            if (fault.other_link.empty()) return "to the next link";
+            return (fault.of_other_link ? "those of link " : "to link ") + fault.other_link;
         case FaultWay::loop_back: return "looped back";
         case FaultWay::restart: return "power off";
         case FaultWay::stall: return "does not scan";
