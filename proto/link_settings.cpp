@@ -98,7 +98,6 @@ std::optional<SettingsError> fault_in(const LinkSettings& s, ProfileUse use) {
     const std::uint32_t mask = low_mask(s.profile.address.bits);
     if (s.profile.address.presence != Presence::absent && ((s.own_address | s.peer_address) & ~mask) != 0)
         return plain(SettingsFault::address_too_wide);
-    if (s.own_address == s.peer_address) return plain(SettingsFault::addresses_equal);
     if (!cycle_possible(s.cycle)) return plain(SettingsFault::cycle);
     if (!cycle_possible(s.scan) || (s.end == End::controller && s.scan != s.cycle)) return plain(SettingsFault::scan);
     if (use == ProfileUse::link) {

@@ -92,7 +92,6 @@ struct LinkSettings {
 
 enum class SettingsFault : std::uint8_t {
     profile,              ///< see profile_fault
-    addresses_equal,      ///< own and peer address are the same
     address_too_wide,     ///< an address does not fit the profile's field
     polled_needs_number,  ///< polled with a sequence number under 2 bits
     polled_feedback,      ///< polled with a separate feedback field: the answer's number already is the feedback

@@ -197,6 +197,7 @@ Refusal first_difference(const LinkParameters& ours, const LinkParameters& their
     if (ours.profile_identity != theirs.profile_identity) return Refusal::profile;
     if (ours.controller_address != theirs.controller_address) return Refusal::controller_address;
     if (ours.device_address != theirs.device_address) return Refusal::device_address;
+    if (ours.controller_address == ours.device_address) return Refusal::device_address;
     if (ours.exchange != theirs.exchange) return Refusal::exchange;
     if (ours.payload_to_device != theirs.payload_to_device) return Refusal::payload_to_device;
     if (ours.payload_to_controller != theirs.payload_to_controller) return Refusal::payload_to_controller;

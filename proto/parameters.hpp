@@ -85,7 +85,8 @@ std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t>
 /// The same, and quicker for a telegram with the parameters that are expected.
 std::optional<ParameterTelegram> decode_parameters(std::span<const std::uint8_t> bytes, const ParameterBlock& expected);
 
-/// The first setting in which `theirs` differs from `ours`, or none.
+/// The first setting in which `theirs` differs from `ours`, or none. Ours with one address for both ends differ from
+/// any, then by the device's.
 Refusal first_difference(const LinkParameters& ours, const LinkParameters& theirs);
 
 }  // namespace proto

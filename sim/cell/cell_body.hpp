@@ -22,7 +22,7 @@ Cell<H>::Cell(const Scenario& scenario, std::uint64_t seed, Faults faults, H hea
       channel_(scenario.to_device, scenario.to_controller, seed),
       stages_(stage_context(scenario)),
       tables_(crc_tables(scenario)),
-      link_(scenario.controller.link, scenario.device.link, 0, *this, tables_, scenario.use),
+      link_(as_played(scenario.controller), as_played(scenario.device), 0, *this, tables_, scenario.use),
       controller_(scenario, link_.end(End::controller), *this),
       device_(scenario, link_.end(End::device), *this),
       acts_(scenario, *this) {

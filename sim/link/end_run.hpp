@@ -21,10 +21,11 @@ namespace sim {
 template <class Host>
 class EndRun final : private proto::EventSink {
   public:
-    /// Requires settings that the reader has found possible.
-    EndRun(const proto::LinkSettings& settings, std::uint8_t link, Host& host,
+    /// Requires settings that the reader has found possible. `place`: which of the two ends it is, whatever role its
+    /// settings give it.
+    EndRun(End place, const proto::LinkSettings& settings, std::uint8_t link, Host& host,
            const std::optional<proto::CrcEngine>& tables, proto::ProfileUse use)
-        : host_(host), link_(link), end_(settings.end), endpoint_(make(settings, *this, tables, use)) {}
+        : host_(host), link_(link), end_(place), endpoint_(make(settings, *this, tables, use)) {}
     EndRun(const EndRun&) = delete;
     EndRun& operator=(const EndRun&) = delete;
     ~EndRun() = default;

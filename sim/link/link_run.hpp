@@ -13,7 +13,8 @@ class LinkRun {
     /// Number 0 is the link under rehearsal, number 1 its neighbour.
     LinkRun(const proto::LinkSettings& controller, const proto::LinkSettings& device, std::uint8_t number, Host& host,
             const std::optional<proto::CrcEngine>& tables, proto::ProfileUse use)
-        : controller_(controller, number, host, tables, use), device_(device, number, host, tables, use) {}
+        : controller_(End::controller, controller, number, host, tables, use),
+          device_(End::device, device, number, host, tables, use) {}
 
     [[nodiscard]] EndRun<Host>& end(End end) { return end == End::controller ? controller_ : device_; }
     [[nodiscard]] const EndRun<Host>& end(End end) const { return end == End::controller ? controller_ : device_; }

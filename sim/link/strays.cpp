@@ -24,7 +24,7 @@ proto::Endpoint endpoint_of(const proto::LinkSettings& settings, Deaf& deaf, pro
     return std::move(made).value();
 }
 
-void exchange(proto::Endpoint& from, proto::Endpoint& to, Instant now, std::vector<Past>& record) {
+void exchange(proto::Endpoint& from, proto::Endpoint& to, Direction way, Instant now, std::vector<Past>& record) {
     from.on_deadline(now);
     for (std::uint8_t& byte : from.output()) byte = static_cast<std::uint8_t>(byte + 0x35);
     for (;;) {
@@ -33,7 +33,7 @@ void exchange(proto::Endpoint& from, proto::Endpoint& to, Instant now, std::vect
             from.poll_transmit(now, std::span<std::uint8_t, proto::telegram_bytes_max>(past.telegram.bytes));
         if (made.kind == proto::Transmission::Kind::none) return;
         past.telegram.size = static_cast<std::uint16_t>(made.bytes);
-        past.tag.direction = from.settings().end == End::controller ? Direction::to_device : Direction::to_controller;
+        past.tag.direction = way;
         past.tag.parameter = made.kind == proto::Transmission::Kind::parameter;
         past.tag.stray = true;
         to.receive(past.telegram.view(), {});
@@ -46,14 +46,14 @@ void exchange(proto::Endpoint& from, proto::Endpoint& to, Instant now, std::vect
 std::array<std::vector<Past>, 2> earlier_start(const Scenario& scenario, std::uint64_t seed) {
     std::array<std::vector<Past>, 2> records;
     Deaf deaf;
-    proto::Endpoint controller = endpoint_of(scenario.controller.link, deaf, scenario.use);
-    proto::Endpoint device = endpoint_of(scenario.device.link, deaf, scenario.use);
+    proto::Endpoint controller = endpoint_of(as_played(scenario.controller), deaf, scenario.use);
+    proto::Endpoint device = endpoint_of(as_played(scenario.device), deaf, scenario.use);
     const Random entropy(seed, Concern::stray);
     controller.start({}, {}, entropy.at(0));
     device.start({}, {}, entropy.at(1));
     for (unsigned i = 0; i < scans; ++i) {
-        exchange(controller, device, controller.next_deadline(), records[0]);
-        exchange(device, controller, device.next_deadline(), records[1]);
+        exchange(controller, device, Direction::to_device, controller.next_deadline(), records[0]);
+        exchange(device, controller, Direction::to_controller, device.next_deadline(), records[1]);
     }
     return records;
 }

@@ -24,7 +24,7 @@ class LiveEnd final : public LivePart {
           send_(std::move(send)),
           plant_(scenario),
           tables_(crc_tables(scenario)),
-          end_(scenario.end(which).link, 0, *this, tables_, scenario.use),
+          end_(which, as_played(scenario.end(which)), 0, *this, tables_, scenario.use),
           station_(scenario, end_, *this),
           acts_(scenario, *this) {
         acts_.begin(seed);

@@ -9,7 +9,9 @@ std::uint32_t read_address(Section& section, std::string_view key, std::uint32_t
 }
 
 std::string equal_addresses(std::uint32_t address) {
-    return "both ends have the address " + written_hex(address, 4) + "; write two different ones";
+    return "both ends have the address " + written_hex(address, 4) +
+           "; write two different ones, or, to rehearse that they were typed so, as peer_address what each has for the "
+           "other";
 }
 
 std::string too_wide(std::uint32_t address, const TypedEnd& end, std::uint64_t largest) {

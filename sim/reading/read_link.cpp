@@ -195,6 +195,8 @@ void read_ends(Section& top, Scenario& scenario) {
     d.own_address = read_address(*device, "address", 1);
     c.peer_address = read_address(*controller, "peer_address", d.own_address);
     d.peer_address = read_address(*device, "peer_address", c.own_address);
+    for (const auto& [end, section] : {std::pair{&scenario.controller, &*controller}, {&scenario.device, &*device}})
+        end->role = section->choice<End>("role", {{"controller", End::controller}, {"device", End::device}});
     d.scan = device->duration("scan", Zero::refused, longest_cycle).value_or(d.cycle);
     scenario.device_phase = device->duration("phase", Zero::allowed, longest_cycle).value_or(Duration{});
 
@@ -213,7 +215,13 @@ void read_ends(Section& top, Scenario& scenario) {
         const std::uint64_t largest = (std::uint64_t{1} << profile.address.bits) - 1;
         if (end->link.own_address > largest) section->say("address", too_wide(end->link.own_address, *end, largest));
     }
-    if (c.own_address == d.own_address) device->say("address", equal_addresses(d.own_address));
+    const bool all_alike =
+        c.own_address == d.own_address && c.peer_address == c.own_address && d.peer_address == c.own_address;
+    if (all_alike) device->say("address", equal_addresses(d.own_address));
+    if (scenario.controller.plays_the_other() && scenario.device.plays_the_other())
+        device->say("role",
+                    "each end has the other one's role, and such a link runs with its ends exchanged, which nothing "
+                    "here rehearses; take one of the two away");
     // The ends share most settings, so that the second would blame what the first has blamed.
     if (top.in_doubt({"link"})) return;
     if (const auto error = proto::fault_in(c)) return controller_reader.say_fault(scenario.controller, *error);

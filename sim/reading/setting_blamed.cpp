@@ -98,7 +98,6 @@ SettingBlamed setting_blamed(const TypedEnd& end, const proto::SettingsError& er
             return {"payload", quoted_profile(end) + " with this payload is over " +
                                    std::to_string(proto::telegram_bytes_max) +
                                    " bytes, all copies together; write a shorter payload"};
-        case SettingsFault::addresses_equal: return {"peer_address", equal_addresses(s.own_address)};
         case SettingsFault::address_too_wide: return address(end);
         case SettingsFault::polled_needs_number:
             return profile(end,

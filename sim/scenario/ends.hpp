@@ -1,6 +1,7 @@
 #pragma once
 // The two ends as typed, the ways between them, and where in a file a thing was written.
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -37,13 +38,23 @@ struct TypedBit {
     Place where;
 };
 
-/// Everything typed at one end.
+/// Everything typed at one end. `link.end` is its place in the plant.
 struct TypedEnd {
-    std::string name;            ///< by its place in the plant: "press controller", "press I/O"
-    std::string profile_file;    ///< as typed
-    proto::LinkSettings link;    ///< bits_sent / bits_received follow from the bit map below
-    std::vector<TypedBit> bits;  ///< bit map, both directions; the direction comes from the signal
+    std::string name;              ///< by its place in the plant: "press controller", "press I/O"
+    std::string profile_file;      ///< as typed
+    proto::LinkSettings link;      ///< bits_sent / bits_received follow from the bit map below
+    std::vector<TypedBit> bits;    ///< bit map, both directions; the direction comes from the signal
+    std::optional<End> role = {};  ///< what it was told to be, if somebody typed that; else what its place makes it
+    [[nodiscard]] bool plays_the_other() const { return role && *role != link.end; }
 };
+
+/// What an end runs by: in the role that was typed there. One that was told to be the controller scans in the cycle.
+inline proto::LinkSettings as_played(const TypedEnd& typed) {
+    proto::LinkSettings link = typed.link;
+    link.end = typed.role.value_or(link.end);
+    if (typed.plays_the_other() && link.end == End::controller) link.scan = link.cycle;
+    return link;
+}
 
 /// The neighbour link: same exchange and settings as the controller of this link was given, other addresses.
 struct Neighbour {

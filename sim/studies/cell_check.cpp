@@ -1,4 +1,5 @@
 #include "sim/studies/cell_check.hpp"
+#include "sim/studies/exchanged_ends.hpp"
 
 #include <algorithm>
 #include <optional>
@@ -144,6 +145,28 @@ void mend_copied_addresses(const WholeCell& cell, CellCheck& check) {
         }
 }
 
+/// The controller has one address for all its links: a link that has it the other way round tells which end is wrong.
+void mend_exchanged_addresses(const WholeCell& cell, CellCheck& check) {
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        const Scenario& alone = cell.links[i].alone;
+        if (!addresses_exchanged(alone)) continue;
+        const std::uint32_t here = alone.controller.link.own_address, other = alone.controller.link.peer_address;
+        std::size_t same = 0, turned = 0;
+        for (std::size_t j = 0; j < cell.links.size(); ++j) {
+            if (j == i) continue;
+            same += cell.links[j].alone.controller.link.own_address == here ? 1U : 0U;
+            turned += cell.links[j].alone.controller.link.own_address == other ? 1U : 0U;
+        }
+        if ((same == 0) == (turned == 0)) continue;  // nothing says which end was meant
+        const TypedEnd& wrong = same != 0 ? alone.device : alone.controller;
+        for (Difference& difference : check.ends[i].differences)
+            if (difference.setting == "own and other address")
+                difference.mend = wrong.name + ": address " + written_hex(other, 4) + ", peer_address " +
+                                  written_hex(here, 4) + "; " + written_hex(same != 0 ? here : other, 4) + " is what " +
+                                  alone.controller.name + " has for itself on the other links";
+    }
+}
+
 void add_acts(const WholeCell& cell, CellCheck& check) {
     std::string never;
     const Scenario& first = cell.links.front().alone;
@@ -189,6 +212,7 @@ CellCheck check_cell(const WholeCell& cell) {
     add_unbounded(cell, check);
     add_addresses(cell, check);
     mend_copied_addresses(cell, check);
+    mend_exchanged_addresses(cell, check);
     add_acts(cell, check);
     return check;
 }

@@ -9,6 +9,7 @@
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/demand_times.hpp"
+#include "sim/studies/exchanged_ends.hpp"
 #include "sim/studies/link_limits.hpp"
 #include "sim/studies/value_check.hpp"
 #include "sim/timing/bounds.hpp"
@@ -213,8 +214,10 @@ void compare_all(const Scenario& s, CrossCheck& result) {
     Comparison compare(s, result);
     const LinkSettings& c = s.controller.link;
     const LinkSettings& d = s.device.link;
+    compare_roles(s, result);
     compare_profile(s, compare);
     compare_addresses(s, compare);
+    mend_taken_addresses(s, result);
     compare.agreed("exchange", {name_of(c.exchange), name_of(d.exchange), ""});
     compare.agreed("payload " + toward(s, Direction::to_device),
                    {bytes(c.payload_sent), bytes(d.payload_received), ""});

@@ -215,6 +215,36 @@ TEST_CASE("R-53 a controller that restarts faster than the watchdog still stops 
     }
 }
 
+TEST_CASE("R-57 an end with one address for itself and the other end agrees with nobody") {
+    using proto::Refusal;
+    for (const auto& pair : both_exchanges()) {
+        for (const End wrong : {End::controller, End::device}) {
+            tests::Pair alike = pair;
+            proto::LinkSettings& link = wrong == End::controller ? alike.controller : alike.device;
+            link.own_address = link.peer_address;
+            Bench bench(alike);
+            bench.start_both();
+            bench.run_for(proto::seconds(1));
+            // both own the device's address, or both the controller's
+            const Refusal named = wrong == End::controller ? Refusal::controller_address : Refusal::device_address;
+            CHECK(bench.controller.state() == State::start_up);
+            CHECK(bench.device.state() == State::start_up);
+            CHECK(bench.controller.refusal() == named);
+            CHECK(bench.device.refusal() == named);
+        }
+        // both ends alike in all: the parameters are the same, and still nobody agrees
+        tests::Pair all = pair;
+        all.controller.peer_address = all.device.own_address = all.device.peer_address = all.controller.own_address;
+        Bench bench(all);
+        bench.start_both();
+        bench.run_for(proto::seconds(1));
+        CHECK(bench.device.state() == State::start_up);
+        CHECK(bench.device.refusal() == Refusal::device_address);
+        CHECK(bench.controller.refusal() == Refusal::device_address);
+        CHECK(bench.device.counters().accepted == 0);
+    }
+}
+
 TEST_CASE("R-56 a device that restarts holds substitute values until the controller's stop is acknowledged") {
     for (const auto& pair : both_exchanges()) {
         Bench bench(pair);

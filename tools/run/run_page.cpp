@@ -7,6 +7,7 @@
 #include "proto/parameters.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/cross_check.hpp"
 #include "tools/run/guard_rows.hpp"
 #include "tools/run/run_page_parts.hpp"
 #include "tools/text/text.hpp"
@@ -187,6 +188,15 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
     };
     show(names.controller, result.controller);
     show(names.device, result.device);
+    const bool refused =
+        result.controller.refusal != proto::Refusal::none || result.device.refusal != proto::Refusal::none;
+    const sim::CrossCheck ends = refused ? sim::CrossCheck{} : sim::cross_check(scenario);
+    if (!ends.differences.empty()) {
+        const sim::Difference& apart = ends.differences.front();
+        page.paragraph_at(4, "Kept apart by  ",
+                          apart.setting + ": " + apart.controller + " for " + names.controller + ", " + apart.device +
+                              " for " + names.device + ", which no end can tell; mend at " + apart.mend + ".");
+    }
     page.blank();
     page.paragraph("Try        ",
                    "linkdrill check " + shell_word(result.scenario_file) + "    (which settings differ, and the mend)");
