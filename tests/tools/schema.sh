@@ -23,6 +23,10 @@ TOML
 run 0 run pair.toml --out runs/pair --quiet
 grep -q '"second_bit": "closed_inverse"' runs/pair/result.json || fail "no second bit in the result"
 grep -q '"inverse_of": "closed"' runs/pair/timeline.json || fail "no second bit in the time line"
+# so has a fault between two links
+sed -e 's/^error = "loss"/error = "addressing"/' -e 's/^way = "drop"/way = "swap"/' "$SOURCE/scenarios/glass_line/cell.toml" >crossed.toml
+"$LINKDRILL" run crossed.toml --out runs/crossed --quiet >out 2>err || [ $? = 1 ] || fail "crossed: $(cat err)"
+grep -q '"other_link": "bridge"' runs/crossed/result.json || fail "no other link in the result"
 run 0 response "$good" --out runs/1 --placings 200
 "$LINKDRILL" run "$good" --out runs/1 --quiet >out
 for scenario in "$good" "$SOURCE/scenarios/glass_table/worn_cable.toml"; do
