@@ -20,7 +20,9 @@ SheetCell met_cell(const Value& met) { return {word_for_met(met), SheetCell::Kin
 std::string did_in_words(const Value& demand) {
     const std::string did = look_up_text(demand, "machine_did");
     // of several links each machine is told by its name
-    const std::string name = look_up_text(demand, "machine");
+    const Value::List& hops = look_up_list(demand, "hops");
+    const bool several = !hops.empty() && !look_up_text(hops.front(), "link").empty();
+    const std::string name = several ? look_up_text(demand, "machine") : "";
     const std::string who = name.empty() ? "" : name + " ";
     if (did == "stopped") return who + "stops";
     if (did == "slowed") return who + "slows";
