@@ -124,6 +124,7 @@ CaptureSettings settings_of(const Scenario& scenario) {
     CaptureSettings settings;
     settings.title = scenario.title;
     settings.scenario_file = scenario.file;
+    settings.link = scenario.cell_link;
     settings.controller = captured(scenario, End::controller);
     settings.device = captured(scenario, End::device);
     return settings;
@@ -135,6 +136,7 @@ std::string written(const CaptureSettings& settings) {
     std::string out = std::string(settings_mark) + "\n";
     out += "version = " + quoted(settings.version) + "\ntitle = " + quoted(settings.title) + "\n";
     out += "scenario = " + quoted(settings.scenario_file) + "\n";
+    if (!settings.link.empty()) out += "link = " + quoted(settings.link) + "\n";
     // as text: not every seed is an integer of TOML
     out += "seed = " + quoted(std::to_string(settings.seed)) + "\n" + digest_text(settings.digest) + "\n";
     out += "mode = " + quoted(settings.live ? "live" : "virtual") + "\n";

@@ -16,7 +16,8 @@ namespace sim {
 
 struct Scenario;
 
-/// Where in the link a packet was seen: the four interfaces of a capture of ours, in this order.
+/// Where in the link a packet was seen: the four interfaces of a capture of ours, in this order; of several links
+/// those of the first, then those of the second.
 enum class Hop : std::uint8_t { controller_to_channel, channel_to_device, device_to_channel, channel_to_controller };
 inline constexpr unsigned hop_count = 4;
 constexpr Direction direction_of(Hop hop) {
@@ -56,6 +57,7 @@ struct CaptureSettings {
     std::string version;  ///< of the program that wrote it
     std::string title;    ///< of the scenario
     std::string scenario_file;
+    std::string link = {};  ///< one of several: its name
     std::uint64_t seed = 0;
     std::uint64_t digest = 0;  ///< of the run's trace
     bool live = false;
@@ -71,7 +73,8 @@ CaptureSettings settings_of(const Scenario& scenario);
 /// The first line of such a comment.
 inline constexpr std::string_view settings_mark = "# linkdrill capture 1: what is needed to read its telegrams (TOML)";
 
-/// As a comment; read_capture_settings() reads it back. The digest stands in it as digest_text().
+/// As a comment; read_capture_settings() reads it back. The digest stands in it as digest_text(). A capture of several
+/// links has one for each, in the order of their interfaces.
 std::string written(const CaptureSettings& settings);
 /// `digest = "0x..."`, always of the same length.
 std::string digest_text(std::uint64_t digest);

@@ -82,10 +82,12 @@ void CaptureWriter::write(std::span<const std::uint8_t> bytes) {
 
 bool CaptureWriter::finish(std::string_view was, std::string_view is) {
     write_first(held_.size());
-    const auto found = std::search(head_.begin(), head_.end(), was.begin(), was.end());
-    if (found != head_.end() && was.size() == is.size() && !failed_) {
-        const pcapng::Buffer bytes(is.begin(), is.end());
+    const pcapng::Buffer bytes(is.begin(), is.end());
+    for (auto from = head_.begin(); was.size() == is.size() && !failed_;) {
+        const auto found = std::search(from, head_.end(), was.begin(), was.end());
+        if (found == head_.end()) break;
         failed_ = !sink_.overwrite(static_cast<std::uint64_t>(found - head_.begin()), bytes);
+        from = found + static_cast<std::ptrdiff_t>(was.size());
     }
     return !failed_;
 }

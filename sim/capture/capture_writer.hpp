@@ -45,7 +45,7 @@ class CaptureWriter {
     /// Its comment is complete.
     void close(Number packet);
 
-    /// Writes everything. Then `was`, which stands in the head, is replaced by `is`, of the same length.
+    /// Writes everything. Then `was` is replaced by `is`, of the same length, wherever it stands in the head.
     bool finish(std::string_view was, std::string_view is);
 
     [[nodiscard]] bool failed() const { return failed_; }

@@ -131,6 +131,7 @@ proto::Result<CaptureSettings, FileError> read_capture_settings(const std::strin
     settings.version = top.text("version").value_or("");
     settings.title = top.text("title").value_or("");
     settings.scenario_file = top.text("scenario").value_or("");
+    settings.link = top.text("link").value_or("");
     settings.seed = number<std::uint64_t>(top, "seed");
     settings.digest = top.hex("digest", ~std::uint64_t{0}).value_or(0);
     settings.live = top.text("mode") == "live";

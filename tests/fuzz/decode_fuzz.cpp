@@ -22,13 +22,13 @@ const std::array<tools::GivenProfile, 3>& profiles() {
 }
 
 void show(const tools::CaptureDecoder& decoder, const tools::ListedTelegram& telegram, bool on_a_page) {
-    const auto fields = sim::explain(decoder.view(telegram.hop), telegram.seen, telegram.bytes);
+    const auto fields = sim::explain(decoder.view(telegram.hop, telegram.link), telegram.seen, telegram.bytes);
     if (!on_a_page) return;
     const std::string json = tools::to_json(
-        tools::Value::Object{{"telegram", tools::describe(telegram)}, {"fields", tools::describe(fields)}});
+        tools::Value::Object{{"telegram", tools::describe(telegram, decoder)}, {"fields", tools::describe(fields)}});
     if (!tools::from_json(json)) fuzz::broken("a telegram that is no JSON");
     const tools::Columns columns;
-    static_cast<void>(tools::row_of(telegram, columns));
+    static_cast<void>(tools::row_of(telegram, decoder, columns));
     static_cast<void>(tools::page_of(telegram, decoder, fields, columns).text(tools::Colour::off));
 }
 

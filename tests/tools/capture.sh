@@ -35,7 +35,7 @@ for file in sorted(glob.glob(source + "/scenarios/*/*.toml")):
     name = os.path.splitext(os.path.basename(file))[0]
     if "/profiles/" in file or "/drills/" in file or name == "fault_free_day":
         continue
-    if "[[link]]" in open(file).read():  # of several links nothing is captured
+    if "[[link]]" in open(file).read():  # of several links: cell_capture
         continue
     subprocess.run([program, "run", file, "--out", name, "--quiet"], stdout=subprocess.DEVNULL)
     run = json.load(open(f"{name}/result.json"))

@@ -109,8 +109,10 @@ for path in sorted(files):
     document = json.load(open(path))
     if kind == "result" and "links" in document:  # of several links
         kind = "cell"
-    elif kind.startswith("timeline_"):  # one of them
-        kind = "timeline"
+    elif kind == "plant" and "links" in document:
+        kind = "cell_plant"
+    elif kind.startswith(("timeline_", "plant_")):  # one of them
+        kind = kind.split("_")[0]
     if kind not in validators:
         say(f"{path}: there is no schema for it")
         continue

@@ -3,6 +3,7 @@
 #include "proto/bytes.hpp"
 #include "sim/reading/capture_settings.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/scenario/whole_cell.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/text/text.hpp"
@@ -65,6 +66,9 @@ proto::Result<GivenProfile, Failure> given_profile(const std::string& typed) {
     return GivenProfile{file, std::move(read.value())};
 }
 
+/// Telegrams on one hop follow each other.
+std::uint64_t stream_of(const ListedTelegram& telegram) { return static_cast<std::uint64_t>(telegram.hop); }
+
 Direction way_of(proto::ParameterTelegram::Step step) {
     using Step = proto::ParameterTelegram::Step;
     return step == Step::offer || step == Step::confirm ? Direction::to_device : Direction::to_controller;
@@ -91,19 +95,8 @@ proto::Result<CaptureDecoder, Failure> CaptureDecoder::open_by(const sim::Captur
     auto reader = sim::PacketReader::open(source);
     if (!reader) return failure_of(reader.error());
     CaptureDecoder decoder(source, std::move(reader).value());
-    std::optional<sim::FileError> damaged;
-    if (const sim::PcapngNotes* notes = decoder.packets_reader_->notes()) {
-        for (const std::string& comment : notes->section_comments()) {
-            if (!comment.starts_with(sim::settings_mark)) continue;
-            auto settings = sim::read_capture_settings(comment, path);
-            if (settings)
-                decoder.settings_ = std::make_unique<sim::CaptureSettings>(std::move(settings).value());
-            else
-                damaged = settings.error();
-            break;
-        }
-    }
-    decoder.ours_ = decoder.settings_ != nullptr;
+    const std::optional<sim::FileError> damaged = decoder.read_settings();
+    decoder.ours_ = !decoder.links_.empty();
     if (!decoder.ours_ && profile == nullptr) {
         if (damaged) return failure_of(*damaged);
         return usage("--profile", "is needed, since " + in_quotes(path) +
@@ -112,7 +105,7 @@ proto::Result<CaptureDecoder, Failure> CaptureDecoder::open_by(const sim::Captur
     }
     if (profile != nullptr)
         if (auto failure = decoder.use_profile(*profile)) return *failure;
-    decoder.reader_ = std::make_unique<sim::TelegramReader>(*decoder.settings_);
+    decoder.make_readers();
     if (!decoder.ours_) {
         if (auto failure = decoder.learn()) return *failure;
         if (!decoder.rewind()) return machine_said_no(path, "has changed while it was read; try again");
@@ -120,28 +113,58 @@ proto::Result<CaptureDecoder, Failure> CaptureDecoder::open_by(const sim::Captur
     return decoder;
 }
 
+void CaptureDecoder::make_readers() {
+    for (const auto& link : links_) link->reader = std::make_unique<sim::TelegramReader>(link->settings);
+}
+
+/// What it says about itself: of one link, or of each of several. Returns what is wrong with it.
+std::optional<sim::FileError> CaptureDecoder::read_settings() {
+    const sim::PcapngNotes* notes = packets_reader_->notes();
+    if (notes == nullptr) return std::nullopt;
+    for (const std::string& comment : notes->section_comments()) {
+        if (!comment.starts_with(sim::settings_mark)) continue;
+        auto settings = sim::read_capture_settings(comment, source_.path);
+        if (!settings) {
+            links_.clear();
+            return settings.error();
+        }
+        // of one link the first are those that count; of several each has a name
+        const bool alone = settings.value().link.empty();
+        if (!links_.empty() && (alone || links_.size() == sim::cell_links_max)) break;
+        links_.push_back(std::make_unique<Link>(Link{std::move(settings).value()}));
+        if (alone) break;
+    }
+    return std::nullopt;
+}
+
 std::optional<Failure> CaptureDecoder::use_profile(const GivenProfile& given) {
     const proto::Profile& profile = given.profile;
-    if (!settings_) {
-        settings_ = std::make_unique<sim::CaptureSettings>();
-        for (sim::CapturedEnd* end : {&settings_->controller, &settings_->device}) {
+    if (links_.empty()) {
+        links_.push_back(std::make_unique<Link>());
+        sim::CaptureSettings& settings = links_.front()->settings;
+        for (sim::CapturedEnd* end : {&settings.controller, &settings.device}) {
             end->link.payload_sent = end->link.payload_received = profile.payload_bytes;
             end->link.exchange = profile.feedback ? proto::Exchange::streaming : proto::Exchange::polled;
         }
-        settings_->controller.name = "controller";
-        settings_->device.name = "device";
-        settings_->device.link.end = proto::End::device;
-    } else if (identity_of(settings_->controller.link.profile) != identity_of(profile)) {
-        remarks_.push_back("The capture says that its telegrams are built by the profile " +
-                           plain(settings_->controller.link.profile.name) + "; they are read by " +
-                           plain(profile.name) + " instead, as asked for.");
+        settings.controller.name = "controller";
+        settings.device.name = "device";
+        settings.device.link.end = proto::End::device;
     }
-    for (sim::CapturedEnd* end : {&settings_->controller, &settings_->device}) {
-        end->link.profile = profile;
-        for (const unsigned bytes : {end->link.payload_sent, end->link.payload_received})
-            if (!proto::layout_of(profile, bytes))
-                return no_fit(given.file, "makes no telegram of the " + std::to_string(bytes) +
-                                              " bytes of payload that the capture's have; name their own profile");
+    for (const auto& link : links_) {
+        sim::CaptureSettings& settings = link->settings;
+        if (ours_ && identity_of(settings.controller.link.profile) != identity_of(profile)) {
+            const std::string of = settings.link.empty() ? "its telegrams" : "those of link " + plain(settings.link);
+            remarks_.push_back("The capture says that " + of + " are built by the profile " +
+                               plain(settings.controller.link.profile.name) + "; they are read by " +
+                               plain(profile.name) + " instead, as asked for.");
+        }
+        for (sim::CapturedEnd* end : {&settings.controller, &settings.device}) {
+            end->link.profile = profile;
+            for (const unsigned bytes : {end->link.payload_sent, end->link.payload_received})
+                if (!proto::layout_of(profile, bytes))
+                    return no_fit(given.file, "makes no telegram of the " + std::to_string(bytes) +
+                                                  " bytes of payload that the capture's have; name their own profile");
+        }
     }
     return std::nullopt;
 }
@@ -149,7 +172,8 @@ std::optional<Failure> CaptureDecoder::use_profile(const GivenProfile& given) {
 /// What both ends agreed on, out of a handshake in another's capture.
 void CaptureDecoder::take(const proto::ParameterTelegram& telegram) {
     const proto::LinkParameters& agreed = telegram.parameters;
-    const proto::Profile& profile = settings_->controller.link.profile;
+    sim::CaptureSettings& theirs = links_.front()->settings;
+    const proto::Profile& profile = settings().controller.link.profile;
     if (agreed.profile_identity != identity_of(profile))
         remarks_.push_back("The handshake names a profile of the identity " +
                            sim::written_hex(agreed.profile_identity, 8) + ", that of " + plain(profile.name) + " is " +
@@ -157,8 +181,8 @@ void CaptureDecoder::take(const proto::ParameterTelegram& telegram) {
     if (!proto::layout_of(profile, agreed.payload_to_device) ||
         !proto::layout_of(profile, agreed.payload_to_controller))
         return;
-    for (sim::CapturedEnd* end : {&settings_->controller, &settings_->device}) {
-        const bool controller = end == &settings_->controller;
+    for (sim::CapturedEnd* end : {&theirs.controller, &theirs.device}) {
+        const bool controller = end == &theirs.controller;
         proto::LinkSettings& link = end->link;
         link.own_address = controller ? agreed.controller_address : agreed.device_address;
         link.peer_address = controller ? agreed.device_address : agreed.controller_address;
@@ -172,11 +196,11 @@ void CaptureDecoder::take(const proto::ParameterTelegram& telegram) {
 
 /// The addresses that an intact telegram carries; false if it is none.
 bool CaptureDecoder::take_addresses(Bytes bytes) {
-    const proto::Profile& profile = settings_->controller.link.profile;
+    const proto::Profile& profile = settings().controller.link.profile;
     if (profile.address.presence != proto::Presence::carried || bytes.empty()) return false;
     const bool implied_number = profile.sequence.presence == proto::Presence::implied;
     const bool from_device = profile.direction == proto::Presence::carried && (bytes[0] & proto::status_from_device);
-    const sim::TelegramView& view = reader_->view(from_device ? Hop::channel_to_controller : Hop::channel_to_device);
+    const sim::TelegramView& view = this->view(from_device ? Hop::channel_to_controller : Hop::channel_to_device);
     if (bytes.size() != view.layout().total_bytes) return false;
     // an implied number cannot be read, and so its CRC not be checked
     const auto failed = view.codec().decode(bytes).failed;
@@ -190,15 +214,15 @@ bool CaptureDecoder::take_addresses(Bytes bytes) {
         return out;
     };
     const std::uint32_t source = value(places.source), destination = value(places.destination);
-    proto::LinkSettings& controller = settings_->controller.link;
-    proto::LinkSettings& device = settings_->device.link;
+    proto::LinkSettings& controller = links_.front()->settings.controller.link;
+    proto::LinkSettings& device = links_.front()->settings.device.link;
     controller.own_address = device.peer_address = from_device ? destination : source;
     device.own_address = controller.peer_address = from_device ? source : destination;
     return true;
 }
 
 void CaptureDecoder::say_what_was_learned(bool handshake, bool addresses) {
-    const proto::Profile& profile = settings_->controller.link.profile;
+    const proto::Profile& profile = settings().controller.link.profile;
     if (handshake) {
         remarks_.emplace_back(
             "Addresses, payload lengths and exchange are those of the first handshake in the capture.");
@@ -238,7 +262,7 @@ bool CaptureDecoder::rewind() {
     auto reader = sim::PacketReader::open(source_);
     if (!reader) return false;
     packets_reader_.emplace(std::move(reader).value());
-    reader_ = std::make_unique<sim::TelegramReader>(*settings_);
+    make_readers();
     first_ns_.reset();
     packets_ = others_ = 0;
     flows_.clear();
@@ -254,7 +278,7 @@ std::optional<ListedTelegram> CaptureDecoder::next() {
         if (datagram && datagram->kind == sim::Datagram::Kind::udp && !datagram->cut && !datagram->fragment)
             if (auto telegram = ours_ ? own(*packet, *datagram) : foreign(*packet, *datagram)) {
                 telegram->packet = packet->number;
-                telegram->time = {packet->at_ns - (ours_ ? settings_->begun_ns : *first_ns_)};
+                telegram->time = {packet->at_ns - (ours_ ? settings().begun_ns : *first_ns_)};
                 telegram->comment = packet->comment;
                 telegram->bytes.assign(datagram->payload.begin(), datagram->payload.end());
                 return telegram;
@@ -265,27 +289,29 @@ std::optional<ListedTelegram> CaptureDecoder::next() {
 }
 
 std::optional<ListedTelegram> CaptureDecoder::own(const sim::Packet& packet, const sim::Datagram& datagram) {
-    if (packet.interface >= sim::hop_count) return std::nullopt;
+    if (packet.interface >= sim::hop_count * links_.size()) return std::nullopt;
     ListedTelegram telegram;
-    telegram.hop = static_cast<Hop>(packet.interface);
+    telegram.link = packet.interface / sim::hop_count;
+    telegram.hop = static_cast<Hop>(packet.interface % sim::hop_count);
     telegram.comment = packet.comment;
-    telegram.seen = reader_->read(packet.interface, telegram.hop, datagram.payload);
+    telegram.seen = links_[telegram.link]->reader->read(stream_of(telegram), telegram.hop, datagram.payload);
     judge_own(telegram);
     return telegram;
 }
 
 /// The end's own word stands in the comment; without one the telegram was accepted or was a repeat.
 void CaptureDecoder::judge_own(ListedTelegram& telegram) {
-    const auto stream = static_cast<std::uint64_t>(telegram.hop);
+    const std::uint64_t stream = stream_of(telegram);
+    sim::TelegramReader& reader = *links_[telegram.link]->reader;
     telegram.verdict = verdict_of(telegram.seen);
     telegram.failed = telegram.seen.verdict.failed;
     if (!sim::arrives(telegram.hop)) {
-        reader_->concluded(stream, telegram.seen, kind_of(telegram.verdict));
+        reader.concluded(stream, telegram.seen, kind_of(telegram.verdict));
         telegram.verdict = says_dropped(telegram.comment) ? Verdict::dropped : Verdict::sent;
         telegram.failed = {};
         return;
     }
-    const std::string& name = settings_->end(sim::receiver(sim::direction_of(telegram.hop))).name;
+    const std::string& name = settings(telegram.link).end(sim::receiver(sim::direction_of(telegram.hop))).name;
     if (const auto conclusion = conclusion_in(telegram.comment, name)) {
         telegram.verdict = verdict_of(conclusion->kind);
         telegram.failed = conclusion->failed;
@@ -302,7 +328,7 @@ void CaptureDecoder::judge_own(ListedTelegram& telegram) {
             telegram.failed = {};
         }
     }
-    reader_->concluded(stream, telegram.seen, kind_of(telegram.verdict));
+    reader.concluded(stream, telegram.seen, kind_of(telegram.verdict));
 }
 
 Direction CaptureDecoder::direction_of(const sim::Datagram& datagram) {
@@ -313,7 +339,7 @@ Direction CaptureDecoder::direction_of(const sim::Datagram& datagram) {
         return way;
     };
     if (const auto parameters = proto::decode_parameters(bytes)) return known(way_of(parameters->step));
-    const proto::Profile& profile = settings_->controller.link.profile;
+    const proto::Profile& profile = settings().controller.link.profile;
     if (profile.direction == proto::Presence::carried && !bytes.empty())
         return (bytes[0] & proto::status_from_device) != 0 ? Direction::to_controller : Direction::to_device;
     if (const auto found = senders_.find(datagram.from); found != senders_.end()) return found->second;
@@ -325,7 +351,7 @@ Direction CaptureDecoder::direction_of(const sim::Datagram& datagram) {
 
 bool CaptureDecoder::fits(Bytes bytes, Direction direction) const {
     const Hop hop = sim::arriving_hop(sim::receiver(direction));
-    return bytes.size() == reader_->view(hop).layout().total_bytes || proto::decode_parameters(bytes).has_value();
+    return bytes.size() == view(hop).layout().total_bytes || proto::decode_parameters(bytes).has_value();
 }
 
 std::optional<ListedTelegram> CaptureDecoder::foreign(const sim::Packet&, const sim::Datagram& datagram) {
@@ -336,7 +362,7 @@ std::optional<ListedTelegram> CaptureDecoder::foreign(const sim::Packet&, const 
     telegram.hop_known = false;
     if (flows_.size() >= flows_most) flows_.clear();
     const std::uint64_t stream = flows_.try_emplace({datagram.from, datagram.to}, flows_.size()).first->second;
-    telegram.seen = reader_->read(stream, telegram.hop, datagram.payload);
+    telegram.seen = links_.front()->reader->read(stream, telegram.hop, datagram.payload);
     if (!addresses_known_ && telegram.seen.kind == sim::TelegramSeen::Kind::process) telegram.seen.unknown = true;
     telegram.verdict = verdict_of(telegram.seen);
     telegram.failed = telegram.seen.verdict.failed;
@@ -344,7 +370,8 @@ std::optional<ListedTelegram> CaptureDecoder::foreign(const sim::Packet&, const 
     only.add(proto::Measure::sequence);
     // what is not in the capture may have come all the same: the next one is judged by this one
     const bool go_on = telegram.verdict == Verdict::rejected && telegram.failed == only;
-    reader_->concluded(stream, telegram.seen, go_on ? proto::Verdict::Kind::fresh : kind_of(telegram.verdict));
+    links_.front()->reader->concluded(stream, telegram.seen,
+                                      go_on ? proto::Verdict::Kind::fresh : kind_of(telegram.verdict));
     return telegram;
 }
 

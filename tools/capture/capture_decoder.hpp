@@ -1,5 +1,6 @@
 #pragma once
-// Reads a capture as telegrams of a link: ours by what it says about itself, any other by a profile.
+// Reads a capture as telegrams of a link: ours by what it says about itself, link by link where it has several, any
+// other by a profile.
 #include <array>
 #include <cstdint>
 #include <map>
@@ -36,6 +37,7 @@ struct ListedTelegram {
     std::uint64_t packet = 0;  ///< number in the capture, from 1
     sim::Duration time{};      ///< since the run's begin; in another's capture since its first packet
     sim::Hop hop = sim::Hop::channel_to_device;
+    std::size_t link = 0;   ///< of the capture's
     bool hop_known = true;  ///< else only the direction is: whose hop it was does not show in another's capture
     sim::TelegramSeen seen;
     Verdict verdict = Verdict::accepted;
@@ -65,16 +67,28 @@ class CaptureDecoder {
     [[nodiscard]] bool rewind();
 
     [[nodiscard]] bool ours() const { return ours_; }
-    [[nodiscard]] const sim::CaptureSettings& settings() const { return *settings_; }
-    [[nodiscard]] const sim::TelegramView& view(sim::Hop hop) const { return reader_->view(hop); }
+    /// How many links it has: one, if it is not of a whole cell.
+    [[nodiscard]] std::size_t links() const { return links_.size(); }
+    /// Of the whole capture what every link says; of a cell each has a name.
+    [[nodiscard]] const sim::CaptureSettings& settings(std::size_t link = 0) const { return links_[link]->settings; }
+    [[nodiscard]] const sim::TelegramView& view(sim::Hop hop, std::size_t link = 0) const {
+        return links_[link]->reader->view(hop);
+    }
     /// What is to be known about how they were read: sentences.
     [[nodiscard]] const std::vector<std::string>& remarks() const { return remarks_; }
     [[nodiscard]] std::uint64_t packets() const { return packets_; }  ///< read so far, of every kind
-    [[nodiscard]] std::uint64_t others() const { return others_; }    ///< of them no telegrams of this link
+    [[nodiscard]] std::uint64_t others() const { return others_; }    ///< of them no telegrams of these links
     [[nodiscard]] const std::optional<sim::FileError>& damage() const { return packets_reader_->damage(); }
 
   private:
+    /// Views of the reader point at the settings, so neither is moved.
+    struct Link {
+        sim::CaptureSettings settings;
+        std::unique_ptr<sim::TelegramReader> reader = {};
+    };
     CaptureDecoder(sim::CaptureSource source, sim::PacketReader reader);
+    void make_readers();
+    std::optional<sim::FileError> read_settings();
     std::optional<Failure> use_profile(const GivenProfile& given);
     std::optional<Failure> learn();
     void take(const proto::ParameterTelegram& telegram);
@@ -88,8 +102,7 @@ class CaptureDecoder {
 
     sim::CaptureSource source_;
     std::optional<sim::PacketReader> packets_reader_;
-    std::unique_ptr<sim::CaptureSettings> settings_;
-    std::unique_ptr<sim::TelegramReader> reader_;
+    std::vector<std::unique_ptr<Link>> links_;
     bool ours_ = false;
     bool addresses_known_ = true;
     std::vector<std::string> remarks_;

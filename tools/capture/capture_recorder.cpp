@@ -16,59 +16,23 @@ using Comment = sim::CaptureWriter::Comment;
 constexpr std::size_t altered_most = 256;  ///< as many as are on the way at once
 constexpr std::uint16_t controller_port = 49'701, device_port = 49'702, stranger_port = 49'700;
 
-std::string hop_name(Hop hop, const EndNames& names) {
-    switch (hop) {
-        case Hop::controller_to_channel: return names.controller + " to channel";
-        case Hop::channel_to_device: return "channel to " + names.device;
-        case Hop::device_to_channel: return names.device + " to channel";
-        case Hop::channel_to_controller: return "channel to " + names.controller;
-    }
-    return "?";
-}
-
-std::string about(const sim::CaptureSettings& settings) {
-    std::string out = on_one_line(settings.title) + ". Scenario " + on_one_line(settings.scenario_file) + ", seed " +
-                      std::to_string(settings.seed) + ".";
-    out += settings.live
-               ? " Over UDP on real computers; every stamp is by the clock of the channel, when it received or sent. "
-                 "What was lost on its way to the channel is not here."
-               : " In virtual time: 1970-01-01 00:00:00 UTC is the begin of the run. Addresses are those reserved for "
-                 "documentation; the channel has none, since it is a network.";
-    return out + " Telegrams of linkdrill's own kind, of no product.";
-}
-
-sim::pcapng::Buffer head_of(const sim::CaptureSettings& settings, const CaptureSockets& sockets,
-                            const EndNames& names) {
-    sim::pcapng::Buffer head;
-    const std::array comments{about(settings), written(settings)};
-    sim::pcapng::put_section(head, "linkdrill " LINKDRILL_VERSION, comments);
-    for (unsigned hop = 0; hop < sim::hop_count; ++hop)
-        sim::pcapng::put_interface(
-            head,
-            {sockets.controller.six ? sim::link_ipv6 : sim::link_ipv4, hop_name(static_cast<Hop>(hop), names), {}});
-    return head;
-}
-
 }  // namespace
 
-CaptureSockets documentation_sockets() {
+CaptureSockets documentation_sockets(std::size_t link) {
+    const auto nth = static_cast<std::uint8_t>(link);
     CaptureSockets sockets;
     sockets.controller = sim::ipv4({192, 0, 2, 1}, controller_port);
-    sockets.device = sim::ipv4({192, 0, 2, 2}, device_port);
-    sockets.neighbour_controller = sim::ipv4({198, 51, 100, 1}, controller_port);
-    sockets.neighbour_device = sim::ipv4({198, 51, 100, 2}, device_port);
+    sockets.device = sim::ipv4({192, 0, 2, static_cast<std::uint8_t>(2 + nth)}, device_port);
+    sockets.neighbour_controller = sim::ipv4({198, 51, 100, static_cast<std::uint8_t>(1 + 2 * nth)}, controller_port);
+    sockets.neighbour_device = sim::ipv4({198, 51, 100, static_cast<std::uint8_t>(2 + 2 * nth)}, device_port);
     sockets.stranger = sim::ipv4({203, 0, 113, 1}, stranger_port);
     return sockets;
 }
 
-CaptureRecorder::CaptureRecorder(const sim::Scenario& scenario, const sim::CaptureSettings& settings,
-                                 const CaptureSockets& sockets, std::uint64_t most, sim::ByteSink& sink)
-    : scenario_(scenario),
-      names_(full_names(scenario)),
-      begun_ns_(settings.begun_ns),
-      digest_before_(settings.digest),
-      most_(most),
-      writer_(sink, head_of(settings, sockets, names_)) {
+CaptureRecorder::CaptureRecorder(const sim::Scenario& scenario, const CaptureSockets& sockets, CaptureFile& file,
+                                 std::size_t link)
+    : scenario_(scenario), names_(full_names(scenario)), file_(file) {
+    const auto first = static_cast<std::uint32_t>(link * sim::hop_count);
     const std::array from{sockets.controller, sockets.device, sockets.neighbour_controller, sockets.neighbour_device,
                           sockets.stranger};
     for (unsigned i = 0; i < sim::hop_count; ++i) {
@@ -77,7 +41,7 @@ CaptureRecorder::CaptureRecorder(const sim::Scenario& scenario, const sim::Captu
         const sim::SocketAddress& end = to_device ? sockets.device : sockets.controller;
         const sim::SocketAddress& to = sockets.channel && !sim::arrives(hop) ? *sockets.channel : end;
         for (const sim::SocketAddress& origin : from)
-            makers_.emplace_back(i, sockets.channel && sim::arrives(hop) ? *sockets.channel : origin, to);
+            makers_.emplace_back(first + i, sockets.channel && sim::arrives(hop) ? *sockets.channel : origin, to);
     }
 }
 
@@ -90,16 +54,8 @@ CaptureRecorder::Origin CaptureRecorder::origin_of(const sim::Tag& tag) {
 
 Number CaptureRecorder::add(Hop hop, Origin origin, std::span<const std::uint8_t> bytes, sim::Instant now,
                             Comment comment) {
-    if (writer_.packets() >= most_) {
-        if (summary_.whole && writer_.packets() != 0)
-            writer_.remark(writer_.packets(),
-                           "The capture ends here, at its limit of " + grouped(most_) + " telegrams; the run goes on.");
-        summary_.whole = false;
-        return 0;
-    }
-    summary_.ends = now - sim::Instant{};
     const auto& maker = makers_[static_cast<std::size_t>(hop) * origins + static_cast<std::size_t>(origin)];
-    return writer_.add(maker, static_cast<std::uint64_t>(now.ns + begun_ns_), bytes, comment);
+    return file_.add(maker, bytes, now, comment);
 }
 
 void CaptureRecorder::sent(const sim::Sent& sent) {
@@ -110,7 +66,7 @@ void CaptureRecorder::sent(const sim::Sent& sent) {
 
 void CaptureRecorder::befell(const sim::Befell& befell) {
     const sim::Tag& tag = befell.tag;
-    if (sent_last_ != 0) writer_.remark(sent_last_, befallen(scenario_, tag, befell.fate));
+    if (sent_last_ != 0) file_.remark(sent_last_, befallen(scenario_, tag, befell.fate));
     if (!tag.altered) return;
     if (altered_.size() == altered_most) altered_.pop_front();
     altered_.push_back({tag, sent_bytes_});
@@ -137,10 +93,10 @@ void CaptureRecorder::settle(End at, const Waiting& waiting, const Conclusion& c
     const std::string deed = done_to(scenario_, waiting.tag, at);
     const bool ordinary =
         conclusion.kind == Kind::accepted || conclusion.kind == Kind::repeat || conclusion.kind == Kind::handshake;
-    if (!deed.empty()) writer_.remark(waiting.packet, deed);
-    if (!waiting.changed.empty()) writer_.remark(waiting.packet, waiting.changed);
-    if (!deed.empty() || !ordinary) writer_.remark(waiting.packet, sentence_of(names_.of(at), conclusion));
-    writer_.close(waiting.packet);
+    if (!deed.empty()) file_.remark(waiting.packet, deed);
+    if (!waiting.changed.empty()) file_.remark(waiting.packet, waiting.changed);
+    if (!deed.empty() || !ordinary) file_.remark(waiting.packet, sentence_of(names_.of(at), conclusion));
+    file_.close(waiting.packet);
 }
 
 void CaptureRecorder::unheard(const sim::Unheard& unheard) {
@@ -174,23 +130,21 @@ void CaptureRecorder::concluded(const sim::Concluded& concluded) {
 }
 
 bool CaptureRecorder::full() const {
-    return !summary_.whole && std::ranges::all_of(waiting_, [](const std::deque<Waiting>& all) {
-        return all.empty() || all.front().packet == 0;
-    });
+    return file_.full() && std::ranges::all_of(waiting_, [](const std::deque<Waiting>& all) {
+               return all.empty() || all.front().packet == 0;
+           });
 }
 
-bool CaptureRecorder::finish(std::uint64_t digest) {
+void CaptureRecorder::finish() {
     for (const End end : {End::controller, End::device}) {
         for (const Waiting& each : waiting(end)) {
             if (each.packet == 0) continue;
             const std::string deed = done_to(scenario_, each.tag, end);
-            if (!deed.empty()) writer_.remark(each.packet, deed);
-            writer_.remark(each.packet, run_ended);
+            if (!deed.empty()) file_.remark(each.packet, deed);
+            file_.remark(each.packet, run_ended);
         }
         waiting(end).clear();
     }
-    summary_.telegrams = writer_.packets();
-    return writer_.finish(sim::digest_text(digest_before_), sim::digest_text(digest));
 }
 
 }  // namespace tools

@@ -1,5 +1,5 @@
 #pragma once
-// Listens to what becomes of the telegrams of a run and writes it as a capture: four hops, each an interface, every
+// Listens to what becomes of the telegrams of a link and puts them into a capture: four hops, each an interface, every
 // telegram that something happened to with a comment.
 #include <array>
 #include <deque>
@@ -9,9 +9,9 @@
 #include <vector>
 
 #include "sim/capture/capture_settings.hpp"
-#include "sim/capture/capture_writer.hpp"
 #include "sim/judge/telegram_trace.hpp"
 #include "sim/scenario/ends.hpp"
+#include "tools/capture/capture_file.hpp"
 #include "tools/capture/capture_words.hpp"
 #include "tools/text/words.hpp"
 
@@ -28,24 +28,18 @@ struct CaptureSockets {
     // whose telegrams also arrive
     sim::SocketAddress neighbour_controller, neighbour_device, stranger;
 };
-/// Addresses reserved for documentation (RFC 5737) and ports that belong to nobody (RFC 6335, section 6).
-CaptureSockets documentation_sockets();
-
-/// What a finished capture holds.
-struct CaptureSummary {
-    std::uint64_t telegrams = 0;  ///< on all hops together
-    bool whole = true;            ///< of the run; else it ends at its limit
-    sim::Duration ends{};         ///< run time of the last one
-};
+/// Addresses reserved for documentation (RFC 5737) and ports that belong to nobody (RFC 6335, section 6). `link`: which
+/// of several, from 0; each has a device and a neighbour of its own, the controller is one.
+CaptureSockets documentation_sockets(std::size_t link = 0);
 
 class CaptureRecorder final : public sim::TelegramTrace {
   public:
     /// Telegrams in a capture unless somebody asks for another number: about 100 MB.
     static constexpr std::uint64_t usual_most = 1'000'000;
 
-    /// Scenario and sink must outlive it. `settings`: begin and seed of the run; the digest comes with finish().
-    CaptureRecorder(const sim::Scenario& scenario, const sim::CaptureSettings& settings, const CaptureSockets& sockets,
-                    std::uint64_t most, sim::ByteSink& sink);
+    /// Scenario and file must outlive it. `link`: which of the file's, from 0.
+    CaptureRecorder(const sim::Scenario& scenario, const CaptureSockets& sockets, CaptureFile& file,
+                    std::size_t link = 0);
 
     void sent(const sim::Sent& sent) override;
     void befell(const sim::Befell& befell) override;
@@ -54,9 +48,8 @@ class CaptureRecorder final : public sim::TelegramTrace {
     void concluded(const sim::Concluded& concluded) override;
     [[nodiscard]] bool full() const override;
 
-    /// The run is over: what waits is written too. False if not everything could be written.
-    bool finish(std::uint64_t digest);
-    [[nodiscard]] const CaptureSummary& summary() const { return summary_; }
+    /// The run is over: what waits is waited for no more.
+    void finish();
 
   private:
     enum class Origin : std::uint8_t { controller, device, neighbour_controller, neighbour_device, stranger };
@@ -72,7 +65,6 @@ class CaptureRecorder final : public sim::TelegramTrace {
         std::vector<std::uint8_t> bytes;
     };
     static Origin origin_of(const sim::Tag& tag);
-    /// The packet's number, or 0 beyond the limit.
     sim::CaptureWriter::Number add(sim::Hop hop, Origin origin, std::span<const std::uint8_t> bytes, sim::Instant now,
                                    sim::CaptureWriter::Comment comment);
     /// What the channel changed, if it is still known.
@@ -82,17 +74,13 @@ class CaptureRecorder final : public sim::TelegramTrace {
 
     const sim::Scenario& scenario_;
     const EndNames names_;
-    const std::int64_t begun_ns_;
-    const std::uint64_t digest_before_;
-    const std::uint64_t most_;
     std::vector<sim::pcapng::PacketMaker> makers_;  ///< by hop and origin
-    sim::CaptureWriter writer_;
+    CaptureFile& file_;
     std::array<std::deque<Waiting>, 2> waiting_;  ///< by End: delivered, nothing concluded yet
     std::array<std::uint64_t, 2> accepted_{};     ///< by End: instance that was accepted last
     sim::CaptureWriter::Number sent_last_ = 0;
     std::vector<std::uint8_t> sent_bytes_;
     std::deque<Altered> altered_;
-    CaptureSummary summary_;
 };
 
 }  // namespace tools

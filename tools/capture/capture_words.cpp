@@ -20,7 +20,10 @@ constexpr std::string_view dropped_words = "dropped, it arrives nowhere";
 
 std::string injection_words(const sim::Scenario& scenario, std::uint32_t injection) {
     if (injection == 0 || injection > scenario.faults.size()) return "";
-    return "Injection " + std::to_string(injection) + " (" + words_of(scenario.faults[injection - 1], scenario) + "): ";
+    // of several links each counts its own
+    const std::string of_link = scenario.cell_link.empty() ? "" : " of link " + on_one_line(scenario.cell_link);
+    return "Injection " + std::to_string(injection) + of_link + " (" +
+           words_of(scenario.faults[injection - 1], scenario) + "): ";
 }
 
 std::string_view on_its_way(FaultWay way) {

@@ -15,7 +15,8 @@ struct Scenario;
 
 namespace tools {
 
-/// "Injection 1 (corruption, 3 bits): altered on its way." Of a telegram that sets out.
+/// "Injection 1 (corruption, 3 bits): altered on its way." Of a telegram that sets out. Of one of several links:
+/// "Injection 1 of link infeed (...".
 std::string befallen(const sim::Scenario& scenario, const sim::Tag& tag, sim::Fate fate);
 /// The same of one that arrives; empty if nothing was done to it.
 std::string done_to(const sim::Scenario& scenario, const sim::Tag& tag, sim::End to);

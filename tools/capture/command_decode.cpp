@@ -29,7 +29,7 @@ void put_json(const Decoder& decoder, const Value& head, const std::optional<Val
     if (decoder->rewind()) {
         bool first = true;
         while (const auto telegram = decoder->next()) {
-            std::string row = to_json(describe(*telegram));
+            std::string row = to_json(describe(*telegram, *decoder));
             row.pop_back();
             if (!out((first ? "\n" : ",\n") + row)) return;
             first = false;
@@ -46,7 +46,7 @@ void put_json(const Decoder& decoder, const Value& head, const std::optional<Val
 Value head_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const std::string& path) {
     const sim::CaptureSettings& settings = decoder.settings();
     const bool ours = decoder.ours();
-    return Value::Object{
+    Value::Object head{
         {"capture", path},
         {"written_by", ours ? Value("linkdrill " + settings.version) : Value()},
         {"title", ours ? Value(settings.title) : Value()},
@@ -64,6 +64,8 @@ Value head_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const s
         {"damage", decoder.damage() ? Value(decoder.damage()->message) : Value()},
         {"remarks", Value::list_of(decoder.remarks())},
     };
+    if (!settings.link.empty()) head.push_back({"links", describe_links(counts, decoder)});
+    return head;
 }
 
 /// What the first way through the capture finds.
@@ -72,16 +74,17 @@ struct Surveyed {
     std::optional<Explained> explained;  ///< the packet that is asked for, if it is a telegram
 };
 
-/// `values`: of whom the values are that the telegram holds.
+/// `values`: of whom the values are that the telegram holds, by link.
 Surveyed survey(CaptureDecoder& decoder, const std::optional<std::uint64_t>& wanted,
-                const sim::CaptureSettings& values) {
+                const std::vector<sim::CaptureSettings>& values) {
     Surveyed out;
     while (auto telegram = decoder.next()) {
         out.counts.count(*telegram);
         if (!wanted || telegram->packet != *wanted) continue;
         out.explained.emplace();
-        out.explained->fields = sim::explain(decoder.view(telegram->hop), telegram->seen, telegram->bytes);
-        sim::explain_values(values, decoder.view(telegram->hop), telegram->bytes, out.explained->fields);
+        const sim::TelegramView& view = decoder.view(telegram->hop, telegram->link);
+        out.explained->fields = sim::explain(view, telegram->seen, telegram->bytes);
+        sim::explain_values(values[telegram->link], view, telegram->bytes, out.explained->fields);
         out.explained->telegram = std::move(*telegram);
     }
     out.counts.packets = decoder.packets();
@@ -90,21 +93,50 @@ Surveyed survey(CaptureDecoder& decoder, const std::optional<std::uint64_t>& wan
 }
 
 Failure nothing_to_explain(std::uint64_t wanted, std::uint64_t packets) {
-    return usage("--explain",
-                 wanted > packets
-                     ? "the capture has " + counted(packets, "packet", "packets") + "; write a number of the list"
-                     : "packet " + std::to_string(wanted) + " is no telegram of this link; write a number of the list");
+    return usage("--explain", wanted > packets ? "the capture has " + counted(packets, "packet", "packets") +
+                                                     "; write a number of the list"
+                                               : "packet " + std::to_string(wanted) +
+                                                     " is no telegram that is listed; write a number of the list");
+}
+
+/// By link: what the capture says of its values, or what that scenario does.
+proto::Result<std::vector<sim::CaptureSettings>, Failure> values_for(const CaptureDecoder& decoder,
+                                                                     const std::optional<std::string>& file) {
+    std::vector<sim::CaptureSettings> values;
+    for (std::size_t i = 0; i < decoder.links(); ++i) values.push_back(decoder.settings(i));
+    if (!file) return values;
+    const auto given = GivenFile::of(*file);
+    if (!given) return given.error();
+    if (values.front().link.empty()) {
+        const auto scenario = given.value().scenario();
+        if (!scenario) return scenario.error();
+        return std::vector{sim::settings_of(scenario.value())};
+    }
+    if (!given.value().has_several_links())
+        return usage("--scenario", in_quotes(*file) +
+                                       " has one link, and the capture is of several; name the file of "
+                                       "their cell");
+    const auto cell = given.value().cell();
+    if (!cell) return cell.error();
+    for (sim::CaptureSettings& link : values) {
+        const std::size_t place = cell.value().link_called(link.link);
+        if (place == cell.value().links.size())
+            return usage("--scenario", in_quotes(*file) + " has no link " + in_quotes(link.link) +
+                                           ", of which the capture is; name the file of its cell");
+        link = sim::settings_of(cell.value().links[place].alone);
+    }
+    return values;
 }
 
 /// The second way: a row for each telegram.
 void put_rows(CaptureDecoder& decoder, Columns columns, const Out& out) {
-    if (!out(row_heading(columns))) return;
+    if (!out(row_heading(decoder, columns))) return;
     if (!decoder.rewind()) {
         out("The file has changed while it was read: the rows are missing.\n");
         return;
     }
     while (const auto telegram = decoder.next())
-        if (!out(row_of(*telegram, columns))) return;
+        if (!out(row_of(*telegram, decoder, columns))) return;
 }
 
 proto::Result<Finished, Failure> run(const Request& request) {
@@ -115,15 +147,9 @@ proto::Result<Finished, Failure> run(const Request& request) {
     if (!opened) return opened.error();
     const auto decoder = std::make_shared<CaptureDecoder>(std::move(opened).value());
 
-    sim::CaptureSettings values = decoder->settings();
-    if (const auto file = request.arguments.value("--scenario")) {
-        const auto given = GivenFile::of(*file);
-        if (!given) return given.error();
-        const auto scenario = given.value().scenario();
-        if (!scenario) return scenario.error();
-        values = sim::settings_of(scenario.value());
-    }
-    const auto [counts, explained] = survey(*decoder, wanted.value(), values);
+    const auto values = values_for(*decoder, request.arguments.value("--scenario"));
+    if (!values) return values.error();
+    const auto [counts, explained] = survey(*decoder, wanted.value(), values.value());
     if (decoder->damage() && counts.packets == 0) {
         const sim::FileError& damage = *decoder->damage();
         return Failure{Status::bad_input, damage.file, 0, {}, damage.message};

@@ -101,12 +101,35 @@ std::string clock(sim::Duration time) {
     return (negative ? "-" : "") + std::to_string(size / 1'000'000'000) + "." + micro + " s";
 }
 
-std::string line_of(const ListedTelegram& telegram) {
+/// Of several links a column more: its width with what separates it; 0 for one.
+std::size_t link_width(const CaptureDecoder& decoder) {
+    if (decoder.settings().link.empty()) return 0;
+    std::size_t width = std::string_view("link").size();
+    for (std::size_t i = 0; i < decoder.links(); ++i) width = std::max(width, plain(decoder.settings(i).link).size());
+    return width + 2;
+}
+
+std::string line_of(const ListedTelegram& telegram, const CaptureDecoder& decoder) {
     return right_aligned(std::to_string(telegram.packet), number_width) +
            right_aligned(clock(telegram.time), time_width) + "  " +
+           left_aligned(plain(decoder.settings(telegram.link).link), link_width(decoder)) +
            left_aligned(std::string(short_hop_of(telegram)), hop_width) +
            right_aligned(telegram.seen.number ? std::to_string(*telegram.seen.number) : "-", sequence_width) + "  " +
            left_aligned(what(telegram), what_width) + verdict_words(telegram);
+}
+
+bool several(const CaptureDecoder& decoder) { return !decoder.settings().link.empty(); }
+
+void links_on(Page& page, const CaptureDecoder& decoder, const DecodeCounts& counts) {
+    for (std::size_t i = 0; i < decoder.links(); ++i) {
+        const sim::CaptureSettings& settings = decoder.settings(i);
+        const DecodeCounts::OfLink link = i < counts.links.size() ? counts.links[i] : DecodeCounts::OfLink{};
+        const std::string lead = "Link " + left_aligned(plain(settings.link), link_width(decoder));
+        page.paragraph_at(lead.size(), lead,
+                          "C " + plain(settings.controller.name) + ", D " + plain(settings.device.name) + ": " +
+                              counted(link.telegrams, "telegram", "telegrams") + ", " + grouped(link.rejected) +
+                              " rejected, " + grouped(link.dropped) + " dropped");
+    }
 }
 
 }  // namespace
@@ -118,6 +141,13 @@ void DecodeCounts::count(const ListedTelegram& telegram) {
     dangerous += telegram.verdict == Verdict::dangerous ? 1U : 0U;
     unchecked += telegram.verdict == Verdict::unchecked ? 1U : 0U;
     commented += telegram.comment.empty() ? 0U : 1U;
+    if (links.size() <= telegram.link) links.resize(telegram.link + 1);
+    OfLink& link = links[telegram.link];
+    ++link.telegrams;
+    link.accepted += telegram.verdict == Verdict::accepted ? 1U : 0U;
+    link.rejected += telegram.verdict == Verdict::rejected ? 1U : 0U;
+    link.dropped += telegram.verdict == Verdict::dropped ? 1U : 0U;
+    link.dangerous += telegram.verdict == Verdict::dangerous ? 1U : 0U;
 }
 
 Page page_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const std::string& path, Columns columns) {
@@ -125,7 +155,10 @@ Page page_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const st
     const sim::CaptureSettings& settings = decoder.settings();
     std::string text = (decoder.ours() ? plain(settings.title) : plain(path)) + ": " +
                        counted(counts.telegrams, "telegram", "telegrams");
-    if (decoder.ours()) text += " on four hops";
+    if (several(decoder))
+        text += " of " + counted(decoder.links(), "link", "links");
+    else if (decoder.ours())
+        text += " on four hops";
     text += ", " + grouped(counts.rejected) + " rejected, " + grouped(counts.dropped) + " dropped";
     if (counts.dangerous != 0) text += ", " + grouped(counts.dangerous) + " accepted wrongly";
     if (counts.unchecked != 0) text += ", " + grouped(counts.unchecked) + " not checked";
@@ -150,7 +183,11 @@ Page page_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const st
     for (const std::string& remark : decoder.remarks()) page.paragraph_at(11, "           ", remark);
     page.blank();
     if (decoder.ours()) {
-        page.paragraph("Ends       ", "C " + plain(settings.controller.name) + ", D " + plain(settings.device.name));
+        if (several(decoder))
+            links_on(page, decoder, counts);
+        else
+            page.paragraph("Ends       ",
+                           "C " + plain(settings.controller.name) + ", D " + plain(settings.device.name));
         page.paragraph("Run        ", plain(settings.scenario_file) + " --seed " + std::to_string(settings.seed) +
                                           (settings.live ? " --live" : "") + "   linkdrill " + plain(settings.version) +
                                           "   trace fingerprint " + fingerprint(settings.digest));
@@ -162,16 +199,16 @@ Page page_of(const CaptureDecoder& decoder, const DecodeCounts& counts, const st
     return page;
 }
 
-std::string row_heading(Columns columns) {
+std::string row_heading(const CaptureDecoder& decoder, Columns columns) {
     Page page(columns);
     page.line(right_aligned("No", number_width) + right_aligned("time", time_width) + "  " +
-              left_aligned("hop", hop_width) + right_aligned("number", sequence_width) + "  " +
-              left_aligned("what", what_width) + "verdict");
+              left_aligned(several(decoder) ? "link" : "", link_width(decoder)) + left_aligned("hop", hop_width) +
+              right_aligned("number", sequence_width) + "  " + left_aligned("what", what_width) + "verdict");
     return page.text(Colour::off);
 }
 
-std::string row_of(const ListedTelegram& telegram, Columns columns) {
-    const std::string line = line_of(telegram);
+std::string row_of(const ListedTelegram& telegram, const CaptureDecoder& decoder, Columns columns) {
+    const std::string line = line_of(telegram, decoder);
     if (telegram.comment.empty() && line.size() <= columns.count) return line + "\n";
     Page page(columns);
     page.line(line);
@@ -180,7 +217,7 @@ std::string row_of(const ListedTelegram& telegram, Columns columns) {
     return page.text(Colour::off);
 }
 
-Value describe(const ListedTelegram& telegram) {
+Value describe(const ListedTelegram& telegram, const CaptureDecoder& decoder) {
     Value::List also;
     if (!telegram.failed.empty())
         for (unsigned i = 0; i < proto::measure_count; ++i) {
@@ -188,9 +225,9 @@ Value describe(const ListedTelegram& telegram) {
             if (telegram.failed.has(measure) && measure != telegram.failed.first())
                 also.emplace_back(proto::name_of(measure));
         }
-    return Value::Object{
-        {"packet", telegram.packet},
-        {"time_ms", telegram.time},
+    Value::Object out{{"packet", telegram.packet}, {"time_ms", telegram.time}};
+    if (several(decoder)) out.push_back({"link", decoder.settings(telegram.link).link});
+    Value::Object more{
         {"hop", telegram.hop_known ? Value(name_of(telegram.hop)) : Value()},
         {"direction", name_of_direction(telegram.hop)},
         {"what", what(telegram)},
@@ -201,6 +238,26 @@ Value describe(const ListedTelegram& telegram) {
         {"bytes", sim::in_hex(telegram.bytes)},
         {"comment", Value::text_or_null(telegram.comment)},
     };
+    for (Value::Member& member : more) out.push_back(std::move(member));
+    return out;
+}
+
+Value describe_links(const DecodeCounts& counts, const CaptureDecoder& decoder) {
+    Value::List links;
+    for (std::size_t i = 0; i < decoder.links(); ++i) {
+        const sim::CaptureSettings& settings = decoder.settings(i);
+        const DecodeCounts::OfLink link = i < counts.links.size() ? counts.links[i] : DecodeCounts::OfLink{};
+        links.push_back(Value::Object{{"name", settings.link},
+                                      {"controller", settings.controller.name},
+                                      {"device", settings.device.name},
+                                      {"profile", decoder.view(Hop::channel_to_device, i).profile().name},
+                                      {"telegrams", link.telegrams},
+                                      {"accepted", link.accepted},
+                                      {"rejected", link.rejected},
+                                      {"dropped", link.dropped},
+                                      {"dangerous", link.dangerous}});
+    }
+    return links;
 }
 
 namespace {
@@ -262,10 +319,11 @@ Page page_of(const ListedTelegram& telegram, const CaptureDecoder& decoder, cons
                       std::string(short_hop_of(telegram)) + ": " + what(telegram) + ", " +
                       counted(telegram.bytes.size(), "byte", "bytes") + ", " + verdict_words(telegram) + ".");
     if (!telegram.comment.empty()) page.paragraph_at(10, "          ", telegram.comment);
-    const sim::TelegramView& view = decoder.view(telegram.hop);
+    const sim::TelegramView& view = decoder.view(telegram.hop, telegram.link);
+    const std::string of_link = several(decoder) ? " of link " + plain(decoder.settings(telegram.link).link) : "";
     page.paragraph_at(10, "          ",
                       "Read by the profile " + plain(view.profile().name) +
-                          (decoder.ours() ? ", as set at " + plain(view.end().name) : std::string()) + ".");
+                          (decoder.ours() ? ", as set at " + plain(view.end().name) + of_link : std::string()) + ".");
     page.blank();
     std::size_t name_width = 13;
     for (const ExplainedField& field : fields) name_width = std::max(name_width, field.name.size() + 2);

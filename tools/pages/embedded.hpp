@@ -17,8 +17,9 @@ extern const EmbeddedFile report_style;
 extern const EmbeddedFile sheet_script;
 extern const EmbeddedFile sheet_style;
 // tools/schema, of the documents that are read back
-extern const EmbeddedFile acceptance_schema, campaign_schema, endurance_schema, link_residual_schema, measures_schema,
-    plant_schema, residual_schema, response_schema, result_schema, timeline_schema, watchdog_schema;
+extern const EmbeddedFile acceptance_schema, campaign_schema, cell_schema, cell_plant_schema, endurance_schema,
+    link_residual_schema, measures_schema, plant_schema, residual_schema, response_schema, result_schema,
+    timeline_schema, watchdog_schema;
 
 /// A file of the pages that are served over HTTP.
 struct ServedFile {

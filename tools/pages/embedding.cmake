@@ -13,7 +13,7 @@ set(embedded_files
 
 # The schemas by which documents that are read back are looked at, as NAME_schema.
 set(schemas "")
-foreach(name acceptance campaign endurance link_residual measures plant residual response result timeline watchdog)
+foreach(name acceptance campaign cell cell_plant endurance link_residual measures plant residual response result timeline watchdog)
     list(APPEND schemas "${PROJECT_SOURCE_DIR}/tools/schema/${name}.schema.json")
     list(APPEND embedded_files "${name}_schema=${PROJECT_SOURCE_DIR}/tools/schema/${name}.schema.json")
 endforeach()

@@ -27,15 +27,29 @@ std::string joined(const Value::List& texts, const char* between) {
     return out;
 }
 
+/// By their names: two of one link, of a cell the controller and one for each.
+std::vector<std::string> names_of_stations(const Dossier& d) {
+    std::vector<std::string> names{name_of_end(d, "controller")};
+    if (d.links.empty()) names.push_back(name_of_end(d, "device"));
+    for (const Dossier& link : d.links) names.push_back(name_of_end(link, "device"));
+    return names;
+}
+
+std::string stations_of(const Dossier& d) {
+    std::string out;
+    for (const std::string& name : names_of_stations(d)) out += (out.empty() ? "" : ", ") + name;
+    return out;
+}
+
 void document(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetTable{
-        .caption = "Document",
-        .columns = {"Plant", "Machine no.", "Project, customer", "Document no., revision", "Validation plan no.",
-                    "Stations", "Identity of the rehearsal"},
-        .rows = {{or_dash(look_up_text(d.plant, "plant")), SheetCell::blank(), SheetCell::blank(), SheetCell::blank(),
-                  SheetCell::blank(), name_of_end(d, "controller") + ", " + name_of_end(d, "device"),
-                  look_up_text(d.result, "scenario") + ", " + look_up_text(d.result, "digest")}},
-        .look = "form"});
+    sheet.blocks.emplace_back(
+        SheetTable{.caption = "Document",
+                   .columns = {"Plant", "Machine no.", "Project, customer", "Document no., revision",
+                               "Validation plan no.", "Stations", "Identity of the rehearsal"},
+                   .rows = {{or_dash(look_up_text(d.plant, "plant")), SheetCell::blank(), SheetCell::blank(),
+                             SheetCell::blank(), SheetCell::blank(), stations_of(d),
+                             look_up_text(d.result, "scenario") + ", " + look_up_text(d.result, "digest")}},
+                   .look = "form"});
 }
 
 std::string asked_by(const Value& function) {
@@ -109,10 +123,31 @@ void cautions(Sheet& sheet, const Dossier& d) {
         for (const Value& text : look_up_list(d.plant, key))
             list.items.push_back(as_sentence(std::string(text.text())));
     for (const Value& text : look_up_list(d.plant, "undetectable"))
-        list.items.push_back(as_sentence("No measure of this link sees: " + std::string(text.text())));
+        list.items.push_back(
+            as_sentence((d.links.empty() ? "No measure of this link sees: " : "No measure of a link sees: ") +
+                        std::string(text.text())));
+    if (!d.links.empty())
+        list.items.emplace_back(
+            "Not on this sheet, and to be added by the validation plan: broken wires, two guards at once, a guard that "
+            "is free again, a station switched off, settings mistyped on purpose.");
     if (list.items.empty()) return;
     sheet.blocks.emplace_back(SheetHeading{.level = 3, .margin = {}, .text = "To bear in mind", .id = {}});
     sheet.blocks.emplace_back(std::move(list));
+}
+
+/// Of a cell each link has a row of its own, both its ends in it.
+void found_at_links(Sheet& sheet, const Dossier& d) {
+    SheetTable table{.caption = "Settings as found, each read at the end itself",
+                     .columns = {"Link, and what", "at " + name_of_end(d, "controller"), "at its station",
+                                 "By the plan, or the link sheet", "Equal, or fits?"},
+                     .rows = {},
+                     .look = "form"};
+    for (const Dossier& link : d.links) {
+        const std::string name = look_up_text(link.result, "link") + ": ";
+        table.rows.push_back(line(name + "signature of the safety settings, as the maker's tool shows it", 4));
+        table.rows.push_back(line(name + "network address, station name, and those of the other end", 4));
+    }
+    sheet.blocks.emplace_back(std::move(table));
 }
 
 void found(Sheet& sheet, const Dossier& d) {
@@ -122,10 +157,15 @@ void found(Sheet& sheet, const Dossier& d) {
     SheetTable parts{.caption = "Parts",
                      .columns = {"Part", "Maker, type", "Serial no.", "Software, version", "Firmware, version",
                                  "Checksum of the safety program", "Read by"},
-                     .rows = {line(controller, 6), line(device, 6)},
+                     .rows = {},
                      .look = "form"};
-    parts.rows.push_back(line(machine.empty() ? "output" : "drive of the " + machine, 6));
+    for (const std::string& station : names_of_stations(d)) parts.rows.push_back(line(station, 6));
+    if (d.links.empty()) parts.rows.push_back(line(machine.empty() ? "output" : "drive of the " + machine, 6));
+    for (const Dossier& link : d.links)
+        if (const std::string of = look_up_text(link.plant, "machine", "name"); !of.empty())
+            parts.rows.push_back(line("drive of the " + of, 6));
     sheet.blocks.emplace_back(std::move(parts));
+    if (!d.links.empty()) return found_at_links(sheet, d);
     sheet.blocks.emplace_back(SheetTable{
         .caption = "Settings as found, each read at the end itself",
         .columns = {"What", "at " + controller, "at " + device, "By the plan, or the link sheet", "Equal, or fits?"},
@@ -212,8 +252,8 @@ void add_closing(Sheet& sheet, const Dossier& d) {
         table.rows.push_back({std::move(what), std::move(what_must), SheetCell::blank(), SheetCell::blank()});
     };
     must("Every row undone, every deviation tested again", "all, each seen by another");
-    for (const char* end : {"controller", "device"})
-        must("Signature of the safety settings read again at " + name_of_end(d, end), "as found before the first row");
+    for (const std::string& station : names_of_stations(d))
+        must("Signature of the safety settings read again at " + station, "as found before the first row");
     must("Rows not done, and why", SheetCell("-"));
     must("Remarks", SheetCell("-"));
     sheet.blocks.emplace_back(std::move(table));

@@ -90,6 +90,7 @@ std::vector<SheetCell> row_of(const Value& row) {
     const std::string undo = look_up_text(row, "undo");
     std::string act = look_up_text(row, "do");
     if (look_up(row, "optional").is_true()) act = "Optional, engineer only. " + act;
+    if (const std::string way = look_up_text(row, "way"); !way.empty()) act += ". The way: " + way;
     const std::string passes = look_up_text(row, "reckoned");
     return {number_and_function(row),
             act + (timed || passes.empty() ? "" : " (" + passes + ")"),

@@ -19,19 +19,24 @@ Page page_of(const Dossier& dossier, const std::string& folder, const std::vecto
                       counted(dossier.files.size(), "document", "documents") + " of one scenario, seed and version.");
     std::string gathered, missing;
     for (const std::string& file : dossier.files) gathered += (gathered.empty() ? "" : "  ") + file;
-    struct Part {
-        const Value& document;
-        const char* command;
+    const auto lacks = [&](const Value& document, const std::string& command) {
+        if (is_null(document)) missing += (missing.empty() ? "" : ", ") + command;
     };
-    for (const Part& part : {Part{dossier.response, "response"},
-                             {dossier.watchdog, "watchdog"},
-                             {dossier.residual, "residual"},
-                             {dossier.measures, "measures"}})
-        if (is_null(part.document)) missing += (missing.empty() ? "" : ", ") + std::string(part.command);
+    lacks(dossier.response, "response");
+    for (const Dossier& link : dossier.links) {
+        const std::string of = " --link " + shell_word(look_up_text(link.result, "link"));
+        lacks(link.watchdog, "watchdog" + of);
+        lacks(link.link_residual, "residual" + of);
+    }
+    if (dossier.links.empty()) {
+        lacks(dossier.watchdog, "watchdog");
+        lacks(dossier.residual, "residual");
+        lacks(dossier.measures, "measures");
+    }
     page.blank();
     page.paragraph("Gathered   ", gathered);
     if (!missing.empty())
-        page.paragraph("Missing    ", missing + ": run them with --out " + folder + ", then report again.");
+        page.paragraph("Missing    ", plain(missing) + ": run them with --out " + folder + ", then report again.");
     for (const std::string& caution : dossier.cautions) page.paragraph("Caution    ", plain(caution));
     std::string written = folder + "/ ";
     for (const EvidenceFile& paper : papers) written += " " + paper.name;
@@ -72,9 +77,11 @@ Command report_command() {
         .without = {"--seed", "--out", "--jobs"},
         .first = "linkdrill run scenarios/veneer_press/all_errors.toml --out evidence",
         .example = "linkdrill report evidence",
-        .notes = {"Writes report.html, link_sheet.html and .md, acceptance_sheet.html and .md into the folder; run has "
-                  "written them already from its own results. Results of other scenarios, seeds or versions are not "
-                  "mixed in: status 2 says which file differs."},
+        .notes =
+            {"Writes report.html, link_sheet.html and .md, acceptance_sheet.html and .md into the folder (of several "
+             "links a link sheet for each: link_sheet_1, ...); run has "
+             "written them already from its own results. Results of other scenarios, seeds or versions are not "
+             "mixed in: status 2 says which file differs."},
         .run = report,
     };
 }

@@ -10,6 +10,7 @@
 
 #include "proto/contract.hpp"
 #include "tools/pages/embedded.hpp"
+#include "tools/report/cell_dossier.hpp"
 #include "tools/report/fits_schema.hpp"
 #include "tools/text/json.hpp"
 #include "tools/text/look_up.hpp"
@@ -127,10 +128,6 @@ std::optional<Failure> misfitting(const std::string& folder, const Dossier& doss
     for (const Known& one : known) {
         const Value& document = dossier.*one.place;
         if (is_null(document)) continue;
-        if (one.place == &Dossier::result && !is_null(look_up(document, "links")))
-            return in_folder(folder,
-                             "holds the rehearsal of several links, of which no report is made yet; summary.txt and "
-                             "result.json tell it");
         const auto schema = from_json(one.schema->content);
         proto::require(schema.ok(), "a schema that is built in cannot be read");
         if (const auto wrong = misfit(document, schema.value()))
@@ -152,9 +149,24 @@ proto::Result<Dossier, Failure> matched(const std::string& folder, Dossier dossi
     return dossier;
 }
 
+/// Nothing happens where there is no such file.
+std::optional<Failure> read_into(std::vector<EvidenceFile>& files, const fs::path& path) {
+    std::error_code error;
+    if (!fs::exists(path, error)) return std::nullopt;
+    if (fs::file_size(path, error) > document_bytes_max || error)
+        return in_folder(path.string(), "is no file, or over 64 MB; linkdrill did not write it");
+    errno = 0;
+    std::ifstream file(path, std::ios::binary);
+    if (!file) return machine_said_no(path.string(), std::strerror(errno));
+    files.push_back({path.filename().string(), {std::istreambuf_iterator<char>(file), {}}});
+    if (file.bad()) return machine_said_no(path.string(), "could not be read to its end");
+    return std::nullopt;
+}
+
 }  // namespace
 
 proto::Result<Dossier, Failure> dossier_of(const std::string& folder, const std::vector<EvidenceFile>& files) {
+    if (is_of_cell(files)) return cell_dossier_of(folder, files, Looked::trusted);
     auto gathered = gather(folder, files);
     return gathered ? matched(folder, std::move(gathered).value()) : gathered;
 }
@@ -164,16 +176,14 @@ proto::Result<Dossier, Failure> read_dossier(const std::string& folder) {
     if (!fs::exists(folder, error)) return in_folder(folder, "no such folder; name one that linkdrill run --out made");
     if (!fs::is_directory(folder, error)) return in_folder(folder, "is no folder; name the one with the results");
     std::vector<EvidenceFile> files;
-    for (const Known& one : known) {
-        const fs::path path = fs::path(folder) / one.file;
-        if (!fs::exists(path, error)) continue;
-        if (fs::file_size(path, error) > document_bytes_max || error)
-            return in_folder(path.string(), "is no file, or over 64 MB; linkdrill did not write it");
-        errno = 0;
-        std::ifstream file(path, std::ios::binary);
-        if (!file) return machine_said_no(path.string(), std::strerror(errno));
-        files.push_back({one.file, {std::istreambuf_iterator<char>(file), {}}});
-        if (file.bad()) return machine_said_no(path.string(), "could not be read to its end");
+    for (const Known& one : known)
+        if (auto failure = read_into(files, fs::path(folder) / one.file)) return *failure;
+    if (is_of_cell(files)) {
+        files.clear();
+        for (const fs::directory_entry& entry : fs::directory_iterator(folder, error))
+            if (may_be_of_cell(entry.path().filename().string()))
+                if (auto failure = read_into(files, entry.path())) return *failure;
+        return cell_dossier_of(folder, files, Looked::by_schema);
     }
     auto gathered = gather(folder, files);
     if (!gathered) return gathered;

@@ -16,6 +16,9 @@ struct Dossier {
         endurance;
     std::vector<std::string> files;     ///< of the documents that are there
     std::vector<std::string> cautions;  ///< what a reader must know about how they fit
+    /// Of a cell: one for each link, its `result` what the run says of that link, and the documents that are about it
+    /// alone; the rest is about all of them. Empty: one link.
+    std::vector<Dossier> links;
 };
 
 /// Out of files that are about to be written or were read. Fails where a document cannot be read, where there is none

@@ -102,9 +102,7 @@ Value reaction_of(const Dossier& d) {
     return rows;
 }
 
-}  // namespace
-
-Value chart_data_of(const Dossier& d) {
+Value::Object data_of_link(const Dossier& d) {
     Value::Object data{{"timeline", is_null(d.time_line) ? Value() : time_line_of(d)}, {"reaction", reaction_of(d)}};
     if (!is_null(d.watchdog))
         data.push_back({"watchdog", Value::Object{{"points", columns_of(look_up_list(d.watchdog, "points"),
@@ -121,6 +119,34 @@ Value chart_data_of(const Dossier& d) {
                                               {"name", "rate_per_hour", "share_per_hour", "met"})});
     }
     return data;
+}
+
+/// The first link's as those of one link; the others' under names of their own, as their entries name their charts.
+Value data_of_cell(const Dossier& d) {
+    Value::Object data{{"timeline", Value()}, {"reaction", Value()}}, also;
+    for (std::size_t i = 0; i < d.links.size(); ++i)
+        for (Value::Member& member : data_of_link(d.links[i])) {
+            if (member.key != "timeline" && member.key != "watchdog") continue;
+            if (i != 0)
+                also.push_back({member.key + "-" + std::to_string(i + 1), std::move(member.value)});
+            else if (member.key == "timeline")
+                data.front().value = std::move(member.value);
+            else
+                data.push_back(std::move(member));
+        }
+    Dossier telegrams;
+    telegrams.residual = d.residual;
+    for (Value::Member& member : data_of_link(telegrams))
+        if (member.key == "residual" || member.key == "methods") data.push_back(std::move(member));
+    data.push_back({"also", std::move(also)});
+    return data;
+}
+
+}  // namespace
+
+Value chart_data_of(const Dossier& d) {
+    if (!d.links.empty()) return data_of_cell(d);
+    return data_of_link(d);
 }
 
 }  // namespace tools

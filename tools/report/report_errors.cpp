@@ -200,6 +200,17 @@ void measures(Sheet& sheet, const Dossier& d) {
 
 }  // namespace
 
+void add_of_profile(Sheet& sheet, const Dossier& dossier) {
+    if (!is_null(dossier.residual)) residual(sheet, dossier);
+    if (!is_null(dossier.measures)) measures(sheet, dossier);
+}
+
+void add_residual_of_link(Sheet& sheet, const Dossier& dossier) {
+    if (is_null(dossier.link_residual)) return;
+    sheet.blocks.emplace_back(SheetHeading{.margin = "12", .text = "Residual error", .id = "residual"});
+    residual_of_link(sheet, dossier.link_residual);
+}
+
 void add_errors(Sheet& sheet, const Dossier& dossier) {
     residual(sheet, dossier);
     measures(sheet, dossier);

@@ -19,10 +19,15 @@ SheetCell met_cell(const Value& met) { return {word_for_met(met), SheetCell::Kin
 
 std::string did_in_words(const Value& demand) {
     const std::string did = look_up_text(demand, "machine_did");
-    if (did == "stopped") return "stops";
-    if (did == "slowed") return "slows";
-    if (did == "ran-on") return "ran on";
-    if (did == "stood") return "stood already";
+    // of several links each machine is told by its name
+    const Value::List& hops = look_up_list(demand, "hops");
+    const bool several = !hops.empty() && !look_up_text(hops.front(), "link").empty();
+    const std::string name = several ? look_up_text(demand, "machine") : "";
+    const std::string who = name.empty() ? "" : name + " ";
+    if (did == "stopped") return who + "stops";
+    if (did == "slowed") return who + "slows";
+    if (did == "ran-on") return who + "ran on";
+    if (did == "stood") return who + "stood already";
     return "-";
 }
 
@@ -71,8 +76,10 @@ Row demand_row(const Value& demand, bool first) {
 
 Row hop_row(const Value& hop) {
     const bool was_zero = look_up(hop, "was_zero").is_true();
-    Row row{"↳\u00A0" + look_up_text(hop, "signal"), SheetCell::number(""), up(look_up(hop, "computed_ms")),
-            up(look_up(hop, "sent_ms")), was_zero ? SheetCell::number("was 0") : up(look_up(hop, "received_ms"))};
+    const std::string link = look_up_text(hop, "link");
+    Row row{"↳\u00A0" + (link.empty() ? "" : link + ": ") + look_up_text(hop, "signal"), SheetCell::number(""),
+            up(look_up(hop, "computed_ms")), up(look_up(hop, "sent_ms")),
+            was_zero ? SheetCell::number("was 0") : up(look_up(hop, "received_ms"))};
     row.resize(columns().size());
     return row;
 }
@@ -140,7 +147,7 @@ void add_functions(Sheet& sheet, const Dossier& d) {
 }
 
 void add_guards(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "7", .text = "Guards", .id = "guards"});
+    sheet.blocks.emplace_back(SheetHeading{.margin = d.links.empty() ? "7" : "4", .text = "Guards", .id = "guards"});
     const Value::List& demands = look_up_list(d.result, "demands");
     if (demands.empty()) {
         sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "No guard was demanded."});

@@ -7,20 +7,6 @@
 namespace tools {
 namespace {
 
-Mark mark_of_verdict(const std::string& verdict) {
-    if (verdict == "pass") return Mark::running;
-    if (verdict == "dangerous") return Mark::dangerous;
-    if (verdict == "not-judged") return Mark::unknown;
-    return Mark::stopped;
-}
-
-std::string word_of_verdict(const std::string& verdict) {
-    if (verdict == "pass") return "PASS";
-    if (verdict == "dangerous") return "DANGEROUS";
-    if (verdict == "not-judged") return "NOT JUDGED";
-    return "FAIL";
-}
-
 /// How many injections fired, were as expected, were dangerous.
 std::string counts_of(const Value& result) {
     std::uint64_t fired = 0, expected = 0, dangerous = 0;
@@ -151,20 +137,25 @@ void add_all(std::vector<std::string>& list, const Value::List& texts, const std
     for (const Value& text : texts) list.push_back(before + std::string(text.text()));
 }
 
-void cautions(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "2", .text = "Cautions", .id = "cautions"});
+}  // namespace
+
+void add_cautions(Sheet& sheet, const Dossier& d) {
+    const bool of_cell = !d.links.empty();
+    sheet.blocks.emplace_back(SheetHeading{.margin = of_cell ? "5" : "2", .text = "Cautions", .id = "cautions"});
     std::vector<std::string> list{
         "This report supplements the validation plan and never replaces it. It rests on what the scenario says about "
         "delays, losses and the drive; where that is guessed, so is the result.",
         "Not compared, since only the machine knows: the wiring of the safeguards, the direction of motion, the "
         "meaning "
         "of each signal."};
-    add_all(list, look_up_list(d.plant, "problems"), "Problem of the link: ");
+    add_all(list, look_up_list(d.plant, "problems"), of_cell ? "Problem: " : "Problem of the link: ");
     add_all(list, look_up_list(d.plant, "cautions"));
     add_all(list, look_up_list(d.result, "remarks"));
     add_all(list, look_up_list(d.response, "cautions"));
     add_all(list, look_up_list(d.response, "distance", "cautions"));
     add_all(list, look_up_list(d.watchdog, "cautions"));
+    for (const Dossier& link : d.links)
+        add_all(list, look_up_list(link.watchdog, "cautions"), "Link " + look_up_text(link.result, "link") + ": ");
     add_all(list, look_up_list(d.residual, "notes"));
     for (const Value& method : look_up_list(d.residual, "methods"))
         if (const std::string confidence = look_up_text(method, "confidence");
@@ -179,11 +170,16 @@ void cautions(Sheet& sheet, const Dossier& d) {
     const Value::List& unseen = look_up_list(d.plant, "undetectable");
     if (unseen.empty()) return;
     sheet.blocks.emplace_back(
-        SheetHeading{.level = 3, .margin = {}, .text = "What no measure of this link sees", .id = {}});
+        SheetHeading{.level = 3,
+                     .margin = {},
+                     .text = of_cell ? "What no measure of a link sees" : "What no measure of this link sees",
+                     .id = {}});
     std::vector<std::string> texts;
     for (const Value& text : unseen) texts.push_back(as_sentence(std::string(text.text())));
     sheet.blocks.emplace_back(SheetList{std::move(texts)});
 }
+
+namespace {
 
 void left_to_do(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(
@@ -215,7 +211,7 @@ void add_head(Sheet& sheet, const Dossier& dossier) {
     verdict(sheet, dossier);
     add_functions(sheet, dossier);
     dangers(sheet, dossier);
-    cautions(sheet, dossier);
+    add_cautions(sheet, dossier);
     left_to_do(sheet, dossier);
     plant(sheet, dossier);
 }

@@ -16,12 +16,14 @@ void missing(Sheet& sheet, const Dossier& d, const std::string& command) {
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::soft,
                                         "Not reckoned yet. It is, with the folder of this report as "
                                         "--out, and then linkdrill report, by:"});
-    sheet.blocks.emplace_back(
-        SheetText{SheetText::Kind::command, "linkdrill " + command + " " + look_up_text(d.result, "scenario")});
+    sheet.blocks.emplace_back(SheetText{SheetText::Kind::command, "linkdrill " + command + " " + file_and_link_of(d)});
 }
 
-void response(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "10", .text = "Response and distance", .id = "response"});
+}  // namespace
+
+void add_response(Sheet& sheet, const Dossier& d) {
+    sheet.blocks.emplace_back(
+        SheetHeading{.margin = d.links.empty() ? "10" : "8", .text = "Response and distance", .id = "response"});
     const Value& r = d.response;
     if (is_null(r)) return missing(sheet, d, "response");
     const std::string why = look_up_text(r, "why");
@@ -58,6 +60,8 @@ void response(Sheet& sheet, const Dossier& d) {
                                     ". Longest watchdog that keeps what is required: " +
                                     tenths(look_up(r, "longest_watchdog_ms"), Rounding::down) + " ms."});
 }
+
+namespace {
 
 std::string odds_text(const Value& value, const char* otherwise) {
     const auto number = number_of(value);
@@ -171,10 +175,14 @@ void endurance(Sheet& sheet, const Dossier& d) {
 
 }  // namespace
 
-void add_reckoned(Sheet& sheet, const Dossier& dossier) {
-    response(sheet, dossier);
+void add_watchdog(Sheet& sheet, const Dossier& dossier) {
     watchdog(sheet, dossier);
     endurance(sheet, dossier);
+}
+
+void add_reckoned(Sheet& sheet, const Dossier& dossier) {
+    add_response(sheet, dossier);
+    add_watchdog(sheet, dossier);
 }
 
 }  // namespace tools

@@ -27,7 +27,8 @@ std::string network_of(const Value& legs) {
 }  // namespace
 
 void add_end(Sheet& sheet, const Dossier& d) {
-    sheet.blocks.emplace_back(SheetHeading{.margin = "14", .text = "Repeat and provenance", .id = "repeat"});
+    sheet.blocks.emplace_back(
+        SheetHeading{.margin = d.links.empty() ? "14" : "9", .text = "Repeat and provenance", .id = "repeat"});
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::command, repeat_of(d)});
     std::string files;
     for (const std::string& file : d.files) files += (files.empty() ? "" : ", ") + file;
@@ -54,8 +55,10 @@ void add_end(Sheet& sheet, const Dossier& d) {
                                         "No date is written into this file, so that equal runs make equal files; its "
                                         "date is that of the file."});
 
-    sheet.blocks.emplace_back(
-        SheetHeading{.margin = "15", .text = "Words", .id = "words", .page = SheetHeading::Page::together});
+    sheet.foot = "Supplements the validation plan and never replaces it. " + repeat_of(d) + "; linkdrill " +
+                 look_up_text(d.result, "version") + ", trace fingerprint " + look_up_text(d.result, "digest") + ".";
+    sheet.blocks.emplace_back(SheetHeading{
+        .margin = d.links.empty() ? "15" : "10", .text = "Words", .id = "words", .page = SheetHeading::Page::together});
     sheet.blocks.emplace_back(SheetTable{
         .caption = "Words as they are used here",
         .columns = {"Word", "Meaning"},
@@ -86,6 +89,7 @@ void add_end(Sheet& sheet, const Dossier& d) {
 }
 
 Sheet report_of(const Dossier& dossier) {
+    if (!dossier.links.empty()) return report_of_cell(dossier);
     Sheet sheet{.title = title_of(dossier) + ": rehearsal report", .blocks = {}};
     add_head(sheet, dossier);
     add_settings(sheet, dossier);
@@ -93,9 +97,6 @@ Sheet report_of(const Dossier& dossier) {
     add_reckoned(sheet, dossier);
     add_errors(sheet, dossier);
     add_end(sheet, dossier);
-    sheet.foot = "Supplements the validation plan and never replaces it. " + repeat_of(dossier) + "; linkdrill " +
-                 look_up_text(dossier.result, "version") + ", trace fingerprint " +
-                 look_up_text(dossier.result, "digest") + ".";
     return sheet;
 }
 

@@ -10,7 +10,11 @@ namespace tools {
 /// repeat it, words.
 Sheet report_of(const Dossier& dossier);
 
-/// What the page's script draws: one member per chart.
+/// The same of a cell: verdict, functions, links, dangers, injections, guards, cautions, what is left to do, plant,
+/// response, then each link with its settings, time line and what was reckoned of it; how to repeat it, words.
+Sheet report_of_cell(const Dossier& dossier);
+
+/// What the page's script draws: one member per chart. Those of a cell's other links stand under "also".
 Value chart_data_of(const Dossier& dossier);
 
 // ---- its parts, each adding its sections ----
@@ -22,6 +26,13 @@ void add_time_line(Sheet& sheet, const Dossier& dossier);  ///< 8
 void add_reckoned(Sheet& sheet, const Dossier& dossier);   ///< 10 and 11
 void add_errors(Sheet& sheet, const Dossier& dossier);     ///< 12 and 13
 void add_end(Sheet& sheet, const Dossier& dossier);        ///< 14 and 15
+
+// ---- of them, for one link of a cell ----
+void add_response(Sheet& sheet, const Dossier& dossier);
+void add_watchdog(Sheet& sheet, const Dossier& dossier);          ///< with the years of an endurance test
+void add_residual_of_link(Sheet& sheet, const Dossier& dossier);  ///< nothing where it was not reckoned
+void add_of_profile(Sheet& sheet, const Dossier& dossier);        ///< what was reckoned of its telegrams, if it was
+void add_cautions(Sheet& sheet, const Dossier& dossier);
 
 /// In 9: what the run showed of values in the payload; nothing where there are none.
 void add_values(Sheet& sheet, const Dossier& dossier);

@@ -28,6 +28,34 @@ std::string reduced_speed_of(const Dossier& dossier) {
     return is_null(speed) ? std::string() : scalar_text(speed) + " mm/s";
 }
 
+Mark mark_of_verdict(const std::string& verdict) {
+    if (verdict == "pass") return Mark::running;
+    if (verdict == "dangerous") return Mark::dangerous;
+    if (verdict == "not-judged") return Mark::unknown;
+    return Mark::stopped;
+}
+
+std::string word_of_verdict(const std::string& verdict) {
+    if (verdict == "pass") return "PASS";
+    if (verdict == "dangerous") return "DANGEROUS";
+    if (verdict == "not-judged") return "NOT JUDGED";
+    return "FAIL";
+}
+
+std::string settings_of_link(const Dossier& dossier) {
+    const std::string controller = tenths(look_up(dossier.plant, "watchdog_ms", "controller"), Rounding::down),
+                      device = tenths(look_up(dossier.plant, "watchdog_ms", "device"), Rounding::down);
+    std::string cycle;
+    for (const Value& line : look_up_list(dossier.plant, "typed"))
+        if (look_up_text(line, "what") == "cycle") cycle = look_up_text(line, "controller");
+    return cycle + ", " + controller + (controller == device ? "" : " and " + device) + " ms";
+}
+
+std::string file_and_link_of(const Dossier& dossier) {
+    const std::string link = look_up_text(dossier.result, "link");
+    return look_up_text(dossier.result, "scenario") + (link.empty() ? "" : " --link " + shell_word(link));
+}
+
 bool link_only(const Dossier& dossier) {
     const Value::List& functions = look_up_list(dossier.result, "functions");
     return !functions.empty() && !look_up(functions.front(), "stated").is_true();

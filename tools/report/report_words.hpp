@@ -17,6 +17,13 @@ std::string name_of_end(const Dossier& dossier, const std::string& end);
 std::string short_name_of_end(const Dossier& dossier, const std::string& end);
 /// "120 mm/s", the machine's reduced speed; empty without one.
 std::string reduced_speed_of(const Dossier& dossier);
+/// "pass" -> "PASS".
+std::string word_of_verdict(const std::string& verdict);
+Mark mark_of_verdict(const std::string& verdict);
+/// "10 ms, 40 ms at both ends": cycle and watchdogs.
+std::string settings_of_link(const Dossier& dossier);
+/// The scenario's file as a command line names it, and which of its links where the dossier is of one of several.
+std::string file_and_link_of(const Dossier& dossier);
 /// No function is stated for guards that should have one.
 bool link_only(const Dossier& dossier);
 /// "integrity" -> "CRC": the measure as a technician reads it; anything else as it is.

@@ -1,11 +1,14 @@
 #include "tools/run/cell_document.hpp"
 
 #include <algorithm>
+#include <set>
+#include <string>
 
 #include "sim/scenario/units.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/merged_cell.hpp"
+#include "tools/run/run_page_parts.hpp"
 #include "tools/text/look_up.hpp"
 
 namespace tools {
@@ -42,6 +45,19 @@ Value describe_link(const sim::WholeCell& cell, const sim::CellResult& result, s
 
 }  // namespace
 
+CellCounts counts_of(const sim::WholeCell& cell, const sim::CellResult& result) {
+    std::set<std::string> injected, not_fired, unexpected, dangerous;  // keys of their faults
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        for (const sim::InjectionResult& one : result.links[i].injections) {
+            const std::string& key = cell.links[i].alone.faults[one.fault].where.key;
+            (one.outcome == sim::Outcome::not_fired ? not_fired : injected).insert(key);
+            if (!one.as_expected) unexpected.insert(key);
+            if (is_dangerous(one)) dangerous.insert(key);
+        }
+    return {injected.size(), not_fired.size(), injected.size() + not_fired.size() - unexpected.size(),
+            std::max<std::size_t>(dangerous.size(), result.verdict == sim::RunVerdict::dangerous ? 1 : 0)};
+}
+
 Value describe_injection(const sim::WholeCell& cell, const sim::CellResult& result, std::size_t link,
                          std::size_t injection) {
     const Value described = describe_injection(cell.links[link].alone, result.links[link].injections[injection]);
@@ -67,6 +83,7 @@ Value describe(const sim::WholeCell& cell, const sim::CellResult& result) {
         for (const sim::DangerousEvent& event : result.links[i].dangerous)
             dangerous.push_back(Value::Object{{"link", cell.links[i].name}, {"at_ms", event.at}, {"why", event.why}});
     }
+    const CellCounts counts = counts_of(cell, result);
     const sim::RunResult& first = result.links.front();
     for (std::size_t i = 0; i < first.safeguards.size(); ++i)
         safeguards.push_back(Value::Object{{"name", cell.links.front().alone.safeguards[i].name},
@@ -83,6 +100,10 @@ Value describe(const sim::WholeCell& cell, const sim::CellResult& result) {
         {"verdict", name_of(result.verdict)},
         {"as_expected", result.as_expected},
         {"digest", sim::written_hex(result.digest, 16)},
+        {"counts", Value::Object{{"injected", counts.injected},
+                                 {"not_fired", counts.not_fired},
+                                 {"as_expected", counts.as_expected},
+                                 {"dangerous", counts.dangerous}}},
         {"cycles", result.cycles},
         {"link_started", std::all_of(result.links.begin(), result.links.end(),
                                      [](const sim::RunResult& link) { return link.link_started; })},

@@ -1,9 +1,9 @@
 #include "tools/run/cell_page.hpp"
 
 #include <algorithm>
-#include <set>
 #include <string>
 
+#include "tools/run/cell_document.hpp"
 #include "tools/run/guard_rows.hpp"
 #include "tools/run/merged_cell.hpp"
 #include "tools/run/run_page_parts.hpp"
@@ -14,41 +14,20 @@ namespace tools {
 namespace {
 
 using sim::CellResult;
-using sim::InjectionResult;
 using sim::WholeCell;
 
 constexpr std::size_t indent_of_labels = 11;  // "Remark     "
 
-/// A fault of the controller strikes every link and is one all the same.
-struct Counts {
-    std::set<std::string> injected, not_fired, unexpected, dangerous;  ///< keys of their faults
-};
-
-Counts counts_of(const WholeCell& cell, const CellResult& result) {
-    Counts counts;
-    for (std::size_t i = 0; i < cell.links.size(); ++i)
-        for (const InjectionResult& one : result.links[i].injections) {
-            const std::string& key = cell.links[i].alone.faults[one.fault].where.key;
-            (one.outcome == sim::Outcome::not_fired ? counts.not_fired : counts.injected).insert(key);
-            if (!one.as_expected) counts.unexpected.insert(key);
-            if (is_dangerous(one)) counts.dangerous.insert(key);
-        }
-    return counts;
-}
-
-std::string in_words(const Counts& counts, bool dangerous) {
-    std::string out = grouped(counts.injected.size()) + " injected, ";
-    if (!counts.not_fired.empty()) out += grouped(counts.not_fired.size()) + " not fired, ";
-    const std::size_t all = counts.injected.size() + counts.not_fired.size();
-    out += grouped(all - counts.unexpected.size()) + " as expected, ";
-    return out + grouped(std::max<std::size_t>(counts.dangerous.size(), dangerous ? 1 : 0)) + " dangerous.";
+std::string in_words(const CellCounts& counts) {
+    std::string out = grouped(counts.injected) + " injected, ";
+    if (counts.not_fired != 0) out += grouped(counts.not_fired) + " not fired, ";
+    return out + grouped(counts.as_expected) + " as expected, " + grouped(counts.dangerous) + " dangerous.";
 }
 
 void head_on(Page& page, const WholeCell& cell, const CellResult& result, const MergedCell& all) {
     const VerdictShown verdict = shown(result.verdict);
     const std::string indent(verdict.word.size() + 2, ' ');
-    const bool dangerous = result.verdict == sim::RunVerdict::dangerous;
-    const std::string text = plain(cell.title) + ": " + in_words(counts_of(cell, result), dangerous);
+    const std::string text = plain(cell.title) + ": " + in_words(counts_of(cell, result));
     if (link_only(all.scenario)) {
         page.limited_headline(verdict.word, verdict.hue, ", links only: nothing states what the guards must do");
         page.paragraph(indent, text);
@@ -121,6 +100,7 @@ Page page_of(const WholeCell& cell, const CellResult& result, const RunPageNotes
         std::string files = notes.folder + (notes.folder.back() == '/' ? " " : "/ ");
         for (const std::string& file : notes.files) files += " " + file;
         page.paragraph("Evidence   ", files);
+        if (!notes.remark.empty()) page.paragraph("           ", notes.remark);
     }
     page.paragraph("Repeat     ", "linkdrill run " + shell_word(cell.file) + " --seed " + std::to_string(result.seed));
     page.paragraph("           ", "linkdrill " LINKDRILL_VERSION "   trace fingerprint " + fingerprint(result.digest));

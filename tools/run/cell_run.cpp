@@ -1,14 +1,20 @@
 #include "tools/run/cell_run.hpp"
 
+#include <array>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "proto/contract.hpp"
 #include "sim/drive/cell_rehearsal.hpp"
 #include "sim/scenario/contract_context.hpp"
+#include "sim/studies/cell_acceptance.hpp"
 #include "tools/program/log.hpp"
+#include "tools/report/dossier.hpp"
+#include "tools/report/papers.hpp"
 #include "tools/run/cell_document.hpp"
 #include "tools/run/cell_page.hpp"
+#include "tools/run/cell_papers.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_run.hpp"
 #include "tools/run/live_run.hpp"
@@ -47,8 +53,12 @@ Value injection_pattern(const sim::WholeCell& cell) {
     return row;
 }
 
-/// result.json comes last: see put_evidence().
-std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& document,
+/// What a run leaves for people first, in the order in which the page names it; the link sheets are beside them.
+constexpr std::array<const char*, 7> named_first{
+    "report.html", "acceptance_sheet.html", "summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"};
+
+/// What papers are made of, and what programs read.
+std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, std::uint64_t seed, const Value& document,
                                       const std::vector<sim::TimeLine>& lines) {
     const DemandTable demands = demand_table(look_up_list(document, "demands"));
     Value::List injections;
@@ -57,6 +67,10 @@ std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, const Value& d
     for (std::size_t i = 0; i < cell.links.size(); ++i)
         files.push_back({"timeline_" + std::to_string(i + 1) + ".json",
                          to_json(with_provenance(describe(cell.links[i].alone, lines[i]), cell.links[i].alone))});
+    for (EvidenceFile& file : plant_files_of(cell, seed)) files.push_back(std::move(file));
+    files.push_back(
+        {"acceptance.json",
+         to_json(with_provenance(describe_acceptance(cell, sim::study_acceptance(cell, seed)), cell.of_file()))});
     files.push_back({"injections.csv", to_csv(injections, injection_pattern(cell))});
     files.push_back({"demands.csv", to_csv(demands.rows, demands.pattern)});
     files.push_back({"junit.xml", to_junit(document)});
@@ -74,31 +88,51 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
             return usage(std::string(option.name), "works on a file with one link only; this one has several");
     const auto captured = capture_most(request.arguments);
     if (!captured) return captured.error();
-    if (request.arguments.has("--capture") && captured.value() != 0)
-        return usage("--capture", "works on a file with one link only; this one has several");
     const std::uint64_t seed = request.seed.value_or(cell.seed);
     const sim::ContractContext context(cell.file, seed);
     const std::string folder = request.out.value_or(default_folder_of(cell.file));
 
+    std::unique_ptr<RunCapture> capture;
+    if (captured.value() != 0) {
+        auto begun = RunCapture::begin_cell(folder, cell, seed, captured.value());
+        if (!begun) return begun.error();
+        capture = std::move(begun).value();
+    }
     log_line("rehearsing " + given.name() + ", seed " + std::to_string(seed));
     std::vector<sim::TimeLine> lines;
     lines.reserve(cell.links.size());
     std::vector<sim::Witnesses> witnesses;
-    for (const sim::CellLink& link : cell.links) {
-        lines.emplace_back(link.alone);
-        witnesses.push_back({nullptr, &lines.back()});
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        lines.emplace_back(cell.links[i].alone);
+        witnesses.push_back({capture ? &capture->trace(i) : nullptr, &lines.back()});
     }
     const sim::CellResult result = sim::rehearse_cell(cell, seed, witnesses);
 
     const sim::Scenario of_file = cell.of_file();
-    const Value document = with_provenance(describe(cell, result), of_file);
-    RunPageNotes notes{folder, {"summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"}};
-    std::vector<EvidenceFile> files = evidence_of(cell, document, lines);
-    for (std::size_t i = 0; i < cell.links.size(); ++i) notes.files.push_back(files[i].name);
-    files.push_back({"summary.txt", page_of(cell, result, notes, Columns{}).text(Colour::off)});
-    files.push_back({"result.json", to_json(document)});
+    Value document = with_provenance(describe(cell, result), of_file);
+    RunPageNotes notes{folder, {}};
+    std::vector<EvidenceFile> files;
+    std::vector<std::string> gone;
+    if (capture) {
+        if (auto failure = capture->finish(result.digest)) return *failure;
+        files.push_back(capture->evidence());
+        notes.files.emplace_back(capture_name);
+        notes.remark = capture->remark(cell.duration);
+        document = with_capture(document, capture->summary());
+    } else {
+        gone.emplace_back(capture_name);
+    }
+    notes.files.insert(notes.files.end(), named_first.begin(), named_first.end());
+    std::vector<EvidenceFile> documents = evidence_of(cell, seed, document, lines);
+    documents.push_back({"summary.txt", page_of(cell, result, notes, Columns{}).text(Colour::off)});
+    documents.push_back({"result.json", to_json(document)});
+    // from the same bytes that a later report reads, so that both say the same
+    const auto dossier = dossier_of(folder, documents);
+    proto::require(dossier.ok(), "the documents of one run belong together");
+    for (EvidenceFile& paper : papers_of(dossier.value())) files.push_back(std::move(paper));
+    for (EvidenceFile& one : documents) files.push_back(std::move(one));
     log_line("writing the evidence to " + folder);
-    if (auto failure = put_evidence(folder, files)) return *failure;
+    if (auto failure = put_evidence(folder, files, gone)) return *failure;
     return Finished{as_it_should_be(result) ? Status::done : Status::not_met, document,
                     page_of(cell, result, notes, request.columns)};
 }

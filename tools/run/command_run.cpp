@@ -101,7 +101,7 @@ proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenari
     if (capture != nullptr) {
         if (auto failure = capture->finish(result.digest)) return *failure;
         files.push_back(capture->evidence());
-        notes.remark = capture->remark(scenario);
+        notes.remark = capture->remark(scenario.duration);
         document = with_capture(document, capture->summary());
     } else {
         gone.emplace_back(capture_name);

@@ -48,7 +48,7 @@ std::string reaction_of(const LinkSettings& link) {
     return "discard, and stop at the second within " + written(link.error_interval);
 }
 
-Value::List typed_of(const sim::Scenario& s) {
+Value::List typed_of(const sim::Scenario& s, const std::optional<sim::Duration>& controller_scan) {
     const LinkSettings &c = s.controller.link, &d = s.device.link;
     const auto bytes = [](unsigned count) { return counted(count, "byte", "bytes"); };
     const auto exchange = [](const LinkSettings& l) {
@@ -81,7 +81,7 @@ Value::List typed_of(const sim::Scenario& s) {
     equal("watchdog of " + s.device.name, written(c.peer_watchdog), written(d.watchdog));
     equal("missing telegrams allowed", std::to_string(c.missing_allowed), std::to_string(d.missing_allowed));
     equal("claimed safety integrity level", std::to_string(c.claimed_level), std::to_string(d.claimed_level));
-    own("scan of the end", written(c.scan), written(d.scan));
+    own("scan of the end", written(controller_scan.value_or(c.scan)), written(d.scan));
     own("reaction to a rejected telegram", reaction_of(c), reaction_of(d));
     if (c.max_lag || d.max_lag) {
         const auto lag = [](const LinkSettings& l) {
@@ -148,6 +148,7 @@ std::string reaction_at_0(const sim::Scenario& s, const sim::Signal& signal) {
 Value::List bits_of(const sim::Scenario& s) {
     Value::List list;
     for (const sim::Signal& signal : s.signals) {
+        if (signal.elsewhere) continue;  // on another link of the cell
         Value::Object bit{{"signal", signal.name},
                           {"direction", name_of_way(signal.direction)},
                           {"at_controller", place_at(s.controller, signal.name)},
@@ -164,7 +165,7 @@ Value::List bits_of(const sim::Scenario& s) {
     return list;
 }
 
-Value::List safeguards_of(const sim::Scenario& s) {
+Value::List safeguards_of(const sim::Scenario& s, const std::vector<std::string>& stations) {
     Value::List list;
     for (std::size_t i = 0; i < s.safeguards.size(); ++i) {
         const sim::Safeguard& guard = s.safeguards[i];
@@ -172,11 +173,13 @@ Value::List safeguards_of(const sim::Scenario& s) {
         Value::List signals;
         for (std::size_t k = 0; k < s.signals.size(); ++k)
             if ((falls >> k & 1) != 0) signals.emplace_back(s.signals[k].name);
-        list.push_back(Value::Object{{"name", guard.name},
-                                     {"at", name_of_end(guard.at)},
-                                     {"delay_ms", guard.delay},
-                                     {"latched", guard.latched},
-                                     {"signals_that_fall", std::move(signals)}});
+        Value::Object one{{"name", guard.name},
+                          {"at", name_of_end(guard.at)},
+                          {"delay_ms", guard.delay},
+                          {"latched", guard.latched},
+                          {"signals_that_fall", std::move(signals)}};
+        if (i < stations.size()) one.push_back({"station", stations[i]});
+        list.emplace_back(std::move(one));
     }
     return list;
 }
@@ -205,7 +208,12 @@ Value network_of(const sim::Scenario& s) {
         {"loss_to_controller", s.to_controller.loss}};
 }
 
-Value::List plant_lines(const sim::Scenario& s) {
+/// Who reads it: in a cell perhaps a station of another link.
+std::string reader_of(const sim::Scenario& s, std::size_t safeguard, const std::vector<std::string>& stations) {
+    return safeguard < stations.size() ? stations[safeguard] : s.end(s.safeguards[safeguard].at).name;
+}
+
+Value::List plant_lines(const sim::Scenario& s, const std::vector<std::string>& stations) {
     const EndNames names = full_names(s);
     const LinkSettings& c = s.controller.link;
     Value::List lines;
@@ -219,10 +227,12 @@ Value::List plant_lines(const sim::Scenario& s) {
                        ", " + counted(telegram_bytes(c), "byte", "bytes") + " out and " +
                        counted(telegram_bytes(s.device.link), "byte", "bytes") + " back");
     std::vector<std::string> guards;
-    for (const sim::Safeguard& guard : s.safeguards) guards.push_back(guard.name + " at " + s.end(guard.at).name);
+    for (std::size_t i = 0; i < s.safeguards.size(); ++i)
+        guards.push_back(s.safeguards[i].name + " at " + reader_of(s, i, stations));
     lines.emplace_back("Safeguards: " + (guards.empty() ? "none" : joined(guards, ", ")));
     lines.emplace_back(s.machine ? "Machine: " + s.machine->name + ", drive at " + s.end(s.machine->at).name
-                                 : std::string("Machine: none; the outputs count"));
+                                 : std::string(s.cell_link.empty() ? "Machine: none; the outputs count"
+                                                                   : "Machine: none at this link"));
     lines.emplace_back(
         "A rejected telegram: " + reaction_of(c) +
         (c.reaction == s.device.link.reaction ? "" : "; at the other end: " + reaction_of(s.device.link)));
@@ -244,14 +254,14 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed, const PlantFoun
         {"seed", seed},
         {"ends", Value::Object{{"controller", names.controller}, {"device", names.device}}},
         {"short_names", Value::Object{{"controller", shorter.controller}, {"device", shorter.device}}},
-        {"lines", plant_lines(s)},
+        {"lines", plant_lines(s, found.stations)},
         {"exchange", s.controller.link.exchange == proto::Exchange::polled ? "polled" : "streaming"},
         {"compared", check.compared},
         {"signature", check.signature ? Value(written_hex(*check.signature, 8)) : Value()},
         {"settings", settings_of(check)},
-        {"typed", typed_of(s)},
+        {"typed", typed_of(s, found.controller_scan)},
         {"bits", bits_of(s)},
-        {"safeguards", safeguards_of(s)},
+        {"safeguards", safeguards_of(s, found.stations)},
         {"machine",
          s.machine ? Value(Value::Object{{"name", s.machine->name}, {"at", name_of_end(s.machine->at)}}) : Value()},
         {"network", network_of(s)},

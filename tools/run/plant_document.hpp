@@ -1,5 +1,9 @@
 #pragma once
 #include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/response.hpp"
@@ -15,6 +19,9 @@ namespace tools {
 struct PlantFound {
     sim::CrossCheck check;
     sim::LongestWatchdog longest;
+    std::vector<std::string> stations = {};  ///< of a link of a cell: which station reads each safeguard
+    /// Of a link of a cell: the controller's, of which the link's safety layer takes every so many.
+    std::optional<sim::Duration> controller_scan = {};
 };
 
 /// What the scenario says about plant and link, as the report and the two sheets need it: names, settings of both ends

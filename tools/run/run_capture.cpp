@@ -3,6 +3,7 @@
 #include <limits>
 
 #include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -28,9 +29,9 @@ proto::Result<std::uint64_t, Failure> capture_most(const Arguments& arguments) {
     return typed.value().value_or(CaptureRecorder::usual_most);
 }
 
-RunCapture::RunCapture(std::unique_ptr<StagedFile> file, const sim::Scenario& scenario,
-                       const sim::CaptureSettings& settings, const CaptureSockets& sockets, std::uint64_t most)
-    : file_(std::move(file)), recorder_(scenario, settings, sockets, most, *file_) {}
+RunCapture::RunCapture(std::unique_ptr<StagedFile> file, const std::vector<sim::CaptureSettings>& links, int link_type,
+                       std::uint64_t most)
+    : file_(std::move(file)), capture_(links, link_type, most, *file_) {}
 
 proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_as(const std::string& folder,
                                                                          const sim::Scenario& scenario,
@@ -39,13 +40,28 @@ proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_as(const s
                                                                          std::uint64_t most) {
     auto file = StagedFile::create(folder, capture_name);
     if (!file) return file.error();
-    return std::unique_ptr<RunCapture>(new RunCapture(std::move(file).value(), scenario, settings, sockets, most));
+    const int link_type = sockets.controller.six ? sim::link_ipv6 : sim::link_ipv4;
+    std::unique_ptr<RunCapture> capture(new RunCapture(std::move(file).value(), {settings}, link_type, most));
+    capture->recorder_.emplace(scenario, sockets, capture->capture_);
+    return capture;
 }
 
 proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin(const std::string& folder,
                                                                       const sim::Scenario& scenario, std::uint64_t seed,
                                                                       std::uint64_t most) {
     return begin_as(folder, scenario, settings_with(scenario, seed), documentation_sockets(), most);
+}
+
+proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_cell(const std::string& folder,
+                                                                           const sim::WholeCell& cell,
+                                                                           std::uint64_t seed, std::uint64_t most) {
+    auto file = StagedFile::create(folder, capture_name);
+    if (!file) return file.error();
+    std::vector<sim::CaptureSettings> settings;
+    for (const sim::CellLink& link : cell.links) settings.push_back(settings_with(link.alone, seed));
+    std::unique_ptr<RunCapture> capture(new RunCapture(std::move(file).value(), settings, sim::link_ipv4, most));
+    capture->cell_ = std::make_unique<CellRecorder>(cell, capture->capture_);
+    return capture;
 }
 
 proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_live(const std::string& folder,
@@ -65,14 +81,16 @@ proto::Result<std::unique_ptr<RunCapture>, Failure> RunCapture::begin_live(const
 }
 
 std::optional<Failure> RunCapture::finish(std::uint64_t digest) {
-    recorder_.finish(digest);  // what could not be written shows in the file's own state
+    if (recorder_) recorder_->finish();
+    if (cell_) cell_->finish();
+    capture_.finish(digest);  // what could not be written shows in the file's own state
     return file_->sync();
 }
 
-std::string RunCapture::remark(const sim::Scenario& scenario) const {
+std::string RunCapture::remark(sim::Duration duration) const {
     const CaptureSummary& held = summary();
     if (held.whole) return "";
-    return std::string(capture_name) + " ends at " + in_s(held.ends) + " of " + in_s(scenario.duration) + ", after " +
+    return std::string(capture_name) + " ends at " + in_s(held.ends) + " of " + in_s(duration) + ", after " +
            counted(held.telegrams, "telegram", "telegrams") + "; --capture N holds more.";
 }
 

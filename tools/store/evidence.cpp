@@ -270,12 +270,29 @@ std::optional<Failure> StagedFile::sync() {
 
 EvidenceFile StagedFile::evidence() const { return {name_, {}, path_}; }
 
+namespace {
+
+/// Letters and digits as they are.
+std::string in_file_names(std::string_view text) {
+    std::string out;
+    for (const char c : text) {
+        const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-';
+        out += plain ? c : '_';
+    }
+    return out;
+}
+
+}  // namespace
+
 std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
                                      const Value& document, const std::optional<Page>& page) {
     if (!folder) return std::nullopt;
+    // of a cell each link has documents of its own
+    const Value* link = document.find("link");
+    const std::string of = name + (link != nullptr && !link->text().empty() ? "_" + in_file_names(link->text()) : "");
     std::vector<EvidenceFile> files;
-    if (page) files.push_back({name + ".txt", page->text(Colour::off)});
-    files.push_back({name + ".json", to_json(document)});
+    if (page) files.push_back({of + ".txt", page->text(Colour::off)});
+    files.push_back({of + ".json", to_json(document)});
     return put_evidence(*folder, files);
 }
 

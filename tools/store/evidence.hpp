@@ -65,7 +65,7 @@ class StagedFile final : public sim::ByteSink {
 };
 
 /// NAME.json of a command's result, and NAME.txt with its page, if a folder was asked for: several commands may share
-/// one, which linkdrill report then gathers.
+/// one, which linkdrill report then gathers. Of one of a cell's links NAME_LINK.json, so that each link keeps its own.
 std::optional<Failure> keep_if_asked(const std::optional<std::string>& folder, const std::string& name,
                                      const Value& document, const std::optional<Page>& page);
 

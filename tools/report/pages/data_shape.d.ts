@@ -8,6 +8,8 @@ export interface Data {
   methods: MethodRow[] | null;
   spread?: SpreadCell[];
   course?: CoursePart[];
+  /** Of a cell: those of its second link and of all after it, as "timeline-2". */
+  also?: { [name: string]: TimeLine | Watchdog | null };
 }
 /** At, value. */
 type Change<T> = [number, T];

@@ -29,12 +29,16 @@ function draw_charts() {
   for (const canvas of document.querySelectorAll('canvas[data-chart]')) {
     if (!(canvas instanceof HTMLCanvasElement)) continue;
     const name = canvas.dataset.chart ?? '';
-    const figures = data[/** @type {keyof typeof data} */ (name)];
+    const figures = data[/** @type {keyof typeof data} */ (name)] ?? data.also?.[name];
     if (!figures) continue;
     const narrow = (canvas.parentElement?.clientWidth ?? 0) < NARROW;
-    if (name === 'timeline' && data.timeline)
-      canvas.parentElement?.style.setProperty('--lanes', String(height_of(data.timeline)));
-    charts.set(name, new Chart(canvas, makers[name](figures, narrow)));
+    const kind = name.split('-')[0]; // of another link of a cell it is "timeline-2"
+    if (kind === 'timeline')
+      canvas.parentElement?.style.setProperty(
+        '--lanes',
+        String(height_of(/** @type {import('./data_shape.js').TimeLine} */ (figures))),
+      );
+    charts.set(name, new Chart(canvas, makers[kind](figures, narrow)));
   }
   show(view.from, view.to);
 }

@@ -4,6 +4,12 @@ import { charts, data } from './data.js';
 
 /** @typedef {import('./data_shape.js').TimeLine} TimeLine */
 
+/** By the names of their charts: of a cell one for each link, all showing the same part. */
+const lines = new Map(
+  Object.entries({ timeline: data.timeline, ...data.also }).flatMap(([name, line]) =>
+    line && name.startsWith('timeline') ? [[name, /** @type {TimeLine} */ (line)]] : [],
+  ),
+);
 const whole = data.timeline ? data.timeline.duration / 1000 : 1; // s
 const shortest = 0.002;
 export const view = { from: 0, to: whole };
@@ -37,16 +43,18 @@ function says(line) {
  * @param {number} to
  */
 export function show(from, to) {
-  const chart = charts.get('timeline');
-  if (!data.timeline || !chart) return;
   const wide = Math.min(whole, Math.max(shortest, to - from));
   view.from = Math.min(Math.max(0, from), whole - wide);
   view.to = view.from + wide;
-  chart.options.scales.x.min = view.from;
-  chart.options.scales.x.max = view.to;
-  chart.update('none');
-  const place = document.getElementById('says-timeline');
-  if (place) place.textContent = says(data.timeline);
+  for (const [name, line] of lines) {
+    const chart = charts.get(name);
+    if (!chart) continue;
+    chart.options.scales.x.min = view.from;
+    chart.options.scales.x.max = view.to;
+    chart.update('none');
+    const place = document.getElementById('says-' + name);
+    if (place) place.textContent = says(line);
+  }
 }
 
 /** Stepped to last, in s: it stays in sight when the scale changes. @type {number | null} */
@@ -81,10 +89,15 @@ function stepper(times) {
     },
   };
 }
+/** In order and each once: a fault of the controller strikes every link. @param {number[]} times */
+const in_order = (times) => [...new Set(times)].sort((a, b) => a - b);
+const all_lines = [...lines.values()];
 const injections = stepper(
-  (data.timeline?.injections ?? []).flatMap((i) => (i.at === null ? [] : [i.at])),
+  in_order(
+    all_lines.flatMap((line) => line.injections.flatMap((i) => (i.at === null ? [] : [i.at]))),
+  ),
 );
-const demands = stepper((data.timeline?.demands ?? []).map((d) => d.at));
+const demands = stepper(in_order(all_lines.flatMap((line) => line.demands.map((d) => d.at))));
 
 /** @type {{ [act: string]: () => void }} */
 const acts = {
@@ -124,11 +137,15 @@ function press(event) {
   act();
 }
 
+/** Where the chart of that canvas is drawn. @param {EventTarget | null} canvas */
+const area_of = (canvas) =>
+  charts.get(canvas instanceof HTMLCanvasElement ? (canvas.dataset.chart ?? '') : '').chartArea;
+
 /** The wheel belongs to the page unless Ctrl is held. @param {WheelEvent} event */
 function turn(event) {
   if (!event.ctrlKey) return;
   event.preventDefault();
-  const { left, right } = charts.get('timeline').chartArea;
+  const { left, right } = area_of(event.currentTarget);
   const at = view.from + ((event.offsetX - left) / (right - left)) * (view.to - view.from);
   scale(event.deltaY > 0 ? 1.25 : 0.8, at);
 }
@@ -138,7 +155,7 @@ let held = null;
 /** @param {PointerEvent} event */
 function drag(event) {
   if (!held) return;
-  const { left, right } = charts.get('timeline').chartArea;
+  const { left, right } = area_of(event.currentTarget);
   const by = ((held.x - event.clientX) / (right - left)) * (held.to - held.from);
   show(held.from + by, held.to + by);
 }
@@ -147,18 +164,19 @@ const let_go = () => {
 };
 
 export function listen_to_people() {
-  for (const button of document.querySelectorAll('button[data-for="timeline"]'))
+  for (const button of document.querySelectorAll('button[data-for^="timeline"]'))
     if (button instanceof HTMLElement)
       button.addEventListener('click', () => acts[button.dataset.act ?? '']?.());
-  const canvas = document.querySelector('canvas[data-chart="timeline"]');
-  if (!(canvas instanceof HTMLCanvasElement) || !data.timeline) return;
-  canvas.addEventListener('keydown', press);
-  canvas.addEventListener('wheel', turn, { passive: false });
-  canvas.addEventListener('pointerdown', (event) => {
-    held = { x: event.clientX, from: view.from, to: view.to };
-    canvas.setPointerCapture(event.pointerId);
-  });
-  canvas.addEventListener('pointermove', drag);
-  canvas.addEventListener('pointerup', let_go);
-  canvas.addEventListener('pointercancel', let_go);
+  for (const canvas of document.querySelectorAll('canvas[data-chart^="timeline"]')) {
+    if (!(canvas instanceof HTMLCanvasElement) || !lines.has(canvas.dataset.chart ?? '')) continue;
+    canvas.addEventListener('keydown', press);
+    canvas.addEventListener('wheel', turn, { passive: false });
+    canvas.addEventListener('pointerdown', (event) => {
+      held = { x: event.clientX, from: view.from, to: view.to };
+      canvas.setPointerCapture(event.pointerId);
+    });
+    canvas.addEventListener('pointermove', drag);
+    canvas.addEventListener('pointerup', let_go);
+    canvas.addEventListener('pointercancel', let_go);
+  }
 }
