@@ -28,6 +28,8 @@ class JoinedLinks final : private LinksBeside {
     JoinedLinks& operator=(const JoinedLinks&) = delete;
     ~JoinedLinks() = default;
 
+    /// As if made anew, with links that each began again.
+    void begin_again();
     /// Runs every event before `end`.
     void run_until(proto::Instant end);
     [[nodiscard]] proto::Instant now() const;

@@ -29,6 +29,14 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
 }
 
 template <class H>
+void JoinedLinks<H>::begin_again() {
+    any_fell_ = false;
+    fell_.assign(links_.size(), false);
+    up_since_.assign(links_.size(), proto::never);
+    for (Cell<H>* link : links_) link->others_bring_ = 0;
+}
+
+template <class H>
 void JoinedLinks<H>::run_until(proto::Instant end) {
     for (;;) {
         proto::Instant next = proto::never;

@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "proto/contract.hpp"
+#include "sim/drive/cell_trial.hpp"
 #include "sim/numeric/helping_threads.hpp"
 #include "sim/scenario/contract_context.hpp"
 
@@ -29,7 +30,8 @@ struct Shared {
     bool stop = false;
 };
 
-TrialBatch run_batch(TrialRunner& runner, TrialRange range) {
+template <class Runner>
+TrialBatch run_batch(Runner& runner, TrialRange range) {
     TrialBatch batch;
     batch.records.reserve(range.count());
     for (std::uint64_t trial = range.first; trial < range.end; ++trial) {
@@ -40,9 +42,8 @@ TrialBatch run_batch(TrialRunner& runner, TrialRange range) {
     return batch;
 }
 
-void work(const CampaignQuestion& question, Shared& shared) {
-    const ContractContext context(question.scenario.file, question.seed);
-    TrialRunner runner(question.scenario, question.seed);
+template <class Runner>
+void work(const CampaignQuestion& question, Runner& runner, Shared& shared) {
     for (;;) {
         std::uint64_t mine = 0;
         {
@@ -60,6 +61,19 @@ void work(const CampaignQuestion& question, Shared& shared) {
         const std::lock_guard lock(shared.mutex);
         shared.done[mine % shared.done.size()] = std::move(batch);
         shared.finished.notify_one();
+    }
+}
+
+/// `does` with a runner of such trials.
+template <class Does>
+void with_runner(const CampaignQuestion& question, Does does) {
+    const ContractContext context(question.scenario.file, question.seed);
+    if (question.cell != nullptr) {
+        CellTrialRunner runner(*question.cell, question.seed);
+        does(runner);
+    } else {
+        TrialRunner runner(question.scenario, question.seed);
+        does(runner);
     }
 }
 
@@ -93,8 +107,8 @@ struct StopAtEnd {
 };
 
 /// Where the computer gives no thread: the same, one batch after the other.
-void run_alone(const CampaignQuestion& question, CampaignSink& sink) {
-    TrialRunner runner(question.scenario, question.seed);
+template <class Runner>
+void run_alone(const CampaignQuestion& question, Runner& runner, CampaignSink& sink) {
     for (std::uint64_t first = question.first; first < question.end; first += batch_trials)
         if (!sink.take(run_batch(runner, {first, std::min(first + batch_trials, question.end)})) || !sink.go_on())
             return;
@@ -107,11 +121,12 @@ void run_campaign(const CampaignQuestion& question, CampaignSink& sink) {
     const std::uint64_t batches = (question.end - question.first + batch_trials - 1) / batch_trials;
     const auto jobs = static_cast<unsigned>(std::min<std::uint64_t>(question.jobs, batches));
     Shared shared(batches, std::size_t{jobs} * 4 + 4);
-    const auto help = [&] { work(question, shared); };
+    const auto help = [&] { with_runner(question, [&](auto& runner) { work(question, runner, shared); }); };
     bool takes = true;
     {
         const HelpingThreads threads(jobs, help);
-        if (threads.count() == 0) return run_alone(question, sink);
+        if (threads.count() == 0)
+            return with_runner(question, [&](auto& runner) { run_alone(question, runner, sink); });
         const StopAtEnd stop{shared};
         takes = deliver(shared, sink);
     }

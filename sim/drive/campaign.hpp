@@ -9,6 +9,7 @@
 
 namespace sim {
 
+struct CellCampaign;
 struct Scenario;
 
 struct DangerousTrial {
@@ -29,6 +30,8 @@ struct CampaignQuestion {
     std::uint64_t seed = 1;
     std::uint64_t first = 0, end = 0;
     unsigned jobs = 1;
+    /// Over all links of a cell, of which `scenario` then is the whole; nullptr: of one link.
+    const CellCampaign* cell = nullptr;
 };
 
 /// Gets the batches, from the thread that asked for the campaign.

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "proto/contract.hpp"
+#include "sim/drive/cell_campaign.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -53,6 +54,61 @@ CampaignSummary::CampaignSummary(const Scenario& scenario) {
     }
 }
 
+namespace {
+
+/// A guard of that function is one of another function too, which asks something of another machine.
+bool shares_guards(const std::vector<SafetyFunction>& functions, const SafetyFunction& function) {
+    const auto machines_differ = [](const SafetyFunction& a, const SafetyFunction& b) {
+        return std::any_of(a.must.begin(), a.must.end(), [&](const MustReact& one) {
+            return std::any_of(b.must.begin(), b.must.end(),
+                               [&](const MustReact& other) { return one.machine != other.machine; });
+        });
+    };
+    return std::any_of(functions.begin(), functions.end(), [&](const SafetyFunction& other) {
+        return other.name != function.name && machines_differ(function, other) &&
+               std::any_of(other.safeguards.begin(), other.safeguards.end(),
+                           [&](const std::string& guard) { return names(function, guard); });
+    });
+}
+
+/// At any machine that it asks something of.
+bool reduced_speed_counts(const WholeCell& cell, const SafetyFunction& function) {
+    return std::any_of(cell.links.begin(), cell.links.end(), [&](const CellLink& link) {
+        const std::vector<SafetyFunction>& shares = link.alone.functions;
+        return std::any_of(shares.begin(), shares.end(), [&](const SafetyFunction& share) {
+            return share.name == function.name && reduced_speed_counts(link.alone, share);
+        });
+    });
+}
+
+}  // namespace
+
+CampaignSummary::CampaignSummary(const CellCampaign& campaign) : CampaignSummary(campaign.whole) {
+    for (std::size_t i = 0; i < functions_.size(); ++i) {
+        const SafetyFunction& function = campaign.cell.functions[i];
+        functions_[i].to_reduced = functions_[i].to_reduced || reduced_speed_counts(campaign.cell, function);
+        functions_[i].times_mixed = shares_guards(campaign.cell.functions, function);
+    }
+    for (const CellLink& link : campaign.cell.links) links_.push_back({.name = link.name});
+    for (std::size_t fault = 0; fault < campaign.strikes.size(); ++fault) {
+        if (campaign.strikes_all(fault) && links_.size() == campaign.cell.links.size()) links_.emplace_back();
+        link_of_fault_.push_back(campaign.strikes_all(fault) ? campaign.cell.links.size()
+                                                             : campaign.strikes[fault].front().link);
+    }
+}
+
+CampaignSummary CampaignSummary::anew() const {
+    CampaignSummary other;
+    for (const ErrorSummary& error : errors_) other.errors_.emplace_back().name = error.name;
+    other.error_of_fault_ = error_of_fault_;
+    for (const FunctionSummary& one : functions_)
+        other.functions_.push_back(
+            {.name = one.name, .to_reduced = one.to_reduced, .times_mixed = one.times_mixed, .worst = {}});
+    for (const LinkSummary& link : links_) other.links_.push_back({.name = link.name});
+    other.link_of_fault_ = link_of_fault_;
+    return other;
+}
+
 void CampaignSummary::add_stop(ErrorSummary& error, const TrialRecord& record) {
     if (!record.allowed) {
         if (record.safe_state) error.without_bound.add(*record.safe_state);
@@ -70,7 +126,7 @@ void CampaignSummary::add_functions(const TrialRecord& record) {
         function.met += bit(record.functions_met);
         function.not_met += bit(record.functions_not_met);
         function.not_shown += bit(record.functions_not_shown);
-        if (bit(record.functions_met | record.functions_not_met) == 0) continue;
+        if (function.times_mixed || bit(record.functions_met | record.functions_not_met) == 0) continue;
         const auto& took = function.to_reduced && record.demand_reduced ? record.demand_reduced : record.demand_stands;
         if (took) function.worst = std::max(function.worst.value_or(Duration{}), *took);
     }
@@ -87,6 +143,12 @@ void CampaignSummary::add(const TrialRecord& record) {
         ++error.first_measure[static_cast<std::size_t>(*record.detected_by)];
     }
     if (!record.in_time) ++error.late;
+    if (!link_of_fault_.empty()) {
+        LinkSummary& link = links_[link_of_fault_[record.fault]];
+        ++link.trials;
+        ++link.outcomes[static_cast<std::size_t>(record.outcome)];
+        link.late += record.in_time ? 0 : 1;
+    }
     if (record.detect) error.detect.add(*record.detect);
     if (record.outcome == Outcome::safe_state) add_stop(error, record);
     cycles_ += record.cycles;

@@ -14,6 +14,7 @@
 
 namespace sim {
 
+struct CellCampaign;
 struct Fault;
 struct Scenario;
 
@@ -43,9 +44,18 @@ struct ErrorSummary {
 /// What the demands of all trials showed of one function.
 struct FunctionSummary {
     std::string name;
-    bool to_reduced = false;  ///< its hazard has ended at reduced speed
+    bool to_reduced = false;   ///< its hazard has ended at reduced speed
+    bool times_mixed = false;  ///< a guard of it stops machines of other functions too: whose time it is nobody knows
     std::uint64_t met = 0, not_met = 0, not_shown = 0;
     std::optional<Duration> worst;  ///< from the demand to the end of the hazard, sensor included
+};
+
+/// The trials whose fault struck one link of a cell.
+struct LinkSummary {
+    std::string name;  ///< empty: a fault of the controller, in all links at once
+    std::uint64_t trials = 0, late = 0;
+    std::array<std::uint64_t, 5> outcomes{};  ///< by Outcome
+    [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
 };
 
 /// What a trial comes to, for the fingerprint of its block.
@@ -58,6 +68,10 @@ class CampaignSummary {
 
     /// Requires a scenario with a fault, which must outlive this.
     explicit CampaignSummary(const Scenario& scenario);
+    /// The same over all links of a cell.
+    explicit CampaignSummary(const CellCampaign& campaign);
+    /// Of the same campaign, without trials.
+    [[nodiscard]] CampaignSummary anew() const;
 
     /// The next trials, in order.
     void add(const TrialRecord& record);
@@ -85,8 +99,14 @@ class CampaignSummary {
     [[nodiscard]] const std::vector<ErrorSummary>& errors() const { return errors_; }
     /// In the order of the scenario's functions.
     [[nodiscard]] const std::vector<FunctionSummary>& functions() const { return functions_; }
+    /// Of a cell: each link in its order, and the controller's own faults if there are any. Else empty.
+    [[nodiscard]] const std::vector<LinkSummary>& links() const { return links_; }
     /// The error whose trials those of this fault of the scenario are.
     [[nodiscard]] const ErrorSummary& error_of(std::uint32_t fault) const { return errors_[error_of_fault_[fault]]; }
+    /// By fault of a cell: its place in links(); empty for one link.
+    friend const std::vector<std::size_t>& links_of_faults(const CampaignSummary& summary) {
+        return summary.link_of_fault_;
+    }
     /// In the order of the trials; those beyond dangerous_listed_most are not there.
     [[nodiscard]] const std::vector<DangerousTrial>& dangerous() const { return dangerous_; }
 
@@ -97,7 +117,9 @@ class CampaignSummary {
     bool from_bytes(std::span<const std::uint8_t> bytes, std::span<const DigestBlock> blocks);
 
   private:
+    CampaignSummary() = default;
     [[nodiscard]] bool agrees() const;
+    [[nodiscard]] bool links_agree() const;
     /// The number of their trials.
     std::uint64_t add_to_digest(std::span<const DigestBlock> blocks);
     void add_functions(const TrialRecord& record);
@@ -106,6 +128,8 @@ class CampaignSummary {
     std::vector<std::size_t> error_of_fault_;
     std::vector<DangerousTrial> dangerous_;
     std::vector<FunctionSummary> functions_;
+    std::vector<LinkSummary> links_;
+    std::vector<std::size_t> link_of_fault_;  ///< place in links_; empty for one link
     std::uint64_t trials_ = 0, cycles_ = 0, exchanges_ = 0, demands_ = 0, starting_ = 0, spurious_ = 0,
                   not_started_ = 0;
     BlockDigest digest_;

@@ -110,8 +110,14 @@ std::uint64_t CampaignSummary::add_to_digest(std::span<const DigestBlock> blocks
 }
 
 void CampaignSummary::join(const CampaignSummary& next, std::span<const DigestBlock> blocks) {
-    proto::require(next.error_of_fault_ == error_of_fault_ && next.functions_.size() == functions_.size(),
+    proto::require(next.error_of_fault_ == error_of_fault_ && next.functions_.size() == functions_.size() &&
+                       next.link_of_fault_ == link_of_fault_ && next.links_.size() == links_.size(),
                    "trials of another scenario");
+    for (std::size_t i = 0; i < links_.size(); ++i) {
+        links_[i].trials += next.links_[i].trials;
+        links_[i].late += next.links_[i].late;
+        add_each(links_[i].outcomes, next.links_[i].outcomes);
+    }
     for (std::size_t i = 0; i < errors_.size(); ++i) join_error(errors_[i], next.errors_[i]);
     for (std::size_t i = 0; i < functions_.size(); ++i) {
         functions_[i].met += next.functions_[i].met;
@@ -147,6 +153,10 @@ std::vector<std::uint8_t> CampaignSummary::to_bytes() {
             put_packed(bytes, number);
         put_time(bytes, function.worst);
     }
+    for (const LinkSummary& link : links_) {
+        for (const std::uint64_t number : {link.trials, link.late}) put_packed(bytes, number);
+        for (const std::uint64_t count : link.outcomes) put_packed(bytes, count);
+    }
     put_packed(bytes, dangerous_.size());
     for (const DangerousTrial& dangerous : dangerous_) {
         put_packed(bytes, dangerous.trial);
@@ -176,6 +186,10 @@ bool CampaignSummary::from_bytes(std::span<const std::uint8_t> bytes, std::span<
         for (std::uint64_t* number : {&function.met, &function.not_met, &function.not_shown}) take.into(*number);
         take.into(function.worst);
     }
+    for (LinkSummary& link : links_) {
+        for (std::uint64_t* number : {&link.trials, &link.late}) take.into(*number);
+        take.into_each(link.outcomes);
+    }
     const std::uint64_t listed = take.number();
     if (!take.ok() || listed > dangerous_listed_most) return false;
     for (std::uint64_t i = 0; i < listed; ++i) {
@@ -191,6 +205,22 @@ bool CampaignSummary::from_bytes(std::span<const std::uint8_t> bytes, std::span<
     return add_to_digest(blocks) == trials_;
 }
 
+/// Of a cell each trial struck one link, or all by the controller, and came to the same there as by its error.
+bool CampaignSummary::links_agree() const {
+    if (links_.empty()) return true;
+    std::uint64_t late_of_links = 0;
+    std::array<std::uint64_t, 5> outcomes{};
+    for (const LinkSummary& link : links_) {
+        if (sum_of(link.outcomes) != link.trials || link.trials > trials_ || link.late > link.trials) return false;
+        late_of_links += link.late;
+        add_each(outcomes, link.outcomes);
+    }
+    if (late_of_links != late()) return false;
+    for (std::size_t i = 0; i < outcomes.size(); ++i)
+        if (outcomes[i] != of(static_cast<Outcome>(i))) return false;
+    return true;
+}
+
 bool CampaignSummary::agrees() const {
     std::vector<std::uint64_t> of_error, dangerous;
     for (const ErrorSummary& error : errors_) {
@@ -204,6 +234,7 @@ bool CampaignSummary::agrees() const {
         const std::array judged{function.met, function.not_met, function.not_shown};
         if (sum_of(judged).value_or(trials_ + 1) > trials_) return false;
     }
+    if (!links_agree()) return false;
     if (dangerous_.size() != std::min<std::uint64_t>(sum_of(dangerous).value_or(0), dangerous_listed_most))
         return false;
     return std::adjacent_find(dangerous_.begin(), dangerous_.end(),

@@ -67,21 +67,8 @@ void gather_demands(const WholeCell& cell, const JoinedRun& run, CellResult& res
 std::vector<FarStop> far_stops(const JoinedRun& run, Instant end) {
     std::vector<FarStop> found;
     for (std::size_t i = 0; i < run.links.size(); ++i)
-        for (const FarStops::Stop& stop : run.links[i]->far.stops()) {
-            FarStop one;
-            one.link = stop.link;
-            one.injection = stop.fault;
-            one.machine_link = i;
-            one.moved = stop.motion.moved;
-            one.required = (run.joined->wiring().fails_with[i] >> stop.link & 1U) != 0;
-            const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
-                if (!stop.motion.moved || !stop.motion.commanded || !at || *at > end) return std::nullopt;
-                return std::max(Duration{}, *at - stop.since);
-            };
-            one.reduced = after(stop.motion.reduced);
-            one.standstill = after(stop.motion.stands);
-            found.push_back(std::move(one));
-        }
+        for (const FarStops::Stop& stop : run.links[i]->far.stops())
+            found.push_back(far_stop_of(stop, run.joined->wiring(), i, end));
     std::stable_sort(found.begin(), found.end(), [](const FarStop& a, const FarStop& b) {
         return std::pair(a.link, a.injection) < std::pair(b.link, b.injection);
     });
@@ -89,6 +76,23 @@ std::vector<FarStop> far_stops(const JoinedRun& run, Instant end) {
 }
 
 }  // namespace
+
+FarStop far_stop_of(const FarStops::Stop& stop, const LinkWiring& wiring, std::size_t machine_link, Instant until) {
+    FarStop one;
+    one.link = stop.link;
+    one.injection = stop.fault;
+    one.machine_link = machine_link;
+    one.moved = stop.motion.moved;
+    one.stopping = stop.motion.moved && !stop.motion.commanded && stop.motion.in_force >= DriveCommand::stop_category_2;
+    one.required = (wiring.fails_with[machine_link] >> stop.link & 1U) != 0;
+    const auto after = [&](const std::optional<Instant>& at) -> std::optional<Duration> {
+        if (!stop.motion.moved || !stop.motion.commanded || !at || *at > until) return std::nullopt;
+        return std::max(Duration{}, *at - stop.since);
+    };
+    one.reduced = after(stop.motion.reduced);
+    one.standstill = after(stop.motion.stands);
+    return one;
+}
 
 std::uint64_t seed_of_link(std::uint64_t seed, std::size_t link) {
     return link == 0 ? seed : Random(seed, Concern::entropy, 1).at(link);

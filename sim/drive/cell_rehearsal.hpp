@@ -3,8 +3,10 @@
 #include <cstdint>
 #include <vector>
 
+#include "sim/cell/link_wiring.hpp"
 #include "sim/drive/cell_result.hpp"
 #include "sim/drive/limits.hpp"
+#include "sim/judge/far_stops.hpp"
 #include "sim/judge/witnesses.hpp"
 
 namespace sim {
@@ -20,6 +22,9 @@ Scenario in_cell(const WholeCell& cell, std::size_t link);
 /// The limits by which that link is judged while the whole cell runs: a demand from another link has the time of the
 /// links before it too.
 ScenarioLimits limits_in_cell(const WholeCell& cell, std::size_t link);
+
+/// What the machine of that link came to by `until`, after something struck another link.
+FarStop far_stop_of(const FarStops::Stop& stop, const LinkWiring& wiring, std::size_t machine_link, Instant until);
 
 /// Requires a cell as read_cell() gives it. The same cell and seed give the same result, whoever else hears of it.
 /// `witnesses`: none, or those of each link.

@@ -17,10 +17,12 @@ struct FarStop {
     std::size_t injection = 0;     ///< in that link's result
     std::size_t machine_link = 0;  ///< the machine's own
     bool moved = false;            ///< the machine, when it struck
+    bool stopping = false;         ///< it was on its way to a standstill already, and no other stop was commanded since
     bool required = true;          ///< by the wiring, that link's failure alone must stop it, whatever the mode
     std::optional<Duration> reduced, standstill;  ///< from the injection
     std::optional<Duration> allowed;              ///< nothing where none can be stated
     bool within_limit = true;                     ///< it was not asked to stop, or did in time
+    bool ran_on = false;                          ///< it was to stop, and with all the time given to it did not
     std::string why;
 };
 

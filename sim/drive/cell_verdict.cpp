@@ -51,38 +51,6 @@ std::optional<Duration> links_between(const WholeCell& cell, const FarStop& stop
     return most;
 }
 
-void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop) {
-    // what that failure alone does not stop, or not in every mode, is told and not judged
-    if (!stop.moved || !stop.required) return;
-    const InjectionResult& injection = result.links[stop.link].injections[stop.injection];
-    if (injection.outcome != Outcome::safe_state) return;
-    const Scenario& of_machine = cell.links[stop.machine_link].alone;
-    const Fault& fault = cell.links[stop.link].alone.faults[injection.fault];
-    const std::optional<Duration> substitutes = to_substitutes(cell, stop, result.links[stop.link]);
-    const End out = of_machine.machine->at;
-    const Direction on[] = {Direction::to_device};
-    const std::optional<ResponsePart> on_its_link =
-        out == End::device ? part_of_link(of_machine, on) : std::optional(ResponsePart{});
-    const std::optional<Reached> reached = reached_by_failure(of_machine);
-    const std::optional<Duration> between = links_between(cell, stop);
-    if (substitutes && on_its_link && reached && between) {
-        const bool stalls = fault.way == FaultWay::stall && fault.at_end.has_value();
-        stop.allowed = *substitutes + *between + on_its_link->delay + fault.hold +
-                       (stalls ? fault.lasting.value_or(Duration{}) : Duration{}) +
-                       MachineModel::stopping_time(*of_machine.machine, reached->stop);
-    }
-    const bool reduced_counts = reduced_speed_counts(of_machine);
-    const std::optional<Duration> ended = reduced_counts && stop.reduced ? stop.reduced : stop.standstill;
-    if (!ended && injection.at + stop.allowed.value_or(Duration{}) > cell.duration) return;
-    if (!ended) {
-        stop.within_limit = false;
-        stop.why = of_machine.machine->name + " did not stop although link " + cell.links[stop.link].name + " did";
-    } else if (stop.allowed && *ended > *stop.allowed) {
-        stop.within_limit = false;
-        stop.why = of_machine.machine->name + " stood later than allowed";
-    }
-}
-
 /// Of the machines of one function the figures of that one are told which came nearest to its limit.
 bool has_less_to_spare(const FunctionResult& share, const CellFunction& told) {
     if (!told.worst) return true;
@@ -123,14 +91,12 @@ bool bounds_hold(const WholeCell& cell, CellResult& result) {
     for (CellDemand& row : result.demands) {
         const Scenario& alone = cell.links[row.machine_link].alone;
         const DemandResult& demand = result.links[row.machine_link].demands[row.result];
-        const Safeguard& guard = alone.safeguards[alone.place_of(alone.demands[demand.demand].safeguard)];
-        const ResponseTime response = response_of(alone, guard.name);
-        if (!response.response || response.safeguard.empty()) continue;
-        row.bound = *response.response - guard.delay;
-        if (!demand.response || *demand.response <= worst_with_end_faults(alone, *row.bound)) continue;
+        const std::string& guard = alone.demands[demand.demand].safeguard;
+        row.bound = bound_of_demand(cell, row.machine_link, guard);
+        if (!row.bound || !demand.response || *demand.response <= worst_with_end_faults(alone, *row.bound)) continue;
         hold = false;
         result.remarks.push_back("A response longer than the calculated worst was seen, " + in_ms(*demand.response) +
-                                 " of " + in_ms(*row.bound) + " after " + guard.name + ": please report this.");
+                                 " of " + in_ms(*row.bound) + " after " + guard + ": please report this.");
     }
     return hold;
 }
@@ -161,6 +127,47 @@ void remark(const WholeCell& cell, CellResult& result) {
 }
 
 }  // namespace
+
+void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop, Duration later_by) {
+    // what that failure alone does not stop, or not in every mode, is told and not judged
+    // and a stop that was under way when it struck is completed, whatever strikes
+    if (!stop.moved || !stop.required || stop.stopping) return;
+    const InjectionResult& injection = result.links[stop.link].injections[stop.injection];
+    if (injection.outcome != Outcome::safe_state) return;
+    const Scenario& of_machine = cell.links[stop.machine_link].alone;
+    const Fault& fault = cell.links[stop.link].alone.faults[injection.fault];
+    const std::optional<Duration> substitutes = to_substitutes(cell, stop, result.links[stop.link]);
+    const End out = of_machine.machine->at;
+    const Direction on[] = {Direction::to_device};
+    const std::optional<ResponsePart> on_its_link =
+        out == End::device ? part_of_link(of_machine, on) : std::optional(ResponsePart{});
+    const std::optional<Reached> reached = reached_by_failure(of_machine);
+    const std::optional<Duration> between = links_between(cell, stop);
+    if (substitutes && on_its_link && reached && between) {
+        const bool stalls = fault.way == FaultWay::stall && fault.at_end.has_value();
+        stop.allowed = *substitutes + later_by + *between + on_its_link->delay + fault.hold +
+                       (stalls ? fault.lasting.value_or(Duration{}) : Duration{}) +
+                       MachineModel::stopping_time(*of_machine.machine, reached->stop);
+    }
+    const bool reduced_counts = reduced_speed_counts(of_machine);
+    const std::optional<Duration> ended = reduced_counts && stop.reduced ? stop.reduced : stop.standstill;
+    if (!ended && injection.at + stop.allowed.value_or(Duration{}) > cell.duration) return;
+    if (!ended) {
+        stop.within_limit = false;
+        stop.ran_on = true;
+        stop.why = of_machine.machine->name + " did not stop although link " + cell.links[stop.link].name + " did";
+    } else if (stop.allowed && *ended > *stop.allowed) {
+        stop.within_limit = false;
+        stop.why = of_machine.machine->name + " stood later than allowed";
+    }
+}
+
+std::optional<Duration> bound_of_demand(const WholeCell& cell, std::size_t machine_link, const std::string& safeguard) {
+    const Scenario& alone = cell.links[machine_link].alone;
+    const ResponseTime response = response_of(alone, safeguard);
+    if (!response.response || response.safeguard.empty()) return std::nullopt;
+    return *response.response - alone.safeguards[alone.place_of(safeguard)].delay;
+}
 
 void conclude_cell(const WholeCell& cell, CellResult& result) {
     bool met = bounds_hold(cell, result) && result.recovered && result.twin_trips == 0, expected = true;

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "proto/contract.hpp"
+#include "sim/drive/bare_trial.hpp"
 #include "sim/link/strays.hpp"
 
 namespace sim {
@@ -12,59 +13,18 @@ namespace {
 /// A link that does not run by then is not waited for.
 constexpr Duration start_at_most = proto::seconds(10);
 
-/// From the running of the link until its values have gone round.
-constexpr std::int64_t start_cycles = 8;
-
-bool starts_machine(const Scenario& scenario) {
-    return scenario.machine &&
-           std::any_of(scenario.operator_acts.begin(), scenario.operator_acts.end(),
-                       [](const OperatorAct& act) { return act.act == OperatorAct::Act::start_machine; });
-}
-
-/// The scenario with room for one fault, no demand, and a quick operator: starts the machine at once, and acknowledges
-/// as soon as it stands still if the scenario's does not do so sooner. Quick is what tempts most: less has died away.
-Scenario bare(const Scenario& scenario) {
-    Duration stands{};
-    if (scenario.machine)
-        for (const MachineReaction& reaction : scenario.machine->reactions)
-            stands = std::max(stands, MachineModel::stopping_time(*scenario.machine, reaction.stop));
-    stands = stands + scenario.controller.link.cycle * 2;
-    Scenario trial = scenario;
-    trial.faults.assign(1, Fault{});
-    trial.faults.front().at = Duration{};
-    trial.demands.clear();
-    trial.operator_acts.clear();
-    for (const OperatorAct& act : scenario.operator_acts) {
-        if (act.act == OperatorAct::Act::start_machine || act.event == OperatorAct::Event::time) continue;
-        trial.operator_acts.push_back(act);
-        if (act.event == OperatorAct::Event::acknowledgement_requested)
-            trial.operator_acts.back().after = std::min(act.after, stands);
-    }
-    // after a recovery; at first the trial itself starts it
-    if (starts_machine(scenario))
-        trial.operator_acts.push_back({OperatorAct::Event::link_running,
-                                       OperatorAct::Act::start_machine,
-                                       scenario.controller.link.cycle * start_cycles,
-                                       {}});
-    return trial;
-}
-
-bool acknowledges(const OperatorAct& act) {
-    return act.event == OperatorAct::Event::acknowledgement_requested && act.act == OperatorAct::Act::acknowledge;
-}
-
 }  // namespace
 
 TrialRunner::TrialRunner(const Scenario& scenario, std::uint64_t seed)
     : scenario_(scenario),
       seed_(seed),
       draw_(scenario),
-      trial_(bare(scenario)),
+      trial_(bare_trial(scenario)),
       limits_(limits_of(trial_)),
       stated_(trial_, true),
       cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
       starts_machine_(starts_machine(scenario)),
-      acknowledges_(std::any_of(trial_.operator_acts.begin(), trial_.operator_acts.end(), acknowledges)),
+      acknowledges_(acknowledges(trial_)),
       run_(trial_, seed, Faults::none, limits_.limits) {
     // one earlier start for all trials; which of its telegrams stray is drawn in each
     run_.cell.know_earlier_start(earlier_start(scenario, seed));
@@ -105,21 +65,16 @@ void TrialRunner::judge_functions() {
     trial_.duration = whole;
 }
 
-/// Latency just short of what stops the link, for more than one telegram, may be ridden through for as long as it lasts
-/// and strike with its end, when later telegrams overtake, or when one exchange is a little longer than the others.
 void TrialRunner::allow_for_riding_through(const TrialPlan& plan) {
-    const Fault& fault = trial_.faults.front();
     std::optional<Duration>& allowed = limits_.limits.allowed.front();
-    const bool many = fault.lasting || fault.times.value_or(1) > 1;
-    if (!allowed || !many || (fault.way != FaultWay::hold && fault.way != FaultWay::step)) return;
-    allowed = *allowed + plan.acts_for + fault.extra;
+    if (allowed) allowed = *allowed + ridden_through(trial_.faults.front(), plan.acts_for);
 }
 
 bool TrialRunner::reach_running(const TrialPlan& plan) {
     while (!run_.cell.link().running() && run_.cell.now() < Instant{} + start_at_most)
         run_.cell.run_on_by(cycle_, Instant{} + start_at_most);
     if (!run_.cell.link().running()) return false;
-    const Instant give_up = run_.cell.now() + limits_.reaction * 2 + cycle_ * start_cycles;
+    const Instant give_up = run_.cell.now() + limits_.reaction * 2 + cycle_ * trial_start_cycles;
     while (starts_machine_ && !run_.cell.try_to_start_machine() && run_.cell.now() < give_up)
         run_.cell.run_on_until(run_.cell.now() + cycle_);
     while (run_.observer.exchanges() < plan.exchanges && run_.cell.now() < Instant{} + start_at_most)

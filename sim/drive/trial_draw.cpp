@@ -74,15 +74,16 @@ bool concerns(const Scenario& scenario, const std::string& safeguard) {
 
 }  // namespace
 
-TrialDraw::TrialDraw(const Scenario& scenario)
+TrialDraw::TrialDraw(const Scenario& scenario, std::optional<OneOfSeveral> one_of)
     : scenario_(scenario),
       cycle_(std::max(scenario.controller.link.cycle, scenario.device.link.scan)),
-      watchdog_(std::max(scenario.controller.link.watchdog, scenario.device.link.watchdog)) {
-    proto::require(!scenario.faults.empty(), "a campaign without faults");
+      watchdog_(std::max(scenario.controller.link.watchdog, scenario.device.link.watchdog)),
+      demand_before_(one_of ? one_of->demand_before : cycle_ * cycles_before) {
+    proto::require(one_of || !scenario.faults.empty(), "a campaign without faults");
     for (const Fault& fault : scenario.faults) ways_.push_back(ways_of(fault));
     // of a link of a cell only what concerns its machine: the others are judged with theirs
     for (std::size_t i = 0; i < scenario.safeguards.size(); ++i)
-        if (scenario.segment == 0 || concerns(scenario, scenario.safeguards[i].name)) guards_.push_back(i);
+        if (one_of || scenario.segment == 0 || concerns(scenario, scenario.safeguards[i].name)) guards_.push_back(i);
     for (const Direction direction : {Direction::to_device, Direction::to_controller}) {
         const auto way = static_cast<std::size_t>(direction);
         const proto::LinkSettings& link = scenario.end(sender(direction)).link;
@@ -104,10 +105,13 @@ std::vector<FaultWay> TrialDraw::ways_of(const Fault& fault) const {
     return found;
 }
 
-TrialPlan TrialDraw::draw(std::uint64_t seed, std::uint64_t number, Scenario& trial) const {
+TrialPlan TrialDraw::draw(std::uint64_t seed, std::uint64_t number, Scenario& trial,
+                          std::optional<std::size_t> which) const {
+    proto::require(!scenario_.faults.empty(), "a trial without a fault to draw after");
     Draws draws(seed, number);
     TrialPlan plan;
     plan.fault = draws.below(scenario_.faults.size());
+    if (which) plan.fault = *which;
     const Fault& like = scenario_.faults[plan.fault];
     Fault& fault = trial.faults.front();
     fault = Fault{};
@@ -129,9 +133,15 @@ TrialPlan TrialDraw::draw(std::uint64_t seed, std::uint64_t number, Scenario& tr
         plan.lead = cycle_ * cycles_before + draws.between({}, cycle_ * phase_cycles);
     }
     draw_demand(draws, plan, trial);
-    draw_load(draws, scenario_.to_device, trial.to_device);
-    draw_load(draws, scenario_.to_controller, trial.to_controller);
+    draw_load_of(draws, scenario_.to_device, trial.to_device);
+    draw_load_of(draws, scenario_.to_controller, trial.to_controller);
     return plan;
+}
+
+void TrialDraw::draw_load(std::uint64_t seed, std::uint64_t number, Scenario& trial) const {
+    Draws draws(seed, number);
+    draw_load_of(draws, scenario_.to_device, trial.to_device);
+    draw_load_of(draws, scenario_.to_controller, trial.to_controller);
 }
 
 void TrialDraw::draw_place(Draws& draws, const Fault& like, Fault& fault) {
@@ -245,7 +255,7 @@ void TrialDraw::draw_demand(Draws& draws, TrialPlan& plan, Scenario& trial) cons
     }
     plan.safeguard = guards_[draws.below(guards_.size())];
     const Safeguard& guard = scenario_.safeguards[plan.safeguard];
-    plan.contact = draws.between(Duration{} - cycle_ * cycles_before, plan.acts_for + plan.latency + watchdog_);
+    plan.contact = draws.between(Duration{} - demand_before_, plan.acts_for + plan.latency + watchdog_);
     trial.demands.resize(1);
     Demand& demand = trial.demands.front();
     demand.safeguard = guard.name;
@@ -254,7 +264,7 @@ void TrialDraw::draw_demand(Draws& draws, TrialPlan& plan, Scenario& trial) cons
     demand.channel = contacts == 0 ? DemandChannel::a : contacts == 1 ? DemandChannel::b : DemandChannel::both;
 }
 
-void TrialDraw::draw_load(Draws& draws, const ChannelSettings& from, ChannelSettings& to) {
+void TrialDraw::draw_load_of(Draws& draws, const ChannelSettings& from, ChannelSettings& to) {
     if (!from.queue) return;
     // sixteenths of the way from the one load to the other: exact enough, and the same everywhere
     const double share = static_cast<double>(draws.below(17)) / 16.0;

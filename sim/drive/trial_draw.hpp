@@ -41,14 +41,25 @@ struct TrialPlan {
 /// One fault of each error that this scenario allows, for a campaign of a scenario that names none.
 std::vector<Fault> every_error(const Scenario& scenario);
 
+/// Of a link of a cell that is tried as one of all its links.
+struct OneOfSeveral {
+    /// A demand may come so long before the fault, so that one from another link may be under way.
+    Duration demand_before{};
+};
+
 class TrialDraw {
   public:
-    /// Requires a scenario with a fault, as the reader gives it; it must outlive this.
-    explicit TrialDraw(const Scenario& scenario);
+    /// Requires a scenario with a fault, as the reader gives it; it must outlive this. Of a link that is `one_of`
+    /// several every guard of the cell may be demanded, and it may be without a fault.
+    explicit TrialDraw(const Scenario& scenario, std::optional<OneOfSeveral> one_of = {});
 
     /// Draws the trial and writes its one fault, its demand if there is one, and the load of other traffic into
-    /// `trial`, a copy of the scenario. Fault and demand have no times yet.
-    TrialPlan draw(std::uint64_t seed, std::uint64_t number, Scenario& trial) const;
+    /// `trial`, a copy of the scenario. Fault and demand have no times yet. `like`: the fault of the scenario after
+    /// which it is drawn; nothing: that is drawn too.
+    TrialPlan draw(std::uint64_t seed, std::uint64_t number, Scenario& trial,
+                   std::optional<std::size_t> like = {}) const;
+    /// The load of other traffic alone, for a link that the trial's fault does not strike.
+    void draw_load(std::uint64_t seed, std::uint64_t number, Scenario& trial) const;
 
     /// The ways of the error of `fault` that this scenario allows.
     [[nodiscard]] std::vector<FaultWay> ways_of(const Fault& fault) const;
@@ -61,12 +72,13 @@ class TrialDraw {
     void draw_what(Draws& draws, const Fault& like, Fault& fault, TrialPlan& plan) const;
     static void draw_failing_end(Draws& draws, const Fault& like, Fault& fault);
     void draw_demand(Draws& draws, TrialPlan& plan, Scenario& trial) const;
-    static void draw_load(Draws& draws, const ChannelSettings& from, ChannelSettings& to);
+    static void draw_load_of(Draws& draws, const ChannelSettings& from, ChannelSettings& to);
     [[nodiscard]] Duration longest_extent(const Fault& fault) const;
 
     static constexpr std::size_t field_count = 6;
     const Scenario& scenario_;
     Duration cycle_, watchdog_;                ///< the longer of the two ends'
+    Duration demand_before_;                   ///< the fault, at most
     std::vector<std::vector<FaultWay>> ways_;  ///< by fault of the scenario
     /// Bits of each field and bytes of a telegram, by direction.
     std::array<std::array<unsigned, field_count>, 2> bits_{};

@@ -25,10 +25,22 @@ class FarStops {
         if (scenario.machine) machine_.emplace(*scenario.machine);
     }
 
+    /// As if made anew; those who are told stay.
+    void begin_again() {
+        if (machine_) machine_->begin_again();
+        stops_.clear();
+        begun_.clear();
+    }
+
     using hears = std::tuple<MachineTold, Touched, DriveSlows, SpeedLimited>;
     void hear(const MachineTold& told) {
         if (!machine_) return;
-        for (Stop& stop : stops_) end_if_over(stop.motion, *machine_, told.at);
+        for (Stop& stop : stops_) {
+            end_if_over(stop.motion, *machine_, told.at);
+            // a stop that was under way when it struck came to its end: what comes later has another cause
+            const bool was_stopping = !stop.motion.commanded && stop.motion.in_force >= DriveCommand::stop_category_2;
+            if (was_stopping && machine_->settles_at() <= told.at) stop.motion.over = true;
+        }
         if (told.command)
             machine_->command(*told.command, told.at);
         else

@@ -29,14 +29,13 @@ constexpr std::array moved{Moved{"device", "[link.device]"},
                            Moved{"distance", "distance in the [[function]]"},
                            Moved{"stopping", "[machine.stopping]"},
                            Moved{"part", "[[link.part]]"},
-                           Moved{"limit", "[link.limit]"},
                            Moved{"neighbour", "[link.neighbour]"}};
 
 /// What nothing but the views of the links reads is known here.
 void check_top(Section& top) {
     for (const char* key :
          {"title", "shows", "plant", "seed", "duration", "expect_verdict", "controller", "link", "machine", "safeguard",
-          "mode", "signal", "function", "fault", "demand", "operator", "segment", "value"})
+          "mode", "signal", "function", "fault", "demand", "operator", "segment", "value", "limit"})
         static_cast<void>(top.has(key));
     if (std::optional<Section> controller = top.table("controller"))
         for (const char* key : {"bits", "values"})
@@ -106,6 +105,17 @@ void read_segments(Section& top, const CellParts& parts, WholeCell& cell) {
         section.finish();
         cell.segments.push_back(std::move(segment));
     }
+}
+
+/// What may be stated for the sum of all links; the rest of a [limit] is of one of them.
+void read_sum_limit(Section& top, WholeCell& cell) {
+    std::optional<Section> limit = top.table("limit");
+    if (!limit) return;
+    if (limit->has("one_way_delay"))
+        limit->say("one_way_delay", "belongs to a link in a file with several; write it in [link.limit]");
+    const auto trips = number_in(*limit, "trips_per_year", 1e-9, 1e9, "0.1");
+    limit->finish();
+    if (trips) cell.trip_limit = {.per_year = *trips, .stated = true};
 }
 
 void say_in_file(const Problems& found, const LinkDocument& document, const std::string& link, Problems& problems) {
@@ -251,6 +261,7 @@ WholeCell cell_from(const Node& document, const std::string& path, Problems& pro
     const CellParts parts = cell_parts(top);
     if (!problems.any()) check_functions(top, parts);
     if (!problems.any()) read_segments(top, parts, cell);
+    if (!problems.any()) read_sum_limit(top, cell);
     top.finish();
     if (problems.any()) return cell;
     read_links(document, parts, cell, problems);

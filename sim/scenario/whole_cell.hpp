@@ -46,7 +46,9 @@ struct WholeCell {
     Duration scan{};                ///< of the controller; each link's cycle is a multiple
     bool acknowledges_all = false;  ///< an act of the operator acknowledges every link
     std::vector<CellLink> links;
-    std::vector<Segment> segments;          ///< that are written down; what is in none is on one with all the others
+    std::vector<Segment> segments;  ///< that are written down; what is in none is on one with all the others
+    /// For all links together; each has its own besides. Unless stated nothing is asked of the sum.
+    TripLimit trip_limit = {};
     std::vector<SafetyFunction> functions;  ///< as written, with what they ask of every machine
     /// By safeguard: the link at whose device it is read; nothing at the controller.
     std::vector<std::optional<std::size_t>> safeguards;

@@ -66,21 +66,14 @@ bool asks_for(const Scenario& alone, const std::string& safeguard) {
                        [&](const SafetyFunction& function) { return names(function, safeguard); });
 }
 
-/// A demand is judged where a machine obeys it or a function asks for it; one that nobody obeys, once.
+bool answers(const Scenario& alone, const std::string& safeguard) {
+    return alone.machine && (asks_for(alone, safeguard) || !longest_way(alone, safeguard).empty());
+}
+
 void share_out_demands(WholeCell& cell) {
-    for (std::size_t d = 0; d < cell.links.front().alone.demands.size(); ++d) {
-        const std::string safeguard = cell.links.front().alone.demands[d].safeguard;
-        std::optional<std::size_t> first;
-        bool judged = false;
-        for (std::size_t i = 0; i < cell.links.size(); ++i) {
-            Scenario& alone = cell.links[i].alone;
-            if (alone.machine && !first) first = i;
-            const bool here = alone.machine && (asks_for(alone, safeguard) || !longest_way(alone, safeguard).empty());
-            alone.demands[d].elsewhere = !here;
-            judged = judged || here;
-        }
-        if (!judged) cell.links[first.value_or(0)].alone.demands[d].elsewhere = false;
-    }
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        for (Demand& demand : cell.links[i].alone.demands)
+            demand.elsewhere = !is_judged_with(cell, i, demand.safeguard);
 }
 
 void tell_functions_elsewhere(WholeCell& cell) {
@@ -105,6 +98,16 @@ std::vector<WayOverLink> way_over_links(const WholeCell& cell, std::size_t machi
         way.back().hops.push_back(alone.signals[signal].direction);
     }
     return way;
+}
+
+bool is_judged_with(const WholeCell& cell, std::size_t link, const std::string& safeguard) {
+    if (answers(cell.links[link].alone, safeguard)) return true;
+    std::optional<std::size_t> first;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        if (answers(cell.links[i].alone, safeguard)) return false;
+        if (cell.links[i].alone.machine && !first) first = i;
+    }
+    return link == first.value_or(0);
 }
 
 Duration least_hold_on_way(const WholeCell& cell, std::size_t safeguard) {

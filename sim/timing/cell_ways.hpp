@@ -24,6 +24,10 @@ std::vector<WayOverLink> way_over_links(const WholeCell& cell, std::size_t machi
 /// least_hold() of the ends that send it on.
 Duration least_hold_on_way(const WholeCell& cell, std::size_t safeguard);
 
+/// A demand of that safeguard is judged with the machine of that link: where a machine obeys it or a function asks for
+/// it; one that nobody obeys, once.
+bool is_judged_with(const WholeCell& cell, std::size_t link, const std::string& safeguard);
+
 /// Puts into each link what follows from the others: the parts of ways over them, segments, for how long guards hold
 /// their demands, and which demands are judged there. Requires links that were read with the same names each.
 void complete_links(WholeCell& cell);

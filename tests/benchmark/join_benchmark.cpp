@@ -116,8 +116,8 @@ void join(benchmark::State& state) {
         sim::CampaignSummary summary(scenario());
         for (const tools::PartStore& part : looked.value()) {
             auto store = TrialStore::open(part.path, part.key, TrialStore::Open::read);
-            if (!store || store.value().read(scenario(), summary,
-                                             [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }))
+            if (!store ||
+                store.value().read(summary, [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }))
                 std::abort();
         }
         if (summary.trials() != trials()) std::abort();

@@ -40,7 +40,7 @@ ROWS = {
     "tools/capture": "proto sim/{scenario,channel,capture,judge,reading} tools/{text,program}",
     "tools/response": "sim/{scenario,timing,studies} tools/{text,program,store}",
     "tools/watchdog": "sim/{numeric,scenario,timing,odds} tools/{text,program,store}",
-    "tools/residual": "proto sim/{scenario,integrity,reading} tools/{text,program,store}",
+    "tools/residual": "proto sim/{scenario,timing,integrity,reading} tools/{text,program,store}",
     "tools/check": "proto sim/{scenario,measures,studies,training,reading} tools/{text,program,residual}",
     "tools/report": "proto tools/{text,program,pages,store}",
     "tools/run": "proto sim/{scenario,plant,timing,judge,drive,studies,live}"

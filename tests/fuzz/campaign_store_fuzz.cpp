@@ -33,7 +33,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         return 0;
     }
     sim::CampaignSummary summary(scenario.value());
-    if (const auto failed = store.value().read(scenario.value(), summary, nothing)) {
+    if (const auto failed = store.value().read(summary, nothing)) {
         fuzz::expect_one_line(failed->one_line());
         return 0;
     }
@@ -48,7 +48,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         return 0;
     }
     sim::CampaignSummary again(scenario.value());
-    if (!more.value().read(scenario.value(), again, nothing) && again.digest() != summary.digest())
+    if (!more.value().read(again, nothing) && again.digest() != summary.digest())
         fuzz::broken("other trials the second time");
     more.value().finish();
     return 0;

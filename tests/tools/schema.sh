@@ -35,6 +35,12 @@ for one in crc32_carried crc24_implied; do
         fail "residual: $(cat err)"
 done
 "$LINKDRILL" residual "$good" --out runs/1 >out 2>err || [ $? = 1 ] || fail "residual of a scenario: $(cat err)"
+line=$SOURCE/scenarios/glass_line/cell.toml
+run 0 endurance "$line" --years 0.0003 --out runs/line
+for what in watchdog residual; do
+    "$LINKDRILL" $what "$line" --out runs/line >out 2>err || [ $? = 1 ] || fail "$what of a cell: $(cat err)"
+done
+run 0 campaign "$line" --trials 20 --json;              cp out documents/campaign.2.json
 run 0 report runs/1 --json;                             cp out documents/report.1.json
 run 0 check "$good" --json;                             cp out documents/check.1.json
 run 1 check "$differ" --json;                           cp out documents/check.2.json
@@ -109,6 +115,8 @@ for path in sorted(files):
     document = json.load(open(path))
     if kind == "result" and "links" in document:  # of several links
         kind = "cell"
+    elif kind in ("endurance", "watchdog") and "links" in document:
+        kind = "cell_" + kind
     elif kind.startswith("timeline_"):  # one of them
         kind = "timeline"
     if kind not in validators:

@@ -112,7 +112,7 @@ proto::Result<sim::TrialBatch, std::string> read_back(const std::string& path, c
     sim::TrialBatch all;
     sim::CampaignSummary summary(scenario());
     const auto failed =
-        store.value().read(scenario(), summary, [&](const tools::TrialPiece& piece) -> std::optional<tools::Failure> {
+        store.value().read(summary, [&](const tools::TrialPiece& piece) -> std::optional<tools::Failure> {
             all.records.insert(all.records.end(), piece.kept.records.begin(), piece.kept.records.end());
             for (const sim::DangerousTrial& one : piece.kept.dangerous) all.dangerous.push_back(one);
             return std::nullopt;
@@ -182,8 +182,7 @@ TEST_CASE("a store across blocks gives back what was put in, as a whole, in part
         TrialStore store = opened(folder.file("longer"), key_of(count, 1, 1), TrialStore::Open::resume);
         CHECK(store.kept() == block_trials + 10);
         sim::CampaignSummary summary(scenario());
-        REQUIRE(
-            !store.read(scenario(), summary, [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }));
+        REQUIRE(!store.read(summary, [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }));
         REQUIRE(!store.add(trials(block_trials + 10, count)));
         REQUIRE(!store.commit());
     }
@@ -226,7 +225,7 @@ std::vector<std::uint8_t> summed(const Folder& folder, std::uint64_t count, cons
         ::keep(file, key);
         TrialStore store = opened(file, key, TrialStore::Open::read);
         std::uint64_t rows = 0;
-        REQUIRE(!store.read(scenario(), all, [&](const tools::TrialPiece& piece) {
+        REQUIRE(!store.read(all, [&](const tools::TrialPiece& piece) {
             rows += piece.kept.records.size();
             CHECK(piece.kept.dangerous.size() <= piece.dangerous);
             return std::optional<tools::Failure>();
@@ -265,8 +264,7 @@ TEST_CASE("a store without rows is gone on with where it was left, and knows whe
         sim::CampaignSummary summary(scenario());
         {
             TrialStore store = opened(file, key_of(count, 1, 1, keep), TrialStore::Open::resume);
-            REQUIRE(!store.read(scenario(), summary,
-                                [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }));
+            REQUIRE(!store.read(summary, [](const tools::TrialPiece&) { return std::optional<tools::Failure>(); }));
             store.write_of(summary);
             const sim::TrialBatch rest = trials(begun, count);
             summary.add(rest);

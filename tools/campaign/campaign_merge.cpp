@@ -1,7 +1,6 @@
 // Joining the stores of a campaign's parts, one open at a time.
 #include <algorithm>
 
-#include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_parts.hpp"
 #include "tools/campaign/campaign_stores.hpp"
 #include "tools/program/interrupt.hpp"
@@ -52,13 +51,13 @@ proto::Result<Keep, Failure> kept_by_all(const CampaignRequest& wanted, const st
     return *wanted.keep;
 }
 
-std::optional<Failure> read_part(const CampaignRequest& wanted, const sim::Scenario& scenario, const PartStore& part,
-                                 sim::CampaignSummary& summary, const TrialStore::Reader& pieces) {
+std::optional<Failure> read_part(const CampaignRequest& wanted, const PartStore& part, sim::CampaignSummary& summary,
+                                 const TrialStore::Reader& pieces) {
     auto store = TrialStore::open(part.path, wanted.key, TrialStore::Open::read);
     if (!store) return store.error();
     if (store.value().kept() != part.kept || store.value().key().shard != part.key.shard)
         return Failure{Status::bad_input, part.path, 0, {}, "was changed while parts were joined; join them once more"};
-    return store.value().read(scenario, summary, pieces);
+    return store.value().read(summary, pieces);
 }
 
 /// The parts' key as the whole's.
@@ -70,8 +69,8 @@ CampaignKey key_of_whole(const std::vector<PartStore>& parts, Keep keep) {
     return whole;
 }
 
-std::optional<Failure> write_joined(const CampaignRequest& wanted, const sim::Scenario& scenario,
-                                    const std::vector<PartStore>& parts, Keep keep, sim::CampaignSummary& summary) {
+std::optional<Failure> write_joined(const CampaignRequest& wanted, const std::vector<PartStore>& parts, Keep keep,
+                                    sim::CampaignSummary& summary) {
     const NoteInterrupt interrupt;
     auto made = TrialStore::open(*wanted.store, key_of_whole(parts, keep), TrialStore::Open::anew);
     if (!made) return made.error();
@@ -84,7 +83,7 @@ std::optional<Failure> write_joined(const CampaignRequest& wanted, const sim::Sc
     };
     std::optional<Failure> failed;
     for (auto part = parts.begin(); part != parts.end() && !failed; ++part) {
-        failed = read_part(wanted, scenario, *part, summary, copy);
+        failed = read_part(wanted, *part, summary, copy);
         if (!failed) failed = joined->commit();
     }
     if (!failed) {
@@ -98,8 +97,7 @@ std::optional<Failure> write_joined(const CampaignRequest& wanted, const sim::Sc
 
 }  // namespace
 
-proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, const sim::Scenario& scenario,
-                                                   sim::CampaignSummary& summary) {
+proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted, sim::CampaignSummary& summary) {
     const auto looked = look_at_stores(wanted.stores, wanted.key);
     if (!looked) return looked.error();
     const std::vector<PartStore>& parts = looked.value();
@@ -108,7 +106,7 @@ proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted
     if (!keep) return keep.error();
 
     if (wanted.store) {
-        if (auto failed = write_joined(wanted, scenario, parts, keep.value(), summary)) return *failed;
+        if (auto failed = write_joined(wanted, parts, keep.value(), summary)) return *failed;
     } else {
         const NoteInterrupt interrupt;
         const TrialStore::Reader nothing = [&](const TrialPiece&) -> std::optional<Failure> {
@@ -116,7 +114,7 @@ proto::Result<std::uint64_t, Failure> merge_stores(const CampaignRequest& wanted
             return std::nullopt;
         };
         for (const PartStore& part : parts)
-            if (auto failed = read_part(wanted, scenario, part, summary, nothing)) return *failed;
+            if (auto failed = read_part(wanted, part, summary, nothing)) return *failed;
     }
     return parts.front().key.trials;
 }

@@ -105,6 +105,39 @@ void outcomes(Page& page, const sim::CampaignSummary& summary) {
     table(page, rows);
 }
 
+std::string link_name(const sim::LinkSummary& link) {
+    return link.name.empty() ? "controller, in all links" : plain(link.name);
+}
+
+/// Of a cell: what became of the trials whose fault struck each link.
+void by_link(Page& page, const sim::CampaignSummary& summary) {
+    page.blank();
+    if (page.columns().wide()) {
+        std::vector<std::vector<std::string>> rows{
+            {"struck link", "trials", "stopped", "tolerated", "no effect", "DANGEROUS", "not fired", "late"}};
+        for (const sim::LinkSummary& link : summary.links())
+            rows.push_back({link_name(link), grouped(link.trials), grouped(link.of(Outcome::safe_state)),
+                            grouped(link.of(Outcome::tolerated)), grouped(link.of(Outcome::no_effect)),
+                            grouped(link.of(Outcome::dangerous)), grouped(link.of(Outcome::not_fired)),
+                            grouped(link.late)});
+        table(page, rows);
+    } else {
+        for (const sim::LinkSummary& link : summary.links())
+            page.paragraph_at(4, link_name(link) + "  ",
+                              counted(link.trials, "trial", "trials") + ": " + grouped(link.of(Outcome::safe_state)) +
+                                  " stopped, " + grouped(link.of(Outcome::dangerous)) + " DANGEROUS, " +
+                                  grouped(link.late) + " late");
+    }
+    page.paragraph("    ",
+                   "Each trial starts the whole cell. Judged are all its links, a demand over every link of its way, "
+                   "and each machine that hangs on the struck link, by what becomes of it: one that does not stop "
+                   "counts as dangerous. One fault a trial; two links that fail at once are not tried.");
+    for (const sim::LinkSummary& link : summary.links())
+        if (link.trials == 0 && summary.trials() > 0)
+            page.paragraph("    ", "No trial struck " + link_name(link) +
+                                       ": no fault is written for it, or too few trials were run.");
+}
+
 void first_measures(Page& page, const sim::CampaignSummary& summary) {
     page.blank();
     bool first = true;
@@ -183,8 +216,9 @@ void functions(Page& page, const CampaignFinding& found) {
     if (all.empty())
         return page.paragraph_at(indent, "Functions   ",
                                  "nothing states what the guards must do: their demands are judged up to the output.");
-    bool first = true;
+    bool first = true, mixed = false;
     for (const sim::FunctionSummary& one : all) {
+        mixed = mixed || one.times_mixed;
         std::string text = "\"" + plain(one.name) + "\": met " + grouped(one.met) + ", ";
         text += (one.not_met > 0 ? "NOT MET " : "not met ") + grouped(one.not_met) + ", not shown " +
                 grouped(one.not_shown);
@@ -192,6 +226,11 @@ void functions(Page& page, const CampaignFinding& found) {
         page.paragraph_at(indent + 2, first ? "Functions   " : "            ", text + ".");
         first = false;
     }
+    if (mixed)
+        page.paragraph_at(
+            indent, "            ",
+            "No slowest time where a guard stops machines of several functions: a trial keeps the time of "
+            "the slowest machine alone. Met or not is judged of each.");
     page.paragraph_at(
         indent, "            ",
         "One demand a trial, in every second one. Not shown: the machine stood, the link had stopped, or "
@@ -204,8 +243,9 @@ void dangerous(Page& page, const CampaignFinding& found) {
     if (all.empty()) return;
     page.blank();
     for (std::size_t i = 0; i < std::min(all.size(), dangerous_shown); ++i) {
+        const std::string where = found.of_cell() ? ", " + link_name(found.link_of(all[i].fault)) : "";
         page.paragraph_at(indent, i == 0 ? "Dangerous   " : "            ",
-                          "trial " + std::to_string(all[i].trial) + ", " +
+                          "trial " + std::to_string(all[i].trial) + where + ", " +
                               error_name(found.summary.error_of(all[i].fault)) + ": " + plain(all[i].why));
         page.paragraph_at(indent, "            ", repeat_command(found, all[i].trial));
     }
@@ -248,6 +288,7 @@ Page page_of(const CampaignFinding& found, Columns columns) {
     if (found.summary.trials() == 0 || found.verdict() == CampaignVerdict::not_running) return page;
     dangerous(page, found);
     outcomes(page, found.summary);
+    if (found.of_cell()) by_link(page, found.summary);
     first_measures(page, found.summary);
     reactions(page, found);
     functions(page, found);

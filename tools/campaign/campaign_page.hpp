@@ -30,6 +30,12 @@ struct CampaignFinding {
     std::uint64_t shard = 1, shards = 1;  ///< 1 of 1: the whole campaign
     std::uint64_t wanted = 0;             ///< of this part
     std::optional<std::string> store;     ///< its file, for the hint how to go on
+    /// Over all links of a cell, of which `scenario` then is the whole.
+    [[nodiscard]] bool of_cell() const { return !summary.links().empty(); }
+    /// Requires such a one.
+    [[nodiscard]] const sim::LinkSummary& link_of(std::uint32_t fault) const {
+        return summary.links()[links_of_faults(summary)[fault]];
+    }
     [[nodiscard]] bool complete() const { return summary.trials() == wanted; }
     [[nodiscard]] CampaignVerdict verdict() const;
 };

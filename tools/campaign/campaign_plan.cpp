@@ -97,11 +97,11 @@ proto::Result<Measured, Failure> try_some(const CampaignRequest& wanted, const s
         auto opened = TrialStore::open(path, wanted.key, TrialStore::Open::anew);
         if (!opened) return opened.error();
         TrialStore store(std::move(opened).value());
-        sim::CampaignSummary summary(scenario);
+        sim::CampaignSummary summary = summary_of(scenario, wanted.cell);
         store.write_of(summary);
         Tried tried(summary, store);
         const double begun = processor_s();
-        sim::run_campaign({scenario, wanted.key.seed, 0, wanted.key.trials, 1}, tried);
+        sim::run_campaign({scenario, wanted.key.seed, 0, wanted.key.trials, 1, wanted.cell}, tried);
         if (tried.failure()) return *tried.failure();
         if (auto failed = store.commit()) return *failed;
         measured.trials = summary.trials();
@@ -114,8 +114,8 @@ proto::Result<Measured, Failure> try_some(const CampaignRequest& wanted, const s
     const double begun = processor_s();
     auto opened = TrialStore::open(path, wanted.key, TrialStore::Open::read);
     if (!opened) return opened.error();
-    sim::CampaignSummary again(scenario);
-    if (auto failed = opened.value().read(scenario, again, [](const TrialPiece&) { return std::optional<Failure>(); }))
+    sim::CampaignSummary again = summary_of(scenario, wanted.cell);
+    if (auto failed = opened.value().read(again, [](const TrialPiece&) { return std::optional<Failure>(); }))
         return *failed;
     measured.read_s = processor_s() - begun;
     measure_full_kind(measured);

@@ -4,6 +4,7 @@
 #include <sys/stat.h>
 
 #include "sim/drive/campaign.hpp"
+#include "sim/drive/cell_campaign.hpp"
 #include "sim/drive/model_number.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -69,12 +70,12 @@ struct Nobody final : sim::CampaignSink {
 
 /// The scenario's own text and what its first trials come to, which also tells a profile or a table of delays that was
 /// changed, and a program that was.
-std::string contents_of(const sim::Scenario& scenario, std::uint64_t seed) {
+std::string contents_of(const sim::Scenario& scenario, const sim::CellCampaign* cell, std::uint64_t seed) {
     std::uint64_t sum = 0;
     for (const char byte : text_of(scenario)) sum = sim::scramble(sum ^ static_cast<unsigned char>(byte)) + 1;
-    sim::CampaignSummary summary(scenario);
+    sim::CampaignSummary summary = summary_of(scenario, cell);
     Nobody nobody(summary);
-    sim::run_campaign({scenario, seed, 0, first_trials, 1}, nobody);
+    sim::run_campaign({scenario, seed, 0, first_trials, 1, cell}, nobody);
     return fingerprint(sum) + " " + fingerprint(summary.digest());
 }
 
@@ -138,9 +139,15 @@ std::optional<Failure> choose(const Arguments& arguments, CampaignRequest& wante
 
 }  // namespace
 
-proto::Result<CampaignRequest, Failure> campaign_request(const Request& request, const sim::Scenario& scenario) {
+sim::CampaignSummary summary_of(const sim::Scenario& scenario, const sim::CellCampaign* cell) {
+    return cell != nullptr ? sim::CampaignSummary(*cell) : sim::CampaignSummary(scenario);
+}
+
+proto::Result<CampaignRequest, Failure> campaign_request(const Request& request, const sim::Scenario& scenario,
+                                                         const sim::CellCampaign* cell) {
     const Arguments& arguments = request.arguments;
     CampaignRequest wanted;
+    wanted.cell = cell;
     wanted.store = arguments.value("--store");
     wanted.resume = arguments.has("--resume");
     for (const std::string_view option : {"--merge", "--status"})
@@ -180,7 +187,7 @@ proto::Result<CampaignRequest, Failure> campaign_request(const Request& request,
     wanted.key.shards = shard.value().of;
     if (wanted.key.trials != 0 && wanted.key.shards > wanted.key.trials)
         return usage("--shard", "there are more parts than trials; write fewer parts");
-    wanted.key.contents = contents_of(scenario, wanted.key.seed);
+    wanted.key.contents = contents_of(scenario, cell, wanted.key.seed);
     return wanted;
 }
 

@@ -1,4 +1,5 @@
-// One trial of a campaign by itself.
+#include "tools/campaign/campaign_trial.hpp"
+
 #include "sim/drive/verdict.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "tools/campaign/campaign_page.hpp"
@@ -80,7 +81,20 @@ Page trial_page(const sim::TrialRunner& runner, const sim::TrialRecord& record, 
     return page;
 }
 
-/// What the fault was, key by key as a scenario would have it.
+Value describe_functions(const sim::Scenario& trial, const sim::RunResult& seen) {
+    Value::List rows;
+    for (const sim::FunctionRow& row : seen.function_rows)
+        rows.push_back(Value::Object{
+            {"name", trial.functions[row.function].name},
+            {"met", row.met == sim::Met::not_shown ? Value("not-shown") : Value(row.met == sim::Met::yes)},
+            {"took_ms", Value::of(row.took)},
+            {"allowed_ms", Value::of(row.allowed)},
+            {"why", Value::text_or_null(row.why)}});
+    return rows;
+}
+
+}  // namespace
+
 Value describe_fault(const sim::Scenario& trial) {
     const sim::Fault& fault = trial.faults.front();
     Value::List bits;
@@ -107,20 +121,6 @@ Value describe_demand(const sim::Scenario& trial) {
     const sim::Demand& demand = trial.demands.front();
     return Value::Object{{"safeguard", demand.safeguard}, {"at_ms", demand.at}};
 }
-
-Value describe_functions(const sim::Scenario& trial, const sim::RunResult& seen) {
-    Value::List rows;
-    for (const sim::FunctionRow& row : seen.function_rows)
-        rows.push_back(Value::Object{
-            {"name", trial.functions[row.function].name},
-            {"met", row.met == sim::Met::not_shown ? Value("not-shown") : Value(row.met == sim::Met::yes)},
-            {"took_ms", Value::of(row.took)},
-            {"allowed_ms", Value::of(row.allowed)},
-            {"why", Value::text_or_null(row.why)}});
-    return rows;
-}
-
-}  // namespace
 
 proto::Result<Finished, Failure> show_trial(const Request& request, const CampaignRequest& wanted,
                                             const sim::Scenario& scenario) {

@@ -59,6 +59,22 @@ Value describe(sim::ErrorSummary& error) {
     return all;
 }
 
+Value describe(const std::vector<sim::LinkSummary>& links) {
+    Value::List rows;
+    for (const sim::LinkSummary& link : links) {
+        Value::Object row{{"name", Value::text_or_null(link.name)}, {"trials", link.trials}};
+        std::uint64_t fired = link.trials;
+        for (const Outcome outcome : outcomes) {
+            row.push_back({key_of(outcome), link.of(outcome)});
+            if (outcome == Outcome::not_fired) fired -= link.of(outcome);
+        }
+        row.push_back({"late", link.late});
+        row.push_back({"dangerous_upper_95", sim::share_at_most(link.of(Outcome::dangerous), fired)});
+        rows.push_back(std::move(row));
+    }
+    return rows;
+}
+
 std::string word_of(CampaignVerdict verdict) {
     switch (verdict) {
         case CampaignVerdict::pass: return "pass";
@@ -90,12 +106,15 @@ Value describe(const CampaignFinding& found) {
     for (const Outcome outcome : outcomes) counts.push_back({std::string(name_of(outcome)), summary.of(outcome)});
     for (sim::ErrorSummary& error : summary.errors()) by_error.push_back({error.name, describe(error)});
     Value::List dangerous;
-    for (const sim::DangerousTrial& one : summary.dangerous())
-        dangerous.push_back(Value::Object{{"trial", one.trial},
-                                          {"seed", found.seed},
-                                          {"error", summary.error_of(one.fault).name},
-                                          {"why", one.why},
-                                          {"repeat", repeat_command(found, one.trial)}});
+    for (const sim::DangerousTrial& one : summary.dangerous()) {
+        Value::Object row{{"trial", one.trial},
+                          {"seed", found.seed},
+                          {"error", summary.error_of(one.fault).name},
+                          {"why", one.why},
+                          {"repeat", repeat_command(found, one.trial)}};
+        if (found.of_cell()) row.push_back({"link", Value::text_or_null(found.link_of(one.fault).name)});
+        dangerous.push_back(std::move(row));
+    }
     Value::List functions;
     for (const sim::FunctionSummary& one : summary.functions())
         functions.push_back(Value::Object{{"name", one.name},
@@ -104,7 +123,7 @@ Value describe(const CampaignFinding& found) {
                                           {"not_shown", one.not_shown},
                                           {"worst_ms", Value::of(one.worst)}});
     const sim::TrialRange range = sim::shard_of(found.trials, found.shard, found.shards);
-    return Value::Object{
+    Value::Object document{
         {"scenario", found.scenario.file},
         {"seed", found.seed},
         {"verdict", word_of(found.verdict())},
@@ -131,6 +150,8 @@ Value describe(const CampaignFinding& found) {
         {"cycles", summary.cycles()},
         {"exchanges", summary.exchanges()},
     };
+    if (found.of_cell()) document.push_back({"by_link", describe(summary.links())});
+    return document;
 }
 
 }  // namespace tools

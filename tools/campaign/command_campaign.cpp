@@ -5,6 +5,7 @@
 #include <string>
 
 #include "sim/drive/campaign.hpp"
+#include "sim/drive/cell_campaign.hpp"
 #include "sim/drive/rehearsal.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/scenario/scenario.hpp"
@@ -96,7 +97,8 @@ std::optional<Failure> keep(const Request& request, const CampaignFinding& found
     static const Value::List none;
     const Value* dangerous = document.find("dangerous");
     const Value::List& rows = dangerous && dangerous->list() ? *dangerous->list() : none;
-    const Value pattern = Value::Object{{"trial", 0}, {"seed", 0}, {"error", ""}, {"why", ""}, {"repeat", ""}};
+    Value::Object pattern{{"trial", 0}, {"seed", 0}, {"error", ""}, {"why", ""}, {"repeat", ""}};
+    if (found.of_cell()) pattern.push_back({"link", ""});
     return put_evidence(*request.out, {{"campaign.txt", page_of(found, Columns{}).text(Colour::off)},
                                        {"dangerous.csv", to_csv(rows, pattern)},
                                        {"campaign.json", to_json(document)}});
@@ -119,9 +121,9 @@ proto::Result<Finished, Failure> finish(const Request& request, const CampaignFi
     return finished;
 }
 
-std::optional<Failure> read_kept(TrialStore& store, const sim::Scenario& scenario, sim::CampaignSummary& summary,
-                                 const Until& until, const NoteInterrupt& interrupt) {
-    return store.read(scenario, summary, [&](const TrialPiece&) -> std::optional<Failure> {
+std::optional<Failure> read_kept(TrialStore& store, sim::CampaignSummary& summary, const Until& until,
+                                 const NoteInterrupt& interrupt) {
+    return store.read(summary, [&](const TrialPiece&) -> std::optional<Failure> {
         if (interrupt.came() || until.over())
             return Failure{Status::interrupted, store.path(), 0, {}, "STOPPED while it was read; it is as it was"};
         return std::nullopt;
@@ -141,9 +143,9 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
         store.emplace(std::move(opened).value());
     }
     const sim::TrialRange range = wanted.key.range();
-    sim::CampaignSummary summary(scenario);
+    sim::CampaignSummary summary = summary_of(scenario, wanted.cell);
     if (store && wanted.resume)
-        if (auto failure = read_kept(*store, scenario, summary, until, interrupt)) return *failure;
+        if (auto failure = read_kept(*store, summary, until, interrupt)) return *failure;
     if (store) store->write_of(summary);
     log_line("campaign of " + wanted.key.scenario + ", seed " + std::to_string(wanted.key.seed) + ", trials " +
              std::to_string(range.first + summary.trials()) + " to " + std::to_string(range.end) + ", " +
@@ -153,7 +155,8 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
         // its line on the terminal is gone when the result is told
         Sink sink(summary, store ? &*store : nullptr, range.count(), until, interrupt,
                   request.arguments.has("--quiet") ? Progress::Shown::no : Progress::Shown::yes);
-        sim::run_campaign({scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs}, sink);
+        sim::run_campaign(
+            {scenario, wanted.key.seed, range.first + summary.trials(), range.end, request.jobs, wanted.cell}, sink);
         if (sink.failure()) return *sink.failure();
     }
     if (store)
@@ -166,8 +169,8 @@ proto::Result<Finished, Failure> run_trials(const Request& request, const Campai
 
 proto::Result<Finished, Failure> merge(const Request& request, const CampaignRequest& wanted,
                                        const sim::Scenario& scenario) {
-    sim::CampaignSummary summary(scenario);
-    auto trials = merge_stores(wanted, scenario, summary);
+    sim::CampaignSummary summary = summary_of(scenario, wanted.cell);
+    auto trials = merge_stores(wanted, summary);
     if (!trials) return trials.error();
     const CampaignFinding found{scenario, summary, wanted.key.seed, trials.value(), 1, 1, trials.value(), {}};
     return finish(request, found);
@@ -188,29 +191,46 @@ std::optional<Failure> values_in_range(const sim::Scenario& scenario) {
     return std::nullopt;
 }
 
-proto::Result<Finished, Failure> run(const Request& request) {
-    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
-    if (!given) return given.error();
-    const std::string file = given.value().name();
-    if (given.value().is_profile())
-        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile, it has no faults; name a scenario"};
-    auto read = one_link(given.value(), request.arguments);
-    if (!read) return read.error();
-    sim::Scenario& scenario = read.value();
-    if (auto failure = values_in_range(scenario)) return std::move(*failure);
-    if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
-
-    const auto wanted = campaign_request(request, scenario);
+/// What was asked for, of one link or, with `cell`, of the whole one.
+proto::Result<Finished, Failure> run_what(const Request& request, const sim::Scenario& scenario,
+                                          const sim::CellCampaign* cell) {
+    const auto wanted = campaign_request(request, scenario, cell);
     if (!wanted) return wanted.error();
     const sim::ContractContext context(scenario.file, wanted.value().key.seed);
     switch (wanted.value().what) {
-        case CampaignRequest::What::one_trial: return show_trial(request, wanted.value(), scenario);
+        case CampaignRequest::What::one_trial:
+            return cell != nullptr ? show_cell_trial(request, wanted.value())
+                                   : show_trial(request, wanted.value(), scenario);
         case CampaignRequest::What::join: return merge(request, wanted.value(), scenario);
         case CampaignRequest::What::plan: return plan_campaign(request, wanted.value(), scenario);
         case CampaignRequest::What::status: return show_status(request, wanted.value(), scenario);
         case CampaignRequest::What::trials: break;
     }
     return run_trials(request, wanted.value(), scenario);
+}
+
+proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFile& given) {
+    auto cell = given.cell();
+    if (!cell) return cell.error();
+    for (const sim::CellLink& link : cell.value().links)
+        if (auto failure = values_in_range(link.alone)) return std::move(*failure);
+    const sim::CellCampaign campaign = sim::campaign_of(std::move(cell).value());
+    return run_what(request, campaign.whole, &campaign);
+}
+
+proto::Result<Finished, Failure> run(const Request& request) {
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile())
+        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile, it has no faults; name a scenario"};
+    if (given.value().has_several_links() && !request.arguments.has("--link")) return run_cell(request, given.value());
+    auto read = one_link(given.value(), request.arguments);
+    if (!read) return read.error();
+    sim::Scenario& scenario = read.value();
+    if (auto failure = values_in_range(scenario)) return std::move(*failure);
+    if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);
+    return run_what(request, scenario, nullptr);
 }
 
 }  // namespace
@@ -241,6 +261,9 @@ Command campaign_command() {
               "way, place, bits, extent and phase drawn anew, every second time with a demand around it. Machine and "
               "acknowledgement as in the scenario, only without waiting. For a scenario without a fault: of the eight "
               "communication errors."),
+             ("Of a file with several links each trial starts the whole cell: the fault strikes one link, one of the "
+              "controller all of them, and judged are all links, each demand over every link of its way, and the "
+              "machines behind the struck link. --link names one to be tried alone."),
              ("Everything follows from seed and number of a trial: the result is the same with any number of threads, "
               "after any interruption, and in one or many parts."),
              ("With --store what was done is kept, at any moment: after Ctrl-C, SIGTERM, a full disk or a crash the "

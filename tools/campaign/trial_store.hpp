@@ -23,10 +23,6 @@
 #include "tools/program/failure.hpp"
 #include "tools/store/database.hpp"
 
-namespace sim {
-struct Scenario;
-}
-
 namespace tools {
 
 /// Which campaign: parts of one campaign have all of this alike, but for the shard, what is kept, and who made it.
@@ -87,9 +83,9 @@ class TrialStore {
     /// Gets what was read, some hundred rows or a block of trials at a time and in their order; a failure ends the
     /// reading.
     using Reader = std::function<std::optional<Failure>(const TrialPiece&)>;
-    /// All that is kept, added to `into`, the summary of a campaign of that scenario. It is to be believed only if no
-    /// failure comes: with status 2 if anything was altered, is missing or too much. Once, before anything is added.
-    std::optional<Failure> read(const sim::Scenario& scenario, sim::CampaignSummary& into, const Reader& reader);
+    /// All that is kept, added to `into`, the summary of that campaign. It is to be believed only if no failure comes:
+    /// with status 2 if anything was altered, is missing or too much. Once, before anything is added.
+    std::optional<Failure> read(sim::CampaignSummary& into, const Reader& reader);
     /// What is written of trials without a row: before any is added, unless all rows are kept. It must outlive the
     /// writing, and have had all that was added at each commit.
     void write_of(sim::CampaignSummary& summary) { summary_ = &summary; }
@@ -121,8 +117,8 @@ class TrialStore {
     /// Over the shapes of the tables, and the names in them.
     std::uint64_t check_of_tables();
     std::optional<Failure> read_rows(sim::CampaignSummary& into, const Reader& reader);
-    std::optional<Failure> read_summary(const sim::Scenario& scenario, sim::CampaignSummary& into);
-    std::optional<Failure> read_summed(const sim::Scenario& scenario, sim::CampaignSummary& into, const Reader& reader);
+    std::optional<Failure> read_summary(sim::CampaignSummary& into);
+    std::optional<Failure> read_summed(sim::CampaignSummary& into, const Reader& reader);
     /// Begins a transaction, if none is open.
     std::optional<Failure> begin();
     /// Ends it, if it is due.

@@ -232,7 +232,7 @@ std::optional<Failure> TrialStore::read_rows(sim::CampaignSummary& into, const R
     return std::nullopt;
 }
 
-std::optional<Failure> TrialStore::read_summary(const sim::Scenario& scenario, sim::CampaignSummary& into) {
+std::optional<Failure> TrialStore::read_summary(sim::CampaignSummary& into) {
     std::vector<TrialBlock> blocks;
     {
         Database::Statement rows(*database_, select_blocks);
@@ -257,16 +257,15 @@ std::optional<Failure> TrialStore::read_summary(const sim::Scenario& scenario, s
     if (check.value() != summary_check_) return altered("its summary does not fit its check");
     summary_bytes_ = bytes.size();
     if (bytes.empty() && digests.empty()) return std::nullopt;  // nothing was kept yet
-    sim::CampaignSummary summary(scenario);
+    sim::CampaignSummary summary = into.anew();
     if (!summary.from_bytes(bytes, digests) || summary.of(sim::Outcome::dangerous) != told_.dangerous)
         return altered("its summary is not that of its trials");
     into.join(summary, digests);
     return std::nullopt;
 }
 
-std::optional<Failure> TrialStore::read_summed(const sim::Scenario& scenario, sim::CampaignSummary& into,
-                                               const Reader& reader) {
-    if (auto failed = read_summary(scenario, into)) return failed;
+std::optional<Failure> TrialStore::read_summed(sim::CampaignSummary& into, const Reader& reader) {
+    if (auto failed = read_summary(into)) return failed;
     Database::Statement rows(*database_, select_trials);
     Database::Statement blocks(*database_, select_blocks);
     DangerousList list(*database_);
@@ -295,11 +294,9 @@ std::optional<Failure> TrialStore::read_summed(const sim::Scenario& scenario, si
     return std::nullopt;
 }
 
-std::optional<Failure> TrialStore::read(const sim::Scenario& scenario, sim::CampaignSummary& into,
-                                        const Reader& reader) {
+std::optional<Failure> TrialStore::read(sim::CampaignSummary& into, const Reader& reader) {
     if (known_) return std::nullopt;  // made anew
-    if (auto failed = key_.keep == Keep::all ? read_rows(into, reader) : read_summed(scenario, into, reader))
-        return failed;
+    if (auto failed = key_.keep == Keep::all ? read_rows(into, reader) : read_summed(into, reader)) return failed;
     const TrialChecks::Totals totals = checks_.totals();
     if (totals != told_)
         return altered("it has " + counted(totals.trials, "trial", "trials") + ", and was left with " +

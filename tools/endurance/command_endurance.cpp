@@ -159,15 +159,16 @@ proto::Result<Finished, Failure> run_links(const Request& request, const sim::Wh
                                       progress));
         cut_short = cut_short || (results.back().parts_done < results.back().parts_wanted && progress.interrupted());
     }
-    std::vector<EnduranceFinding> found;
+    std::vector<EnduranceFinding> of_links;
     for (std::size_t i = 0; i < cell.links.size(); ++i)
-        found.push_back(finding_of(cell.links[i].alone, results[i], outlooks[i], sim::seed_of_link(seed, i), years));
+        of_links.push_back(finding_of(cell.links[i].alone, results[i], outlooks[i], sim::seed_of_link(seed, i), years));
+    const CellEndurance found = finding_of(cell, std::move(of_links));
     const sim::Scenario of_file = cell.of_file();
-    Finished finished{Status::done, with_provenance(describe(cell, found), of_file),
-                      page_of(cell, found, request.columns)};
-    const bool met = std::all_of(found.begin(), found.end(), [](const auto& one) { return is_met(one.verdict); });
+    Finished finished{Status::done, with_provenance(describe(found), of_file), page_of(found, request.columns)};
+    const bool met = is_met(found.verdict) && std::all_of(found.links.begin(), found.links.end(),
+                                                          [](const auto& one) { return is_met(one.verdict); });
     finished.status = cut_short ? Status::interrupted : met ? Status::done : Status::not_met;
-    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(cell, found, Columns{})))
+    if (auto failure = keep_if_asked(request.out, "endurance", finished.document, page_of(found, Columns{})))
         return *failure;
     return finished;
 }
@@ -233,14 +234,17 @@ Command endurance_command() {
         .positional = {"FILE", "scenario; its faults and demands are left out", PositionalSpec::Need::required},
         .options = {link_option(), {"--years", "Y", "years to simulate, 0.0001 to 1000000; a year has 365.25 days"}},
         .example = "linkdrill endurance scenarios/veneer_press/second_error_stops.toml --years 10",
-        .notes = {"The channel's own delays, losses and bit errors act, and the operator acknowledges as the scenario "
-                  "says. Cycles in which nothing happens are passed over by the exact law of the channel; what lies "
-                  "between is simulated in full.",
-                  "The interval is the exact one of a Poisson count, 95 %. Status 1 if the stops a year are over "
-                  "trips_per_year of [limit], one in ten years if that is not stated.",
-                  "Of a file with several links each is simulated, and their rates add up; --link names one.",
-                  "The years are cut into parts of a month or more with seeds of their own, so --jobs changes nothing "
-                  "but the time. Ctrl-C keeps the parts that were finished. With --out the result is written there."},
+        .notes =
+            {"The channel's own delays, losses and bit errors act, and the operator acknowledges as the scenario "
+             "says. Cycles in which nothing happens are passed over by the exact law of the channel; what lies "
+             "between is simulated in full.",
+             "The interval is the exact one of a Poisson count, 95 %. Status 1 if the stops a year are over "
+             "trips_per_year of [limit], one in ten years if that is not stated.",
+             "Of a file with several links each is simulated and held against its own limit, their rates add up, and "
+             "the sum is held against trips_per_year of the file's own [limit], if it states one; --link names "
+             "one link.",
+             "The years are cut into parts of a month or more with seeds of their own, so --jobs changes nothing "
+             "but the time. Ctrl-C keeps the parts that were finished. With --out the result is written there."},
         .run = run,
     };
 }

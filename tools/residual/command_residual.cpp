@@ -6,16 +6,17 @@
 #include <utility>
 #include <vector>
 
-#include "proto/crc_catalogue.hpp"
 #include "proto/parameters.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/reading/shipped.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/scenario/whole_cell.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/program/one_link.hpp"
 #include "tools/program/progress.hpp"
+#include "tools/residual/cell_residual.hpp"
 #include "tools/residual/crc_choice.hpp"
 #include "tools/residual/link_residual.hpp"
 #include "tools/residual/residual_document.hpp"
@@ -105,43 +106,6 @@ Result<Options, Failure> read_options(const Arguments& arguments) {
     return out;
 }
 
-/// What is typed as a CRC: a name, or "32:0xF4ACFB13".
-Result<ResidualSubject, Failure> crc_of(const std::string& where, const std::string& typed) {
-    ResidualSubject subject;
-    const std::size_t colon = typed.find(':');
-    if (colon == std::string::npos) {
-        const auto named = crc_named(where, typed);
-        if (!named) return named.error();
-        subject.name = named.value()->name;
-        subject.generator = {named.value()->spec.width, named.value()->spec.polynomial};
-        return subject;
-    }
-    Arguments parts;
-    parts.set("--width", typed.substr(0, colon));
-    parts.set("--polynomial", typed.substr(colon + 1));
-    const auto width = parts.number("--width", 8, 64);
-    if (!width)
-        return usage(where, in_quotes(typed.substr(0, 60)) + " begins with no width of 8 to 64; write 32:0xF4ACFB13");
-    const auto polynomial = parts.hex_number("--polynomial");
-    if (!polynomial)
-        return usage(where, in_quotes(typed.substr(0, 60)) + " has no hex number behind it; write 32:0xF4ACFB13");
-    subject.generator = {static_cast<unsigned>(*width.value()), *polynomial.value()};
-    const proto::CrcSpec spec{.width = subject.generator.width, .polynomial = subject.generator.polynomial};
-    if (const auto engine = proto::CrcEngine::make(spec); !engine) {
-        Failure failure = failure_of(engine.error());
-        if (where == "--compare") failure.key = where;
-        return failure;
-    }
-    subject.name = typed;
-    for (const proto::NamedCrc& named : proto::crc_catalogue())
-        if (named.spec.width == spec.width && named.spec.polynomial == spec.polynomial) {
-            subject.notes.push_back("the polynomial of " + std::string(named.name) +
-                                    "; initial value, reflection and final xor change none of these figures");
-            break;
-        }
-    return subject;
-}
-
 Failure too_long(const std::string& where, const ResidualSubject& subject, unsigned most) {
     return usage(where, std::to_string(subject.data_bits) + " data bits and a CRC of " +
                             std::to_string(subject.generator.width) + " bits" +
@@ -223,12 +187,32 @@ Result<Finished, Failure> scan(Work& work, const proto::Profile& profile, Column
                     page_of_scan(lengths, asked, columns)};
 }
 
+/// All links that each function of a cell crosses.
+Result<Finished, Failure> of_cell(Work& work, const GivenFile& file, const Request& request) {
+    const auto read = file.cell();
+    if (!read) return read.error();
+    const sim::WholeCell& cell = read.value();
+    const bool any_level = std::any_of(cell.functions.begin(), cell.functions.end(),
+                                       [](const auto& one) { return one.level && one.level->sil() > 0; });
+    if (!any_level)
+        return Failure{Status::bad_input, file.name(), 0, "function",
+                       "none states a level that has a SIL, so that there is no share to add up against; write "
+                       "level = \"SIL 2\", or name one link with --link"};
+    Progress progress("residual", work.shown);
+    const CellResidual found =
+        residual_of_cell(cell, work.options.question, work.options.asked.method, work.cache,
+                         {.threads = work.threads, .progress = [&](double share) { progress.tell(share, ""); }});
+    return Finished{found.met() ? Status::done : Status::not_met, with_provenance(describe(found), cell.of_file()),
+                    page_of(found, request.columns)};
+}
+
 /// Both ways of a scenario's link, by the level of its functions.
 Result<Finished, Failure> of_scenario(Work& work, const GivenFile& file, const Request& request) {
     for (const char* option : {"--sil", "--telegrams-per-hour", "--receivers", "--data-bits", "--scan-bytes",
                                "--address-bits", "--number-bits"})
         if (request.arguments.has(option))
             return usage(option, "does not go with a scenario, which says it; take it away");
+    if (file.has_several_links() && !request.arguments.has("--link")) return of_cell(work, file, request);
     const auto read = one_link(file, request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
@@ -335,7 +319,9 @@ Result<Finished, Failure> run(const Request& request) {
                  : list   ? compare(work, *list, request.columns)
                           : of_crc(work, arguments, request.columns);
     if (!found) return found;
-    const char* name = scenario                        ? "link_residual"
+    const bool cell = scenario && given->has_several_links() && !arguments.has("--link");
+    const char* name = cell                            ? "cell_residual"
+                       : scenario                      ? "link_residual"
                        : list                          ? "residual_compare"
                        : arguments.has("--scan-bytes") ? "residual_scan"
                                                        : "residual";
@@ -380,7 +366,10 @@ Command residual_command() {
                     {"--no-cache", "", "neither use nor keep what was computed before"}},
         .without = {"--seed"},
         .example = "linkdrill residual scenarios/profiles/crc32_carried.toml --sil 3 --telegrams-per-hour 360000",
-        .notes = {"Exact up to 32 bits of CRC; beyond, bounds. Computed weights are kept in ~/.cache/linkdrill."},
+        .notes =
+            {"Of a scenario with several links the rates of all links that a safety function crosses are added up and "
+             "held against the share of its level; --link names one link.",
+             "Exact up to 32 bits of CRC; beyond, bounds. Computed weights are kept in ~/.cache/linkdrill."},
         .run = run,
     };
 }

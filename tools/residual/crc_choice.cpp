@@ -1,5 +1,8 @@
 #include "tools/residual/crc_choice.hpp"
 
+#include "tools/program/arguments.hpp"
+#include "tools/text/text.hpp"
+
 namespace tools {
 
 Failure failure_of(proto::CrcSpecError error) {
@@ -23,6 +26,42 @@ proto::Result<const proto::NamedCrc*, Failure> crc_named(const std::string& wher
     const std::string shown = name.substr(0, 60);
     return usage(where, "\"" + shown + "\" is not in the catalogue; did you mean " +
                             std::string(proto::nearest_crc_name(shown)) + "? All: linkdrill crc --list");
+}
+
+proto::Result<ResidualSubject, Failure> crc_of(const std::string& where, const std::string& typed) {
+    ResidualSubject subject;
+    const std::size_t colon = typed.find(':');
+    if (colon == std::string::npos) {
+        const auto named = crc_named(where, typed);
+        if (!named) return named.error();
+        subject.name = named.value()->name;
+        subject.generator = {named.value()->spec.width, named.value()->spec.polynomial};
+        return subject;
+    }
+    Arguments parts;
+    parts.set("--width", typed.substr(0, colon));
+    parts.set("--polynomial", typed.substr(colon + 1));
+    const auto width = parts.number("--width", 8, 64);
+    if (!width)
+        return usage(where, in_quotes(typed.substr(0, 60)) + " begins with no width of 8 to 64; write 32:0xF4ACFB13");
+    const auto polynomial = parts.hex_number("--polynomial");
+    if (!polynomial)
+        return usage(where, in_quotes(typed.substr(0, 60)) + " has no hex number behind it; write 32:0xF4ACFB13");
+    subject.generator = {static_cast<unsigned>(*width.value()), *polynomial.value()};
+    const proto::CrcSpec spec{.width = subject.generator.width, .polynomial = subject.generator.polynomial};
+    if (const auto engine = proto::CrcEngine::make(spec); !engine) {
+        Failure failure = failure_of(engine.error());
+        if (where == "--compare") failure.key = where;
+        return failure;
+    }
+    subject.name = typed;
+    for (const proto::NamedCrc& named : proto::crc_catalogue())
+        if (named.spec.width == spec.width && named.spec.polynomial == spec.polynomial) {
+            subject.notes.push_back("the polynomial of " + std::string(named.name) +
+                                    "; initial value, reflection and final xor change none of these figures");
+            break;
+        }
+    return subject;
 }
 
 }  // namespace tools

@@ -11,10 +11,6 @@
 namespace tools {
 namespace {
 
-constexpr const char* left_out = "links only; sensor, logic, drive and categories are not added up here";
-constexpr const char* source_of_share =
-    "1 % of the upper end of the level's band (IEC 61508-1), which IEC 61784-3 leaves to a link (from memory)";
-
 /// A telegram a cycle each way when polled, else each end in its own scan.
 double telegrams_per_hour(const sim::Scenario& scenario, sim::Direction way) {
     const proto::LinkSettings& controller = scenario.controller.link;
@@ -129,10 +125,10 @@ Value describe(const LinkResidual& found) {
                          {"sil", found.sil},
                          {"bit_error_rate", found.ways.front().study.at_rate.rate},
                          {"share_per_hour", sim::share_of_level(found.sil)},
-                         {"share_source", source_of_share},
+                         {"share_source", share_source},
                          {"links", Value::List{Value::Object{{"name", Value()}, {"receivers", std::move(ways)}}}},
                          {"sum", methods_of(found.methods)},
-                         {"left_out", left_out}};
+                         {"left_out", left_out_of_residual}};
 }
 
 void residual_lines(Page& page, const LinkResidual& found) {
@@ -140,7 +136,7 @@ void residual_lines(Page& page, const LinkResidual& found) {
                                                     : "\"" + plain(found.function) + "\" asks for " + found.level +
                                                           ", the highest level over this link";
     page.paragraph("    ", asks + ". Per link, and for the sum over all links (here one), " +
-                               scientific(sim::share_of_level(found.sil)) + " an hour: " + source_of_share + ".");
+                               scientific(sim::share_of_level(found.sil)) + " an hour: " + share_source + ".");
     constexpr std::size_t name_width = 12;
     for (const sim::MethodResult& method : found.methods) {
         const std::string rate = method.rate_per_hour ? scientific(*method.rate_per_hour) + " an hour, " : "";
@@ -148,7 +144,7 @@ void residual_lines(Page& page, const LinkResidual& found) {
                                                                            plain(method.why) + " (" + method.source +
                                                                            ", " + method.confidence + ").");
     }
-    page.paragraph("    ", std::string("These are ") + left_out + ".");
+    page.paragraph("    ", std::string("These are ") + left_out_of_residual + ".");
 }
 
 Page page_of(const std::string& title, const LinkResidual& found, LevelVerdict verdict, Columns columns) {

@@ -18,6 +18,11 @@ struct Scenario;
 
 namespace tools {
 
+inline constexpr const char* left_out_of_residual =
+    "links only; sensor, logic, drive and categories are not added up here";
+inline constexpr const char* share_source =
+    "1 % of the upper end of the level's band (IEC 61508-1), which IEC 61784-3 leaves to a link (from memory)";
+
 /// One way of the link, as its receiver sees it.
 struct WayResidual {
     sim::Direction way = sim::Direction::to_device;

@@ -74,6 +74,8 @@ void far_stops_on(Page& page, const WholeCell& cell, const CellResult& result, s
             text += "stood after " + in_ms(*stop.standstill, Rounding::up);
         else if (stop.reduced)
             text += "was down to its reduced speed after " + in_ms(*stop.reduced, Rounding::up);
+        else if (stop.stopping)
+            text += "was stopping already";
         else
             text += "ran on";
         if (stop.allowed) text += "; " + in_ms(*stop.allowed, Rounding::down) + " are allowed";

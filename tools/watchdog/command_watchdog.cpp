@@ -6,7 +6,9 @@
 #include "sim/odds/window.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/scenario/whole_cell.hpp"
 #include "sim/timing/bounds.hpp"
+#include "sim/timing/cell_ways.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
 #include "tools/program/given_file.hpp"
@@ -15,6 +17,7 @@
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
+#include "tools/watchdog/cell_watchdog.hpp"
 #include "tools/watchdog/watchdog_page.hpp"
 
 namespace tools {
@@ -158,15 +161,7 @@ void reckon(const sim::Scenario& scenario, std::vector<Duration> watchdogs, bool
     found.as_typed = alike ? odds.at(scenario.controller.link.watchdog) : sim::odds_as_typed(scenario, effort);
 }
 
-proto::Result<Finished, Failure> watchdog(const Request& request) {
-    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
-    if (!given) return given.error();
-    const std::string file = given.value().name();
-    if (given.value().is_profile())
-        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile and has no watchdog; name a scenario"};
-    const auto read = one_link(given.value(), request.arguments);
-    if (!read) return read.error();
-    const sim::Scenario& scenario = read.value();
+proto::Result<WatchdogFindings, Failure> find(const Request& request, const sim::Scenario& scenario) {
     const proto::Result<Range, Failure> range = range_of(request, scenario);
     if (!range) return range.error();
     if (range.value().from && range.value().to && range.value().step) {
@@ -193,6 +188,44 @@ proto::Result<Finished, Failure> watchdog(const Request& request) {
     if (link.exchange == proto::Exchange::polled)
         found.round_trip_over =
             sim::round_trip_above(sim::model_of(scenario), sim::longest_round_trip(link.watchdog, link.cycle));
+    return found;
+}
+
+/// Each link by itself, the others as they are set.
+proto::Result<Finished, Failure> of_cell(const Request& request, const GivenFile& given) {
+    for (const char* option : {"--from", "--to", "--step"})
+        if (request.arguments.has(option))
+            return usage(option, "is of the table of one link; name it with --link, or leave the option out");
+    const auto read = given.cell();
+    if (!read) return read.error();
+    const sim::WholeCell& cell = read.value();
+    CellWatchdogs found{cell, {}};
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        sim::Scenario view = sim::decisive_view(cell, i);
+        auto findings = find(request, view);
+        if (!findings) return findings.error();
+        found.links.push_back({std::move(view), std::move(findings).value()});
+    }
+    const Finished finished{found.all_open() ? Status::done : Status::not_met,
+                            with_provenance(describe(found), cell.of_file()), page_of(found, request.columns)};
+    if (auto failure = keep_if_asked(request.out, "watchdog", finished.document, page_of(found, Columns{})))
+        return *failure;
+    return finished;
+}
+
+proto::Result<Finished, Failure> watchdog(const Request& request) {
+    const auto given = GivenFile::of(request.arguments.value("FILE").value_or(""));
+    if (!given) return given.error();
+    const std::string file = given.value().name();
+    if (given.value().is_profile())
+        return Failure{Status::bad_input, file, 0, {}, "is a telegram profile and has no watchdog; name a scenario"};
+    if (given.value().has_several_links() && !request.arguments.has("--link")) return of_cell(request, given.value());
+    const auto read = one_link(given.value(), request.arguments);
+    if (!read) return read.error();
+    const sim::Scenario& scenario = read.value();
+    const auto findings = find(request, scenario);
+    if (!findings) return findings.error();
+    const WatchdogFindings& found = findings.value();
     const Finished finished{found.window.open() ? Status::done : Status::not_met,
                             with_provenance(describe(scenario, found), scenario),
                             page_of(scenario, found, request.columns)};
@@ -216,7 +249,10 @@ Command watchdog_command() {
         .example =
             "linkdrill watchdog scenarios/veneer_press/all_errors.toml --from \"15 ms\" --to \"95 ms\" --step "
             "\"10 ms\"",
-        .notes = {"A stop for nothing is one without a demand and without a fault of the scenario: losses, delays and "
+        .notes = {"Of a file with several links each is tried by itself, the others as they are set, and a line tells "
+                  "what is "
+                  "left for it; --link names one for its table.",
+                  "A stop for nothing is one without a demand and without a fault of the scenario: losses, delays and "
                   "flipped bits of the channel alone. Faults of the scenario do not act here.",
                   "The window is looked for whatever the table shows. Its lower end is the shortest watchdog that does "
                   "not stop the plant for nothing more often than [limit] says, its upper end the longest one that "
