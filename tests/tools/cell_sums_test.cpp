@@ -52,7 +52,7 @@ TEST_CASE("endurance of a cell: rates add up, and the sum is held against the li
     for (sim::CellLink& link : cell.links) link.alone.trip_limit = {.per_year = 1.0, .stated = true};
     // 2, 5 and 1 stops in 10 years: 0.8 a year together, 0.5 of them by the second link
     const std::vector<sim::EnduranceResult> results{years_with(10, 2), years_with(10, 5), years_with(10, 1)};
-    tools::CellEndurance found = endurance_of(cell, results);
+    const tools::CellEndurance found = endurance_of(cell, results);
     CHECK(tests::close_to(found.per_year, 0.8, 1e-12));
     REQUIRE(found.stops_most);
     CHECK(*found.stops_most == 1);
@@ -62,11 +62,11 @@ TEST_CASE("endurance of a cell: rates add up, and the sum is held against the li
     CHECK(!found.of_sum);  // nothing is stated for it
 
     cell.trip_limit = {.per_year = 0.7, .stated = true};
-    found = endurance_of(cell, results);
-    REQUIRE(found.of_sum);
-    CHECK(*found.of_sum == EnduranceVerdict::fail);  // although each link keeps its own
-    CHECK(found.verdict == EnduranceVerdict::fail);
-    for (const tools::EnduranceFinding& link : found.links) CHECK(link.verdict != EnduranceVerdict::fail);
+    const tools::CellEndurance over = endurance_of(cell, results);
+    REQUIRE(over.of_sum);
+    CHECK(*over.of_sum == EnduranceVerdict::fail);  // although each link keeps its own
+    CHECK(over.verdict == EnduranceVerdict::fail);
+    for (const tools::EnduranceFinding& link : over.links) CHECK(link.verdict != EnduranceVerdict::fail);
     cell.trip_limit.per_year = 1.5;
     CHECK(*endurance_of(cell, results).of_sum == EnduranceVerdict::undecided);
     cell.trip_limit.per_year = 1.6;
