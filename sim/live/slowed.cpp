@@ -34,19 +34,51 @@ void slow(proto::LinkSettings& link, std::int64_t factor) {
     link.peer_watchdog = link.peer_watchdog * factor;
     link.error_interval = link.error_interval * factor;
     link.max_age = link.max_age * factor;
+    link.max_early = link.max_early * factor;
     link.profile.time_stamp_unit = link.profile.time_stamp_unit * factor;
+}
+
+void slow(std::optional<BackgroundTraffic>& queue, std::int64_t factor) {
+    if (!queue) return;
+    for (Duration* time : {&queue->service, &queue->room, &queue->ramp_from, &queue->ramp_lasting})
+        *time = *time * factor;
+}
+
+/// What an application does with time.
+void slow(Signal& signal, std::int64_t factor) {
+    signal.off_delay = signal.off_delay * factor;
+    signal.discrepancy = signal.discrepancy * factor;
+    if (!signal.muted_by) return;
+    signal.muted_by->order_within = signal.muted_by->order_within * factor;
+    signal.muted_by->at_most = signal.muted_by->at_most * factor;
+}
+
+/// What is reckoned besides the link.
+void slow_around(Scenario& s, std::int64_t factor) {
+    for (OutsidePart& part : s.outside_parts) {
+        part.delay = part.delay * factor;
+        part.with_fault = part.with_fault * factor;
+    }
+    slow(s.declared_delay, factor);
+    slow(s.stopping.power_off_after, factor);
+    for (Duration& stop : s.stopping.measured) stop = stop * factor;
 }
 
 }  // namespace
 
 Scenario slowed(Scenario s, std::int64_t factor) {
     if (factor == 1) return s;
+    for (Signal& signal : s.signals) slow(signal, factor);
+    for (Mode& mode : s.modes) mode.takes = mode.takes * factor;
+    slow_around(s, factor);
     s.duration = s.duration * factor;
     s.device_phase = s.device_phase * factor;
     slow(s.controller.link, factor);
     slow(s.device.link, factor);
     slow(s.to_device.delay, factor);
     slow(s.to_controller.delay, factor);
+    slow(s.to_device.queue, factor);
+    slow(s.to_controller.queue, factor);
     for (Safeguard& guard : s.safeguards) {
         guard.delay = guard.delay * factor;
         guard.minimum_hold = guard.minimum_hold * factor;
@@ -84,7 +116,10 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         demand.at = demand.at * factor;
         demand.lasting = demand.lasting * factor;
     }
-    for (OperatorAct& act : s.operator_acts) act.after = act.after * factor;
+    for (OperatorAct& act : s.operator_acts) {
+        act.after = act.after * factor;
+        act.held_for = act.held_for * factor;
+    }
     return s;
 }
 
@@ -116,10 +151,6 @@ WholeCell slowed(WholeCell cell, std::int64_t factor) {
         for (SafetyFunction& function : link.alone.functions) leave_distance(function, factor);
         // what one link must know of the others is reckoned anew
         std::erase_if(link.alone.outside_parts, [](const OutsidePart& part) { return !part.link.empty(); });
-        for (OutsidePart& part : link.alone.outside_parts) {
-            part.delay = part.delay * factor;
-            part.with_fault = part.with_fault * factor;
-        }
     }
     complete_links(cell);
     return cell;
