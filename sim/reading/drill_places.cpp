@@ -1,15 +1,12 @@
 #include "sim/reading/drill_places.hpp"
 
 #include <algorithm>
-#include <filesystem>
 
 #include "sim/reading/parts.hpp"
 #include "sim/timing/response.hpp"
 
 namespace sim {
 namespace {
-
-namespace fs = std::filesystem;
 
 /// What is wrong with a place, and the mend.
 struct Wrong {
@@ -134,54 +131,11 @@ void fill(Node& node, const std::string& key, const Places& places, Problems& pr
 
 }  // namespace
 
-Node laid_over(Node base, const Node& over) {
-    if (base.kind != Node::Kind::table || over.kind != Node::Kind::table) return over;
-    for (const Member& member : over.members) {
-        const auto same = std::find_if(base.members.begin(), base.members.end(),
-                                       [&](const Member& m) { return m.key == member.key; });
-        if (same == base.members.end())
-            base.members.push_back(member);
-        else
-            same->value = laid_over(std::move(same->value), member.value);
-    }
-    return base;
-}
-
-std::optional<DrillPlant> plant_of(const Node& drill, const std::string& drill_file, Problems& problems) {
-    const Node* const name = drill.find("plant");
-    if (name == nullptr || name->kind != Node::Kind::text || name->text.empty()) return std::nullopt;
-    DrillPlant plant;
-    plant.name = name->text;
-    plant.file = (fs::path(drill_file).parent_path() / "plants" / (plant.name + ".toml")).string();
-    proto::Result<Node, FileError> document = read_document(plant.file);
-    if (!document) {
-        problems.say(document.error());
-        return std::nullopt;
-    }
-    proto::Result<Scenario, FileError> sheet = scenario_from(document.value(), plant.file);
-    if (!sheet) {
-        problems.say(sheet.error());
-        return std::nullopt;
-    }
-    plant.sheet = std::move(sheet.value());
-    const Node* const changes = drill.find("scenario");
-    plant.written = changes != nullptr ? laid_over(std::move(document.value()), *changes) : document.value();
-    return plant;
-}
-
 Node with_places_filled(Node drill, const DrillPlant& plant, Problems& problems) {
     const Places places(plant);
     for (Member& member : drill.members)
         if (member.key != "scenario") fill(member.value, member.key, places, problems);
     return drill;
-}
-
-void refuse_values(const Scenario& scenario, const std::string& drill_file, Problems& problems) {
-    if (!scenario.values.any()) return;
-    problems.say({.file = drill_file,
-                  .line = 0,
-                  .key = "scenario.value",
-                  .message = "is nothing that a bench shows; take the values out of the plant of this drill"});
 }
 
 }  // namespace sim

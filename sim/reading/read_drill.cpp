@@ -5,13 +5,13 @@
 #include <filesystem>
 #include <system_error>
 
+#include "sim/reading/drill_expect.hpp"
 #include "sim/reading/drill_places.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/reading/shipped.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/training/measured_here.hpp"
 #include "sim/training/score.hpp"
-#include "sim/training/words.hpp"
 
 namespace sim {
 namespace {
@@ -30,16 +30,12 @@ std::string needed_text(Section& section, std::string_view key) {
     return text;
 }
 
-template <std::size_t N>
-void check_words(Section& section, std::string_view key, const std::vector<std::string>& typed,
-                 const std::array<std::string_view, N>& words) {
-    std::vector<std::string> names(words.begin(), words.end());
-    for (const std::string& word : typed)
-        if (std::find(names.begin(), names.end(), word) == names.end()) section.none_of(key, word, names);
-}
-
-Finding read_finding(Section section) {
+/// `links`: names, none of a plant with one.
+Finding read_finding(Section section, const std::vector<std::string>& links) {
     Finding finding;
+    if (!links.empty()) finding.link = section.texts("link");
+    for (const std::string& link : finding.link)
+        if (std::find(links.begin(), links.end(), link) == links.end()) section.none_of("link", link, links);
     finding.where = section.texts("where");
     finding.what = section.texts("what");
     check_words(section, "where", finding.where, where_words);
@@ -106,60 +102,6 @@ std::vector<Reasoned> read_secure(Section& top) {
     return all;
 }
 
-ExpectedEnd read_expected_end(Section section) {
-    ExpectedEnd expected;
-    expected.state =
-        section.choice<proto::State>("state", {{"start-up", proto::State::start_up},
-                                               {"running", proto::State::running},
-                                               {"safe-state", proto::State::safe_state},
-                                               {"awaiting-acknowledgement", proto::State::awaiting_acknowledgement}});
-    expected.causes = section.texts("cause");
-    check_words(section, "cause", expected.causes, cause_ids);
-    expected.rejected = section.texts("rejected");
-    std::vector<std::string> measures;
-    for (unsigned i = 0; i < proto::measure_count; ++i)
-        measures.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
-    for (const std::string& measure : expected.rejected)
-        if (std::find(measures.begin(), measures.end(), measure) == measures.end())
-            section.none_of("rejected", measure, measures);
-    expected.receives = section.flag("receives");
-    section.finish();
-    return expected;
-}
-
-ExpectedShow read_expectation(Section section) {
-    ExpectedShow show;
-    show.lines[""] = section.place().line;
-    for (const Member& member : section.node().members) {
-        show.lines[member.key] = member.value.line;
-        for (const Member& inner : member.value.members) show.lines[member.key + "." + inner.key] = inner.value.line;
-    }
-    if (auto end = section.table("controller")) show.ends[0] = read_expected_end(*end);
-    if (auto end = section.table("device")) show.ends[1] = read_expected_end(*end);
-    show.first = section.choice<End>("first", {{"controller", End::controller}, {"device", End::device}});
-    show.request = section.flag("request").value_or(false);
-    show.moves = section.flag("moves").value_or(false);
-    show.neighbour_runs = section.flag("neighbour_runs");
-    show.signals_off = section.texts("signals_off");
-    section.finish();
-    return show;
-}
-
-/// The plant's scenario with the drill's own `[scenario]` laid over it; says what is wrong.
-void take_plant(Drill& drill, DrillPlant plant, Problems& problems) {
-    // its folder decides where profiles are looked for, so it is read as if it were the plant's file
-    Problems of_plant(plant.file);
-    drill.scenario = scenario_from(plant.written, plant.file, of_plant);
-    for (FileError error : of_plant.all()) {
-        error.file = drill.file;
-        error.key = "scenario." + error.key;
-        problems.say(std::move(error));
-    }
-    refuse_values(drill.scenario, drill.file, problems);
-    drill.link_sheet = std::move(plant.sheet);
-    drill.plant = drill.link_sheet.plant;
-}
-
 /// How long an end had been on: longer than any other time in a file, so days are a unit too.
 Duration read_on_since(Section& top, std::string_view key) {
     constexpr std::int64_t hour = 3600 * std::int64_t{1'000'000'000};
@@ -186,12 +128,15 @@ std::string read_clock(Section& top) {
 /// What is kept as evidence must be there to be read.
 void check_evidence(Section& top, const Drill& drill) {
     for (const std::string& reading : drill.evidence)
-        if (const std::string_view why = why_not_measured(drill.scenario, reading); !why.empty())
+        if (const std::string_view why =
+                drill.cell ? why_not_measured(*drill.cell, reading) : why_not_measured(drill.scenario, reading);
+            !why.empty())
             top.say("evidence", in_quotes(reading) + " cannot be read here: " + std::string(why) +
                                     "; take it away, or write another profile");
 }
 
-void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& drill) {
+void read_answers(Section& top, const std::vector<ActionCard>& cards, const std::vector<std::string>& links,
+                  Drill& drill) {
     drill.evidence = top.texts("evidence");
     std::vector<std::string> readings(reading_words.begin(), reading_words.end());
     readings.emplace_back(test_demand_reading);
@@ -199,9 +144,11 @@ void read_answers(Section& top, const std::vector<ActionCard>& cards, Drill& dri
         if (std::find(readings.begin(), readings.end(), reading) == readings.end())
             top.none_of("evidence", reading, readings);
     if (drill.evidence.empty() && !top.wrong("evidence")) top.missing("evidence", "[\"telegrams\"]");
-    if (auto right = top.table("right")) drill.right = read_finding(*right);
+    if (auto right = top.table("right")) drill.right = read_finding(*right, links);
     if (!top.has("right")) top.missing("right", R"({ where = ["way-out"], what = ["loss"] })");
-    if (auto half = top.table("half")) drill.half.push_back(read_finding(*half));
+    if (!links.empty() && drill.right.link.empty() && top.has("right") && !top.wrong("right"))
+        top.say("right", "names no link of several; write link = [" + in_quotes(links.front()) + "] in it");
+    if (auto half = top.table("half")) drill.half.push_back(read_finding(*half, links));
     drill.half_why = top.text("half_why").value_or("");
     drill.needed = read_needed(top, cards);
     drill.helpful = read_actions(top, "helpful", cards);
@@ -298,8 +245,9 @@ Drill drill_from(const Node& document, const std::string& path, const std::vecto
     drill.hints = {needed_text(top, "hint_where"), needed_text(top, "hint_compare"), needed_text(top, "hint_meaning")};
     drill.cause = needed_text(top, "cause");
     drill.debrief = needed_text(top, "debrief");
-    read_answers(top, cards, drill);
-    if (auto expect = top.table("expect")) drill.expect = read_expectation(*expect);
+    const std::vector<std::string> links = plant ? plant->link_names() : std::vector<std::string>{};
+    read_answers(top, cards, links, drill);
+    if (auto expect = top.table("expect")) drill.expect = read_expectation(*expect, links);
     if (!top.has("expect")) top.missing("expect", "{ request = false }");
     static_cast<void>(top.find("scenario"));  // read with the plant
     if (needed_text(top, "plant").empty() || !plant) {

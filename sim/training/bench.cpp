@@ -3,22 +3,12 @@
 #include <algorithm>
 #include <utility>
 
-#include "sim/cell/pressing.hpp"
-#include "sim/drive/limits.hpp"
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
 namespace {
 
 std::size_t index_of(End end) { return static_cast<std::size_t>(end); }
-
-/// From when the scenario's operator holds the button for good.
-std::optional<Instant> held_from(const Scenario& scenario) {
-    for (const OperatorAct& act : scenario.operator_acts)
-        if (act.act == OperatorAct::Act::hold_acknowledge && act.event == OperatorAct::Event::time)
-            return Instant{} + act.after;
-    return std::nullopt;
-}
 
 /// What was counted since `before`; numbers are no counts. An end that started anew counts from 0 again.
 void count_from(proto::Counters& counters, const proto::Counters& before) {
@@ -31,37 +21,6 @@ void count_from(proto::Counters& counters, const proto::Counters& before) {
 
 }  // namespace
 
-Bench::Bench(Scenario scenario, std::uint64_t seed)
-    : scenario_(std::make_unique<Scenario>(std::move(scenario))),
-      recorder_(std::make_unique<Recorder>(*scenario_)),
-      cell_(std::make_unique<BenchCell>(*scenario_, seed, Faults::by_hand,
-                                        Heard<EventLog, Recorder>{{log_, *recorder_}})),
-      touched_(scenario_->faults.size(), false),
-      held_until_(scenario_->safeguards.size()),
-      stuck_from_(held_from(*scenario_)),
-      stopping_time_(limits_of(*scenario_).stopping) {
-    log_.events.clear();  // power on is no event at a bench
-    facts_[0].cause = facts_[1].cause = proto::Cause::power_up;
-}
-
-Bench::~Bench() = default;
-
-void Bench::run_until(Instant end) {
-    while (now() < end) {
-        Instant next = std::min(end, next_sample_);
-        if (let_go_at_) next = std::min(next, *let_go_at_);
-        for (const auto& until : held_until_)
-            if (until) next = std::min(next, *until);
-        // each instant by itself: what is told does not depend on how far a call goes
-        const Instant event = cell_->next_event();
-        cell_->run_until(event < next ? event + Duration{1} : next);
-        drain();
-        if (std::exchange(demand_came_, false)) put_in_what_waits();
-        let_go_when_due();
-        if (now() >= next_sample_) sample();
-    }
-}
-
 void Bench::let_go_when_due() {
     if (stuck_from_ && now() >= *stuck_from_) contact_ = true;
     if (let_go_at_ && *let_go_at_ <= now()) {
@@ -73,7 +32,7 @@ void Bench::let_go_when_due() {
         if (!held_until_[i] || *held_until_[i] > now()) continue;
         held_until_[i].reset();
         Hand(*cell_).release(i);
-        happened({BenchEvent::Kind::released, now(), scenario_->safeguards[i].at, std::nullopt, i});
+        if (reads_guard(i)) happened({BenchEvent::Kind::released, now(), scenario_->safeguards[i].at, std::nullopt, i});
     }
 }
 
@@ -103,13 +62,21 @@ void Bench::note(const MachineTold& fact) {
 }
 
 void Bench::note(const Touched& fact) {
+    const Fault& fault = scenario_->faults[fact.fault];
+    if (fault.at_end && (fault.way == FaultWay::restart || fault.way == FaultWay::stall)) {
+        EndFacts& facts = facts_[index_of(*fault.at_end)];
+        // switched off while it stands still, it comes back once both are over
+        facts.still_until = std::max(facts.still_until, fact.at + *fault.lasting);
+        if (fault.way == FaultWay::restart) facts.dark_until = facts.still_until;
+    }
     if (fact.fault >= touched_.size() || touched_[fact.fault]) return;
     touched_[fact.fault] = true;
     happened({BenchEvent::Kind::fault, fact.at, End::controller, std::nullopt, fact.fault});
 }
 
 void Bench::note(const Demanded& fact) {
-    demand_came_ = demand_came_ || fact.signals != 0;
+    // of several links the machine may be at another
+    demand_came_ = demand_came_ || fact.signals != 0 || !link_name_.empty();
     const std::size_t guard = cell_->plant().index_of(scenario_->demands[fact.demand].safeguard);
     happened({BenchEvent::Kind::guard_asked, fact.at, scenario_->safeguards[guard].at, std::nullopt, guard});
     keep_around_demand(fact.at);
@@ -121,7 +88,7 @@ void Bench::keep_around_demand(Instant at) {
     record_.around_demands.keep_around(at, record_.latest, strip_before, strip_after);
 }
 
-void Bench::begin_record() {
+void Bench::begin_own_record() {
     record_.begins = now();
     recorder_->measure_anew();
     record_.latest.clear();
@@ -200,69 +167,6 @@ void Bench::sample() {
     next_sample_ = now() + sample_every;
 }
 
-void Bench::acknowledge() {
-    if (stuck_from_ && now() >= *stuck_from_) {
-        happened({BenchEvent::Kind::contact_stuck, now(), End::controller, std::nullopt, 0});
-        return;
-    }
-    contact_ = true;
-    Hand(*cell_).set_acknowledge(proto::Endpoint::Contact::closed);
-    let_go_at_ = now() + press_lasts;
-    drain();
-}
-
-std::optional<StartRefusal> Bench::start_machine() {
-    const MachineModel* const machine = plant().machine();
-    std::optional<StartRefusal> why;
-    if (machine == nullptr)
-        why = StartRefusal::no_machine;
-    else if (machine->started())
-        why = StartRefusal::runs_already;
-    else if (!Hand(*cell_).start_machine())
-        why = why_not_started(*machine);
-    drain();
-    if (why)
-        happened({BenchEvent::Kind::machine_not_started, now(), plant().output_end(), std::nullopt,
-                  static_cast<std::size_t>(*why)});
-    return why;
-}
-
-StartRefusal Bench::why_not_started(const MachineModel& machine) const {
-    if (machine.held(MachineModel::Hold::isolation)) return StartRefusal::isolated;
-    if (machine.held(MachineModel::Hold::emergency_stop)) return StartRefusal::emergency_stop;
-    const proto::Endpoint& commands = link().end(plant().output_end()).endpoint();
-    return commands.state() == proto::State::running ? StartRefusal::stop_asked_for : StartRefusal::link_stopped;
-}
-
-void Bench::isolate(bool isolated) {
-    if (plant().machine() == nullptr || plant().machine()->held(MachineModel::Hold::isolation) == isolated) return;
-    Hand(*cell_).hold_machine(MachineModel::Hold::isolation, isolated);
-    drain();
-    happened({BenchEvent::Kind::isolated, now(), plant().output_end(), std::nullopt, isolated ? 1U : 0U});
-    if (isolated) start_machine();
-}
-
-void Bench::demand(std::size_t safeguard) {
-    if (safeguard >= held_until_.size() || held_until_[safeguard]) return;
-    Hand(*cell_).demand(safeguard);
-    held_until_[safeguard] = now() + test_lasting;
-    put_in_what_waits();
-    happened({BenchEvent::Kind::demanded, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
-    keep_around_demand(now());
-}
-
-void Bench::reset(std::size_t safeguard) {
-    if (safeguard >= held_until_.size()) return;
-    Hand(*cell_).reset(safeguard);
-    happened({BenchEvent::Kind::reset, now(), scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
-}
-
-void Bench::press_emergency_stop(bool pressed) {
-    Hand(*cell_).hold_machine(MachineModel::Hold::emergency_stop, pressed);
-    drain();
-    happened({BenchEvent::Kind::emergency_stop, now(), End::device, std::nullopt, pressed ? 1U : 0U});
-}
-
 bool Bench::takes(const Fault& fault) const {
     const bool needs_neighbour = fault.way == FaultWay::neighbour || fault.way == FaultWay::swap;
     if (needs_neighbour && cell_->neighbour(End::controller) == nullptr) return false;
@@ -289,11 +193,6 @@ bool Bench::put_in(Fault fault, Duration after) {
     return true;
 }
 
-void Bench::take_out_faults() {
-    at_next_demand_.clear();
-    cell_->take_out_faults();
-}
-
 Panel Bench::panel(End end) const {
     const proto::Endpoint& endpoint = cell_->link().end(end).endpoint();
     const EndFacts& facts = facts_[index_of(end)];
@@ -312,6 +211,7 @@ Panel Bench::panel(End end) const {
     panel.starts = facts.starts;
     panel.refusal = endpoint.refusal();
     panel.asks_for_acknowledgement = endpoint.acknowledgement_requested();
+    panel.dark = now() < facts.dark_until;
     const std::size_t second = static_cast<std::size_t>(proto::seconds(1).ns / sample_every.ns);
     if (record_.latest.size() > second) {
         const std::uint64_t before = record_.latest[record_.latest.size() - 1 - second].received[index_of(end)];
@@ -341,6 +241,7 @@ std::vector<SignalShown> Bench::signals() const {
     std::vector<SignalShown> shown;
     for (std::size_t i = 0; i < scenario_->signals.size(); ++i) {
         const Signal& signal = scenario_->signals[i];
+        if (signal.elsewhere) continue;
         SignalShown one;
         one.name = signal.name;
         one.direction = signal.direction;

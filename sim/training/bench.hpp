@@ -1,6 +1,9 @@
 #pragma once
 // A bench: one link that runs while people look at it and act on it. Whoever owns it says how far its plant time goes
 // on; it never looks at a clock. Everything a technician could read at the two ends can be read here.
+//
+// Of several links at one controller each has a bench of its own. That of the link in question holds the others, moves
+// all of them together, and what people do at it they do to the whole line.
 #include <array>
 #include <cstdint>
 #include <deque>
@@ -13,12 +16,14 @@
 
 #include "sim/judge/event_log.hpp"
 #include "sim/scenario/faults.hpp"
-#include "sim/training/bench_cell.hpp"
+#include "sim/training/bench_line.hpp"
 #include "sim/training/hand.hpp"
 #include "sim/training/kept_strip.hpp"
 #include "sim/training/recorder.hpp"
 
 namespace sim {
+
+struct WholeCell;
 
 /// Why a machine does not start: the one that everybody at the plant sees first.
 enum class StartRefusal : std::uint8_t {
@@ -75,6 +80,7 @@ struct Panel {
     unsigned starts = 1;
     proto::Refusal refusal = proto::Refusal::none;
     bool asks_for_acknowledgement = false;
+    bool dark = false;  ///< it has no supply: nothing of it can be read
 };
 
 /// A signal of the application: what its sender computes and what its receiver uses.
@@ -91,7 +97,7 @@ struct RanOn {
     Duration to_standstill{};  ///< from that command on: the machine's part
 };
 
-class Bench final {
+class Bench final : public BenchLine {
   public:
     static constexpr Duration sample_every = proto::milliseconds(50);
     static constexpr std::size_t samples_kept = 400;  ///< 20 s
@@ -103,6 +109,8 @@ class Bench final {
 
     /// Requires a scenario that the reader has accepted.
     Bench(Scenario scenario, std::uint64_t seed);
+    /// Several links, of which this is the bench of number `in_question`. Requires a cell as the reader gives it.
+    Bench(const WholeCell& cell, std::size_t in_question, std::uint64_t seed);
     ~Bench();
     Bench(const Bench&) = delete;
     Bench& operator=(const Bench&) = delete;
@@ -114,11 +122,11 @@ class Bench final {
     /// What was before is on no record: events and samples begin anew, and counters count from here.
     void begin_record();
 
-    // ---- acts, each by itself ----
+    // ---- acts, each by itself; of several links at all of them, where none is named ----
     /// Presses the operator's button for a short while. Without effect on the machine.
-    void acknowledge();
-    /// Presses start; why it did not start anything, or nothing: it runs.
-    std::optional<StartRefusal> start_machine();
+    void acknowledge(std::optional<std::size_t> link = {});
+    /// Presses start at the machine of that link, or of this; why it did not start anything, or nothing: it runs.
+    std::optional<StartRefusal> start_machine(std::optional<std::size_t> link = {});
     /// A test demand, held for `test_lasting`; faults that wait for a demand begin with it.
     void demand(std::size_t safeguard);
     void reset(std::size_t safeguard);
@@ -130,8 +138,8 @@ class Bench final {
     static constexpr Duration test_lasting = proto::seconds(2);
 
     // ---- the instructor's hand ----
-    /// Puts a fault in that begins after that time. False if it is one of too many, or asks for a neighbour that is
-    /// not there.
+    /// Puts a fault in at this link that begins after that time. False if it is one of too many, or asks for a
+    /// neighbour that is not there.
     bool put_in(Fault fault, Duration after = {});
     /// The same for one that begins with the next demand on any guard.
     bool put_in_at_next_demand(Fault fault);
@@ -164,6 +172,15 @@ class Bench final {
     [[nodiscard]] std::optional<Duration> stopping_time() const { return stopping_time_; }
 
   private:
+    Bench(Scenario scenario, std::uint64_t seed, std::string link_name, std::vector<bool> reads);
+    template <class Act>
+    void each(Act act);
+    [[nodiscard]] Instant own_stop_before(Instant end) const;
+    void move_to(Instant end);
+    void begin_own_record();
+    void press_own_button();
+    std::optional<StartRefusal> start_own_machine();
+
     void note(const Concluded& fact);
     void note(const Changed& fact);
     void note(const Acknowledged& fact);
@@ -196,6 +213,7 @@ class Bench final {
         std::optional<proto::Cause> cause;
         std::optional<proto::Measure> measure;
         Instant since{}, on_since{};
+        Instant dark_until{}, still_until{};  ///< without supply; it does not scan
         unsigned starts = 1;
     };
     std::array<EndFacts, 2> facts_;

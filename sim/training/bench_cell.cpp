@@ -1,9 +1,10 @@
 #include "sim/training/bench_cell.hpp"
 
-#include "sim/cell/cell_body.hpp"
+#include "sim/cell/joined_links_body.hpp"
 
 namespace sim {
 
-template class Cell<Heard<EventLog, Recorder>>;
+template class Cell<BenchHeard>;
+template class JoinedLinks<BenchHeard>;
 
 }  // namespace sim

@@ -16,15 +16,25 @@ constexpr std::uint64_t later_max_ms = 6000, earlier_minutes_max = 180;
 constexpr std::uint64_t address_steps_max = 0x7F;
 constexpr std::uint32_t address_step = 0x100;
 
+/// Of all links.
+template <class Act>
+void each_link(Scenario& alone, std::optional<WholeCell>& cell, Act act) {
+    act(alone);
+    if (!cell) return;
+    for (CellLink& link : cell->links) act(link.alone);
+}
+
 /// How many such steps every address has room for.
-std::uint64_t address_steps(const Scenario& scenario) {
-    std::uint64_t highest = 0;
-    for (const TypedEnd* const end : {&scenario.controller, &scenario.device})
-        highest = std::max<std::uint64_t>({highest, end->link.own_address, end->link.peer_address});
-    if (scenario.neighbour)
-        highest = std::max<std::uint64_t>(
-            {highest, scenario.neighbour->controller_address, scenario.neighbour->device_address});
-    const std::uint64_t largest = (std::uint64_t{1} << scenario.controller.link.profile.address.bits) - 1;
+std::uint64_t address_steps(Drill& drill) {
+    std::uint64_t highest = 0, largest = ~std::uint64_t{0};
+    each_link(drill.scenario, drill.cell, [&](const Scenario& scenario) {
+        for (const TypedEnd* const end : {&scenario.controller, &scenario.device})
+            highest = std::max<std::uint64_t>({highest, end->link.own_address, end->link.peer_address});
+        if (scenario.neighbour)
+            highest = std::max<std::uint64_t>(
+                {highest, scenario.neighbour->controller_address, scenario.neighbour->device_address});
+        largest = std::min(largest, (std::uint64_t{1} << scenario.controller.link.profile.address.bits) - 1);
+    });
     return highest < largest ? std::min((largest - highest) / address_step, address_steps_max) : 0;
 }
 
@@ -38,15 +48,19 @@ void move_addresses(Scenario& scenario, std::uint32_t by) {
     scenario.neighbour->device_address += by;
 }
 
-/// What happens after the machine was started comes later.
-void move_troubles(Drill& drill, Duration by) {
-    for (Fault& fault : drill.scenario.faults)
+void move_troubles(Scenario& scenario, Duration by) {
+    for (Fault& fault : scenario.faults)
         if (fault.at && *fault.at > Duration{}) fault.at = *fault.at + by;
-    for (Demand& demand : drill.scenario.demands) demand.at = demand.at + by;
-    for (OperatorAct& act : drill.scenario.operator_acts)
+    for (Demand& demand : scenario.demands) demand.at = demand.at + by;
+    for (OperatorAct& act : scenario.operator_acts)
         if (act.event == OperatorAct::Event::time && act.act != OperatorAct::Act::start_machine &&
             act.act != OperatorAct::Act::hold_acknowledge)
             act.after = act.after + by;
+}
+
+/// What happens after the machine was started comes later.
+void move_troubles(Drill& drill, Duration by) {
+    each_link(drill.scenario, drill.cell, [&](Scenario& scenario) { move_troubles(scenario, by); });
     drill.comes_after = drill.comes_after + by;
 }
 
@@ -86,9 +100,10 @@ Drill drawn(const Drill& written, const Random& draws) {
     Drill drill = which == 0 ? written : written.variants[which - 1];
     drill.variants.clear();
     drill.scenario.seed = draws.at(1) >> 1;
-    const auto by = address_step * static_cast<std::uint32_t>(draws.below(2, address_steps(drill.scenario) + 1));
-    move_addresses(drill.scenario, by);
-    move_addresses(drill.link_sheet, by);
+    const auto by = address_step * static_cast<std::uint32_t>(draws.below(2, address_steps(drill) + 1));
+    const auto move = [&](Scenario& scenario) { move_addresses(scenario, by); };
+    each_link(drill.scenario, drill.cell, move);
+    each_link(drill.link_sheet, drill.cell_sheet, move);
     if (!names_a_time(drill.story)) {
         move_troubles(drill, proto::milliseconds(static_cast<std::int64_t>(draws.below(3, later_max_ms + 1))));
         // one that chose its hour has a reason

@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
 
 namespace sim {
 
@@ -52,6 +52,7 @@ const typename List::value_type* find_by_id(const List& list, std::string_view i
 /// What is where. Lists hold all that is accepted.
 struct Finding {
     std::vector<std::string> where, what;
+    std::vector<std::string> link = {};  ///< names; empty: the drill has one link, or any will do
 };
 
 /// What the drill promises that an end shows when the trainee comes to it.
@@ -60,6 +61,7 @@ struct ExpectedEnd {
     std::vector<std::string> causes;    ///< accepted names of proto::Cause; empty: any
     std::vector<std::string> rejected;  ///< measures whose counters have moved; all others must not have
     std::optional<bool> receives;       ///< telegrams still come
+    bool dark = false;                  ///< it has no supply
 };
 
 struct ExpectedShow {
@@ -71,6 +73,19 @@ struct ExpectedShow {
     std::vector<std::string> signals_off;  ///< signals of the application that their sender has at 0
     /// Lines of the drill's file by key below `[expect]`: "controller.state"; "" is the table itself.
     std::map<std::string, int> lines = {};
+    /// Of a drill with several links what each of them shows, in the order of the cell; of the rest only `moves` and
+    /// `signals_off` then mean anything.
+    std::vector<ExpectedShow> links = {};
+    [[nodiscard]] bool asks_for_acknowledgement() const {
+        return request || std::any_of(links.begin(), links.end(), [](const ExpectedShow& one) { return one.request; });
+    }
+    [[nodiscard]] bool controller_stopped() const {
+        using State = proto::State;
+        const std::optional<State> state = ends[0].state;
+        return state == State::safe_state || state == State::awaiting_acknowledgement ||
+               std::any_of(links.begin(), links.end(),
+                           [](const ExpectedShow& one) { return one.controller_stopped(); });
+    }
 };
 
 /// The hour of a run's begin where a drill does not say another.
@@ -86,8 +101,11 @@ struct Drill {
     std::vector<Reasoned> secure;
     char family = 'A';  ///< of look-alikes
     std::vector<unsigned> look_alikes;
-    Scenario scenario;                  ///< the plant with what is wrong in it
-    Scenario link_sheet;                ///< the plant as it should be: the settings to compare with
+    Scenario scenario;    ///< the plant with what is wrong in it; of several links the one in question
+    Scenario link_sheet;  ///< the plant as it should be: the settings to compare with
+    /// Of a plant with several links: all of them, as they are and as they should be.
+    std::optional<WholeCell> cell, cell_sheet;
+    std::size_t in_question = 0;        ///< the link that people come for: the first with a machine
     Duration comes_after{};             ///< run time at which the trainee comes to it
     bool must_be_stopped = false;       ///< it still runs: leaving it as it is does not do
     std::array<Duration, 2> on_for{};   ///< so long the ends were on when the run began, by End

@@ -27,7 +27,24 @@ std::string words(const Panel& panel) {
            (panel.cause ? std::string(id_of(*panel.cause)) : "no cause");
 }
 
+/// A promise of yes or no.
+Promise yes_or_no(const std::string& key, bool promised, bool shown, const char* yes, const char* no,
+                  const std::string& broken) {
+    return {key,
+            promised ? yes : no,
+            shown ? yes : no,
+            promised == shown,
+            broken + "; promised is the opposite",
+            key + (shown ? " = true" : " = false")};
+}
+
 void check_state(const ExpectedEnd& expected, const Panel& panel, const std::string& end, std::vector<Promise>& all) {
+    if (expected.dark || panel.dark) {
+        Promise promise = yes_or_no(end + ".dark", expected.dark, panel.dark, "dark", "has its supply",
+                                    panel.name + (panel.dark ? " is dark" : " has its supply"));
+        promise.as_seen = panel.dark ? "dark = true" : "no dark";
+        all.push_back(std::move(promise));
+    }
     const std::string shown(id_of(panel.state)), cause = panel.cause ? std::string(id_of(*panel.cause)) : "none";
     if (expected.state) {
         const std::string promised(id_of(*expected.state));
@@ -82,21 +99,35 @@ void check_first(End first, const Bench& bench, std::vector<Promise>& all) {
                                                     : "no first"});
 }
 
-/// A promise of yes or no.
-Promise yes_or_no(const std::string& key, bool promised, bool shown, const char* yes, const char* no,
-                  const std::string& broken) {
-    return {key,
-            promised ? yes : no,
-            shown ? yes : no,
-            promised == shown,
-            broken + "; promised is the opposite",
-            key + (shown ? " = true" : " = false")};
+/// What both ends show.
+void check_link(const ExpectedShow& expect, const Bench& bench, std::vector<Promise>& all) {
+    for (const End end : {End::controller, End::device}) {
+        const ExpectedEnd& expected = expect.ends[static_cast<std::size_t>(end)];
+        const Panel panel = bench.panel(end);
+        check_state(expected, panel, key_of(end), all);
+        check_counters(expected, panel, key_of(end), all);
+    }
+    if (expect.first) check_first(*expect.first, bench, all);
 }
 
-void check_plant(const ExpectedShow& expect, const Bench& bench, std::vector<Promise>& all) {
-    const bool asked = bench.panel(End::controller).asks_for_acknowledgement, moves = bench.machine_moves();
+void check_request(const ExpectedShow& expect, const Bench& bench, std::vector<Promise>& all) {
+    const bool asked = bench.panel(End::controller).asks_for_acknowledgement;
     all.push_back(yes_or_no("request", expect.request, asked, "asked for", "not asked for",
                             std::string("an acknowledgement is ") + (asked ? "" : "not ") + "asked for"));
+}
+
+/// The signals of all links.
+std::vector<SignalShown> signals_of(const Bench& bench) {
+    std::vector<SignalShown> all;
+    for (std::size_t i = 0; i < bench.links(); ++i)
+        for (SignalShown& one : bench.of_link(i).signals()) all.push_back(std::move(one));
+    return all;
+}
+
+void check_plant(const Drill& drill, const Bench& bench, std::vector<Promise>& all) {
+    const ExpectedShow& expect = drill.expect;
+    if (!drill.cell) check_request(expect, bench, all);
+    const bool moves = bench.anything_moves();
     all.push_back(yes_or_no("moves", expect.moves, moves, "moves", "stands still",
                             std::string("the machine ") + (moves ? "moves" : "stands still")));
     if (expect.neighbour_runs) {
@@ -105,7 +136,7 @@ void check_plant(const ExpectedShow& expect, const Bench& bench, std::vector<Pro
         all.push_back(yes_or_no("neighbour_runs", *expect.neighbour_runs, runs, "runs", "does not run",
                                 std::string("the neighbour ") + (runs ? "runs" : "does not run")));
     }
-    const std::vector<SignalShown> signals = bench.signals();
+    const std::vector<SignalShown> signals = signals_of(bench);
     for (const std::string& name : expect.signals_off) {
         const auto signal =
             std::find_if(signals.begin(), signals.end(), [&](const SignalShown& one) { return one.name == name; });
@@ -119,7 +150,8 @@ void check_plant(const ExpectedShow& expect, const Bench& bench, std::vector<Pro
 }  // namespace
 
 std::unique_ptr<Bench> bench_of(const Drill& drill, std::uint64_t seed) {
-    auto bench = std::make_unique<Bench>(drill.scenario, seed);
+    auto bench = drill.cell ? std::make_unique<Bench>(*drill.cell, drill.in_question, seed)
+                            : std::make_unique<Bench>(drill.scenario, seed);
     bench->run_until(proto::Instant{} + record_begins(drill));
     bench->begin_record();
     bench->run_until(proto::Instant{} + drill.comes_after);
@@ -129,14 +161,19 @@ std::unique_ptr<Bench> bench_of(const Drill& drill, std::uint64_t seed) {
 std::vector<Promise> promises_of(const Drill& drill, const Bench& bench) {
     std::vector<Promise> all;
     const ExpectedShow& expect = drill.expect;
-    for (const End end : {End::controller, End::device}) {
-        const ExpectedEnd& expected = expect.ends[static_cast<std::size_t>(end)];
-        const Panel panel = bench.panel(end);
-        check_state(expected, panel, key_of(end), all);
-        check_counters(expected, panel, key_of(end), all);
+    if (!drill.cell) check_link(expect, bench, all);
+    for (std::size_t i = 0; i < expect.links.size(); ++i) {
+        std::vector<Promise> of_link;
+        check_link(expect.links[i], bench.of_link(i), of_link);
+        check_request(expect.links[i], bench.of_link(i), of_link);
+        const std::string& name = bench.of_link(i).link_name();
+        for (Promise& promise : of_link) {
+            promise.key = "link." + name + "." + promise.key;
+            if (!promise.broken.empty()) promise.broken = "link " + name + ": " + promise.broken;
+            all.push_back(std::move(promise));
+        }
     }
-    if (expect.first) check_first(*expect.first, bench, all);
-    check_plant(expect, bench, all);
+    check_plant(drill, bench, all);
     return all;
 }
 

@@ -2,7 +2,7 @@
 // What the ends of a link can measure, by its exchange and profile: nothing else stands on a panel.
 #include <string_view>
 
-#include "sim/scenario/scenario.hpp"
+#include "sim/scenario/whole_cell.hpp"
 
 namespace sim {
 
@@ -20,6 +20,12 @@ inline std::string_view why_not_measured(const Scenario& scenario, std::string_v
     if (reading == "ages" && !ages_are_measured(scenario)) return "no telegram carries the clock of its sender";
     if (reading == "round-trips" && !round_trips_are_measured(scenario)) return "no telegram is an answer to another";
     if (reading == "neighbour" && !scenario.neighbour) return "there is no neighbour";
+    return {};
+}
+/// The same of several links: what every one of them lets be read. No drill with several links has a neighbour.
+inline std::string_view why_not_measured(const WholeCell& cell, std::string_view reading) {
+    for (const CellLink& link : cell.links)
+        if (const std::string_view why = why_not_measured(link.alone, reading); !why.empty()) return why;
     return {};
 }
 

@@ -76,10 +76,14 @@ bool score_diagnosis(const Drill& drill, const Answers& answers, Score& score) {
         score.remarks.push_back({Remark::Part::diagnosis, "", Remark::Says::missing, ""});
         return false;
     }
-    const bool where = has(drill.right.where, answers.where);
-    const bool what = has(drill.right.what, answers.what);
+    // what is said of another link is right nowhere
+    const bool link = fits(drill.right.link, answers.link);
+    const bool where = link && has(drill.right.where, answers.where);
+    const bool what = link && has(drill.right.what, answers.what);
     if (where) score.diagnosis += where_points;
     if (what) score.diagnosis += what_points;
+    if (!link) score.remarks.push_back({Remark::Part::diagnosis, answers.link, Remark::Says::wrong, ""});
+    if (!link) return false;
     if (!where) score.remarks.push_back({Remark::Part::diagnosis, answers.where, Remark::Says::wrong, ""});
     if (what) return where;
     for (const Finding& half : drill.half)
@@ -118,8 +122,7 @@ bool left_unlocked(const Drill& drill, const Answers& answers) {
 
 /// Whether the link has stopped and waits, or will wait, to be acknowledged.
 bool waits_for_acknowledgement(const Drill& drill) {
-    const std::optional<proto::State> state = drill.expect.ends[static_cast<std::size_t>(End::controller)].state;
-    return drill.expect.request || state == proto::State::safe_state || state == proto::State::awaiting_acknowledgement;
+    return drill.expect.asks_for_acknowledgement() || drill.expect.controller_stopped();
 }
 
 Remark about_action(const std::string& id, Remark::Says says, std::string why) {

@@ -16,6 +16,7 @@ struct Answers {
     std::vector<std::string> kept;     ///< readings kept as evidence before naming; more than kept_max tell nothing
     bool cannot_tell = false;
     std::string where, what, because;  ///< empty: not named
+    std::string link;                  ///< the name of the link that is meant, where there are several
     std::vector<std::string> actions;  ///< ids of cards, in order; at most actions_max
     bool acted = false;                ///< the actions were handed in
     bool stopped_late = false;         ///< something was looked at while a machine moved that had to be stopped first

@@ -72,8 +72,8 @@ export async function look_at(page, name, where) {
   const found = await page.evaluate(() => axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] }));
   for (const violation of found.violations.filter(one => ['serious', 'critical'].includes(one.impact)))
     check(false, `${where}: ${name}: ${violation.id}: ${violation.nodes.length} times, first ${violation.nodes[0].html.slice(0, 140)}: ${violation.nodes[0].failureSummary}`);
-  if (name === 'look' || name === 'time-line') await page.evaluate(() => { document.adoptedStyleSheets = []; });
-  await page.screenshot({ path: path.join(pictures, `train-${name}-${where.replace(' ', '-')}.png`), fullPage: !['look', 'time-line'].includes(name) });
+  if (['look', 'time-line', 'line-look', 'line-turner'].includes(name)) await page.evaluate(() => { document.adoptedStyleSheets = []; });
+  await page.screenshot({ path: path.join(pictures, `train-${name}-${where.replace(' ', '-')}.png`), fullPage: !['look', 'time-line', 'line-look', 'line-turner'].includes(name) });
   await page.evaluate(() => { document.adoptedStyleSheets = []; });
 }
 

@@ -5,6 +5,7 @@ import path from 'node:path';
 import { address, check, finish, join, look_at, open, pick, picture_of, pictures, press } from './crew.mjs';
 import { printed, secret, skips_lead_somewhere, step, text, watch } from './crew.mjs';
 import { keyboard_alone } from './keys.mjs';
+import { find_the_silent_station } from './line.mjs';
 
 /** The reading in the time line moves by keys, and is a sentence. */
 async function read_time_line(page, where) {
@@ -98,6 +99,7 @@ for (const [width, colorScheme] of views) {
   check(/No telegram was rejected in this drill/.test(shown), where + ': a rejected telegram in a drill without one');
   check(/controller stopped at .*Nothing came/.test(shown) && /I\/O stopped at .*The same number \d+ all the time/.test(shown), where + ': what the ends knew is missing');
   await page.context().close();
+  await find_the_silent_station(where, { viewport: { width, height: 900 }, colorScheme });
 }
 
 // ---- a wrong but safe answer, and a dangerous one ----

@@ -80,10 +80,12 @@ void right(const sim::Drill& drill, const sim::DrillSet& set, const std::string&
     room.wait(35);
     act(exercise, "hint");
     act(exercise, "keep", drill.evidence.front());
-    act(exercise, {{"act", "name"},
-                   {"where", drill.right.where.front()},
-                   {"what", drill.right.what.front()},
-                   {"because", drill.evidence.front()}});
+    ActFields named{{"act", "name"},
+                    {"where", drill.right.where.front()},
+                    {"what", drill.right.what.front()},
+                    {"because", drill.evidence.front()}};
+    if (drill.cell) named["link"] = std::to_string(drill.cell->link_called(drill.right.link.front()));
+    act(exercise, named);
     std::string actions;
     for (const sim::Needed& one : drill.needed) actions += (actions.empty() ? "" : ",") + one.id;
     act(exercise, "do", actions);

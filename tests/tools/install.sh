@@ -69,7 +69,7 @@ LINKDRILL_DATA='' run 0 crc --list
 "$LINKDRILL" train --port 0 >../train_out 2>../train_err &
 train=$!
 for _ in $(seq 300); do grep -q '^Ctrl-C' ../train_out && break; sleep 0.1; done
-grep -q '^Training .* 23 drills$' ../train_out || fail "train: $(cat ../train_out ../train_err)"
+grep -q '^Training .* 24 drills$' ../train_out || fail "train: $(cat ../train_out ../train_err)"
 grep -q "^Drills     $share/scenarios/drills$" ../train_out || fail "train took other drills: $(cat ../train_out)"
 kill -TERM "$train"
 wait "$train" && fail "train ended with 0"

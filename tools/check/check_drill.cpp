@@ -14,16 +14,24 @@ namespace tools {
 namespace {
 
 struct Shown {
-    std::string name, state;
+    std::string name, state;  ///< state and cause are those of an end that has its supply
+    bool dark = false;
     std::string cause;  ///< "" without one
     std::uint64_t per_second = 0;
     std::vector<std::pair<std::string, std::uint64_t>> rejected;  ///< by measure, those that moved
 };
 
+/// One link: both ends, and whether it asks to be acknowledged.
+struct LinkShown {
+    std::string name;
+    Shown controller, device;
+    bool request = false;
+};
+
 struct DrillFound {
     const sim::Drill* drill = nullptr;
-    std::size_t variant = 0;  ///< 1.., 0: the drill as it is written
-    Shown ends[2];
+    std::size_t variant = 0;       ///< 1.., 0: the drill as it is written
+    std::vector<LinkShown> links;  ///< one, or all of a plant with several
     bool moves = false, request = false;
     std::vector<sim::Promise> promises;
     [[nodiscard]] std::size_t broken() const {
@@ -36,6 +44,7 @@ Shown shown_at(const sim::Bench& bench, sim::End end) {
     const sim::Panel panel = bench.panel(end);
     Shown shown{panel.name,
                 std::string(sim::id_of(panel.state)),
+                panel.dark,
                 panel.cause ? std::string(sim::id_of(*panel.cause)) : "",
                 panel.received_per_second,
                 {}};
@@ -47,11 +56,17 @@ Shown shown_at(const sim::Bench& bench, sim::End end) {
 
 DrillFound found_in(const sim::Drill& drill, std::size_t variant) {
     const auto bench = sim::bench_of(drill, drill.scenario.seed);
+    std::vector<LinkShown> links;
+    for (std::size_t i = 0; i < bench->links(); ++i) {
+        const sim::Bench& link = bench->of_link(i);
+        links.push_back({link.link_name(), shown_at(link, sim::End::controller), shown_at(link, sim::End::device),
+                         link.panel(sim::End::controller).asks_for_acknowledgement});
+    }
     return {&drill,
             variant,
-            {shown_at(*bench, sim::End::controller), shown_at(*bench, sim::End::device)},
-            bench->machine_moves(),
-            bench->panel(sim::End::controller).asks_for_acknowledgement,
+            std::move(links),
+            bench->anything_moves(),
+            bench->asks_for_acknowledgement(),
             sim::promises_of(drill, *bench)};
 }
 
@@ -61,15 +76,16 @@ void find_in(const sim::Drill& drill, std::vector<DrillFound>& all) {
     for (std::size_t i = 0; i < drill.variants.size(); ++i) all.push_back(found_in(drill.variants[i], i + 1));
 }
 
+/// Of the key, or of the nearest table around it that is written.
 int line_of(const sim::Drill& drill, const sim::Promise& promise) {
     const auto& lines = drill.expect.lines;
-    const auto own = lines.find(promise.key);
-    const auto end = lines.find(promise.key.substr(0, promise.key.find('.')));
+    for (std::string key = promise.key; !key.empty();) {
+        if (const auto found = lines.find(key); found != lines.end()) return found->second;
+        const std::size_t dot = key.rfind('.');
+        key = dot == std::string::npos ? std::string() : key.substr(0, dot);
+    }
     const auto table = lines.find("");
-    return own != lines.end()     ? own->second
-           : end != lines.end()   ? end->second
-           : table != lines.end() ? table->second
-                                  : 0;
+    return table != lines.end() ? table->second : 0;
 }
 
 std::string mend_of(const sim::Promise& promise) {
@@ -81,6 +97,7 @@ std::string where(const DrillFound& found, const sim::Promise& promise) {
 }
 
 std::string in_words(const Shown& end) {
+    if (end.dark) return "dark, it has no supply";
     std::string text = end.state + ", " + (end.cause.empty() ? "no cause" : end.cause) + "; receives " +
                        std::to_string(end.per_second) + " a second; ";
     std::string rejected;
@@ -92,7 +109,11 @@ std::string in_words(const Shown& end) {
 void show_one(Page& page, const DrillFound& found) {
     page.blank();
     page.line("What it shows when the trainee comes, after " + sim::written(found.drill->comes_after));
-    for (const Shown& end : found.ends) page.paragraph_at(8, "    " + plain(end.name) + ": ", in_words(end));
+    for (const LinkShown& link : found.links) {
+        const std::string of = link.name.empty() ? "" : ", " + plain(link.name);
+        for (const Shown* const end : {&link.controller, &link.device})
+            page.paragraph_at(8, "    " + plain(end->name) + of + ": ", in_words(*end));
+    }
     page.line(std::string("    The machine ") + (found.moves ? "moves." : "stands still."));
     page.line(std::string("    An acknowledgement is ") + (found.request ? "asked for." : "not asked for."));
     page.blank();
@@ -113,11 +134,13 @@ Value described(const Shown& end) {
     Value::List rejected;
     for (const auto& [measure, count] : end.rejected)
         rejected.push_back(Value::Object{{"measure", measure}, {"count", count}});
-    return Value::Object{{"name", end.name},
-                         {"state", end.state},
-                         {"cause", Value::text_or_null(end.cause)},
-                         {"received_per_second", end.per_second},
-                         {"rejected", std::move(rejected)}};
+    Value::Object shown{{"name", end.name},
+                        {"state", end.state},
+                        {"cause", Value::text_or_null(end.cause)},
+                        {"received_per_second", end.per_second},
+                        {"rejected", std::move(rejected)}};
+    if (end.dark) shown.push_back({"dark", true});
+    return shown;
 }
 
 Value described(const DrillFound& found) {
@@ -129,17 +152,28 @@ Value described(const DrillFound& found) {
                                          {"shown", one.shown},
                                          {"kept", one.kept},
                                          {"mend", one.kept ? Value() : Value(mend_of(one))}});
-    return Value::Object{{"file", found.drill->file},
-                         {"number", found.drill->number},
-                         {"title", found.drill->title},
-                         {"variant", found.variant},
-                         {"ok", found.broken() == 0},
-                         {"comes_after_ms", found.drill->comes_after},
-                         {"controller", described(found.ends[0])},
-                         {"device", described(found.ends[1])},
-                         {"machine_moves", found.moves},
-                         {"request", found.request},
-                         {"promises", std::move(promises)}};
+    const LinkShown& in_question = found.links[found.links.size() > 1 ? found.drill->in_question : 0];
+    Value::Object drill{{"file", found.drill->file},
+                        {"number", found.drill->number},
+                        {"title", found.drill->title},
+                        {"variant", found.variant},
+                        {"ok", found.broken() == 0},
+                        {"comes_after_ms", found.drill->comes_after},
+                        {"controller", described(in_question.controller)},
+                        {"device", described(in_question.device)},
+                        {"machine_moves", found.moves},
+                        {"request", found.request},
+                        {"promises", std::move(promises)}};
+    if (found.links.size() > 1) {
+        Value::List links;
+        for (const LinkShown& link : found.links)
+            links.push_back(Value::Object{{"name", link.name},
+                                          {"controller", described(link.controller)},
+                                          {"device", described(link.device)},
+                                          {"request", link.request}});
+        drill.push_back({"links", std::move(links)});
+    }
+    return drill;
 }
 
 Value document_of(const std::vector<DrillFound>& all, bool ok) {

@@ -174,9 +174,9 @@ Exercise::Done Exercise::do_as_told(const ActFields& fields) {
     if (is("instrument")) return use(value);
     if (is("demand")) return demand(fields);
     if (is("keep")) return keep(value);
-    if (is("acknowledge")) return acknowledge();
+    if (is("acknowledge")) return acknowledge(value);
     if (is("reset")) return reset();
-    if (is("restart")) return restart();
+    if (is("restart")) return restart(value);
     if (is("hint")) return hint();
     if (is("cannot-tell")) return cannot_tell();
     if (is("name")) return name(fields);
@@ -197,10 +197,7 @@ Exercise::Done Exercise::step_to(const ActFields& fields) {
 }
 
 /// It moves, had to be stopped before anything else, and nobody has: while it slows down it is stopped already.
-bool Exercise::moves_unstopped() const {
-    return drill_.must_be_stopped && bench_->machine_moves() &&
-           bench_->plant().machine()->mildest() == sim::DriveCommand::run;
-}
+bool Exercise::moves_unstopped() const { return drill_.must_be_stopped && bench_->anything_moves_unstopped(); }
 void Exercise::look_on() { answers_.stopped_late = answers_.stopped_late || moves_unstopped(); }
 
 Exercise::Done Exercise::conduct(const std::string& choice) {
@@ -210,7 +207,7 @@ Exercise::Done Exercise::conduct(const std::string& choice) {
         warn(std::string(DangerId("acknowledge-early").id()), why_not("acknowledge-early"));
         return std::nullopt;
     }
-    if (choice == "leave-stopped" && !is_one_of(answers_.conduct, choice) && bench_->machine_moves())
+    if (choice == "leave-stopped" && !is_one_of(answers_.conduct, choice) && bench_->anything_moves())
         return Refusal{409, RefusalId("it-moves").id()};
     toggle(answers_.conduct, choice);
     const bool on = is_one_of(answers_.conduct, choice);
@@ -243,8 +240,9 @@ Exercise::Done Exercise::demand(const ActFields& fields) {
 Exercise::Done Exercise::keep(const std::string& reading) {
     if (!is_one_of(sim::reading_words, reading) && reading != sim::test_demand_reading)
         return Refusal{400, "no such reading"};
-    if (const std::string_view why = sim::why_not_measured(bench_->scenario(), reading); !why.empty())
-        return Refusal{409, why};
+    for (std::size_t i = 0; i < bench_->links(); ++i)
+        if (const std::string_view why = sim::why_not_measured(bench_->of_link(i).scenario(), reading); !why.empty())
+            return Refusal{409, why};
     if (!may_keep(reading)) return Refusal{409, "not read yet"};
     if (answers_.kept.size() >= sim::kept_max && !is_one_of(answers_.kept, reading))
         return Refusal{409, RefusalId("enough-kept").id()};
@@ -253,10 +251,22 @@ Exercise::Done Exercise::keep(const std::string& reading) {
     return std::nullopt;
 }
 
-Exercise::Done Exercise::acknowledge() {
-    const bool asked = bench_->panel(sim::End::controller).asks_for_acknowledgement;
-    bench_->acknowledge();
-    note("acknowledge");
+/// By its number among several; nothing if there is none.
+std::optional<std::size_t> Exercise::link_of(const std::string& number) const {
+    const auto link = number_of({{"value", number}}, "value");
+    return bench_->links() > 1 && link && *link < bench_->links() ? std::optional<std::size_t>(*link) : std::nullopt;
+}
+
+Exercise::Done Exercise::acknowledge(const std::string& link) {
+    const std::optional<std::size_t> one = link_of(link);
+    if (bench_->links() > 1 && !link.empty() && !one) return Refusal{400, "no such link"};
+    const bool asked = one ? bench_->of_link(*one).panel(sim::End::controller).asks_for_acknowledgement
+                           : bench_->asks_for_acknowledgement();
+    bench_->acknowledge(one);
+    if (one)
+        note("acknowledge-link", bench_->of_link(*one).link_name());
+    else
+        note("acknowledge");
     if (asked) warn(std::string(DangerId("acknowledge-early").id()), why_not("acknowledge-early"));
     return std::nullopt;
 }
@@ -272,9 +282,14 @@ Exercise::Done Exercise::reset() {
     return std::nullopt;
 }
 
-Exercise::Done Exercise::restart() {
-    note("restart");
-    const std::optional<sim::StartRefusal> refused = bench_->start_machine();
+Exercise::Done Exercise::restart(const std::string& link) {
+    const std::optional<std::size_t> one = link_of(link);
+    if (bench_->links() > 1 && !link.empty() && !one) return Refusal{400, "no such link"};
+    if (one)
+        note("restart-link", bench_->of_link(*one).link_name());
+    else
+        note("restart");
+    const std::optional<sim::StartRefusal> refused = bench_->start_machine(one);
     if (refused)
         note("not-started", std::string(not_started_words[static_cast<std::size_t>(*refused)].id));
     else
@@ -292,7 +307,7 @@ Exercise::Done Exercise::hint() {
 Exercise::Done Exercise::cannot_tell() {
     answers_.cannot_tell = true;
     kept_when_named_ = answers_.kept;
-    answers_.where = answers_.what = answers_.because = "";
+    answers_.link = answers_.where = answers_.what = answers_.because = "";
     step_ = 4;
     note("cannot-tell");
     return std::nullopt;
@@ -303,8 +318,11 @@ Exercise::Done Exercise::name(const ActFields& fields) {
                       because = field_of(fields, "because");
     if (!is_one_of(sim::where_words, where) || !is_one_of(sim::what_words, what))
         return Refusal{400, RefusalId("where or what is missing").id()};
+    const std::optional<std::size_t> link = link_of(field_of(fields, "link"));
+    if (bench_->links() > 1 && !link) return Refusal{400, RefusalId("link is missing").id()};
     if (!is_one_of(answers_.kept, because)) return Refusal{409, RefusalId("nothing-kept").id()};
     answers_.cannot_tell = false;
+    answers_.link = link ? bench_->of_link(*link).link_name() : "";
     answers_.where = where;
     answers_.what = what;
     answers_.because = because;

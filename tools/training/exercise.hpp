@@ -115,9 +115,10 @@ class Exercise {
     Done use(const std::string& instrument);
     Done demand(const ActFields& fields);
     Done keep(const std::string& reading);
-    Done acknowledge();
+    Done acknowledge(const std::string& link);
     Done reset();
-    Done restart();
+    Done restart(const std::string& link);
+    [[nodiscard]] std::optional<std::size_t> link_of(const std::string& number) const;
     Done hint();
     Done cannot_tell();
     Done name(const ActFields& fields);

@@ -50,11 +50,17 @@ Value remarks_of(const sim::Score& score) {
     return remarks;
 }
 
-Value reasoning_state(const Exercise& exercise, End end) {
-    const sim::Reasoning r = sim::reasoning_of(exercise.bench(), end);
-    const sim::Panel panel = exercise.bench().panel(end);
+/// Each end has a name; the controller of several links is named with the link that is meant.
+std::string name_at(const sim::Bench& link, End end) {
+    const std::string& name = link.scenario().end(end).name;
+    return end == End::device || link.link_name().empty() ? name : name + ", " + link.link_name();
+}
+
+Value reasoning_state(const sim::Bench& link, End end) {
+    const sim::Reasoning r = sim::reasoning_of(link, end);
+    const sim::Panel panel = link.panel(end);
     return Value::Object{
-        {"name", panel.name},
+        {"name", name_at(link, end)},
         {"stopped", r.stopped ? plant_seconds(*r.stopped) : Value()},
         {"cause", r.cause ? Value(sim::id_of(*r.cause)) : Value()},
         {"measure", r.measure ? Value(proto::name_of(*r.measure)) : Value()},
@@ -81,7 +87,14 @@ std::string as_at_the_plant(const std::string& meaning) {
 }
 
 Value examined_state(const Exercise& exercise) {
-    const std::optional<sim::Examined> examined = sim::first_rejected(exercise.bench());
+    const sim::Bench* of = nullptr;
+    std::optional<sim::Examined> examined;
+    for (const sim::Bench* const link : benches_of(exercise)) {
+        std::optional<sim::Examined> found = sim::first_rejected(*link);
+        if (!found || (examined && examined->telegram.at <= found->telegram.at)) continue;
+        examined = std::move(found);
+        of = link;
+    }
     if (!examined) return {};
     Value::List fields;
     for (std::size_t i = 0; i < examined->fields.size(); ++i) {
@@ -100,7 +113,7 @@ Value examined_state(const Exercise& exercise) {
     for (unsigned i = 0; i < proto::measure_count; ++i)
         if (examined->telegram.verdict->failed.has(static_cast<proto::Measure>(i)))
             measures.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
-    return Value::Object{{"telegram", telegram_reading(exercise, examined->telegram)},
+    return Value::Object{{"telegram", telegram_reading(exercise, *of, examined->telegram)},
                          {"accepted_before", Value::of(examined->accepted_before)},
                          {"failed", std::move(measures)},
                          {"fields", std::move(fields)}};
@@ -113,13 +126,15 @@ Value::List story_of(const Exercise& exercise) {
     const sim::Bench& bench = exercise.bench();
     std::vector<Instant> moments;
     bool cause = false;
-    for (const sim::BenchEvent& event : bench.events()) {
-        if (event.kind == Kind::demanded || event.kind == Kind::emergency_stop || (event.secret() && !cause))
-            moments.push_back(event.at);
-        cause = cause || event.secret();
+    for (const sim::Bench* const link : benches_of(exercise)) {
+        for (const sim::BenchEvent& event : link->events()) {
+            if (event.kind == Kind::demanded || event.kind == Kind::emergency_stop || (event.secret() && !cause))
+                moments.push_back(event.at);
+            cause = cause || event.secret();
+        }
+        for (const End end : {End::controller, End::device})
+            if (link->first_stop(end)) moments.push_back(*link->first_stop(end));
     }
-    for (const End end : {End::controller, End::device})
-        if (bench.first_stop(end)) moments.push_back(*bench.first_stop(end));
     if (moments.empty()) return events_between(exercise, Instant{}, bench.now(), true);
     std::sort(moments.begin(), moments.end());
     Value::List story;
@@ -133,6 +148,19 @@ Value::List story_of(const Exercise& exercise) {
     return story;
 }
 
+/// The link of which an end stopped first; the one in question if none did.
+const sim::Bench& stopped_first(const Exercise& exercise) {
+    const sim::Bench* first = &exercise.bench();
+    Instant at = proto::never;
+    for (const sim::Bench* const link : benches_of(exercise))
+        for (const End end : {End::controller, End::device})
+            if (const auto stop = link->first_stop(end); stop && *stop < at) {
+                at = *stop;
+                first = link;
+            }
+    return *first;
+}
+
 /// The samples that show most, and around what they were taken.
 Value strip_told(const sim::Bench& bench) {
     const bool stopped = !bench.record().around_stop.samples().empty(),
@@ -141,7 +169,9 @@ Value strip_told(const sim::Bench& bench) {
                                                    : demanded ? bench.record().around_demands.samples()
                                                               : bench.record().at_begin.samples();
     const StripOfId of = stopped ? StripOfId("stop") : demanded ? StripOfId("demand") : StripOfId("begin");
-    return Value::Object{{"of", of.id()}, {"samples", strip_of(samples)}};
+    Value::Object told{{"of", of.id()}, {"samples", strip_of(samples)}};
+    if (!bench.link_name().empty()) told.push_back({"link", bench.link_name()});
+    return told;
 }
 
 /// How old what came was, over the whole record: of links that stream, where it grew by more than a cycle. There ages
@@ -180,30 +210,34 @@ Value debrief_state(const Exercise& exercise) {
     const sim::Drill& drill = exercise.drill();
     Value::List alike;
     for (const unsigned number : drill.look_alikes) alike.emplace_back(number);
-    return Value::Object{
-        {"result", exercise.result()},
-        {"points", is_judged(exercise) && score.dangerous.empty() ? Value(score.points()) : Value()},
-        {"judged", is_judged(exercise)},
-        {"trainer", touches_state(exercise)},
-        {"secure", score.secure},
-        {"evidence", score.evidence},
-        {"diagnosis", score.diagnosis},
-        {"action", score.action},
-        {"dangerous", reasons(exercise, score.dangerous)},
-        {"corrected", reasons(exercise, score.corrected)},
-        {"remarks", is_judged(exercise) ? remarks_of(score) : Value(Value::List{})},
-        {"cause", drill.cause},
-        {"debrief", drill.debrief},
-        {"right_where", Value::list_of(drill.right.where)},
-        {"right_what", Value::list_of(drill.right.what)},
-        {"needed", needed_state(exercise)},
-        {"look_alikes", std::move(alike)},
-        {"ran_on", ran_on_told(exercise.bench())},
-        {"story", story_of(exercise)},
-        {"strip", strip_told(exercise.bench())},
-        {"ages", ages_told(exercise.bench())},
-        {"telegram", examined_state(exercise)},
-        {"ends", Value::List{reasoning_state(exercise, End::controller), reasoning_state(exercise, End::device)}}};
+    Value::List ends;
+    for (const sim::Bench* const link : benches_of(exercise))
+        for (const End end : {End::controller, End::device}) ends.push_back(reasoning_state(*link, end));
+    Value::Object state{{"result", exercise.result()},
+                        {"points", is_judged(exercise) && score.dangerous.empty() ? Value(score.points()) : Value()},
+                        {"judged", is_judged(exercise)},
+                        {"trainer", touches_state(exercise)},
+                        {"secure", score.secure},
+                        {"evidence", score.evidence},
+                        {"diagnosis", score.diagnosis},
+                        {"action", score.action},
+                        {"dangerous", reasons(exercise, score.dangerous)},
+                        {"corrected", reasons(exercise, score.corrected)},
+                        {"remarks", is_judged(exercise) ? remarks_of(score) : Value(Value::List{})},
+                        {"cause", drill.cause},
+                        {"debrief", drill.debrief},
+                        {"right_where", Value::list_of(drill.right.where)},
+                        {"right_what", Value::list_of(drill.right.what)},
+                        {"needed", needed_state(exercise)},
+                        {"look_alikes", std::move(alike)},
+                        {"ran_on", ran_on_told(exercise.bench())},
+                        {"story", story_of(exercise)},
+                        {"strip", strip_told(stopped_first(exercise))},
+                        {"ages", ages_told(exercise.bench())},
+                        {"telegram", examined_state(exercise)},
+                        {"ends", std::move(ends)}};
+    if (drill.cell) state.push_back({"right_link", Value::list_of(drill.right.link)});
+    return state;
 }
 
 Value exercise_record(const Exercise& exercise) {
@@ -212,7 +246,7 @@ Value exercise_record(const Exercise& exercise) {
     Value::List log;
     for (const LogLine& line : exercise.log())
         log.push_back(Value::Object{{"at", plant_seconds(line.at)}, {"what", line.what}, {"about", line.about}});
-    return Value::Object{{"begins", exercise.drill().clock},
+    Value::Object record{{"begins", exercise.drill().clock},
                          {"story", exercise.drill().story},
                          {"plant", exercise.drill().plant},
                          {"cause", exercise.drill().cause},
@@ -233,6 +267,8 @@ Value exercise_record(const Exercise& exercise) {
                          {"corrected", reasons(exercise, score.corrected)},
                          {"remarks", is_judged(exercise) ? remarks_of(score) : Value(Value::List{})},
                          {"log", std::move(log)}};
+    if (exercise.drill().cell) record.push_back({"link", answers.link});
+    return record;
 }
 
 }  // namespace tools

@@ -18,16 +18,21 @@ using sim::End;
 constexpr std::size_t events_first = 12, events_last = 28;
 constexpr std::size_t around_from = 46, around_to = 76;
 
+/// A link as the drill has it, without what the trainer's hand put in.
+const sim::Scenario& drilled(const Exercise& exercise, const sim::Bench& link) {
+    const std::optional<sim::WholeCell>& cell = exercise.drill().cell;
+    return cell ? cell->links[cell->link_called(link.link_name())].alone : exercise.drill().scenario;
+}
+
 /// Whose fault that is: what is wrong in the drill, something in it that is over and not what is wrong, or the
 /// trainer's.
-EventId fault_event(const Exercise& exercise, std::size_t fault) {
-    if (fault >= exercise.drill().scenario.faults.size()) return "fault-by-hand";
+EventId fault_event(const Exercise& exercise, const sim::Bench& link, std::size_t fault) {
+    if (fault >= drilled(exercise, link).faults.size()) return "fault-by-hand";
     const std::vector<std::string>& what = exercise.drill().right.what;
     return std::find(what.begin(), what.end(), "nothing") == what.end() ? EventId("fault") : EventId("fault-past");
 }
 
-Value event_line(const Exercise& exercise, const sim::BenchEvent& event) {
-    const sim::Bench& bench = exercise.bench();
+Value event_line(const Exercise& exercise, const sim::Bench& bench, const sim::BenchEvent& event) {
     using Kind = sim::BenchEvent::Kind;
     const auto line = [&](EventId what, Value about = {}, Value more = {}) -> Value {
         return Value::Object{{"at", plant_seconds(event.at)},
@@ -70,7 +75,7 @@ Value event_line(const Exercise& exercise, const sim::BenchEvent& event) {
         case Kind::fault: {
             const sim::Fault& fault = bench.scenario().faults[event.detail];
             return line(
-                fault_event(exercise, event.detail),
+                fault_event(exercise, bench, event.detail),
                 Value(fault.error == sim::ErrorKind::none ? sim::name_of(fault.way) : sim::name_of(fault.error)));
         }
         case Kind::refused: return line("refused");
@@ -106,11 +111,25 @@ Value::List strip_of(const std::vector<sim::StripSample>& samples, std::size_t e
     return strip;
 }
 
+std::vector<const sim::Bench*> benches_of(const Exercise& exercise) {
+    std::vector<const sim::Bench*> all;
+    for (std::size_t i = 0; i < exercise.bench().links(); ++i) all.push_back(&exercise.bench().of_link(i));
+    return all;
+}
+
 Value::List events_between(const Exercise& exercise, Instant from, Instant to, bool all) {
+    std::vector<std::pair<Instant, Value>> lines;
+    for (const sim::Bench* const link : benches_of(exercise))
+        for (const sim::BenchEvent& event : link->events()) {
+            if (event.at < from || event.at > to || (!all && event.secret())) continue;
+            const Value line = event_line(exercise, *link, event);
+            Value::Object with = *line.object();
+            if (!link->link_name().empty()) with.push_back({"link", link->link_name()});
+            lines.emplace_back(event.at, std::move(with));
+        }
+    std::stable_sort(lines.begin(), lines.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
     Value::List events;
-    for (const sim::BenchEvent& event : exercise.bench().events())
-        if (event.at >= from && event.at <= to && (all || !event.secret()))
-            events.push_back(event_line(exercise, event));
+    for (auto& [at, line] : lines) events.push_back(std::move(line));
     return events;
 }
 
@@ -148,8 +167,7 @@ std::vector<sim::StripSample> samples_shown(const sim::Bench& bench) {
 
 }  // namespace
 
-Value time_line_reading(const Exercise& exercise) {
-    const sim::Bench& bench = exercise.bench();
+Value time_line_reading(const Exercise& exercise, const sim::Bench& bench) {
     Value::List events = events_between(exercise, Instant{}, bench.now(), exercise.cause_shown());
     const auto other = [](Instant at, EventId what, Value about) {
         return Value::Object{
@@ -168,7 +186,7 @@ Value time_line_reading(const Exercise& exercise) {
     return Value::Object{{"events", std::move(events)}, {"strip", strip_of(samples_shown(bench))}};
 }
 
-Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
+Value telegram_reading(const Exercise& exercise, const sim::Bench& link, const sim::Seen& seen) {
     VerdictId verdict = "sent";
     Value measure;
     if (seen.kind == sim::Seen::Kind::arrived) {
@@ -188,7 +206,7 @@ Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
     const std::int64_t tenths_of_ms = seen.at.ns / 100'000;
     return Value::Object{{"at", static_cast<double>(tenths_of_ms) / 10000.0},
                          {"kind", seen.kind == sim::Seen::Kind::sent ? "sent" : "arrived"},
-                         {"end", exercise.bench().scenario().end(seen.end).name},
+                         {"end", link.scenario().end(seen.end).name},
                          {"number", Value::of(seen.number)},
                          {"verdict", verdict.id()},
                          {"measure", std::move(measure)},
@@ -198,21 +216,19 @@ Value telegram_reading(const Exercise& exercise, const sim::Seen& seen) {
                          {"bytes", sim::in_hex(seen.bytes)}};
 }
 
-Value telegrams_reading(const Exercise& exercise) {
+Value telegrams_reading(const Exercise& exercise, const sim::Bench& link) {
     Value::List held, latest;
-    const auto& around = exercise.bench().recorder().around_first_stop();
+    const auto& around = link.recorder().around_first_stop();
     for (std::size_t i = around_from; i < std::min(around_to, around.size()); ++i)
-        held.push_back(telegram_reading(exercise, around[i]));
+        held.push_back(telegram_reading(exercise, link, around[i]));
     // ten times a second nobody reads them, and they are most of what a page is sent
-    for (const sim::Seen& seen : exercise.bench().recorder().readable(exercise.bench().now()))
-        latest.push_back(telegram_reading(exercise, seen));
+    for (const sim::Seen& seen : link.recorder().readable(link.now()))
+        latest.push_back(telegram_reading(exercise, link, seen));
     return Value::Object{{"around_stop", std::move(held)}, {"latest", std::move(latest)}};
 }
 
-Value settings_reading(const Exercise& exercise) {
+Value settings_reading(const sim::Scenario& sheet, const sim::Scenario& typed) {
     Value::List rows;
-    const sim::Scenario& sheet = exercise.drill().link_sheet;
-    const sim::Scenario& typed = exercise.drill().scenario;
     const auto row = [&](SettingId what, Value on_sheet, Value controller, Value device, std::string about = {}) {
         rows.push_back(Value::Object{{"what", what.id()},
                                      {"about", std::move(about)},

@@ -14,17 +14,21 @@ Value plant_seconds(proto::Instant at);
 std::string spoken(std::string name);
 /// What the guard is, as the vocabulary has it: its kind, or "other".
 std::string_view kind_of(const sim::Safeguard& guard);
-Value time_line_reading(const Exercise& exercise);
-Value telegrams_reading(const Exercise& exercise);
-Value settings_reading(const Exercise& exercise);
+/// The benches of all links, in their order.
+std::vector<const sim::Bench*> benches_of(const Exercise& exercise);
+/// Events of the whole line, samples of that link.
+Value time_line_reading(const Exercise& exercise, const sim::Bench& link);
+Value telegrams_reading(const Exercise& exercise, const sim::Bench& link);
+/// What was typed at both ends of a link, beside its sheet.
+Value settings_reading(const sim::Scenario& sheet, const sim::Scenario& typed);
 Value neighbour_reading(const Exercise& exercise);
 /// One telegram: when, where, its bytes, and what the end made of it.
-Value telegram_reading(const Exercise& exercise, const sim::Seen& seen);
+Value telegram_reading(const Exercise& exercise, const sim::Bench& link, const sim::Seen& seen);
 /// Samples as lists: at, speed (mm/s), silence of controller and device (ms), signals sent, signals used, guards
 /// demanded (a bit each), states of controller and device (4 times the one and the other, in the order of the
 /// vocabulary). The samples are in order of time; where they are far apart there is no record between them.
 Value::List strip_of(const std::vector<sim::StripSample>& samples, std::size_t every = 1);
-/// The events of that span, also the hidden ones if `all`.
+/// The events of that span, also the hidden ones if `all`; of several links each with the name of its own.
 Value::List events_between(const Exercise& exercise, proto::Instant from, proto::Instant to, bool all);
 
 }  // namespace tools

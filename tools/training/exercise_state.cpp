@@ -1,5 +1,6 @@
 // What the trainee's page shows: only what somebody at the plant could read by now.
 #include <algorithm>
+#include <functional>
 
 #include "sim/scenario/scenario.hpp"
 #include "sim/training/measured_here.hpp"
@@ -22,8 +23,9 @@ proto::Duration since_midnight(const std::string& clock) {
     return proto::seconds((two(0) * 60 + two(3)) * 60 + two(6));
 }
 
-Value end_state(const Exercise& exercise, End end) {
-    const sim::Panel p = exercise.bench().panel(end);
+Value end_state(const Exercise& exercise, const sim::Bench& bench, End end) {
+    const sim::Panel p = bench.panel(end);
+    if (p.dark) return Value::Object{{"name", p.name}, {"dark", true}};
     Value::Object rejected;
     std::uint64_t all = 0;
     for (unsigned i = 0; i < proto::measure_count; ++i) {
@@ -31,12 +33,12 @@ Value end_state(const Exercise& exercise, End end) {
         if (p.counters.rejected[i] > 0)
             rejected.push_back({std::string(proto::name_of(static_cast<proto::Measure>(i))), p.counters.rejected[i]});
     }
-    const proto::Instant now = exercise.bench().now();
+    const proto::Instant now = bench.now();
     const proto::Duration before_run = exercise.drill().on_for[static_cast<std::size_t>(end)];
     const proto::Duration on_for = p.starts == 1 ? before_run + (now - Instant{}) : now - p.on_since;
     const unsigned at_first = before_run < since_midnight(exercise.drill().clock) ? 1 : 0;
-    const sim::Scenario& scenario = exercise.bench().scenario();
-    const sim::Measured &trip = exercise.bench().recorder().round_trip(), &age = exercise.bench().recorder().age(end);
+    const sim::Scenario& scenario = bench.scenario();
+    const sim::Measured &trip = bench.recorder().round_trip(), &age = bench.recorder().age(end);
     // what was measured stays until something new is; it is told how old it is once a watchdog time has passed
     const auto as_of = [&](const sim::Measured& measured) {
         return measured.last && measured.last_at + p.watchdog < now ? plant_seconds(measured.last_at) : Value();
@@ -54,7 +56,7 @@ Value end_state(const Exercise& exercise, End end) {
                         {"number_received", p.counters.number_received},
                         {"rejected", all},
                         {"rejected_by", std::move(rejected)},
-                        {"last_good_ms", p.last_good ? Value(exercise.bench().now() - *p.last_good) : Value()},
+                        {"last_good_ms", p.last_good ? Value(now - *p.last_good) : Value()},
                         {"watchdog_ms", p.watchdog},
                         {"longest_cycle_ms", p.longest_cycle},
                         {"cycle_ms", p.scan},
@@ -114,6 +116,26 @@ Value machine_state(const sim::Bench& bench) {
                          {"degrees", travel > 0 && turns > 0 ? Value(turns / 1000 * at / travel) : Value()}};
 }
 
+/// One of several links: what each instrument shows of it.
+Value link_state(const Exercise& exercise, std::size_t link, const std::function<bool(std::string_view)>& shows) {
+    const sim::Bench& bench = exercise.bench().of_link(link);
+    const sim::Drill& drill = exercise.drill();
+    return Value::Object{
+        {"name", bench.link_name()},
+        {"station", bench.scenario().device.name},
+        {"machine", bench.scenario().machine ? machine_state(bench) : Value()},
+        {"request", bench.panel(End::controller).asks_for_acknowledgement},
+        {"acknowledge_contact", bench.acknowledge_contact()},
+        {"controller", shows("controller-panel") ? end_state(exercise, bench, End::controller) : Value()},
+        {"io", shows("io-panel") ? end_state(exercise, bench, End::device) : Value()},
+        {"signals", exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
+        {"time_line", shows("time-line") ? time_line_reading(exercise, bench) : Value()},
+        {"telegrams", shows("telegrams") ? telegrams_reading(exercise, bench) : Value()},
+        {"settings", shows("settings")
+                         ? settings_reading(drill.cell_sheet->links[link].alone, drill.cell->links[link].alone)
+                         : Value()}};
+}
+
 }  // namespace
 
 Value exercise_state(const Exercise& exercise, bool titled) {
@@ -129,41 +151,51 @@ Value exercise_state(const Exercise& exercise, bool titled) {
     if (exercise.step() == 4 || all)
         for (const sim::ActionCard& card : exercise.cards())
             deck.push_back(Value::Object{{"id", card.id}, {"words", card.words}});
-    return Value::Object{{"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
-                                                 {"title", titled ? Value(exercise.drill().title) : Value()},
-                                                 {"plant", exercise.drill().plant},
-                                                 {"story", exercise.drill().story},
-                                                 {"people", exercise.drill().people}}},
-                         {"step", exercise.step()},
-                         {"plant_time", plant_seconds(bench.now())},
-                         {"begins", exercise.drill().clock},
-                         {"machine", machine_state(bench)},
-                         {"request", bench.panel(End::controller).asks_for_acknowledgement},
-                         {"acknowledge_contact", bench.acknowledge_contact()},
-                         {"controller", shows("controller-panel") ? end_state(exercise, End::controller) : Value()},
-                         {"io", shows("io-panel") ? end_state(exercise, End::device) : Value()},
-                         {"signals", exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
-                         {"guards", guards_state(bench)},
-                         {"time_line", shows("time-line") ? time_line_reading(exercise) : Value()},
-                         {"telegrams", shows("telegrams") ? telegrams_reading(exercise) : Value()},
-                         {"settings", shows("settings") ? settings_reading(exercise) : Value()},
-                         {"neighbour", shows("neighbour") ? neighbour_reading(exercise) : Value()},
-                         {"used", Value::list_of(exercise.used())},
-                         {"conduct", Value::list_of(exercise.answers().conduct)},
-                         {"kept", Value::list_of(exercise.answers().kept)},
-                         {"cannot_tell", exercise.answers().cannot_tell},
-                         {"where", exercise.answers().where},
-                         {"what", exercise.answers().what},
-                         {"because", exercise.answers().because},
-                         {"actions", Value::list_of(exercise.answers().actions)},
-                         {"cards", std::move(deck)},
-                         {"hints", std::move(hints)},
-                         {"log", std::move(log)},
-                         {"warned", exercise.warned() ? Value(Value::Object{{"id", exercise.warned()->id},
-                                                                            {"why", exercise.warned()->why}})
-                                                      : Value()},
-                         {"cause", exercise.cause_shown() ? Value(exercise.drill().cause) : Value()},
-                         {"score", debrief_state(exercise)}};
+    // of several links the instruments show each by itself
+    const bool one = bench.links() == 1;
+    Value::Object state{
+        {"drill", Value::Object{{"number", titled ? Value(exercise.drill().number) : Value()},
+                                {"title", titled ? Value(exercise.drill().title) : Value()},
+                                {"plant", exercise.drill().plant},
+                                {"story", exercise.drill().story},
+                                {"people", exercise.drill().people}}},
+        {"step", exercise.step()},
+        {"plant_time", plant_seconds(bench.now())},
+        {"begins", exercise.drill().clock},
+        {"machine", machine_state(bench)},
+        {"request", bench.asks_for_acknowledgement()},
+        {"acknowledge_contact", bench.acknowledge_contact()},
+        {"controller", one && shows("controller-panel") ? end_state(exercise, bench, End::controller) : Value()},
+        {"io", one && shows("io-panel") ? end_state(exercise, bench, End::device) : Value()},
+        {"signals", one && exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
+        {"guards", guards_state(bench)},
+        {"time_line", one && shows("time-line") ? time_line_reading(exercise, bench) : Value()},
+        {"telegrams", one && shows("telegrams") ? telegrams_reading(exercise, bench) : Value()},
+        {"settings",
+         one && shows("settings") ? settings_reading(exercise.drill().link_sheet, exercise.drill().scenario) : Value()},
+        {"neighbour", shows("neighbour") ? neighbour_reading(exercise) : Value()},
+        {"used", Value::list_of(exercise.used())},
+        {"conduct", Value::list_of(exercise.answers().conduct)},
+        {"kept", Value::list_of(exercise.answers().kept)},
+        {"cannot_tell", exercise.answers().cannot_tell},
+        {"where", exercise.answers().where},
+        {"what", exercise.answers().what},
+        {"because", exercise.answers().because},
+        {"actions", Value::list_of(exercise.answers().actions)},
+        {"cards", std::move(deck)},
+        {"hints", std::move(hints)},
+        {"log", std::move(log)},
+        {"warned", exercise.warned()
+                       ? Value(Value::Object{{"id", exercise.warned()->id}, {"why", exercise.warned()->why}})
+                       : Value()},
+        {"cause", exercise.cause_shown() ? Value(exercise.drill().cause) : Value()},
+        {"score", debrief_state(exercise)}};
+    if (one) return state;
+    Value::List links;
+    for (std::size_t i = 0; i < bench.links(); ++i) links.push_back(link_state(exercise, i, shows));
+    state.push_back({"links", std::move(links)});
+    state.push_back({"link", exercise.answers().link});
+    return state;
 }
 
 }  // namespace tools

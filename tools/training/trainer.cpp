@@ -269,7 +269,7 @@ WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
     const bool was_over = exercise->over();
     const Instant at = exercise->bench().now();
     // only what an act can mean, so that nothing else is kept
-    const ActFields fields = only(request.fields, {"act", "value", "where", "what", "because"});
+    const ActFields fields = only(request.fields, {"act", "value", "link", "where", "what", "because"});
     if (const auto refusal = exercise->act(fields)) return refused(refusal->status, refusal->why);
     // a drill is over together with its result, or not at all
     const TrainingStore::Together together(store_);
@@ -281,7 +281,7 @@ WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
 /// Chosen answers and cards, so that they outlive a reload and every window of the trainee shows the same.
 WebReply Trainer::keep_draft(Trainee& trainee, const WebRequest& request) {
     constexpr std::size_t bytes_max = 400;
-    for (const char* key : {"where", "what", "because", "actions"}) {
+    for (const char* key : {"link", "where", "what", "because", "actions"}) {
         if (!request.fields.contains(key)) continue;
         const std::string value = field_of(request.fields, key);
         const bool fits = value.size() <= bytes_max && std::all_of(value.begin(), value.end(), [](char c) {

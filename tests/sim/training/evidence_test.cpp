@@ -2,10 +2,12 @@
 // and one of them from each look-alike.
 #include <doctest/doctest.h>
 
+#include <array>
 #include <map>
 #include <memory>
 #include <set>
 #include <string>
+#include <vector>
 
 #include "sim/reading/read_drill.hpp"
 #include "sim/training/drill_check.hpp"
@@ -29,6 +31,7 @@ std::string panel(const Bench& bench, End end) {
     std::string text = std::string(sim::id_of(p.state)) + (p.cause ? std::string(sim::id_of(*p.cause)) : "");
     text += proto::name_of(p.refusal);
     for (const auto count : p.counters.rejected) text += yes(count > 0);
+    if (p.dark) return "dark";
     return text + std::to_string(p.starts) + yes(p.received_per_second > 0) + yes(p.counters.accepted > 0) +
            std::to_string(p.watchdog.ns);
 }
@@ -76,11 +79,12 @@ std::string after_demands(Bench& bench) {
         bench.run_until(begun + sim::Bench::test_lasting);
         std::array<std::uint64_t, 2> fell{};
         int apart = 0;
-        for (const sim::StripSample& sample : bench.record().latest) {
-            if (sample.at <= begun) continue;
-            for (unsigned i = 0; i < 2; ++i) fell[i] |= ~sample.safeguards_and_used[i] & 7;
-            apart += (sample.safeguards_and_used[0] & 3) != (sample.safeguards_and_used[1] & 3) ? 1 : 0;
-        }
+        for (std::size_t link = 0; link < bench.links(); ++link)
+            for (const sim::StripSample& sample : bench.of_link(link).record().latest) {
+                if (sample.at <= begun) continue;
+                for (unsigned i = 0; i < 2; ++i) fell[i] |= ~sample.safeguards_and_used[i] & 7;
+                apart += (sample.safeguards_and_used[0] & 3) != (sample.safeguards_and_used[1] & 3) ? 1 : 0;
+            }
         text += std::to_string(fell[0]) + "/" + std::to_string(fell[1]) + "/" + std::to_string(apart / 4) + " ";
         bench.run_until(bench.now() + proto::seconds(1));
     }
@@ -101,17 +105,13 @@ std::string settings(const sim::Scenario& sheet, const sim::Scenario& typed) {
     return text;
 }
 
-/// What a person reads, as far as it tells anything.
-std::string reading(const std::string& which, const sim::Drill& drill) {
-    const std::unique_ptr<Bench> at = sim::bench_of(drill, drill.scenario.seed);
-    Bench& bench = *at;
+/// Of one link what is read without doing anything.
+std::string reading_of(const std::string& which, const Bench& bench) {
     const sim::Recorder& recorder = bench.recorder();
     if (which == "controller-panel") return panel(bench, End::controller);
     if (which == "io-panel") return panel(bench, End::device);
     if (which == "signals") return signals(bench);
-    if (which == "test-demand" || which == "time-line") return after_demands(bench);
     if (which == "telegrams") return telegrams(bench);
-    if (which == "settings") return settings(drill.link_sheet, drill.scenario);
     if (which == "longest-cycle") return size_of(bench.panel(End::controller).longest_cycle);
     if (which == "round-trips") return size_of(*recorder.round_trip().longest);
     if (which == "on-since") return std::to_string(bench.panel(End::device).starts);
@@ -122,20 +122,42 @@ std::string reading(const std::string& which, const sim::Drill& drill) {
         };
         return grew(End::controller) + grew(End::device);
     }
-    if (which == "neighbour") {
-        std::string text;
-        for (const End end : {End::controller, End::device})
-            text += std::string(sim::id_of(bench.neighbour(end)->state)) +
-                    std::string(proto::name_of(bench.neighbour(end)->refusal));
-        return text;
-    }
-    REQUIRE(which == "received-counters");
+    REQUIRE(which == "neighbour");
     std::string text;
-    const auto before_c = bench.panel(End::controller).counters, before_d = bench.panel(End::device).counters;
+    for (const End end : {End::controller, End::device})
+        text += std::string(sim::id_of(bench.neighbour(end)->state)) +
+                std::string(proto::name_of(bench.neighbour(end)->refusal));
+    return text;
+}
+
+/// What rises in a second, at both ends of each link.
+std::string received(Bench& bench) {
+    std::vector<proto::Counters> before;
+    for (std::size_t i = 0; i < bench.links(); ++i)
+        for (const End end : {End::controller, End::device}) before.push_back(bench.of_link(i).panel(end).counters);
     bench.run_until(bench.now() + proto::seconds(1));
-    for (const auto& [before, end] : {std::pair{before_c, End::controller}, std::pair{before_d, End::device}}) {
-        const auto now = bench.panel(end).counters;
-        text += yes(now.received > before.received) + yes(now.number_received != before.number_received) + " ";
+    std::string text;
+    for (std::size_t i = 0; i < before.size(); ++i) {
+        const auto now = bench.of_link(i / 2).panel(static_cast<End>(i % 2)).counters;
+        text += yes(now.received > before[i].received) + yes(now.number_received != before[i].number_received) + " ";
+    }
+    return text;
+}
+
+/// What a person reads, as far as it tells anything.
+std::string reading(const std::string& which, const sim::Drill& drill) {
+    const std::unique_ptr<Bench> at = sim::bench_of(drill, drill.scenario.seed);
+    Bench& bench = *at;
+    if (which == "test-demand" || which == "time-line") return after_demands(bench);
+    if (which == "received-counters") return received(bench);
+    std::string text;
+    for (std::size_t i = 0; i < bench.links(); ++i) {
+        if (which != "settings")
+            text += reading_of(which, bench.of_link(i));
+        else if (drill.cell)
+            text += settings(drill.cell_sheet->links[i].alone, drill.cell->links[i].alone);
+        else
+            text += settings(drill.link_sheet, drill.scenario);
     }
     return text;
 }
@@ -147,6 +169,7 @@ TEST_CASE("the evidence of a drill can be read at its plant, and looks different
         CAPTURE(drill.number);
         sim::Drill healthy = drill;
         healthy.scenario = drill.link_sheet;
+        healthy.cell = drill.cell_sheet;
         for (const std::string& which : drill.evidence) {
             CAPTURE(which);
             CHECK(sim::why_not_measured(drill.scenario, which).empty());
@@ -178,6 +201,16 @@ TEST_CASE("the evidence of a drill tells it from each of its look-alikes") {
             }
             CHECK(told_apart);
         }
+}
+
+TEST_CASE("three stations: what is evidence tells each silent station from each other") {
+    const sim::Drill& drill = *drills().find(24);
+    REQUIRE(drill.variants.size() == 2);
+    const std::array<const sim::Drill*, 3> all{&drill, &drill.variants[0], &drill.variants[1]};
+    for (const sim::Drill* const one : all)
+        for (const std::string& which : one->evidence)
+            for (const sim::Drill* const other : all)
+                if (one != other) CHECK(reading(which, *one) != reading(which, *other));
 }
 
 TEST_CASE("the twin: the rejected telegrams carry the numbers that the neighbour's panel shows") {

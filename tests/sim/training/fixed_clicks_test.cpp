@@ -89,7 +89,11 @@ TEST_CASE("no fixed choice of readings passes an exam, whatever is named with it
                     for (const std::string_view what : sim::what_words) {
                         answers.where = where;
                         answers.what = what;
-                        if (passes_an_exam(answers)) FAIL_CHECK(where << " " << what);
+                        // of three stations one is named as well
+                        for (const char* link : {"", "infeed", "turner", "outfeed"}) {
+                            answers.link = link;
+                            if (passes_an_exam(answers)) FAIL_CHECK(where << " " << what << " " << link);
+                        }
                     }
             }
     CHECK(players == 455);
@@ -102,6 +106,7 @@ TEST_CASE("whoever answers each drill as it is passes every exam") {
         answers.conduct = {drill.must_be_stopped ? "emergency-stop" : "leave-stopped"};
         for (const sim::Reasoned& one : drill.secure) answers.conduct.push_back(one.id);
         answers.kept = {drill.evidence.front()};
+        if (!drill.right.link.empty()) answers.link = drill.right.link.front();
         answers.where = drill.right.where.front();
         answers.what = drill.right.what.front();
         answers.because = drill.evidence.front();
@@ -141,6 +146,45 @@ TEST_CASE("every card has a reason in every drill, and what is good practice is 
             });
             CHECK((told > 0 || alternative));
         }
+}
+
+TEST_CASE("whoever names another station than the silent one has found nothing, whatever else is named") {
+    const sim::Drill& drill = *drills().find(24);
+    for (const sim::Drill* const one : {&drill, &drill.variants[0], &drill.variants[1]}) {
+        sim::Answers answers;
+        answers.conduct = {"leave-stopped"};
+        for (const sim::Reasoned& asked : one->secure) answers.conduct.push_back(asked.id);
+        answers.kept = {one->evidence.front()};
+        answers.where = one->right.where.front();
+        answers.what = one->right.what.front();
+        for (const sim::Needed& needed : one->needed) answers.actions.push_back(needed.id);
+        answers.acted = true;
+        for (const char* link : {"", "infeed", "turner", "outfeed"}) {
+            answers.link = link;
+            const sim::Score score = sim::score_of(*one, drills().cards, answers);
+            const bool right = link == one->right.link.front();
+            CHECK(score.diagnosis == (right ? 25 : 0));
+            CHECK(score.result == (right ? sim::DrillResult::safe_and_found : sim::DrillResult::safe_not_found));
+        }
+    }
+}
+
+TEST_CASE("the way back of a line has an order: mend, look, acknowledge, demand, restart") {
+    const sim::Drill& drill = *drills().find(24);
+    std::vector<std::string> ids;
+    for (const sim::Needed& one : drill.needed) ids.push_back(one.id);
+    CHECK(ids == std::vector<std::string>{"lock-out", "examine-cable", "look-zone", "acknowledge", "demand-guards",
+                                          "restart-machine", "stop-once"});
+    for (std::size_t i = 0; i < ids.size(); ++i) {
+        sim::Answers answers;
+        answers.actions = ids;
+        CHECK_FALSE(sim::danger_of(drill, drills().cards, answers, i));
+    }
+    sim::Answers hasty;
+    hasty.actions = {"lock-out", "acknowledge", "examine-cable", "look-zone"};
+    REQUIRE(sim::danger_of(drill, drills().cards, hasty, 1));
+    hasty.actions = {"examine-cable"};
+    REQUIRE(sim::danger_of(drill, drills().cards, hasty, 0));
 }
 
 TEST_CASE("what stays out of service is given back by nobody who trains here") {

@@ -25,7 +25,7 @@ tools::Exercise exercise(unsigned number) {
 }
 void do_it(tools::Exercise& one, const ActFields& fields) { REQUIRE_FALSE(one.act(fields)); }
 
-constexpr unsigned all_drills = 23;
+constexpr unsigned all_drills = 23;  // of one link
 constexpr const char* all_instruments[] = {"controller-panel", "io-panel", "time-line",
                                            "telegrams",        "settings", "neighbour"};
 
@@ -161,7 +161,7 @@ TEST_CASE("the time line keeps the stop, its states and its signals, however lat
     auto one = exercise(8);
     for (int i = 0; i < 450; ++i) one.run_on(at(i * 0.1));
     do_it(one, {{"act", "instrument"}, {"value", "time-line"}});
-    const tools::Value strip = *tools::time_line_reading(one).find("strip");
+    const tools::Value strip = *tools::time_line_reading(one, one.bench()).find("strip");
     const double stop = static_cast<double>(one.bench().first_stop(sim::End::device)->ns) / 1e9;
     const double now = static_cast<double>(one.bench().now().ns) / 1e9;
     CHECK(now - stop > 45);
@@ -184,7 +184,7 @@ TEST_CASE("the time line keeps the stop, its states and its signals, however lat
 
 TEST_CASE("whose address a rejected telegram fits is told when all is over, and not before") {
     auto one = looked_at(8);
-    const tools::Value before = tools::telegrams_reading(one);
+    const tools::Value before = tools::telegrams_reading(one, one.bench());
     for (const char* which : {"around_stop", "latest"})
         for (const tools::Value& telegram : *before.find(which)->list()) CHECK(is_null(telegram.find("fits")));
     const tools::Value neighbour = tools::neighbour_reading(one);
@@ -193,7 +193,7 @@ TEST_CASE("whose address a rejected telegram fits is told when all is over, and 
     CHECK(neighbour.list()->front().find("number_sent") != nullptr);
     do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
     bool told = false;
-    const tools::Value after = tools::telegrams_reading(one);
+    const tools::Value after = tools::telegrams_reading(one, one.bench());
     for (const tools::Value& telegram : *after.find("latest")->list()) told = told || !is_null(telegram.find("fits"));
     CHECK(told);
 }

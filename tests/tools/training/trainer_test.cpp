@@ -202,7 +202,7 @@ TEST_CASE("answers of drills that somebody is asked for in an exam are told to n
     };
     std::vector<std::string> untold;
     std::size_t told = 0;
-    for (int drill = 1; drill <= 23; ++drill) {
+    for (int drill = 1; drill <= 24; ++drill) {
         const tools::Value news = practise(std::to_string(drill));
         if (news.find("held_back")->is_true()) {
             untold.push_back(std::to_string(drill));

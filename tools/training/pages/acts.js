@@ -1,6 +1,7 @@
 // What happens when something is pressed or chosen on the trainee's page.
 import { element } from '../../pages/lay_over.js';
-import { answer, choices, choose, choose_nothing, do_earlier, when_chosen } from './choices.js';
+import { answer, choices, choose, choose_nothing, do_earlier } from './choices.js';
+import { diagnosis_chosen, when_chosen } from './choices.js';
 import { switch_keys } from './keys.js';
 import { looking } from './looking.js';
 import {
@@ -39,6 +40,7 @@ function go_to(path, told) {
   choose_nothing();
   session.notice = '';
   looking.moment = null;
+  looking.link = 0;
   if (location.pathname !== path) history.pushState(null, '', path);
   take(told);
   to_the_head();
@@ -143,7 +145,11 @@ export const OF_THE_PAGE = {
     do_earlier(id);
     show();
   },
-  name: () => act('name', choices.named),
+  'look-at': (at) => {
+    looking.link = Number(at);
+    show();
+  },
+  name: () => act('name', diagnosis_chosen()),
   do: () => act('do', { value: choices.actions.join(',') }),
 };
 

@@ -8,12 +8,18 @@ export const choices = {
   /** @type {string[]} ids of action cards, in order */
   actions: [],
   /** @type {{ [question: string]: string }} */
-  named: { where: '', what: '', because: '' },
+  named: { link: '', where: '', what: '', because: '' },
 };
 let changed_at = 0;
 
+/** A link is named only where there are several. @returns {{ [question: string]: string }} */
+export function diagnosis_chosen() {
+  const { link, ...rest } = choices.named;
+  return link ? { link, ...rest } : rest;
+}
+
 /** What the computer has of it. @returns {{ [choice: string]: string }} */
-const draft = () => ({ ...choices.named, actions: choices.actions.join(',') });
+const draft = () => ({ ...diagnosis_chosen(), actions: choices.actions.join(',') });
 
 let keep = (/** @type {{ [choice: string]: string }} */ _fields) => {};
 /** @param {(fields: { [choice: string]: string }) => void} keeps brings it to the computer */
@@ -35,7 +41,7 @@ export function take_draft(told) {
 /** A drill was begun: the computer has forgotten it already. */
 export function choose_nothing() {
   choices.actions = [];
-  choices.named = { where: '', what: '', because: '' };
+  choices.named = { link: '', where: '', what: '', because: '' };
   changed_at = 0;
 }
 

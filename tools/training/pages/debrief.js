@@ -8,7 +8,8 @@ import { entry, foot, question } from './entries.js';
 import { instruments_read } from './instruments.js';
 import { event_words, log } from './log.js';
 import { danger_mark } from './marks.js';
-import { bench } from './panels.js';
+import { whole_bench } from './bench_links.js';
+import { view_called } from './links.js';
 import { strip } from './strip.js';
 import { t } from './texts.js';
 import { trainers_hand } from './trainers_hand.js';
@@ -43,6 +44,7 @@ function verdict(state) {
   const taken_back = score.corrected.map(
     (one) => draw`<li>${t('danger-text', one.words, one.why)}</li>`,
   );
+  const link = score.right_link?.join(' / ');
   const where = score.right_where.map((one) => word('where', one)).join(' / ');
   const what = score.right_what.map((one) => word('what', one)).join(' / ');
   return draw`${question(heading(state))}
@@ -51,7 +53,7 @@ function verdict(state) {
     ${taken_back.length > 0 && draw`<p>${word('remarks', 'corrected')}:</p><ul>${taken_back}</ul>`}
     <p><strong>${state.drill.title}:</strong> ${score.debrief}</p>
     <h3>${t('the-cause')}</h3><p>${score.cause}</p>
-    <p>${t('right-answer', where, what)}</p>`;
+    <p>${link && t('right-link', link)} ${t('right-answer', where, what)}</p>`;
 }
 
 /** @param {Finished} state */
@@ -65,7 +67,8 @@ function ran_on({ score }) {
 /** @param {Finished} state */
 function what_happened(state) {
   const { story } = state.score;
-  const { of, samples } = state.score.strip;
+  const { of, samples, link } = state.score.strip;
+  const view = view_called(state, link);
   const is_cause = (/** @type {string} */ what) => what === 'fault' || what === 'guard-asked';
   const begin = story.find((event) => is_cause(event.what))?.at ?? story[0]?.at ?? 0;
   const marks = story.map((event, i) => ({ ...event, letter: LETTERS[i] ?? '' }));
@@ -82,7 +85,8 @@ function what_happened(state) {
   const heads = [t('mark'), t('time'), t('since-cause'), t('what')];
   return entry(
     hour_at(state.begins, begin),
-    draw`<h2>${t('what-happened')}</h2><p>${word('strip_of', of)}</p>${strip(state, samples, shown)}
+    draw`<h2>${t('what-happened')}</h2>
+    <p>${word('strip_of', of)} ${link && t('right-link', link)}</p>${strip(view, samples, shown)}
     <h3>${t('same-as-table')}</h3>${table(heads, rows, t('what-happened'), 'story')}
     ${ran_on(state)}`,
   );
@@ -97,6 +101,8 @@ function about_words(state, { part, about }) {
   const card = card_words(state, about);
   if (card !== undefined) return card;
   if (part === 'evidence') return word('readings', about);
+  if (part === 'diagnosis' && state.links?.some((link) => link.name === about))
+    return t('link', about);
   if (part === 'diagnosis') return word(ids('what').includes(about) ? 'what' : 'where', about);
   return word_or_itself('conduct', about);
 }
@@ -135,7 +141,8 @@ function reasons(state, drills) {
  * @param {import('./told.js').DrillOffered[]} drills
  */
 export function debrief(state, exam, drills) {
-  const instruments = instruments_read({ ...state, time_line: null });
+  const links = state.links?.map((link) => ({ ...link, time_line: null }));
+  const instruments = instruments_read({ ...state, time_line: null, links });
   const on = exam
     ? button('explain', '', t('back-to-exam'), main)
     : [button('again', '', t('again')), button('next', '', t('next'), main)];
@@ -148,7 +155,7 @@ export function debrief(state, exam, drills) {
     reasons(state, drills),
     log(state),
     draw`<details><summary>${t('instruments-now')}</summary>
-      ${bench(state)}${instruments}</details>`,
+      ${whole_bench(state)}${instruments}</details>`,
     foot([on, button('print', '', t('print'))]),
   ];
 }

@@ -3,6 +3,7 @@ import { draw } from '../../pages/draw.js';
 import { hex, moment_at } from '../../pages/numbers.js';
 import { table } from '../../pages/parts.js';
 import { entry } from './entries.js';
+import { chosen_view, link_choice } from './links.js';
 import { event_words } from './log.js';
 import { mark } from './marks.js';
 import { keep_button } from './panels.js';
@@ -107,9 +108,12 @@ function neighbour_end(end) {
 /** @param {State} state */
 export function instruments_read(state) {
   const parts = [];
-  if (state.time_line) parts.push(reading(state, 'time-line', time_line(state, state.time_line)));
-  if (state.telegrams) parts.push(reading(state, 'telegrams', telegrams(state, state.telegrams)));
-  if (state.settings) parts.push(reading(state, 'settings', settings(state.settings)));
+  const view = chosen_view(state);
+  const read = (/** @type {string} */ id, /** @type {unknown} */ body) =>
+    parts.push(reading(state, id, [link_choice(state), body]));
+  if (view.time_line) read('time-line', time_line(view, view.time_line));
+  if (view.telegrams) read('telegrams', telegrams(view, view.telegrams));
+  if (view.settings) read('settings', settings(view.settings));
   if (state.neighbour) {
     const ends = state.neighbour.map(neighbour_end);
     const none = draw`<p>${t('no-neighbour')}</p>`;

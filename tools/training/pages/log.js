@@ -75,8 +75,15 @@ function event_about(what, about, kind) {
   return what === 'demanded' || what === 'guard-asked' ? word('demanded', kind, about) : about;
 }
 
+/**
+ * With the link that it happened at, where there are several.
+ * @param {import('./told.js').BenchEvent} event
+ */
+export const event_words = (event) =>
+  event.link ? t('of-link', event.link, words_of(event)) : words_of(event);
+
 /** @param {import('./told.js').BenchEvent} event */
-export function event_words(event) {
+function words_of(event) {
   const about = event.about ?? '';
   if (event.what === 'changed')
     return word(

@@ -11,6 +11,7 @@ export const MARKS = {
   'awaiting-acknowledgement': draw`<rect x="3" y="3" width="14" height="14"/>
     <rect class="full" x="3" y="10" width="14" height="7"/>`,
   unknown: draw`<path d="M10 2l8 8-8 8-8-8z"/><path d="M10 6v5M10 13v1"/>`,
+  dark: draw`<circle cx="10" cy="10" r="7"/><path d="M5 15L15 5"/>`,
   danger: draw`<path class="full" d="M2 4h16L10 18z"/>`,
   locked: draw`<rect class="full" x="3" y="9" width="14" height="9"/>
     <path d="M6 9V6a4 4 0 0 1 8 0v3"/>`,
@@ -34,6 +35,8 @@ function marked(id, words) {
 export const mark = (state) => marked(state, word('states', state));
 /** The state of an end of which nothing new is heard. */
 export const mark_unknown = () => marked('unknown', t('s-unknown'));
+/** An end that has no supply. */
+export const mark_dark = () => marked('dark', t('s-dark'));
 /** A machine that is isolated and locked. @param {string} words */
 export const mark_locked = (words) => marked('locked', words);
 /** An emergency stop that is latched. @param {string} words */

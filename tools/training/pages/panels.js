@@ -4,7 +4,7 @@ import { hour_at, lasted, rounded, span } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
 import { entry } from './entries.js';
 import { looking } from './looking.js';
-import { mark, mark_latched, mark_locked, mark_unknown } from './marks.js';
+import { mark, mark_dark, mark_latched, mark_locked, mark_unknown } from './marks.js';
 import { t } from './texts.js';
 import { word } from './words.js';
 
@@ -93,15 +93,20 @@ function rows_of(state, end) {
 /**
  * @param {State} state
  * @param {End | null} end
- * @param {{ title: string, id: string, readings: unknown }} panel
+ * @param {{ title: string, heading?: string, id: string, readings: unknown }} panel `heading`: in
+ * place of the name of the end
  */
-function end_panel(state, end, { title, id, readings }) {
+export function end_panel(state, end, { title, heading, id, readings }) {
   if (!end)
     return draw`<div id="${id}" tabindex="-1"><h3>${title}</h3>
     <p class="soft">${t('not-read')}</p></div>`;
+  const name = heading ?? end.name;
+  if (end.dark && !looking.old)
+    return draw`<div id="${id}" tabindex="-1"><h3>${name}</h3>
+    <p>${mark_dark()}<br>${t('dark-text')}</p>${readings}</div>`;
   const shown = looking.old ? mark_unknown() : mark(end.state);
   const rows = rows_of(state, end).map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`);
-  return draw`<div id="${id}" tabindex="-1"><h3>${end.name}</h3>
+  return draw`<div id="${id}" tabindex="-1"><h3>${name}</h3>
     <p>${shown}<br>${refusal_or_cause_of(end)}</p>
     <dl>${rows}</dl>${readings}</div>`;
 }
@@ -126,15 +131,15 @@ function used_value(signal) {
   return signal.substitute ? t('substitute', '0') : signal.used ? '1' : '0';
 }
 
-/** @param {State} state */
-function signals(state) {
+/** @param {State} state @param {string} [heading] */
+export function signals(state, heading = t('signals')) {
   const values = state.signals.map(
     (signal) => draw`<dt>${signal.name}</dt>
     <dd>${t('sent-used', signal.sent ? '1' : '0', used_value(signal))}</dd>`,
   );
   const guards = state.guards.filter((guard) => guard.latched);
   const contact = t(state.acknowledge_contact ? 'contact-closed' : 'contact-open');
-  return draw`<h3>${t('signals')}</h3><dl>${values}
+  return draw`<h3>${heading}</h3><dl>${values}
     ${guards.map((guard) => draw`<dt>${guard.name}</dt><dd>${t('latched')}</dd>`)}</dl>
     <p>${t('request', state.request ? t('yes') : t('no'))}; ${contact}</p>`;
 }
@@ -154,7 +159,7 @@ export function machine_line({ machine }) {
 }
 
 /** @param {State} state */
-function now_margin(state) {
+export function now_margin(state) {
   const hour = hour_at(state.begins, state.plant_time);
   return [t('now'), draw`<br>`, looking.old ? t('as-of', hour) : hour];
 }

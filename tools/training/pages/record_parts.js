@@ -10,8 +10,9 @@ import { word, word_or_itself } from './words.js';
 /** @typedef {import('./told.js').DrillRecord} DrillRecord */
 /** @typedef {import('./texts.js').Key} Key */
 
-/** @param {{ where: string, what: string }} named */
-export const diagnosis = ({ where, what }) => `${word('where', where)}; ${word('what', what)}`;
+/** @param {{ link?: string, where: string, what: string }} named */
+export const diagnosis = ({ link, where, what }) =>
+  `${link ? `${t('link', link)}; ` : ''}${word('where', where)}; ${word('what', what)}`;
 
 /** What came of a drill, and what was done about that since. @param {Result} one */
 export function result_words(one) {

@@ -5,6 +5,7 @@ import { element, put, put_text } from '../../pages/lay_over.js';
 import { hour_at } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
 import { looking } from './looking.js';
+import { views_of } from './links.js';
 import { refusal_or_cause_of } from './panels.js';
 import { drill_shown, exam_under_way, session, stream } from './session.js';
 import { t } from './texts.js';
@@ -63,13 +64,31 @@ function troubles(behind) {
   ];
 }
 
+/** @param {import('./told.js').End} end @param {string} name */
+const end_words = (end, name) =>
+  end.dark
+    ? `${name}: ${t('s-dark')}`
+    : `${name}: ${word('states', end.state)}, ${refusal_or_cause_of(end)}`;
+
+/** Both ends; of several links those that do not run. @param {import('./told.js').State} state */
+function ends_words(state) {
+  const ends = views_of(state).flatMap(({ controller, io, link_name }) => [
+    { end: controller, name: [controller?.name, link_name].filter(Boolean).join(', ') },
+    { end: io, name: io?.name ?? '' },
+  ]);
+  const words = ends.flatMap(({ end, name }) =>
+    end && (!state.links || end.dark || end.state !== 'running') ? [end_words(end, name)] : [],
+  );
+  const run = ends.filter(({ end }) => end && !end.dark && end.state === 'running').length;
+  return state.links && run > 0 ? [...words, t('others-run', run)] : words;
+}
+
 function status_words() {
   const state = drill_shown();
   if (!state) return '';
   const { machine } = state;
   const words = [`${machine.name} ${machine.moves ? t('moves') : t('stands')}`];
-  for (const end of [state.controller, state.io])
-    if (end) words.push(`${end.name}: ${word('states', end.state)}, ${refusal_or_cause_of(end)}`);
+  words.push(...ends_words(state));
   if (session.news?.paused) words.push(t('paused'));
   else if (session.news?.held) words.push(t('held'));
   return words.join('. ');

@@ -5,7 +5,8 @@ import { choices } from './choices.js';
 import { entry, foot, question } from './entries.js';
 import { instruments_read } from './instruments.js';
 import { log } from './log.js';
-import { bench, has_used, keep_button, machine_line } from './panels.js';
+import { whole_bench } from './bench_links.js';
+import { has_used, keep_button, machine_line } from './panels.js';
 import { t } from './texts.js';
 import { ids, limits, word } from './words.js';
 
@@ -47,7 +48,25 @@ export function secure(state) {
   ];
 }
 
-function acts() {
+/**
+ * Of several links each is acknowledged by itself or all are, and each machine has a start.
+ * @param {State} state
+ */
+function acts_of_links({ links = [] }) {
+  const machines = links.flatMap(({ machine }, at) =>
+    machine ? [{ name: machine.name, at }] : [],
+  );
+  return [
+    links.map(({ name }, at) => button('acknowledge', at, t('acknowledge-link', name))),
+    button('acknowledge', '', t('acknowledge-all')),
+    act_button('reset'),
+    machines.map(({ name, at }) => button('restart', at, t('restart-one', name))),
+  ];
+}
+
+/** @param {State} state */
+function acts(state) {
+  if (state.links) return entry('', draw`<h3>${t('at-the-line')}</h3>${acts_of_links(state)}`);
   const three = [act_button('acknowledge'), act_button('reset'), act_button('restart')];
   return entry('', draw`<h3>${t('at-the-bench')}</h3>${three}`);
 }
@@ -61,10 +80,14 @@ function hints(state, exam) {
   return entry('', draw`${state.hints.length > 0 && taken}${more}`);
 }
 
+/** @param {State} state @param {string} id */
+const instrument_words = (state, id) =>
+  state.links && id === 'io-panel' ? t('walk-stations') : word('instruments', id);
+
 /** @param {State} state */
 function instruments(state) {
   const to_read = ids('instruments').map((id) =>
-    button('instrument', id, word('acts', 'instrument', word('instruments', id)), {
+    button('instrument', id, word('acts', 'instrument', instrument_words(state, id)), {
       'aria-pressed': String(has_used(state, id)),
     }),
   );
@@ -86,11 +109,11 @@ function instruments(state) {
 /** @param {State} state @param {Exam | null} exam */
 export function look(state, exam) {
   return [
-    bench(state),
+    whole_bench(state),
     instruments(state),
     instruments_read(state),
     hints(state, exam),
-    acts(),
+    acts(state),
     log(state),
     foot(go_on(3, t('go-on-name'))),
   ];
@@ -105,6 +128,19 @@ function radios(name, list, offered) {
   return draw`<div class="choices">${offered.map(one)}</div>`;
 }
 
+/** @param {State} state */
+function which_link({ links }) {
+  if (!links) return '';
+  const one = (/** @type {string} */ name, /** @type {number} */ at) => {
+    const checked = choices.named.link === String(at);
+    const radio = { type: 'radio', name: 'link', value: at, checked };
+    return draw`<label><input ${radio}> ${name}</label>`;
+  };
+  const radios = links.map(({ name, station }, at) => one(t('station-of', station, name), at));
+  return draw`<fieldset><legend>${t('which-link-is-it')}</legend>
+    <div class="choices">${radios}</div></fieldset>`;
+}
+
 /** @param {State} state @param {Exam | null} exam */
 export function name_it(state, exam) {
   const explained = ids('what').map(
@@ -114,6 +150,7 @@ export function name_it(state, exam) {
     ? radios('because', 'readings', state.kept)
     : draw`<p>${word('refusals', 'nothing-kept')}</p>`;
   const asked = draw`${question(t('name-it'))}
+    ${which_link(state)}
     <fieldset><legend>${t('where-is-it')}</legend>
     ${radios('where', 'where', ids('where'))}</fieldset>
     <fieldset><legend>${t('what-is-it')}</legend>${radios('what', 'what', ids('what'))}
@@ -123,7 +160,7 @@ export function name_it(state, exam) {
     entry('', asked),
     entry('', draw`<p class="soft">${t('cannot-tell-text')}</p>`),
     hints(state, exam),
-    bench(state),
+    whole_bench(state),
     log(state),
     foot([
       back_to_look(),

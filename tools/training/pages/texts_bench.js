@@ -37,6 +37,8 @@ export const BENCH = {
   device: 'I/O',
   's-unknown': 'NOT KNOWN',
   'not-read': 'not read yet',
+  's-dark': 'NO LIGHT',
+  'dark-text': 'Its panel is dark: it has no supply, and nothing can be read there.',
   refusal: 'start refused: {0} differs',
   received: 'received',
   accepted: 'accepted',
@@ -78,6 +80,21 @@ export const BENCH = {
   'contact-closed': 'acknowledge contact 1',
   'contact-open': 'acknowledge contact 0',
   latched: 'latched',
+
+  'which-link': 'Link:',
+  link: 'link {0}',
+  'controller-links': 'The controller, link by link',
+  stations: 'The stations',
+  'station-of': '{0} (link {1})',
+  'walk-stations': 'Walk to each station',
+  'acknowledge-link': 'Acknowledge {0}',
+  'acknowledge-all': 'Acknowledge all links',
+  'restart-one': 'Restart {0}',
+  'which-link-is-it': 'Which link is it?',
+  'of-link': '{0}: {1}',
+  'others-run': 'Ends that run: {0}',
+  'at-the-line': 'At the line: acts, each by itself',
+
   log: 'Log',
 
   'around-stop': 'Around the first stop',
@@ -109,6 +126,9 @@ export const BENCH = {
   'read-moment': 'Moment in the time line',
   'at-moment':
     '{0}: {1} mm/s; last good telegram {2} at the controller, {3} at the I/O. {4}: {5}. {6}: {7}.',
+  'at-moment-of-link':
+    '{0}: last good telegram {1} at the controller, {2} at the I/O. {3}: {4}. {5}: {6}.',
+  'no-machine-here': 'No machine at this link: its speed is drawn at the link of the machine.',
   'moment-demanded': 'Demanded: {0}.',
   'moment-off': 'At 0: {0}.',
   'moment-sent': '{0} as sent',

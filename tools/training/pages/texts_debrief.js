@@ -7,6 +7,7 @@ export const DEBRIEF = {
   'not-judged-why':
     "This drill is not judged: no points, no pass, no fail. What the trainer changed is not the drill's own cause, so its right answer does not count here.",
   'right-answer': 'Where: {0}. What: {1}.',
+  'right-link': 'Link: {0}.',
   reasons: 'Reasons',
   'look-alikes': 'Looks the same: drill {0}',
   'right-acts': 'What had to be done',

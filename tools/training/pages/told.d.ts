@@ -179,6 +179,27 @@ export interface State {
   warned: { id: string; why: string } | null;
   cause: string | null;
   score: Score | null;
+  /** Of several links: each, in place of what stands above under the same names. */
+  links?: LinkShown[];
+  /** The name of the link that was named. */
+  link?: string;
+  /** Of one link of several, looked at as if it stood alone. */
+  station?: string;
+  /** Its samples hold no speed: the machine is at another link. */
+  no_machine?: boolean;
+}
+export interface LinkShown {
+  name: string;
+  station: string;
+  machine: Machine | null;
+  request: boolean;
+  acknowledge_contact: boolean;
+  controller: End | null;
+  io: End | null;
+  signals: Signal[];
+  time_line: State['time_line'];
+  telegrams: State['telegrams'];
+  settings: State['settings'];
 }
 export interface Machine {
   name: string;
@@ -198,6 +219,8 @@ export interface Stopped {
 }
 export interface End extends Stopped {
   name: string;
+  /** It has no supply: then nothing else is told of it. */
+  dark?: boolean;
   state: string;
   received: number;
   per_second: number;
@@ -243,6 +266,8 @@ export interface BenchEvent {
   more: string | null;
   /** Of "changed" only. */
   state?: string;
+  /** The name of the link, where there are several. */
+  link?: string;
 }
 /**
  * At, speed, silence of controller and device in ms, then by a bit each the signals as sent, the
@@ -321,11 +346,13 @@ export interface Score {
   debrief: string;
   right_where: string[];
   right_what: string[];
+  /** Of several links. */
+  right_link?: string[];
   needed: Reason[];
   look_alikes: number[];
   ran_on: { to_command_ms: number; to_standstill_ms: number; at_most_ms: number | null } | null;
   story: BenchEvent[];
-  strip: { of: string; samples: Sample[] };
+  strip: { of: string; samples: Sample[]; link?: string };
   ages: Ages | null;
   telegram: Examined | null;
   ends: EndKnew[];
@@ -409,6 +436,8 @@ export interface Room {
 }
 export interface DrillRecord {
   begins: string;
+  /** Named of several links. */
+  link?: string;
   conduct: string[];
   kept: string[];
   cannot_tell: boolean;
