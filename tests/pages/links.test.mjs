@@ -108,3 +108,23 @@ test('what happened at a link is told with its name', () => {
   assert.equal(event_words({ ...event, link: 'infeed' }), 'infeed: acknowledged');
   assert.equal(event_words(event), 'acknowledged');
 });
+<<<<<<< HEAD
+=======
+
+test('of a link without a machine no speed is drawn or told', () => {
+  const samples = Array.from({ length: 20 }, (_, i) => [5 + i / 10, 0, 8, 9, 1, 1, 0, 5]);
+  const shown = { events: [], strip: samples };
+  const of = (at) => {
+    looking.link = at;
+    const state = line({ time_line: shown });
+    state.links[0].time_line = shown;
+    return html(look({ ...state, used: [...state.used, 'time-line'] }, null));
+  };
+  assert.match(of(1), /<polyline class="l1"/);
+  assert.match(of(1), /: 0 mm\/s; last good/);
+  assert.doesNotMatch(of(0), /<polyline class="l1"/);
+  assert.doesNotMatch(of(0), /: 0 mm\/s; last good/);
+  assert.match(of(0), /No machine at this link/);
+  looking.link = 0;
+});
+>>>>>>> celldrill

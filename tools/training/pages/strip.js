@@ -44,7 +44,10 @@ function moment_words(state, sample) {
   const moment = moment_at(state.begins, sample[0]);
   const { ends, more } = rows_read(state, sample);
   const silence = [ago(sample[2]), ago(sample[3])];
-  return `${t('at-moment', moment, sample[1], ...silence, ...ends)} ${more}`.trim();
+  const said = state.no_machine
+    ? t('at-moment-of-link', moment, ...silence, ...ends)
+    : t('at-moment', moment, sample[1], ...silence, ...ends);
+  return `${said} ${more}`.trim();
 }
 
 /**
@@ -129,7 +132,7 @@ function picture(state, samples, marks) {
     <text x="${left - 6}" y="32" text-anchor="end">${full}</text>
     <text x="${left - 6}" y="102" text-anchor="end">0</text>
     <line class="base" x1="${left}" x2="${right}" y1="100" y2="100"/>
-    ${line(frame, { at: 1, ...speed, css: 'l1' })}
+    ${!state.no_machine && line(frame, { at: 1, ...speed, css: 'l1' })}
     <text x="${right + 6}" y="104">${t('speed')}</text>
     <text x="${left - 6}" y="132" text-anchor="end">${SILENCE_TOP}</text>
     <text x="${left - 6}" y="230" text-anchor="end">0</text>
@@ -166,6 +169,6 @@ export function strip(state, samples, marks = []) {
     'aria-valuetext': read,
   };
   return draw`${picture(state, samples, marks)}
-    <p class="soft">${t('strip-text', SILENCE_TOP)}</p>
+    <p class="soft">${t('strip-text', SILENCE_TOP)} ${state.no_machine && t('no-machine-here')}</p>
     <p><label>${t('read-moment')} <input ${range}></label><br>${read}</p>`;
 }

@@ -126,6 +126,9 @@ export const BENCH = {
   'read-moment': 'Moment in the time line',
   'at-moment':
     '{0}: {1} mm/s; last good telegram {2} at the controller, {3} at the I/O. {4}: {5}. {6}: {7}.',
+  'at-moment-of-link':
+    '{0}: last good telegram {1} at the controller, {2} at the I/O. {3}: {4}. {5}: {6}.',
+  'no-machine-here': 'No machine at this link: its speed is drawn at the link of the machine.',
   'moment-demanded': 'Demanded: {0}.',
   'moment-off': 'At 0: {0}.',
   'moment-sent': '{0} as sent',
