@@ -17,11 +17,7 @@ async function look(page, where) {
   await page.getByText('turning allowed: sent').first().waitFor();
   await look_at(page, 'line-turner', where);
   await press(page, 'Restart turner');
-<<<<<<< HEAD
-  await page.getByText('a signal still asks for a stop').first().waitFor();
-=======
   await page.getByText('It did not start: it is isolated and locked').first().waitFor();
->>>>>>> celldrill
   await press(page, 'Acknowledge infeed');
   await page.getByText('Acknowledged: infeed.').first().waitFor();
   await press(page, 'received counters of both ends');

@@ -108,8 +108,6 @@ test('what happened at a link is told with its name', () => {
   assert.equal(event_words({ ...event, link: 'infeed' }), 'infeed: acknowledged');
   assert.equal(event_words(event), 'acknowledged');
 });
-<<<<<<< HEAD
-=======
 
 test('of a link without a machine no speed is drawn or told', () => {
   const samples = Array.from({ length: 20 }, (_, i) => [5 + i / 10, 0, 8, 9, 1, 1, 0, 5]);
@@ -127,4 +125,3 @@ test('of a link without a machine no speed is drawn or told', () => {
   assert.match(of(0), /No machine at this link/);
   looking.link = 0;
 });
->>>>>>> celldrill

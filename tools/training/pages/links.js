@@ -9,9 +9,6 @@ import { t } from './texts.js';
 /** What one link shows, as the state of a drill. @param {State} state @param {number} at */
 function view_of(state, at) {
   const link = /** @type {import('./told.js').LinkShown[]} */ (state.links)[at];
-<<<<<<< HEAD
-  return { ...state, ...link, machine: link.machine ?? state.machine, link_name: link.name };
-=======
   return {
     ...state,
     ...link,
@@ -19,7 +16,6 @@ function view_of(state, at) {
     link_name: link.name,
     no_machine: !link.machine,
   };
->>>>>>> celldrill
 }
 
 /** @typedef {State & { link_name?: string }} View */

@@ -185,11 +185,8 @@ export interface State {
   link?: string;
   /** Of one link of several, looked at as if it stood alone. */
   station?: string;
-<<<<<<< HEAD
-=======
   /** Its samples hold no speed: the machine is at another link. */
   no_machine?: boolean;
->>>>>>> celldrill
 }
 export interface LinkShown {
   name: string;
