@@ -39,7 +39,8 @@ class JoinedScan {
     [[gnu::always_inline]] static void scan(const std::vector<Link*>& links, proto::Instant now, Taken taken) {
         unsigned due = 0;
         bool changed = false;
-        for (std::size_t i = 0; i < links.size(); ++i) {
+        // the last one first, and in giving last again: what was used last is still at hand
+        for (std::size_t i = links.size(); i-- > 0;) {
             Link& link = *links[i];
             auto& station = link.joined_station();
             // somebody's act at this instant may have put it off

@@ -59,7 +59,7 @@ struct CellResult {
     std::vector<CellFunction> functions;
     std::vector<std::string> remarks;
     std::uint64_t twin_trips = 0;  ///< stops for nothing without faults
-    bool recovered = true;         ///< not looked at live
+    bool recovered = true;         ///< of a live run: as the same cell does in virtual time
     std::string why_not_recovered;
     bool live = false;
     std::int64_t time_scale = 1;  ///< live: every duration times this

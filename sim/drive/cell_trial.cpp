@@ -256,15 +256,35 @@ void CellTrialRunner::judge(const TrialPlan& plan) {
         judge_demands_of(i, end);
         if (why_.empty() && !seen_.links.back().dangerous.empty()) why_ = seen_.links.back().dangerous.front().why;
     }
-    const Duration whole = std::exchange(trial_.duration, Duration{end.ns});
+    judge_far_stops(plan);
+}
+
+void CellTrialRunner::judge_far_stops(const TrialPlan& plan) {
+    struct Open {
+        std::size_t row, link, stop;
+    };
+    const Duration whole = trial_.duration;
+    const auto judged_by_now = [&](std::size_t link, std::size_t stop, FarStop& far) {
+        const Instant end = joined_->now();
+        far = far_stop_of(links_[link]->far.stops()[stop], joined_->wiring(), link, end + long_after);
+        trial_.duration = Duration{end.ns};
+        const Fault& fault = trial_.links[far.link].alone.faults[far.injection];
+        return judge_far_stop(trial_, seen_, far, ridden_through(fault, plan.acts_for));
+    };
+    std::vector<Open> open;
+    Instant until = joined_->now();
     for (std::size_t i = 0; i < links_.size(); ++i)
-        for (const FarStops::Stop& stop : links_[i]->far.stops()) {
-            FarStop far = far_stop_of(stop, joined_->wiring(), i, end + long_after);
-            const Fault& fault = trial_.links[far.link].alone.faults[far.injection];
-            judge_far_stop(trial_, seen_, far, ridden_through(fault, plan.acts_for));
-            if (why_.empty() && far.ran_on) why_ = far.why;
-            seen_.far_stops.push_back(std::move(far));
+        for (std::size_t s = 0; s < links_[i]->far.stops().size(); ++s) {
+            const std::optional<Duration> later = judged_by_now(i, s, seen_.far_stops.emplace_back());
+            if (!later) continue;
+            open.push_back({seen_.far_stops.size() - 1, i, s});
+            until = std::max(until, Instant{} + *later);
         }
+    // only these are judged anew: what ran on for all its time does not become late by stopping after it
+    if (!open.empty()) joined_->run_until(until);
+    for (const Open& one : open) static_cast<void>(judged_by_now(one.link, one.stop, seen_.far_stops[one.row]));
+    for (const FarStop& far : seen_.far_stops)
+        if (why_.empty() && far.ran_on) why_ = far.why;
     trial_.duration = whole;
 }
 

@@ -62,6 +62,8 @@ class CellTrialRunner {
     /// Some machine is on its way to a standstill that was commanded.
     [[nodiscard]] bool stopping(Instant now) const;
     void judge(const TrialPlan& plan);
+    /// One that moves on when the trial ends is followed until its time is over.
+    void judge_far_stops(const TrialPlan& plan);
     void judge_demands_of(std::size_t link, Instant end);
     [[nodiscard]] TrialRecord record_of(std::uint64_t trial, const TrialPlan& plan) const;
     void put_reaction(TrialRecord& record) const;

@@ -127,12 +127,13 @@ void remark(const WholeCell& cell, CellResult& result) {
 
 }  // namespace
 
-void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop, Duration later_by) {
+std::optional<Duration> judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop,
+                                       Duration later_by) {
     // what that failure alone does not stop, or not in every mode, is told and not judged
     // and a stop that was under way when it struck is completed, whatever strikes
-    if (!stop.moved || !stop.required || stop.stopping) return;
+    if (!stop.moved || !stop.required || stop.stopping) return std::nullopt;
     const InjectionResult& injection = result.links[stop.link].injections[stop.injection];
-    if (injection.outcome != Outcome::safe_state) return;
+    if (injection.outcome != Outcome::safe_state) return std::nullopt;
     const Scenario& of_machine = cell.links[stop.machine_link].alone;
     const Fault& fault = cell.links[stop.link].alone.faults[injection.fault];
     const std::optional<Duration> substitutes = to_substitutes(cell, stop, result.links[stop.link]);
@@ -150,7 +151,8 @@ void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& st
     }
     const bool reduced_counts = reduced_speed_counts(of_machine);
     const std::optional<Duration> ended = reduced_counts && stop.reduced ? stop.reduced : stop.standstill;
-    if (!ended && injection.at + stop.allowed.value_or(Duration{}) > cell.duration) return;
+    const Duration over = injection.at + stop.allowed.value_or(Duration{});
+    if (!ended && over > cell.duration) return over;
     if (!ended) {
         stop.within_limit = false;
         stop.ran_on = true;
@@ -159,6 +161,7 @@ void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& st
         stop.within_limit = false;
         stop.why = of_machine.machine->name + " stood later than allowed";
     }
+    return std::nullopt;
 }
 
 std::optional<Duration> bound_of_demand(const WholeCell& cell, std::size_t machine_link, const std::string& safeguard) {
@@ -172,7 +175,7 @@ void conclude_cell(const WholeCell& cell, CellResult& result) {
     bool met = bounds_hold(cell, result) && result.recovered && result.twin_trips == 0, expected = true;
     bool dangerous = false;
     for (FarStop& stop : result.far_stops) {
-        judge_far_stop(cell, result, stop);
+        static_cast<void>(judge_far_stop(cell, result, stop));
         expected = expected && stop.within_limit;
     }
     for (const RunResult& link : result.links) {

@@ -12,7 +12,9 @@ struct WholeCell;
 
 /// Whether the machine stopped in time after that: fills in `allowed`, `within_limit`, `ran_on` and `why`. `later_by`:
 /// so much later the link that was struck may stop than by its settings alone. Requires the injections of the links.
-void judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop, Duration later_by = {});
+/// Returns when it can be judged, if that is after the end of `cell`: it moves on, and its time is not over.
+std::optional<Duration> judge_far_stop(const WholeCell& cell, const CellResult& result, FarStop& stop,
+                                       Duration later_by = {});
 /// From the contact of that guard to the output command of that link's machine, over all links of its way and by the
 /// settings; nothing if there is no bound, or no way.
 std::optional<Duration> bound_of_demand(const WholeCell& cell, std::size_t machine_link, const std::string& safeguard);

@@ -325,6 +325,12 @@ void judge_functions(const Scenario& scenario, const ScenarioLimits& limits, Run
                          [](const DangerousEvent& a, const DangerousEvent& b) { return a.at < b.at; });
     for (std::size_t f = 0; f < scenario.functions.size(); ++f)
         result.functions.push_back(over_all(scenario, result, stated, f));
+    const bool any_distance =
+        scenario.distance || std::any_of(scenario.functions.begin(), scenario.functions.end(),
+                                         [](const SafetyFunction& one) { return one.distance.has_value(); });
+    if (any_distance && result.time_scale != 1)
+        result.remarks.emplace_back(
+            "What a distance leaves was not looked at: people do not become slower with the machine.");
     if (result.link_started && !limits.of_cell) remark_on_what_was_not_rehearsed(scenario, result);
 }
 

@@ -170,6 +170,10 @@ CellResult CellReplay::result(std::uint64_t seed) {
     }
     std::sort(result.lateness.sorted_ns.begin(), result.lateness.sorted_ns.end());
     run_twin(cell_, seed, result);
+    // nobody is left to acknowledge once a live run is over: whether the links come back is rehearsed
+    const CellResult rehearsed = rehearse_cell(cell_, seed);
+    result.recovered = rehearsed.recovered;
+    result.why_not_recovered = rehearsed.why_not_recovered;
     gather_demands(cell_, trails, result);
     result.far_stops = far_stops(wiring_, fars, Instant{} + cell_.duration);
     for (std::size_t i = 0; i < links_.size(); ++i) conclude(links_[i]->scenario, links_[i]->limits, result.links[i]);

@@ -84,6 +84,12 @@ struct PartRan {
 proto::Result<PartRan, LiveError> run_part(const Scenario& scenario, std::uint64_t seed, const PartOptions& part,
                                            const LiveOptions& options);
 
+inline constexpr std::int64_t slowed_most = 1000;
+
+/// By what factor a scenario may be slowed at most: a slope of its machine that became a few of its smallest units
+/// would be another one, and one that became none a machine that stops at once.
+std::int64_t pace_most(const Scenario& scenario);
+
 /// Every duration of the scenario times `factor`.
 Scenario slowed(Scenario scenario, std::int64_t factor);
 

@@ -1,5 +1,6 @@
 // A scenario at another pace, and how exactly a computer must keep it.
 #include <algorithm>
+#include <memory>
 #include <utility>
 #include <vector>
 
@@ -25,7 +26,14 @@ void slow(DelayShape& shape, std::int64_t factor) {
             cell.low = cell.low * factor;
             cell.high = cell.high * factor;
         }
+    if (shape.of_round_trips) shape.of_round_trips->shortest = shape.of_round_trips->shortest * factor;
+    if (!shape.series) return;
+    std::vector<Duration> series = *shape.series;
+    for (Duration& time : series) time = time * factor;
+    shape.series = std::make_shared<const std::vector<Duration>>(std::move(series));
 }
+
+std::int64_t rounded_up(std::int64_t value, std::int64_t divisor) { return (value + divisor - 1) / divisor; }
 
 void slow(proto::LinkSettings& link, std::int64_t factor) {
     link.cycle = link.cycle * factor;
@@ -92,11 +100,13 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         if (s.machine->brake) s.machine->brake->delay = s.machine->brake->delay * factor;
         if (s.machine->reduced_speed_monitor) {
             s.machine->reduced_speed_monitor->lasting = s.machine->reduced_speed_monitor->lasting * factor;
-            s.machine->reduced_speed_monitor->over_um_s /= factor;
+            s.machine->reduced_speed_monitor->over_um_s =
+                rounded_up(s.machine->reduced_speed_monitor->over_um_s, factor);
         }
-        s.machine->gravity_um_s2 /= factor * factor;
-        s.machine->speed_um_s /= factor;
-        s.machine->reduced_speed_um_s /= factor;
+        // rounded so that it stops later, never sooner; see pace_most()
+        s.machine->gravity_um_s2 = rounded_up(s.machine->gravity_um_s2, factor * factor);
+        s.machine->speed_um_s = rounded_up(s.machine->speed_um_s, factor);
+        s.machine->reduced_speed_um_s = rounded_up(s.machine->reduced_speed_um_s, factor);
         s.machine->braking_um_s2 /= factor * factor;
         s.machine->ramp_um_s2 /= factor * factor;
     }
@@ -121,6 +131,15 @@ Scenario slowed(Scenario s, std::int64_t factor) {
         act.held_for = act.held_for * factor;
     }
     return s;
+}
+
+std::int64_t pace_most(const Scenario& scenario) {
+    constexpr std::int64_t percent = 100;
+    if (!scenario.machine) return slowed_most;
+    std::int64_t most = slowed_most;
+    for (const std::int64_t slope : {scenario.machine->braking_um_s2, scenario.machine->ramp_um_s2})
+        while (slope != 0 && most > 1 && slope / (most * most) < percent) --most;
+    return most;
 }
 
 namespace {

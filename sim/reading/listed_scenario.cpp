@@ -18,24 +18,25 @@ namespace {
 struct Setting {
     std::string_view name;
     bool needed = false;
-    bool is_word = false;  ///< of letters, whatever it looks like
+    enum class Kind : std::uint8_t { other, word, count } kind = Kind::other;
 };
+using Kind = Setting::Kind;
 constexpr std::array settings{Setting{"address", true},
                               Setting{"peer_address", true},
-                              Setting{"profile", true, true},
-                              Setting{"exchange", false, true},
+                              Setting{"profile", true, Kind::word},
+                              Setting{"exchange", false, Kind::word},
                               Setting{"cycle", true},
                               Setting{"controller_watchdog", true},
                               Setting{"device_watchdog", true},
-                              Setting{"payload_to_device", true},
-                              Setting{"payload_to_controller", true},
-                              Setting{"byte_order", true, true},
-                              Setting{"claimed_sil", true},
-                              Setting{"reaction", false, true},
+                              Setting{"payload_to_device", true, Kind::count},
+                              Setting{"payload_to_controller", true, Kind::count},
+                              Setting{"byte_order", true, Kind::word},
+                              Setting{"claimed_sil", true, Kind::count},
+                              Setting{"reaction", false, Kind::word},
                               Setting{"error_interval"},
-                              Setting{"answers", false, true},
-                              Setting{"missing_allowed"},
-                              Setting{"max_lag"},
+                              Setting{"answers", false, Kind::word},
+                              Setting{"missing_allowed", false, Kind::count},
+                              Setting{"max_lag", false, Kind::count},
                               Setting{"max_age"},
                               Setting{"max_early"}};
 /// Each stands for two of the above.
@@ -73,7 +74,8 @@ Node node_of(const Typed& typed) {
     const Setting* const setting = setting_called(typed.setting);
     constexpr std::size_t digits_max = 18;
     const bool whole = typed.value.find_first_not_of("0123456789") == std::string::npos;
-    if (setting == nullptr || setting->is_word || !whole || typed.value.empty() || typed.value.size() > digits_max)
+    if (setting == nullptr || setting->kind == Kind::word || !whole || typed.value.empty() ||
+        typed.value.size() > digits_max)
         return node;
     node.kind = Node::Kind::integer;
     node.integer = std::stoll(typed.value);
@@ -99,6 +101,8 @@ class ListReader {
         if (name == "-") return;
         Typed typed{name, one.word, one.value, one.line};
         if (mapped != nullptr && !mapped->unit.empty() && is_number(typed.value)) typed.value += " " + mapped->unit;
+        if (one.word.empty())
+            return say(ListFinding::Kind::not_understood, one, "a line without a setting; write which");
         if (typed.value.empty()) return say(ListFinding::Kind::not_understood, one, "has no value; write it");
         for (const Both& both : both_of) {
             if (!is_same_word(name, both.name)) continue;
@@ -125,7 +129,20 @@ class ListReader {
                 "depend on it");
     }
 
-    void put(const Typed& typed) {
+    void put(Typed typed) {
+        const Setting* const setting = setting_called(typed.setting);
+        if (setting != nullptr && setting->kind == Kind::count) {
+            const std::size_t blank = typed.value.find(' ');
+            const std::string unit = blank == std::string::npos ? std::string() : typed.value.substr(blank + 1);
+            if (is_same_word(unit, "byte") || is_same_word(unit, "bytes")) typed.value.resize(blank);
+            if (typed.value.find_first_not_of("0123456789") != std::string::npos)
+                return say(ListFinding::Kind::not_understood, {typed.word, typed.value, typed.line},
+                           in_quotes(typed.value) + " is no whole number; write one, such as 4");
+        }
+        if (typed.setting == "profile" &&
+            (typed.value.find('/') != std::string::npos || typed.value.ends_with(".toml")))
+            return say(ListFinding::Kind::not_understood, {typed.word, typed.value, typed.line},
+                       in_quotes(typed.value) + " is no name of a profile; write the name, or map it");
         for (const Typed& known : typed_) {
             if (known.setting != typed.setting) continue;
             if (known.value != typed.value)
@@ -164,11 +181,19 @@ void put(Node& table, std::string_view key, Node value) {
     table.members.push_back({std::string(key), std::move(value)});
 }
 
+const Typed* typed_as(const std::vector<Typed>& all, std::string_view setting) {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Typed& t) { return t.setting == setting; });
+    return found == all.end() ? nullptr : &*found;
+}
+
 /// What was typed at an end gives way to the list.
 void type_as_listed(Node& document, const char* end, const std::vector<Typed>& typed) {
     Node table;
     if (const Node* there = document.find(end)) table = *there;
-    std::erase_if(table.members, [](const Member& member) {
+    // without an address of its own an end is none; that it was not compared is told
+    const bool no_address = typed_as(typed, "address") == nullptr;
+    std::erase_if(table.members, [&](const Member& member) {
+        if (no_address && member.key == "address") return false;
         const bool both =
             std::any_of(both_of.begin(), both_of.end(), [&](const Both& b) { return b.name == member.key; });
         return both || setting_called(member.key) != nullptr || member.key == "bits";
@@ -191,11 +216,6 @@ std::vector<std::string> names_of_signals(const Node& document) {
     for (const Node& signal : signals->items)
         if (const Node* name = signal.find("name")) names.push_back(name->text);
     return names;
-}
-
-const Typed* typed_as(const std::vector<Typed>& all, std::string_view setting) {
-    const auto found = std::find_if(all.begin(), all.end(), [&](const Typed& t) { return t.setting == setting; });
-    return found == all.end() ? nullptr : &*found;
 }
 
 using BothTyped = std::array<std::vector<Typed>, 2>;
@@ -272,6 +292,13 @@ proto::Result<ListedScenario, FileError> read_listed_scenario(const std::string&
     auto scenario = scenario_from(listed, path);
     if (!scenario) return in_list(scenario.error(), lists, typed);
     found.scenario = std::move(scenario).value();
+    for (const SafeValue& value : found.scenario.values.all)
+        found.findings.push_back({ListFinding::Kind::missing,
+                                  {},
+                                  0,
+                                  "values." + value.name,
+                                  "is no setting of a list: compare its place, type, order and scale at both ends by "
+                                  "the scenario file alone"});
     return found;
 }
 

@@ -48,6 +48,9 @@ void check_top(Section& top) {
             top.say(one.key, "belongs to a link or a machine in a file with several; write " + std::string(one.where));
 }
 
+/// What counts functions has a bit for each, over all machines together.
+constexpr std::size_t functions_max = 64;
+
 /// Every function's machines are there.
 void check_functions(Section& top, const CellParts& parts) {
     std::vector<std::string> names;
@@ -64,6 +67,8 @@ void check_functions(Section& top, const CellParts& parts) {
     };
     std::vector<std::string> taken;
     for (Section& function : top.tables("function")) {
+        if (taken.size() == functions_max)
+            return function.say("name", "is one too many; write at most 64 functions, of all machines together");
         const std::string name = function.text("name").value_or("");
         if (std::find(taken.begin(), taken.end(), name) != taken.end())
             function.say("name", in_quotes(name) + " is taken by another function; write another name");

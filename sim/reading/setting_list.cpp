@@ -40,8 +40,11 @@ proto::Result<std::vector<Row>, FileError> rows_of(const std::string& path) {
         unreadable.kind = FileError::Kind::machine;
         return unreadable;
     }
-    const std::optional<std::string> text = as_utf8(bytes);
+    std::optional<std::string> text = as_utf8(bytes);
     if (!text) return wrong(path, 1, "is UTF-16; save it as CSV in UTF-8");
+    // line ends of old machines: a carriage return alone
+    for (std::size_t i = 0; i < text->size(); ++i)
+        if ((*text)[i] == '\r' && (i + 1 >= text->size() || (*text)[i + 1] != '\n')) (*text)[i] = '\n';
     if (text->find('\0') != std::string::npos) return wrong(path, 0, "is no text; save it as CSV");
     std::vector<Row> rows;
     std::istringstream lines(*text);
@@ -137,6 +140,18 @@ std::optional<std::string> plain_value(const std::string& value) {
     return text.substr(0, sign) + *number + text.substr(end);
 }
 
+bool is_bare_number(std::string_view text) {
+    return !text.empty() && end_of_number(text) == text.size() && text.find_first_of("0123456789") != std::string::npos;
+}
+
+/// "ms", "Byte"; a remark is longer or has blanks.
+bool may_be_unit(std::string_view text) {
+    constexpr std::size_t longest = 6;
+    return !text.empty() && text.size() <= longest && std::all_of(text.begin(), text.end(), [](char c) {
+        return std::isalpha(static_cast<unsigned char>(c)) != 0 || c == '/';
+    });
+}
+
 }  // namespace
 
 bool is_same_word(std::string_view a, std::string_view b) {
@@ -160,7 +175,14 @@ proto::Result<SettingList, FileError> read_setting_list(const std::string& path)
                          "has one cell only; write a setting and its value with a semicolon, a tab or a comma between");
         if (list.settings.empty() && is_same_word(row.cells[0], "setting") && is_same_word(row.cells[1], "value"))
             continue;
-        const std::optional<std::string> value = plain_value(row.cells[1]);
+        std::string typed = row.cells[1];
+        const std::string third = row.cells.size() > 2 ? row.cells[2] : std::string();
+        if (is_bare_number(typed) && is_bare_number(third))
+            return wrong(path, row.line,
+                         "has two numbers, " + in_quotes(typed) + " and " + in_quotes(third) +
+                             "; with a decimal comma put semicolons between the cells, or quotes around the number");
+        if (is_bare_number(typed) && may_be_unit(third)) typed += " " + third;
+        const std::optional<std::string> value = plain_value(typed);
         if (!value)
             return wrong(path, row.line,
                          in_quotes(row.cells[1]) +
@@ -179,10 +201,11 @@ proto::Result<WordMap, FileError> read_word_map(const std::string& path) {
         if (row.cells.size() < 2 || row.cells[1].empty())
             return wrong(path, row.line, "names no setting of ours; write their word, our setting, and - for none");
         WordMap::Word word{row.cells[0], row.cells[1], row.cells.size() > 2 ? row.cells[2] : std::string()};
-        if (const WordMap::Word* known = map.find(word.theirs); known != nullptr && known->ours != word.ours)
+        if (const WordMap::Word* known = map.find(word.theirs);
+            known != nullptr && (known->ours != word.ours || known->unit != word.unit))
             return wrong(path, row.line,
                          in_quotes(word.theirs) +
-                             " stands there twice for different settings; "
+                             " stands there twice for different settings or units; "
                              "write it once");
         map.words.push_back(std::move(word));
     }

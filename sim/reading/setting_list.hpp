@@ -34,8 +34,9 @@ struct WordMap {
     [[nodiscard]] const Word* find(std::string_view theirs) const;
 };
 
-/// The first two cells of each line; further ones are left alone, empty lines and a first line "setting", "value"
-/// skipped. Or what is wrong with the file: no file, too long, UTF-16, an open quote, a line of one cell.
+/// The first two cells of each line, and the unit of a bare number in the third; else that is a remark, as further ones
+/// are. Empty lines and a first line "setting", "value" are skipped. Or what is wrong with the file: no file, too long,
+/// UTF-16, an open quote, a line of one cell.
 proto::Result<SettingList, FileError> read_setting_list(const std::string& path);
 
 /// Lines of: their word, our setting, and the unit if there is one.

@@ -31,6 +31,9 @@ struct AcceptanceAct {
     std::string together_with = {};  ///< of a demand: a second safeguard at the same moment
     /// Of a demand: whose limits count, index in Scenario::functions; nothing where none names the safeguard.
     std::optional<std::size_t> function = {};
+    /// That function's number in words, from 0, where the scenario is a link of a cell, which has others too; else it
+    /// is `function`.
+    std::optional<std::size_t> function_of_cell = {};
 };
 /// On one safeguard or two.
 bool is_demand(const AcceptanceAct& act);

@@ -149,8 +149,8 @@ std::optional<Stated> stated_by(const Scenario& s, std::size_t function, std::si
         time.binds = by_distance ? Binds::distance : time.within ? Binds::within : Binds::nothing;
     }
     if (!time.limit()) return std::nullopt;
-    return Stated{*time.limit(), "function " + std::to_string(function + 1) + ": " + limit_in_words(time) +
-                                     (from.asked ? "; its distance " + in_words(from) : "")};
+    return Stated{*time.limit(), "function " + std::to_string(act.function_of_cell.value_or(function) + 1) + ": " +
+                                     limit_in_words(time) + (from.asked ? "; its distance " + in_words(from) : "")};
 }
 
 std::optional<Stated> stated_limit(const Scenario& s, const AcceptanceAct& act) {
@@ -210,6 +210,7 @@ void take_that_of_other(const Scenario& s, const AcceptanceAct& act, ActLimits& 
     if (functions.empty()) functions.emplace_back(std::nullopt);
     for (const std::optional<std::size_t>& function : functions) {
         other.function = function;
+        other.function_of_cell.reset();
         const std::optional<AskedOfMachine> alone = asked_of_machine(s, other);
         if (!asked || !alone || alone->stop != asked->stop || alone->slow_um_s != asked->slow_um_s) continue;
         const ActLimits limits = limits_of_act(s, other);

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "sim/plant/application.hpp"
+#include "sim/plant/machine.hpp"
 #include "sim/plant/reached.hpp"
 #include "sim/scenario/contract_context.hpp"
 #include "sim/studies/acceptance_limits.hpp"
@@ -13,6 +14,7 @@
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/from_reduced.hpp"
 #include "sim/timing/minimum_distance.hpp"
+#include "sim/timing/response.hpp"
 
 namespace sim {
 namespace {
@@ -110,10 +112,13 @@ std::optional<CellDemandAct> demand_of(const WholeCell& cell, std::size_t link, 
     const Scenario& alone = cell.links[link].alone;
     const std::optional<AskedOfMachine> asked = asked_of_machine(alone, act);
     if (!asked || (act.speed == Speed::reduced && asked->runs_on())) return std::nullopt;
-    CellDemandAct one{.machine_link = link, .rehearsed = {act, asked, limits_of_act(alone, act), {}, {}}};
+    AcceptanceAct told = act;
     if (act.function)
         for (std::size_t f = 0; f < cell.functions.size(); ++f)
-            if (cell.functions[f].name == alone.functions[*act.function].name) one.function = f;
+            if (cell.functions[f].name == alone.functions[*act.function].name) told.function_of_cell = f;
+    CellDemandAct one{.machine_link = link,
+                      .function = told.function_of_cell,
+                      .rehearsed = {told, asked, limits_of_act(alone, told), {}, {}}};
     // the links before are rehearsed too, so only what lies outside all of them is left to be added
     one.rehearsed.limits.outside = limits_of_act(in_cell(cell, link), act).outside;
     one.rehearsed.seen = rehearse_demand(cell, link, act, *asked, one.rehearsed.limits, seed);
@@ -169,8 +174,72 @@ void judge_cut(const WholeCell& cell, const Came& came, CellCutAct& act) {
         act.passes = {true, "stopped in " + std::to_string(came.ended) + of};
 }
 
+/// Its telegrams come within the declared delays, also those that no fault strikes.
+bool keeps_its_delays(const Scenario& alone) {
+    const auto keeps = [](const ChannelSettings& way) {
+        return !way.queue && way.delay.tail.empty() && way.delay.tail_share == 0.0 && !way.delay.fitted;
+    };
+    return keeps(alone.to_device) && keeps(alone.to_controller);
+}
+
+bool loses_nothing(const Scenario& alone) {
+    const auto whole = [](const ChannelSettings& way) {
+        return way.loss == 0.0 && !way.bursts && way.bit_error_rate == 0.0 && way.delay.lost == 0.0 && way.keep_order;
+    };
+    return whole(alone.to_device) && whole(alone.to_controller);
+}
+
+/// What a link brings falls at the controller and, by that alone and at once, what the controller sends on.
+bool falls_at_once(const WholeCell& cell) {
+    const Scenario& any = cell.links.front().alone;
+    return std::all_of(any.signals.begin(), any.signals.end(), [&](const Signal& signal) {
+        const bool sent_on = std::any_of(any.signals.begin(), any.signals.end(),
+                                         [&](const Signal& other) { return is_made_of(signal, other.name); });
+        return signal.off_delay == Duration{} && !signal.muted_by &&
+               (signal.direction == Direction::to_device || !sent_on);
+    });
+}
+
+/// From a pulled cable to a machine at another link: until the controller has noticed, then over that other link
+/// without a fault, which is not struck. Nothing where more may lie between; then only run's limit of any fault holds.
+std::optional<Duration> far_limit(const WholeCell& cell, std::size_t link, std::size_t machine_link) {
+    const Scenario &struck = cell.links[link].alone, &there = cell.links[machine_link].alone;
+    if (there.machine->at != End::device || !falls_at_once(cell) || there.values.any()) return std::nullopt;
+    if (!keeps_its_delays(struck) || !keeps_its_delays(there) || !loses_nothing(there)) return std::nullopt;
+    const Direction on[] = {Direction::to_device};
+    const std::optional<ResponsePart> part = part_of_link(there, on);
+    const std::optional<Duration> noticed =
+        limits_of_act(struck, {}).end_at_most[static_cast<std::size_t>(End::controller)];
+    if (!part || !noticed) return std::nullopt;
+    // not all that it obeys need fall, so the slowest of its reactions
+    Duration stop{};
+    for (const MachineReaction& reaction : there.machine->reactions)
+        stop = std::max(stop, MachineModel::stopping_time(*there.machine, reaction.stop));
+    return *noticed + part->delay + stop;
+}
+
+/// A pulled cable is less than any fault: nothing comes late before it. So what run allows, which reckons with a
+/// telegram just inside the watchdog, would let a drive pass whose watchdog is longer than was rehearsed.
+void limit_cut(const WholeCell& cell, CellCutAct& act) {
+    const Scenario& alone = cell.links[act.machine_link].alone;
+    if (act.must != CellCutAct::Must::stop || !act.allowed) return;
+    std::optional<Duration> limit;
+    if (act.link != act.machine_link) {
+        limit = far_limit(cell, act.link, act.machine_link);
+    } else if (keeps_its_delays(alone)) {
+        ActLimits limits = limits_of_act(alone, {});
+        limit = limits.machine_at_most;
+        act.reckoned = std::move(limits.reckoned);
+    }
+    if (limit && *limit <= *act.allowed)
+        act.allowed = limit;
+    else
+        act.reckoned.clear();
+}
+
 /// One machine in one rehearsal: of its own link's failure the link tells, of another one's whoever follows it there.
-void look_at_cut(const CellResult& result, const TimeLine& line, Instant since, CellCutAct& act, Came& came) {
+void look_at_cut(const WholeCell& cell, const CellResult& result, const TimeLine& line, Instant since, CellCutAct& act,
+                 Came& came) {
     ++came.ran;
     if (speed_at(line, line.end()) != 0) ++came.went_on;
     if (act.must == CellCutAct::Must::go_on) return;
@@ -193,6 +262,7 @@ void look_at_cut(const CellResult& result, const TimeLine& line, Instant since, 
             came.why = stop.why;
         }
     }
+    limit_cut(cell, act);
     const std::optional<Duration> ended = act.slow_um_s != 0 && reduced ? reduced : stands;
     if (!ended) return;
     // the clock of the sheet starts at the act, as the injection does; the drawn speed must say the same
@@ -202,6 +272,16 @@ void look_at_cut(const CellResult& result, const TimeLine& line, Instant since, 
     act.rehearsed = std::max(act.rehearsed.value_or(Duration{}), *ended);
 }
 
+/// Each machine stops as its limits reckon with, where that was measured and not by its figures.
+WholeCell with_measured_stops(const WholeCell& cell) {
+    WholeCell as_reckoned = cell;
+    for (CellLink& link : as_reckoned.links)
+        if (const auto asked = asked_of_machine(link.alone, {}))
+            link.alone.machine = machine_reckoned_with(link.alone, {}, *asked).machine;
+    return as_reckoned;
+}
+
+/// Requires a cell with_measured_stops().
 void add_cuts(const WholeCell& cell, std::uint64_t seed, std::size_t link, std::vector<CellCutAct>& all) {
     std::vector<CellCutAct> acts;
     std::vector<Came> came;
@@ -230,7 +310,7 @@ void add_cuts(const WholeCell& cell, std::uint64_t seed, std::size_t link, std::
         if (!all_run_from_to(lines, since - Duration{1}, since)) continue;
         for (std::size_t a = 0; a < acts.size(); ++a) {
             const TimeLine& line = lines[acts[a].machine_link];
-            if (speed_at(line, since - Duration{1}) != 0) look_at_cut(result, line, since, acts[a], came[a]);
+            if (speed_at(line, since - Duration{1}) != 0) look_at_cut(cell, result, line, since, acts[a], came[a]);
         }
     }
     for (std::size_t a = 0; a < acts.size(); ++a) {
@@ -278,7 +358,8 @@ CellAcceptance study_acceptance(const WholeCell& cell, std::uint64_t seed) {
         study.looks.push_back(std::move(look));
     }
     for (const Speed speed : {Speed::reduced, Speed::full}) add_demands(cell, seed, speed, study.demands);
-    for (std::size_t i = 0; i < cell.links.size(); ++i) add_cuts(cell, seed, i, study.cuts);
+    const WholeCell as_reckoned = with_measured_stops(cell);
+    for (std::size_t i = 0; i < cell.links.size(); ++i) add_cuts(as_reckoned, seed, i, study.cuts);
     for (std::size_t f = 0; f < cell.functions.size(); ++f)
         study.function_distances.push_back(needed_by(cell, study, f));
     return study;

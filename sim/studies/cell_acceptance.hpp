@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "sim/scenario/whole_cell.hpp"
@@ -18,7 +19,7 @@ struct CellLook {
     Passes passes;
 };
 
-/// A guard demanded, for one machine. In the act and in its limits the function counts in that machine's own link.
+/// A guard demanded, for one machine. In the act the function counts in that machine's own link, in words in the cell.
 struct CellDemandAct {
     std::size_t machine_link = 0;
     std::optional<std::size_t> function = {};  ///< index in WholeCell::functions
@@ -36,6 +37,7 @@ struct CellCutAct {
     std::int64_t slow_um_s = 0;       ///< the clock stops once it is at or under this speed; 0: when it stands
     std::optional<Duration> allowed;  ///< of one that must stop: at most, by the settings; nothing if none can be told
     std::optional<Duration> rehearsed;  ///< the longest
+    std::string reckoned;  ///< `allowed` in words with numbers, of a machine at the link itself; else empty
     Passes passes;
 };
 

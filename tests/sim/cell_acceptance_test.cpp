@@ -95,3 +95,70 @@ TEST_CASE("what falls with a guard is told by the link that carries it, and by n
     CHECK(sim::falling_on_link(cell, infeed, flap) == 0);
     CHECK(sim::falling_on_link(cell, bridge, flap) == 0);
 }
+
+TEST_CASE("a pulled cable is allowed no second watchdog, near or far") {
+    sim::WholeCell cell = shipped();
+    const sim::CellAcceptance study = sim::study_acceptance(cell, cell.seed);
+    const auto cut = [&](std::size_t link, std::size_t machine) -> const sim::CellCutAct& {
+        for (const sim::CellCutAct& one : study.cuts)
+            if (one.link == link && one.machine_link == machine) return one;
+        FAIL("no row");
+        return study.cuts.front();
+    };
+    // delay 0.8 + 2 * 4 scan + 40 watchdog + 215 stop; 1.2 + 2 * 5 + 60 + 220
+    CHECK(*cut(bridge, bridge).allowed == sim::Duration{263'800'000});
+    CHECK(cut(bridge, bridge).reckoned.find("40 ms watchdog of bridge drive") != std::string::npos);
+    CHECK(*cut(table, table).allowed == sim::Duration{291'200'000});
+    // 0.8 + 2 * 10 + 40 at the controller, then the other link without a fault, 20.4, and 215
+    CHECK(*cut(infeed, bridge).allowed == sim::Duration{296'200'000});
+    CHECK(cut(infeed, bridge).reckoned.empty());
+    // a drive with 58 ms in place of 40 would have been let through by run's limit of any fault, 299 ms
+    sim::Scenario& slow = cell.links[bridge].alone;
+    slow.device.link.watchdog = slow.controller.link.peer_watchdog = milliseconds(58);
+    for (const sim::CellCutAct& one : sim::study_acceptance(cell, cell.seed).cuts)
+        if (one.link == bridge && one.machine_link == bridge)
+            CHECK(one.rehearsed.value() > *cut(bridge, bridge).allowed);
+}
+
+TEST_CASE("where something lies between a pulled cable and a machine, the limit of any fault stays") {
+    sim::WholeCell cell = shipped();
+    const auto far = [&] {
+        for (const sim::CellCutAct& one : sim::study_acceptance(cell, cell.seed).cuts)
+            if (one.link == infeed && one.machine_link == bridge) return *one.allowed;
+        return sim::Duration{};
+    };
+    const sim::Duration calm = far();
+    cell.links[bridge].alone.to_device.loss = 1e-9;
+    const sim::Duration lossy = far();
+    CHECK(lossy > calm + milliseconds(40));
+}
+
+TEST_CASE("no placing of a pulled cable exceeds what its row allows") {
+    // delays and phases apart, so that the grids of the scans meet elsewhere
+    for (const int slow : {10, 20, 40})
+        for (const std::uint64_t seed : {1U, 2U, 3U}) {
+            sim::WholeCell cell = shipped();
+            for (sim::CellLink& link : cell.links) {
+                link.alone.to_device.delay = {
+                    sim::DelayShape::Kind::uniform, milliseconds(0), milliseconds(slow / 10 + 1), {}};
+                link.alone.device_phase = sim::Duration{(slow * 137'000) % 4'000'000};
+            }
+            for (const sim::CellCutAct& cut : sim::study_acceptance(cell, seed).cuts) {
+                CAPTURE(cut.passes.why);
+                CHECK(cut.passes.passes == true);
+                if (cut.must == sim::CellCutAct::Must::stop) CHECK(*cut.rehearsed <= *cut.allowed);
+            }
+        }
+}
+
+TEST_CASE("a limit that a function states is told by the function's number in the cell") {
+    const sim::WholeCell cell = shipped();
+    const sim::CellAcceptance study = sim::study_acceptance(cell, cell.seed);
+    for (const sim::CellDemandAct& demand : study.demands) {
+        REQUIRE(demand.function);
+        const std::string words = "function " + std::to_string(*demand.function + 1) + ": ";
+        CHECK(demand.rehearsed.limits.reckoned.find(words) == 0);
+    }
+    CHECK(*demand_of(study, "rope", table).function == 1);
+    CHECK(*demand_of(study, "table_flap", table).function == 2);
+}

@@ -9,6 +9,7 @@
 #include "sim/drive/campaign_summary.hpp"
 #include "sim/drive/cell_campaign.hpp"
 #include "sim/drive/cell_trial.hpp"
+#include "sim/drive/cell_verdict.hpp"
 #include "sim/reading/read_cell.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "sim/timing/cell_ways.hpp"
@@ -157,6 +158,61 @@ TEST_CASE("campaign of a cell: a guard's station that no longer reads is dangero
         CHECK(again.why() == one.why);
         CHECK(again.struck().front().link == 0);
     }
+}
+
+TEST_CASE("campaign of a cell: a machine that runs on behind the struck link is followed until its time is over") {
+    sim::WholeCell cell = tests::chain_of({}, {}, seconds(4));
+    cell.links[0].alone.faults = {tests::fault_of(sim::FaultWay::random_bits)};
+    // its station reads the permission where the controller sends another one, which never falls
+    constexpr unsigned may_run = 1, lamp = 2;
+    for (sim::CellLink& link : cell.links) {
+        link.alone.safeguards.push_back({"door", proto::End::controller, {}, {}, {}});
+        link.alone.signals.push_back({"lamp", sim::Direction::to_device, {"door"}, {}});
+        link.alone.signals.back().elsewhere = &link != &cell.links[1];
+    }
+    cell.safeguards.emplace_back();
+    cell.minimum_holds.emplace_back();
+    cell.signals.push_back(1);
+    sim::Scenario& alone = cell.links[1].alone;
+    alone.controller.bits.push_back({"lamp", {0, lamp}, {}});
+    alone.device.bits.front().place = {0, lamp};
+    alone.device.bits.push_back({"lamp", {0, may_run}, {}});
+    tests::use_typed_bits(alone);
+    sim::complete_links(cell);
+    const sim::CellCampaign campaign = sim::campaign_of(cell);
+    CellTrialRunner runner(campaign, 5);
+    unsigned ran_on = 0, early_seen = 0;
+    for (std::uint64_t i = 0; i < 200; ++i) {
+        CAPTURE(i);
+        const TrialRecord record = runner.run(i);
+        if (record.demand) continue;  // one of the door stops it
+        for (const sim::FarStop& far : runner.seen().far_stops) {
+            const sim::InjectionResult& injection = runner.seen().links[far.link].injections[far.injection];
+            if (!far.moved || far.stopping || injection.outcome != Outcome::safe_state) continue;
+            REQUIRE(far.required);
+            CHECK(!far.standstill);
+            CHECK(far.ran_on);
+            CHECK(!record.in_time);
+            CHECK(record.outcome == Outcome::dangerous);
+            ++ran_on;
+            if (!far.allowed) continue;
+            // seen for a little less than its time it is no verdict yet, and told when it is one
+            sim::WholeCell seen = runner.cell();
+            const Duration over = injection.at + *far.allowed;
+            seen.duration = over - Duration{1};
+            sim::FarStop early = far;
+            early.ran_on = !(early.within_limit = true);
+            CHECK(sim::judge_far_stop(seen, runner.seen(), early) == over);
+            CHECK(!early.ran_on);
+            seen.duration = over;
+            CHECK(!sim::judge_far_stop(seen, runner.seen(), early));
+            CHECK(early.ran_on);
+            CHECK(!early.within_limit);
+            ++early_seen;
+        }
+    }
+    CHECK(ran_on > 20);
+    CHECK(early_seen > 10);
 }
 
 TEST_CASE("campaign of a cell: by link adds up to all, and parts join to the whole") {

@@ -103,6 +103,27 @@ TEST_CASE("what is wrong in a cell is said with its key and its mend") {
     }
 }
 
+TEST_CASE("a cell has at most 64 functions, of all its machines together") {
+    // with the three that are there; every second one is of the other machine
+    const auto functions = [](unsigned last) {
+        std::string text = shipped();
+        for (unsigned i = 4; i <= last; ++i)
+            text += "\n[[function]]\nname = \"function " + std::to_string(i) + "\"\nsafeguards = [\"rope\"]\nmust = [" +
+                    (i % 2 == 0 ? "{ machine = \"bridge\", must = \"category-1\", within = \"450 ms\" }"
+                                : "{ machine = \"table\", must = \"category-0\", within = \"500 ms\" }") +
+                    "]\n";
+        return text;
+    };
+    const auto most = sim::cell_in(functions(64), path);
+    REQUIRE_MESSAGE(most.ok(), (most.ok() ? "" : most.error().one_line()));
+    CHECK(most.value().functions.size() == 64);
+    const auto read = sim::cell_in(functions(65), path);
+    REQUIRE(!read.ok());
+    CHECK(read.error().key == "function[65].name");
+    CHECK(read.error().message.find("at most 64 functions") != std::string::npos);
+    CHECK(sim::all_problems_in(functions(70), path).size() == 1);
+}
+
 TEST_CASE("one guard by several ways of an any_of is refused: nobody reckons which of them is the slowest") {
     std::string text = with("all_of = [\"flap_shut\", \"rope_free\"]", "any_of = [\"curtain_free\", \"rope_free\"]");
     CHECK(sim::cell_in(text, path).ok());

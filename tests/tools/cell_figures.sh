@@ -50,6 +50,21 @@ one_line 'grown.sqlite.*another scenario'
 run 0 campaign $cell --trials 1000000 --plan
 grep -q '^Run \|^A part ' out || fail "no plan: $(cat out)"
 
+# Nobody starts a machine: nothing is shown, and it is said.
+awk 'BEGIN { RS = ""; ORS = "\n\n" } !/does = "start-machine"/' $cell >cells/no_start.toml
+run 0 campaign cells/no_start.toml --trials 60
+[ "$(grep -c '^ *Not met once: "' out)" = 3 ] || fail "not said that nothing was shown: $(cat out)"
+run 0 campaign $cell --trials 300
+! grep -q 'Not met once' out || fail "said of functions that were met: $(cat out)"
+
+# A stream without a bound makes no demand late: refused; with its delay declared it is tried.
+awk '/^name = "infeed"/ { here = 1 } /^\[\[link\]\]/ { here = 0 } here { sub(/"polled"/, "\"streaming\"") } { print }' $cell >cells/stream.toml
+run 2 campaign cells/stream.toml --trials 20
+one_line '^cells/stream.toml:15: link\[1\]: "infeed" is a stream .* write one_way_delay in its \[link.limit\]'
+run 0 campaign cells/stream.toml --link bridge --trials 20
+sed '0,/^\[link\.required\]/s//[link.limit]\none_way_delay = "2 ms"\n&/' cells/stream.toml >cells/declared.toml
+run 0 campaign cells/declared.toml --trials 20
+
 # A machine that the guard's station no longer stops: dangerous, with its link, and each can be shown again.
 awk '/^# The cable of the remote I\/O/ { exit } { print }' $cell >cells/frozen.toml
 cat >>cells/frozen.toml <<'TOML'
@@ -134,9 +149,23 @@ for f in d["functions"]:
 PYTHON
 run 1 residual $cell --method rate-limit --json
 [ "$(key out 'set(f["method"] for f in d["functions"])')" = "{'rate limit'}" ] || fail "the method that decides: $(cat out)"
+# without a level by the claim of its links, which is the same here
 sed '/^level = /d' $cell >cells/no_level.toml
-run 2 residual cells/no_level.toml
-one_line 'cells/no_level.toml: function: none states a level'
+run 1 residual cells/no_level.toml --json; cp out by_claim.json
+[ "$(key out '[(f["level"], f["sil"], f["met"], f["rate_per_hour"]) for f in d["functions"]]')" = \
+    "$(key residual.json '[(None, f["sil"], f["met"], f["rate_per_hour"]) for f in d["functions"]]')" ] || fail "by the claim: $(cat out)"
+run 1 residual cells/no_level.toml
+tr -s '\n ' ' ' <out | grep -q '(SIL 2, the lowest that its links claim)' || fail "not said by which claim: $(cat out)"
+sed '/^\[\[function\]\]/,/^\[\[operator\]\]/{/^\[\[operator\]\]/!d}' $cell >cells/no_function.toml
+run 2 residual cells/no_function.toml
+one_line 'cells/no_function.toml: function: is missing'
+# a guard that reaches its machine with another one only: not met, whatever else is
+sed '/^name = "bridge_may_cut"/,/^all_of/s/^all_of.*/any_of = ["curtain_free", "rope_free"]/' $cell >cells/any_of.toml
+run 1 residual cells/any_of.toml --method rate-limit --json
+[ "$(key out '(d["functions"][0]["met"], d["functions"][0]["why"])')" = "(False, 'its demands cross no link')" ] ||
+    fail "any_of: $(cat out)"
+run 1 residual cells/any_of.toml
+grep -q '^NOT MET *interrupting the infeed curtain' out || fail "any_of: $(cat out)"
 run 2 residual $cell --sil 2
 one_line 'does not go with a scenario'
 
@@ -159,7 +188,7 @@ grep -q '^NOT FOR EACH LINK' out || fail "late: $(cat out)"
 run 0 campaign $cell --trials 20 --out kept --json
 cmp -s out kept/campaign.json || fail "campaign.json is not the document"
 cp whole.json campaign.1.json; cp frozen.json campaign.2.json; cp free.json cell_endurance.1.json
-cp residual.json cell_residual.1.json; cp watchdog.json cell_watchdog.1.json
+cp residual.json cell_residual.1.json; cp by_claim.json cell_residual.2.json; cp watchdog.json cell_watchdog.1.json
 /usr/bin/python3 - "$SOURCE/tools/schema" <<'PYTHON' || fail "documents and schemas"
 import glob, json, os, sys
 

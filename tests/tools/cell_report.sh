@@ -55,6 +55,10 @@ assert len(cuts) == 6 and sum("goes on" in row["machine"] for row in cuts) == 2,
 for row in cuts:
     if row["clock"]:
         assert row["rehearsed_ms"] <= row["allowed_ms"], row
+# one watchdog, not two: the bridge's own cable, and that of the infeed
+assert [row["allowed_ms"] for row in cuts if "time the bridge" in row["do"]] == [296.2, 263.8], cuts
+for row in timed:
+    assert row["reckoned"].startswith(f"function {row['function']}: "), row
 PYTHON
 
 # What else was reckoned joins in: of the whole cell, and of one link by its name.
@@ -70,7 +74,32 @@ run 0 endurance "$cell" --years 0.001 --out demo --quiet
 run 0 endurance "$cell" --years 0.001 --link bridge --out demo --quiet
 "$LINKDRILL" residual "$profile" --out demo --quiet >out 2>err || [ $? = 1 ] || fail "residual: $(cat err)"
 run 0 report demo
-lacks_none demo/report.html 'Years simulated' 'What endurance.json adds up over all links' 'data-chart="residual"' 'Rehearsed on a desk'
+lacks_none demo/report.html 'Years simulated' 'What endurance.json says of all links together' 'data-chart="residual"' 'Rehearsed on a desk'
+# of all links together it is only said that it is not shown, and if it is bad news, that too
+run 0 watchdog "$cell" --out demo --quiet
+"$LINKDRILL" residual "$cell" --out demo --quiet >out 2>err || [ $? = 1 ] || fail "residual: $(cat err)"
+run 0 report demo
+lacks_none demo/report.html 'What watchdog.json says of all links together is not shown' \
+    'What cell_residual.json says of all links together, which is NOT MET, is not shown' 'linkdrill watchdog --link NAME'
+# A campaign over the whole cell stands beside the run's verdict, with each of its dangers.
+run 0 campaign "$cell" --trials 20 --out demo --quiet
+run 0 report demo
+lacks_none demo/report.html 'Campaign: PASS, 20 trials, 0 dangerous, 0 late' 'id="campaign"' 'by error, in the campaign'
+grep -q 'id="dangers"' demo/report.html && fail "dangers where there are none"
+/usr/bin/python3 - <<'PYTHON'
+import json
+d = json.load(open("demo/campaign.json"))
+d["verdict"] = "dangerous"
+d["outcomes"]["dangerous"] = 9
+d["dangerous_not_listed"] = 7
+d["dangerous"] = [{"trial": 4, "seed": 5, "error": "corruption", "why": "a wrong value was used", "repeat": "linkdrill one",
+                   "link": "bridge"},
+                  {"trial": 6, "seed": 7, "error": None, "why": "used too late", "repeat": "linkdrill two", "link": None}]
+json.dump(d, open("demo/campaign.json", "w"))
+PYTHON
+run 0 report demo
+lacks_none demo/report.html 'Campaign: DANGEROUS, 20 trials, 9 dangerous' 'id="dangers".*campaign, link bridge, trial 4.*corruption: a wrong value was used.*linkdrill one.*campaign, all links, trial 6.*linkdrill two.*7 more, which are not listed'
+rm demo/campaign.json
 # of another content nothing is mixed in
 sed 's/^watchdog = "60 ms"/watchdog = "75 ms"/' "$cell" >other.toml
 mkdir -p profiles && cp -r "$SOURCE"/scenarios/profiles . 2>/dev/null
@@ -78,7 +107,10 @@ run 0 run "$cell" --out mixed --quiet
 cp demo/watchdog_infeed.json mixed/
 sed -i 's/"scenario_fingerprint": "0x[0-9A-F]*"/"scenario_fingerprint": "0x1"/' mixed/watchdog_infeed.json
 run 2 report mixed; one_line 'watchdog_infeed.json and result.json differ in the scenario.s content'
-rm mixed/watchdog_infeed.json mixed/plant_2.json
+rm mixed/watchdog_infeed.json
+sed 's/"scenario_fingerprint": "0x[0-9A-F]*"/"scenario_fingerprint": "0x1"/' demo/watchdog.json >mixed/watchdog.json
+run 2 report mixed; one_line 'watchdog.json and result.json differ in the scenario.s content'
+rm mixed/watchdog.json mixed/plant_2.json
 run 2 report mixed; one_line 'holds no plant_2.json'
 run 0 run "$cell" --out mixed --quiet
 sed -i 's/"stops": [0-9]*/"stops": "many"/' mixed/result.json

@@ -99,6 +99,51 @@ TEST_CASE("residual of a cell: a function crosses the links of its guards' ways,
     CHECK(tools::links_of_function(cell, cell.functions[2]) == Links{2});        // flap: there and back on its own
 }
 
+TEST_CASE("residual of a cell: without a level the lowest claim of its links counts") {
+    sim::WholeCell cell = glass_line();
+    cell.functions[0].level.reset();                               // infeed and bridge
+    cell.functions[2].level = {sim::FunctionLevel::Scale::pl, 1};  // PL a, which has no SIL: table
+    for (sim::TypedEnd* end : {&cell.links[1].alone.controller, &cell.links[1].alone.device})
+        end->link.claimed_level = 1;
+    for (sim::TypedEnd* end : {&cell.links[2].alone.controller, &cell.links[2].alone.device})
+        end->link.claimed_level = 3;
+    tools::WeightsCache cache{std::string()};
+    const tools::CellResidual found = tools::residual_of_cell(cell, {}, "older", cache, {.threads = 1});
+    REQUIRE(found.functions.size() == 3);
+    CHECK(found.functions[0].by_claim);
+    CHECK(found.functions[0].sil == 1);
+    CHECK(!found.functions[1].by_claim);
+    CHECK(found.functions[1].sil == 2);
+    CHECK(found.functions[2].by_claim);
+    CHECK(found.functions[2].sil == 3);
+    // 2.4e-8 an hour of two links, of which SIL 1 leaves 1e-7; 8.1e-9 of one, of which SIL 3 leaves 1e-9
+    CHECK(found.functions[0].verdict == tools::LevelVerdict::met);
+    CHECK(found.functions[2].verdict == tools::LevelVerdict::not_met);
+    CHECK(!found.met());
+}
+
+TEST_CASE("residual of a cell: a guard whose demands cross no link leaves its function not met") {
+    sim::WholeCell cell = glass_line();
+    tools::WeightsCache cache{std::string()};
+    const auto of = [&] { return tools::residual_of_cell(cell, {}, "rate limit", cache, {.threads = 1}); };
+    cell.functions.pop_back();
+    cell.functions.erase(cell.functions.begin() + 1);
+    CHECK(of().met());
+    // the flap stops the table only, and this function is about the bridge
+    cell.functions[0].safeguards.emplace_back("table_flap");
+    CHECK(tools::guards_without_way(cell, cell.functions[0]) == std::vector<std::string>{"table_flap"});
+    CHECK(!of().met());
+    CHECK(of().functions[0].why.find("table_flap") != std::string::npos);
+    CHECK(!of().functions[0].links.empty());
+    cell.functions[0].safeguards = {"table_flap"};
+    CHECK(!of().met());
+    CHECK(of().functions[0].links.empty());
+    CHECK(of().functions[0].verdict == tools::LevelVerdict::not_met);
+    CHECK(of().functions[0].why == "its demands cross no link");
+    cell.functions.clear();
+    CHECK(!of().met());
+}
+
 TEST_CASE("residual of a cell: rates of links add up against one share") {
     const sim::MethodResult two =
         tools::added_over_links({{"a", method(3e-9, 1e-8)}, {"b", method(4e-9, 1e-8)}}, false);

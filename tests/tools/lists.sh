@@ -9,12 +9,13 @@ while read -r file; do
     "$LINKDRILL" check "$file" --json >direct.json 2>err
     expected=$?
     [ $expected -le 1 ] || fail "$file: status $expected"
+    grep -q '^\[\[value\]\]' "$file" && expected=1
     run $expected check "$file" --controller-list lists/controller.csv --device-list lists/device.csv --json
     /usr/bin/python3 - "$file" <<'PY' || fail "$file by its lists"
 import json, sys
 direct, listed = json.load(open("direct.json")), json.load(open("out"))
-assert listed["lists"] == [], listed["lists"]
-for key in ("ok", "compared", "signature", "differences"):
+assert all(one["word"].startswith("values.") for one in listed["lists"]), listed["lists"]
+for key in ("compared", "signature", "differences"):
     assert direct[key] == listed[key], (sys.argv[1], key, direct[key], listed[key])
 PY
 done < <(find "$SOURCE/scenarios" -name '*.toml' -path '*/*_*/*' ! -path '*/drills/*' | sort)
@@ -69,6 +70,33 @@ run 0 sheet "$good" --blank --out blank
 run 1 check "$good" --controller-list good/controller.csv --device-list blank/device.csv
 grep -q '^NOT ALL COMPARED' out || fail "a blank list: $(head -1 out)"
 
+# A unit in a cell of its own counts; two numbers in a line are one that was cut.
+device && sed -i '/^device_watchdog/d; /^controller_watchdog/d' mine.csv
+cp mine.csv theirs.csv
+for unit in ms s; do
+    { tr ',' ';' <theirs.csv; printf 'controller_watchdog;45;ms\ndevice_watchdog;45;%s\n' $unit; } >mine.csv
+    [ $unit = ms ] && expected=0 || expected=1
+    run $expected check "$good" "${lists[@]}"
+done
+{ cat theirs.csv; printf 'controller_watchdog,45,2\ndevice_watchdog,45,2\n'; } >mine.csv
+run 2 check "$good" "${lists[@]}";  one_line 'has two numbers'
+device && sed -i 's/^payload_to_device,.*/payload_to_device,8 bytes/' mine.csv
+run 0 check "$good" "${lists[@]}"
+device && sed -i 's/^profile,.*/profile,\/etc\/passwd/' mine.csv
+run 1 check "$good" "${lists[@]}"
+grep -q 'is no name of a profile' out || fail "a path as a profile: $(cat out)"
+device && tr -d '\n' <mine.csv >cr.csv && mv cr.csv mine.csv
+run 0 check "$good" "${lists[@]}"
+device && sed -i '/^cycle/d' mine.csv
+run 1 check "$good" "${lists[@]}" --format junit
+grep -q 'failures="[1-9]' out || fail "what was not compared is no failure in JUnit: $(cat out)"
+
+# Where values lie is in no list, so it is not compared.
+values=$SOURCE/scenarios/glass_table/speed_as_value.toml
+run 0 sheet "$values" --out values
+run 1 check "$values" --controller-list values/controller.csv --device-list values/device.csv
+grep -q '^NOT ALL COMPARED' out && grep -q 'values.allowed_speed' out || fail "values: $(cat out)"
+
 # Words of theirs, with units.
 sed 's/^cycle,10 ms/Zyklus,10/' good/device.csv >mine.csv
 printf 'Zyklus;cycle;ms\n' >words.csv
@@ -92,7 +120,10 @@ run 2 check "$good" --controller-list good/controller.csv;  one_line -- '--devic
 run 2 check "$good" --map words.csv;                        one_line -- '--map: means nothing'
 device
 run 2 check "$good" "$differ" "${lists[@]}";                one_line 'goes with one scenario'
-run 2 check "$profile" "${lists[@]}";                       one_line 'this is a profile'
+run 2 check "$profile" "${lists[@]}";                       one_line 'goes with a scenario'
+drill=$(find "$SOURCE/scenarios/drills" -maxdepth 1 -name '01_*.toml')
+run 2 check "$drill" "${lists[@]}";                         one_line 'goes with a scenario'
+run 2 sheet "$SOURCE/scenarios/glass_line/cell.toml";       one_line 'two lists are of one'
 run 2 check "$SOURCE/scenarios/glass_line/cell.toml" "${lists[@]}";  one_line 'several links'
 run 2 sheet "$profile";                                     one_line 'is no scenario'
 finish

@@ -42,7 +42,7 @@ one_line 'not on this computer'
 run 2 run "$cell" --live --listen 127.0.0.1:4700
 one_line 'belongs to --as'
 run 2 run "$cell" --live --capture 1000
-one_line 'works on a file with one link only'
+one_line 'of several links is taken in virtual time'
 cp -r "$SOURCE/scenarios/profiles" .
 sed 's/^at = "17 s"$/&\nwhile = "running"\nwhile_end = "controller"/' "$cell" >condition.toml
 run 2 run condition.toml --live

@@ -31,6 +31,15 @@ std::string trials_of(const CampaignFinding& found) {
     return grouped(done) + " of " + grouped(found.wanted) + " trials";
 }
 
+/// Of a cell: what no trial showed is not to pass for kept.
+void never_met(Page& page, const std::string& blank, const CampaignFinding& found) {
+    if (!found.of_cell()) return;
+    for (const sim::FunctionSummary& one : found.summary.functions())
+        if (one.met == 0)
+            page.paragraph(blank, "Not met once: \"" + plain(one.name) + "\", not met " + grouped(one.not_met) +
+                                      ", not shown " + grouped(one.not_shown) + ". Nothing here says that it is kept.");
+}
+
 void head(Page& page, const CampaignFinding& found) {
     const sim::CampaignSummary& summary = found.summary;
     std::string title = plain(found.scenario.title);
@@ -62,6 +71,7 @@ void head(Page& page, const CampaignFinding& found) {
         page.paragraph(blank, "Late: the machine stood, or the output was safe, later than the bound allows.");
     if (summary.not_started() > 0)
         page.paragraph(blank, "In " + counted(summary.not_started(), "trial", "trials") + " the link never ran.");
+    never_met(page, blank, found);
     page.paragraph(blank, "Simulated on a desk. It does not replace the measurements on the machine.");
 }
 

@@ -203,6 +203,22 @@ std::optional<Failure> strikes_one_link(const sim::Scenario& scenario) {
     return std::nullopt;
 }
 
+/// No demand over a stream without a bound would ever be late.
+std::optional<Failure> has_bounds(const sim::WholeCell& cell) {
+    for (const sim::CellLink& link : cell.links)
+        for (const sim::OutsidePart& part : link.alone.outside_parts) {
+            const std::size_t crossed = cell.link_called(part.link);
+            if (!part.no_bound || crossed == cell.links.size()) continue;
+            const sim::Place& where = cell.links[crossed].where;
+            return Failure{Status::bad_input, cell.file, where.line, where.key,
+                           in_quotes(part.link) +
+                               " is a stream in which nothing measures the age of a value, so that "
+                               "no demand over it would be late in a trial; write one_way_delay "
+                               "in its [link.limit], or a profile with feedback or a time stamp"};
+        }
+    return std::nullopt;
+}
+
 /// What was asked for, of one link or, with `cell`, of the whole one.
 proto::Result<Finished, Failure> run_what(const Request& request, const sim::Scenario& scenario,
                                           const sim::CellCampaign* cell) {
@@ -227,6 +243,7 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
     for (const sim::CellLink& link : cell.value().links)
         for (const auto& refused : {values_in_range, strikes_one_link})
             if (auto failure = refused(link.alone)) return std::move(*failure);
+    if (auto failure = has_bounds(cell.value())) return std::move(*failure);
     const sim::CellCampaign campaign = sim::campaign_of(std::move(cell).value());
     return run_what(request, campaign.whole, &campaign);
 }

@@ -16,6 +16,7 @@
 #include "tools/program/file_failure.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/residual/link_residual.hpp"
+#include "tools/text/text.hpp"
 
 namespace tools {
 namespace {
@@ -81,7 +82,15 @@ proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Req
 
 proto::Result<Finished, Failure> check_one(const std::string& file, const Request& request) {
     std::error_code error;
-    if (std::filesystem::is_directory(file, error)) {
+    const bool folder = std::filesystem::is_directory(file, error);
+    if (request.arguments.has("--controller-list")) {
+        const auto listed = folder ? proto::Result<GivenFile, Failure>(Failure{}) : GivenFile::of(file);
+        if (!listed && !folder) return listed.error();
+        if (folder || listed.value().kind() != sim::FileKind::scenario)
+            return usage("--controller-list",
+                         "goes with a scenario, and " + in_quotes(file) + " is none; take it away");
+    }
+    if (folder) {
         if (std::filesystem::exists(std::filesystem::path(file) / "actions.toml", error))
             return check_drills(file, request.columns);
         return Failure{Status::bad_input,
@@ -93,10 +102,7 @@ proto::Result<Finished, Failure> check_one(const std::string& file, const Reques
     const auto given = GivenFile::of(file);
     if (!given) return given.error();
     switch (given.value().kind()) {
-        case sim::FileKind::profile:
-            if (request.arguments.has("--controller-list") || request.arguments.has("--device-list"))
-                return usage("--controller-list", "goes with a scenario, and this is a profile; take it away");
-            return check_profile(given.value(), request.columns);
+        case sim::FileKind::profile: return check_profile(given.value(), request.columns);
         case sim::FileKind::drill:
             if (!given.value().from_standard_input()) return check_drill(file, request.columns);
             return Failure{Status::bad_input,
@@ -115,7 +121,10 @@ proto::Result<Finished, Failure> check_one(const std::string& file, const Reques
     return check_scenario(given.value(), request);
 }
 
-proto::Result<Finished, Failure> check(const Request& request) { return check_files(request, check_one); }
+proto::Result<Finished, Failure> check(const Request& request) {
+    if (const auto lists = named_lists(request.arguments); !lists) return lists.error();
+    return check_files(request, check_one);
+}
 
 std::vector<OptionSpec> options() {
     std::vector<OptionSpec> all{{"--all", "", "list every setting that was compared, with its value at each end"},

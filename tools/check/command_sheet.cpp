@@ -27,6 +27,9 @@ proto::Result<Finished, Failure> sheet(const Request& request) {
     if (given.value().kind() != sim::FileKind::scenario)
         return Failure{
             Status::bad_input, given.value().name(), 0, {}, "is no scenario; name one, whose ends are listed"};
+    if (given.value().has_several_links())
+        return Failure{Status::bad_input, given.value().name(), 0, "link",
+                       "this file has several links, and two lists are of one; write a file with that link alone"};
     const auto scenario = given.value().scenario();
     if (!scenario) return scenario.error();
     const bool blank = request.arguments.has("--blank");

@@ -105,6 +105,16 @@ std::vector<Finding> findings_in(const std::string& file, const Value& document)
     if (drills.empty())
         for (const Value& problem : look_up_list(document, "problems"))
             all.push_back({.rule = Rule::problem, .file = file, .key = {}, .message = scalar_text(problem)});
+    for (const Value& finding : look_up_list(document, "lists")) {
+        const Value* line = finding.find("line");
+        const auto* number = line ? std::get_if<std::int64_t>(&line->content()) : nullptr;
+        const std::string list = text_of(finding, "file");
+        all.push_back({.rule = Rule::problem,
+                       .file = list.empty() ? file : list,
+                       .line = number ? static_cast<int>(*number) : 0,
+                       .key = text_of(finding, "word"),
+                       .message = text_of(finding, "message")});
+    }
     for (const Value& caution : look_up_list(document, "cautions"))
         all.push_back({.rule = Rule::caution, .file = file, .key = {}, .message = scalar_text(caution)});
     return all;

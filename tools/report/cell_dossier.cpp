@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <iterator>
 #include <string_view>
 #include <utility>
 
@@ -35,7 +36,10 @@ constexpr Kind kinds[] = {
     {"measures", &Dossier::measures, "measures", &measures_schema, &measures_schema},
     {"campaign", &Dossier::campaign, "campaign", &campaign_schema, nullptr},
     {"endurance", &Dossier::endurance, "endurance", &endurance_schema, nullptr},
+    {"cell_residual", &Dossier::link_residual, "residual", nullptr, nullptr},
 };
+
+constexpr const char* changed_content = "scenario's content (its file was changed in between)";
 
 struct Found {
     const Kind* kind = nullptr;
@@ -71,6 +75,33 @@ std::optional<std::size_t> link_of(std::string_view file, const Kind& kind) {
 }
 
 bool of_profile(const Kind& kind) { return kind.place == &Dossier::residual || kind.place == &Dossier::measures; }
+
+/// Of all links together, so no document of one of them: the report has no place for it.
+bool is_set_aside(const Found& one) {
+    if (one.kind->name == "cell_residual") return true;
+    const bool has_links_of_its_own = one.kind->place == &Dossier::endurance || one.kind->place == &Dossier::watchdog;
+    return has_links_of_its_own && !is_null(look_up(one.document, "links"));
+}
+
+/// What it comes to, if that is not as it should be: nobody must take the report for the whole of it.
+std::string bad_news_of(const Found& one) {
+    const Value& met = look_up(one.document, "met");
+    if (!is_null(met) && !met.is_true()) return ", which is NOT MET,";
+    if (one.kind->place == &Dossier::watchdog)
+        for (const Value& link : look_up_list(one.document, "links"))
+            if (is_null(look_up(link, "window")))
+                return ", with no window for link " + look_up_text(link, "name") + ",";
+    for (const char* key : {"verdict", "sum_verdict"})
+        if (const std::string word = look_up_text(one.document, key); !word.empty() && word != "pass")
+            return ", whose " + std::string(key == std::string_view("verdict") ? "verdict" : "verdict on the sum") +
+                   " is " + word + ",";
+    return {};
+}
+
+std::string caution_of(const Found& one) {
+    return "what " + one.file + " says of all links together" + bad_news_of(one) +
+           " is not shown here; what linkdrill " + one.kind->command + " --link NAME finds of one link is";
+}
 
 proto::Result<std::vector<Found>, Failure> parsed(const std::string& folder, const std::vector<EvidenceFile>& files) {
     std::vector<Found> all;
@@ -140,6 +171,15 @@ bool is_of_profile_of(const Found& one, const Dossier& link) {
     return theirs.empty() || theirs == look_up_text(link.plant, "profile", residual ? "identity" : "name");
 }
 
+/// Of another run or content, though it is only spoken of.
+std::optional<Failure> mixed(const std::string& folder, const Dossier& cell, const Found& one) {
+    for (const char* key : {"scenario", "version", "seed"})
+        if (!same(look_up(one.document, key), look_up(cell.result, key))) return not_mixed(folder, one, key);
+    if (same(look_up(one.document, "scenario_fingerprint"), look_up(cell.result, "scenario_fingerprint")))
+        return std::nullopt;
+    return not_mixed(folder, one, changed_content);
+}
+
 /// Puts a document that another command has left to what it is of.
 std::optional<Failure> put(const std::string& folder, Dossier& cell, Found one) {
     for (const char* key : {"scenario", "version", "seed"}) {
@@ -165,7 +205,7 @@ std::optional<Failure> put(const std::string& folder, Dossier& cell, Found one) 
             link.*one.kind->place = std::move(one.document);
             return std::nullopt;
         }
-    return not_mixed(folder, one, "scenario's content (its file was changed in between)");
+    return not_mixed(folder, one, changed_content);
 }
 
 /// What run itself has left.
@@ -217,10 +257,10 @@ proto::Result<Dossier, Failure> cell_dossier_of(const std::string& folder, const
     auto read = parsed(folder, files);
     if (!read) return read.error();
     std::vector<Found>& all = read.value();
-    // of all links together it is no document of one of them
-    const std::size_t added_up = std::erase_if(all, [](const Found& one) {
-        return one.kind->place == &Dossier::endurance && !is_null(look_up(one.document, "links"));
-    });
+    const auto aside =
+        std::stable_partition(all.begin(), all.end(), [](const Found& one) { return !is_set_aside(one); });
+    const std::vector<Found> set_aside(std::make_move_iterator(aside), std::make_move_iterator(all.end()));
+    all.erase(aside, all.end());
     if (looked == Looked::by_schema)
         if (auto failure = misfitting(folder, all)) return *failure;
     Dossier cell;
@@ -230,11 +270,10 @@ proto::Result<Dossier, Failure> cell_dossier_of(const std::string& folder, const
         if (one.kind->command == std::string_view("run")) continue;
         if (auto failure = put(folder, cell, std::move(one))) return *failure;
     }
-    if (added_up != 0)
-        cell.cautions.emplace_back(
-            "what endurance.json adds up over all links is not shown here; what linkdrill endurance --link finds of "
-            "one link "
-            "is");
+    for (const Found& one : set_aside) {
+        if (auto failure = mixed(folder, cell, one)) return *failure;
+        cell.cautions.push_back(caution_of(one));
+    }
     return cell;
 }
 

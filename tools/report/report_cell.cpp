@@ -44,6 +44,7 @@ void verdict(Sheet& sheet, const Dossier& d) {
         sentence += " This is not what the scenario expects.";
     else if (word != "pass")
         sentence += " The scenario expects this, to show what its links cannot do.";
+    if (const std::string trials = campaign_in_words(d.campaign); !trials.empty()) sentence += " Campaign: " + trials;
     const bool limited = link_only(d);
     if (limited) sentence = "Nothing states what the guards must do. " + sentence;
     sheet.blocks.emplace_back(
@@ -84,8 +85,31 @@ void links(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(std::move(table));
 }
 
+/// Of the trials over all links together or, with a name, over that link alone.
+void dangers_of_campaign(const Value& campaign, const std::string& link_alone, std::vector<Row>& rows) {
+    for (const Value& event : look_up_list(campaign, "dangerous")) {
+        const std::string struck = look_up_text(event, "link");
+        const std::string of = !link_alone.empty() ? "campaign of link " + link_alone
+                               : struck.empty()    ? "campaign, all links"
+                                                   : "campaign, link " + struck;
+        rows.push_back(
+            {{of + ", trial " + scalar_text(look_up(event, "trial")), SheetCell::Kind::text, Mark::dangerous},
+             SheetCell::number("-"),
+             look_up_text(event, "error") + ": " + look_up_text(event, "why"),
+             look_up_text(event, "repeat")});
+    }
+    const std::string more = scalar_text(look_up(campaign, "dangerous_not_listed"));
+    if (more.empty() || more == "0") return;
+    rows.push_back(
+        {{link_alone.empty() ? "campaign" : "campaign of link " + link_alone, SheetCell::Kind::text, Mark::dangerous},
+         SheetCell::number("-"),
+         more + " more, which are not listed",
+         "-"});
+}
+
 void dangers(Sheet& sheet, const Dossier& d) {
     std::vector<Row> rows;
+    dangers_of_campaign(d.campaign, {}, rows);
     for (const Dossier& link : d.links) {
         const Value::List& events = look_up_list(link.result, "dangerous");
         if (!events.empty()) {
@@ -96,13 +120,13 @@ void dangers(Sheet& sheet, const Dossier& d) {
                             why,
                             repeat_of(d)});
         }
-        for (const Value& event : look_up_list(link.campaign, "dangerous"))
-            rows.push_back(
-                {{"campaign of link " + name_of_link(link) + ", trial " + scalar_text(look_up(event, "trial")),
-                  SheetCell::Kind::text, Mark::dangerous},
-                 SheetCell::number("-"),
-                 look_up_text(event, "error") + ": " + look_up_text(event, "why"),
-                 look_up_text(event, "repeat")});
+        dangers_of_campaign(link.campaign, name_of_link(link), rows);
+        if (look_up_number(link.endurance, "dangerous").value_or(0) > 0)
+            rows.push_back({{"endurance of link " + name_of_link(link), SheetCell::Kind::text, Mark::dangerous},
+                            SheetCell::number("-"),
+                            scalar_text(look_up(link.endurance, "dangerous")) + " in " +
+                                scalar_text(look_up(link.endurance, "years")) + " years",
+                            "-"});
     }
     if (rows.empty()) return;
     sheet.blocks.emplace_back(SheetHeading{.margin = "2", .text = "Dangerous outcomes", .id = "dangers"});
@@ -213,6 +237,7 @@ void entry_of(Sheet& sheet, const Dossier& link, std::size_t number) {
     Sheet own{.title = {}, .blocks = {}};
     add_settings(own, link);
     add_time_line(own, link);
+    add_campaign(own, link);
     add_watchdog(own, link);
     add_residual_of_link(own, link);
     sheet.blocks.emplace_back(SheetHeading{.margin = {}, .text = "Link " + name_of_link(link), .id = id_of(number)});
@@ -241,6 +266,7 @@ Sheet report_of_cell(const Dossier& d) {
     dangers(sheet, d);
     injections(sheet, d);
     add_guards(sheet, d);
+    add_campaign(sheet, d);
     add_cautions(sheet, d);
     left_to_do(sheet, d);
     sheet.blocks.emplace_back(SheetHeading{.margin = "7", .text = "Plant", .id = "plant"});

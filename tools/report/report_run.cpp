@@ -202,6 +202,26 @@ void reactions(Sheet& sheet, const Dossier& d) {
 
 }  // namespace
 
+std::string campaign_in_words(const Value& campaign) {
+    if (is_null(campaign)) return {};
+    const auto told = [&](const char* key) { return grouped(count_of(look_up_number(campaign, key))); };
+    // a campaign by this build has a verdict; whatever one says, its dangers are counted
+    const double dangerous = look_up_number(campaign, "outcomes", "dangerous").value_or(0);
+    const std::string word = dangerous > 0 ? "dangerous" : look_up_text(campaign, "verdict");
+    std::string words = word.empty() ? std::string() : word_of_verdict(word) + ", ";
+    words += told("trials") + " trials, " + grouped(count_of(dangerous)) + " dangerous, " + told("late") + " late.";
+    return words;
+}
+
+void add_campaign(Sheet& sheet, const Dossier& d) {
+    const std::string words = campaign_in_words(d.campaign);
+    if (words.empty()) return;
+    sheet.blocks.emplace_back(SheetHeading{.margin = {}, .text = "Campaign of random trials", .id = "campaign"});
+    const bool passed = look_up_text(d.campaign, "verdict") == "pass";
+    sheet.blocks.emplace_back(SheetText{passed ? SheetText::Kind::plain : SheetText::Kind::strong, words});
+    reaction_table(sheet, d);
+}
+
 void add_settings(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(SheetHeading{.margin = "5", .text = "Settings of both ends", .id = "settings"});
     SheetTable table{.caption = "Settings side by side; differences are marked",

@@ -10,8 +10,8 @@ namespace tools {
 /// repeat it, words.
 Sheet report_of(const Dossier& dossier);
 
-/// The same of a cell: verdict, functions, links, dangers, injections, guards, cautions, what is left to do, plant,
-/// response, then each link with its settings, time line and what was reckoned of it; how to repeat it, words.
+/// The same of a cell: verdict, functions, links, dangers, injections, guards, campaign, cautions, what is left to do,
+/// plant, response, then each link with its settings, time line and what was reckoned of it; how to repeat it, words.
 Sheet report_of_cell(const Dossier& dossier);
 
 /// What the page's script draws: one member per chart. Those of a cell's other links stand under "also".
@@ -33,6 +33,10 @@ void add_watchdog(Sheet& sheet, const Dossier& dossier);          ///< with the 
 void add_residual_of_link(Sheet& sheet, const Dossier& dossier);  ///< nothing where it was not reckoned
 void add_of_profile(Sheet& sheet, const Dossier& dossier);        ///< what was reckoned of its telegrams, if it was
 void add_cautions(Sheet& sheet, const Dossier& dossier);
+/// Of a cell, or of a link of one: verdict and trials, and times by error; nothing where no campaign was run.
+void add_campaign(Sheet& sheet, const Dossier& dossier);
+/// "DANGEROUS, 20 trials, 3 dangerous, 0 late."; empty without one.
+std::string campaign_in_words(const Value& campaign);
 
 /// In 9: what the run showed of values in the payload; nothing where there are none.
 void add_values(Sheet& sheet, const Dossier& dossier);

@@ -62,27 +62,62 @@ const sim::MethodResult* FunctionResidual::highest(const std::string& method) co
 }
 
 bool CellResidual::met() const {
-    bool any = false, all = true;
-    for (const FunctionResidual& one : functions) {
-        any = any || one.verdict == LevelVerdict::met;
-        all = all && one.verdict != LevelVerdict::not_met;
-    }
-    return any && all;
+    return !functions.empty() && std::all_of(functions.begin(), functions.end(), [](const FunctionResidual& one) {
+        return one.verdict == LevelVerdict::met;
+    });
 }
 
-std::vector<std::size_t> links_of_function(const sim::WholeCell& cell, const sim::SafetyFunction& function) {
+namespace {
+
+/// What demands of that guard cross on their way to the machines that the function asks something of.
+std::vector<bool> crossed_by(const sim::WholeCell& cell, const sim::SafetyFunction& function,
+                             const std::string& guard) {
     std::vector<bool> crossed(cell.links.size());
     for (const sim::MustReact& must : function.must)
         for (std::size_t i = 0; i < cell.links.size(); ++i) {
             const std::optional<sim::Machine>& machine = cell.links[i].alone.machine;
             if (!machine || (!must.machine.empty() && machine->name != must.machine)) continue;
-            for (const std::string& guard : function.safeguards)
-                for (const sim::WayOverLink& way : sim::way_over_links(cell, i, guard)) crossed[way.link] = true;
+            for (const sim::WayOverLink& way : sim::way_over_links(cell, i, guard)) crossed[way.link] = true;
         }
+    return crossed;
+}
+
+unsigned lowest_claim(const sim::WholeCell& cell, const std::vector<std::size_t>& links) {
+    unsigned lowest = 4;
+    for (const std::size_t link : links) {
+        const sim::Scenario& alone = cell.links[link].alone;
+        lowest = std::min({lowest, alone.controller.link.claimed_level, alone.device.link.claimed_level});
+    }
+    return lowest;
+}
+
+std::string why_not_shown(const std::vector<std::string>& guards) {
+    std::string names;
+    for (const std::string& guard : guards) names += (names.empty() ? "" : ", ") + guard;
+    return "demands of " + names + " cross no link to a machine that must react, so nothing shows that they arrive";
+}
+
+}  // namespace
+
+std::vector<std::size_t> links_of_function(const sim::WholeCell& cell, const sim::SafetyFunction& function) {
+    std::vector<bool> crossed(cell.links.size());
+    for (const std::string& guard : function.safeguards) {
+        const std::vector<bool> by_guard = crossed_by(cell, function, guard);
+        for (std::size_t i = 0; i < crossed.size(); ++i) crossed[i] = crossed[i] || by_guard[i];
+    }
     std::vector<std::size_t> links;
     for (std::size_t i = 0; i < crossed.size(); ++i)
         if (crossed[i]) links.push_back(i);
     return links;
+}
+
+std::vector<std::string> guards_without_way(const sim::WholeCell& cell, const sim::SafetyFunction& function) {
+    std::vector<std::string> guards;
+    for (const std::string& guard : function.safeguards) {
+        const std::vector<bool> crossed = crossed_by(cell, function, guard);
+        if (std::find(crossed.begin(), crossed.end(), true) == crossed.end()) guards.push_back(guard);
+    }
+    return guards;
 }
 
 sim::MethodResult added_over_links(const std::vector<std::pair<std::string, sim::MethodResult>>& links, bool bounds) {
@@ -117,19 +152,23 @@ CellResidual residual_of_cell(const sim::WholeCell& cell, const ResidualQuestion
         FunctionResidual function;
         function.function = f;
         if (asked.level) function.level = written(*asked.level);
-        if (asked.level) function.sil = asked.level->sil();
         const std::vector<std::size_t> crossed = links_of_function(cell, asked);
-        if (!asked.level)
-            function.why = "no level is stated";
-        else if (function.sil == 0)
-            function.why = "no SIL goes with it";
-        else if (crossed.empty())
-            function.why = "its demands cross no link";
-        else
-            for (const std::size_t link : crossed) function.links.push_back({link, links.at(link, *asked.level)});
+        const std::vector<std::string> lost = guards_without_way(cell, asked);
+        if (asked.level) function.sil = asked.level->sil();
+        if (function.sil == 0 && !crossed.empty()) {
+            // as for one link, which is held against its own claim then
+            function.by_claim = true;
+            function.sil = lowest_claim(cell, crossed);
+        }
+        const sim::FunctionLevel level{sim::FunctionLevel::Scale::sil, function.sil};
+        for (const std::size_t link : crossed) function.links.push_back({link, links.at(link, level)});
         if (!function.links.empty()) {
             add_up(cell, function);
             function.verdict = verdict_of(function.methods, method);
+        }
+        if (crossed.empty() || !lost.empty()) {
+            function.verdict = LevelVerdict::not_met;
+            function.why = crossed.empty() ? "its demands cross no link" : why_not_shown(lost);
         }
         found.functions.push_back(std::move(function));
     }

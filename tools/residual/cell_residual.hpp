@@ -21,11 +21,12 @@ struct CrossedLink {
 struct FunctionResidual {
     std::size_t function = 0;                ///< of the cell
     std::string level;                       ///< as typed: "PL d"; empty: it states none
-    unsigned sil = 0;                        ///< that goes with it, 1 to 4; 0: none does, and nothing is added up
+    unsigned sil = 0;                        ///< that goes with it, 1 to 4; 0: none does, and no link is crossed
+    bool by_claim = false;                   ///< no SIL goes with its level: `sil` is the lowest that its links claim
     std::vector<CrossedLink> links;          ///< in the order of the cell
     std::vector<sim::MethodResult> methods;  ///< over all these links, in the order of a study's methods; empty: none
-    LevelVerdict verdict = LevelVerdict::not_asked;  ///< not_asked: no level, or no link is crossed
-    std::string why;                                 ///< not asked
+    LevelVerdict verdict = LevelVerdict::not_met;
+    std::string why;  ///< not met whatever the rates: demands that cross no link; else empty
     /// Of the methods that decide, the one with the highest rate, which decides last; nothing if none has a rate.
     [[nodiscard]] const sim::MethodResult* highest(const std::string& method) const;
 };
@@ -35,12 +36,14 @@ struct CellResidual {
     std::vector<FunctionResidual> functions;  ///< in the order of the cell
     std::string method;                       ///< that decides; empty: all that have a rate
     double bit_error_rate = 0;
-    /// Some function could be judged, and each of those is met.
+    /// There is a function, and each is met.
     [[nodiscard]] bool met() const;
 };
 
 /// Places of the links that demands of that function cross on their way to the machines that it asks something of.
 std::vector<std::size_t> links_of_function(const sim::WholeCell& cell, const sim::SafetyFunction& function);
+/// Its guards whose demands cross none of them: they reach nothing that its machines obey.
+std::vector<std::string> guards_without_way(const sim::WholeCell& cell, const sim::SafetyFunction& function);
 
 /// The rates of several links of one function by one method. `links`: at least one, each of its first member's share;
 /// bool: a study of that link has bounds only.

@@ -192,12 +192,10 @@ Result<Finished, Failure> of_cell(Work& work, const GivenFile& file, const Reque
     const auto read = file.cell();
     if (!read) return read.error();
     const sim::WholeCell& cell = read.value();
-    const bool any_level = std::any_of(cell.functions.begin(), cell.functions.end(),
-                                       [](const auto& one) { return one.level && one.level->sil() > 0; });
-    if (!any_level)
+    if (cell.functions.empty())
         return Failure{Status::bad_input, file.name(), 0, "function",
-                       "none states a level that has a SIL, so that there is no share to add up against; write "
-                       "level = \"SIL 2\", or name one link with --link"};
+                       "is missing, and rates are added up over the links that a function crosses; write a "
+                       "[[function]], or name one link with --link"};
     Progress progress("residual", work.shown);
     const CellResidual found =
         residual_of_cell(cell, work.options.question, work.options.asked.method, work.cache,
@@ -368,7 +366,8 @@ Command residual_command() {
         .example = "linkdrill residual scenarios/profiles/crc32_carried.toml --sil 3 --telegrams-per-hour 360000",
         .notes =
             {"Of a scenario with several links the rates of all links that a safety function crosses are added up and "
-             "held against the share of its level; --link names one link.",
+             "held against the share of its level, without one that of the lowest SIL that they claim; --link names "
+             "one link.",
              "Exact up to 32 bits of CRC; beyond, bounds. Computed weights are kept in ~/.cache/linkdrill."},
         .run = run,
     };

@@ -225,8 +225,9 @@ class Rows {
                         (cut.slow_um_s != 0 ? " at " + speed_in_words(cut.slow_um_s) + " or less" : " at standstill");
             row.allowed = cut.allowed;
             row.rehearsed = cut.rehearsed;
-            row.reckoned = cut.allowed ? "by the settings of the links on its way, " + machine + "'s stop included"
-                                       : "a link on its way has no bound";
+            row.reckoned = !cut.reckoned.empty() ? cut.reckoned
+                           : cut.allowed ? "by the settings of the links on its way, " + machine + "'s stop included"
+                                         : "a link on its way has no bound";
         }
         tell(row, cut.passes);
         add(row);

@@ -138,6 +138,8 @@ proto::Result<CellOutcome, Failure> run_live_cell(const Request& request, const 
     if (auto failure = cannot_be_live(as_written)) return *failure;
     const auto slower = times_slower(request);
     if (!slower) return slower.error();
+    for (const sim::CellLink& link : as_written.links)
+        if (auto failure = too_slow(link.alone, slower.value())) return *failure;
     if (slower.value() != 1)
         if (auto failure = cannot_be_slowed(as_written)) return *failure;
     CellOutcome outcome;

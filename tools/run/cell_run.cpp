@@ -58,34 +58,36 @@ Value injection_pattern(const sim::WholeCell& cell) {
 constexpr std::array<const char*, 7> named_first{
     "report.html", "acceptance_sheet.html", "summary.txt", "injections.csv", "demands.csv", "junit.xml", "result.json"};
 
+/// What a run came to, and what is to be kept of it.
+struct Ran {
+    const sim::WholeCell& cell;        ///< at the pace that was run
+    const sim::WholeCell& as_written;  ///< of which papers are made: what is typed is not slowed
+    const sim::CellResult& result;
+    const std::vector<sim::TimeLine>& lines;
+    std::unique_ptr<RunCapture> capture = {};  ///< not finished; may be missing
+    std::vector<EvidenceFile> besides = {};    ///< what a live run's parts wrote down
+};
+
 /// What papers are made of, and what programs read.
-std::vector<EvidenceFile> evidence_of(const sim::WholeCell& cell, std::uint64_t seed, const Value& document,
-                                      const std::vector<sim::TimeLine>& lines) {
+std::vector<EvidenceFile> evidence_of(const Ran& ran, std::uint64_t seed, const Value& document) {
+    const sim::WholeCell& cell = ran.cell;
     const DemandTable demands = demand_table(look_up_list(document, "demands"));
     Value::List injections;
     for (const Value& injection : look_up_list(document, "injections")) injections.push_back(flat(injection));
     std::vector<EvidenceFile> files;
     for (std::size_t i = 0; i < cell.links.size(); ++i)
         files.push_back({"timeline_" + std::to_string(i + 1) + ".json",
-                         to_json(with_provenance(describe(cell.links[i].alone, lines[i]), cell.links[i].alone))});
-    for (EvidenceFile& file : plant_files_of(cell, seed)) files.push_back(std::move(file));
+                         to_json(with_provenance(describe(cell.links[i].alone, ran.lines[i]), cell.links[i].alone))});
+    for (EvidenceFile& file : plant_files_of(ran.as_written, seed)) files.push_back(std::move(file));
     files.push_back(
         {"acceptance.json",
-         to_json(with_provenance(describe_acceptance(cell, sim::study_acceptance(cell, seed)), cell.of_file()))});
+         to_json(with_provenance(describe_acceptance(ran.as_written, sim::study_acceptance(ran.as_written, seed)),
+                                 ran.as_written.of_file()))});
     files.push_back({"injections.csv", to_csv(injections, injection_pattern(cell))});
     files.push_back({"demands.csv", to_csv(demands.rows, demands.pattern)});
     files.push_back({"junit.xml", to_junit(document)});
     return files;
 }
-
-/// What a run came to, and what is to be kept of it.
-struct Ran {
-    const sim::WholeCell& cell;
-    const sim::CellResult& result;
-    const std::vector<sim::TimeLine>& lines;
-    std::unique_ptr<RunCapture> capture = {};  ///< not finished; may be missing
-    std::vector<EvidenceFile> besides = {};    ///< what a live run's parts wrote down
-};
 
 /// Writes the evidence and says what came of it.
 proto::Result<Finished, Failure> keep(const Request& request, Ran ran, std::uint64_t seed, const std::string& folder) {
@@ -107,7 +109,7 @@ proto::Result<Finished, Failure> keep(const Request& request, Ran ran, std::uint
         notes.files.push_back(file.name);
         files.push_back(std::move(file));
     }
-    std::vector<EvidenceFile> documents = evidence_of(ran.cell, seed, document, ran.lines);
+    std::vector<EvidenceFile> documents = evidence_of(ran, seed, document);
     documents.push_back({"summary.txt", page_of(ran.cell, ran.result, notes, Columns{}).text(Colour::off)});
     documents.push_back({"result.json", to_json(document)});
     // from the same bytes that a later report reads, so that both say the same
@@ -129,8 +131,8 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Who
     if (!live) return live.error();
     CellOutcome& outcome = live.value();
     if (outcome.result)
-        return keep(request, {*outcome.cell, *outcome.result, outcome.lines, nullptr, std::move(outcome.files)}, seed,
-                    folder);
+        return keep(request, {*outcome.cell, cell, *outcome.result, outcome.lines, nullptr, std::move(outcome.files)},
+                    seed, folder);
     return Finished{Status::done, Value::Object{{"scenario", cell.file}, {"mode", "live"}, {"verdict", Value()}},
                     std::move(outcome.waiting)};
 }
@@ -169,7 +171,7 @@ proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFil
         witnesses.push_back({capture ? &capture->trace(i) : nullptr, &lines.back()});
     }
     const sim::CellResult result = sim::rehearse_cell(cell, seed, witnesses);
-    return keep(request, {cell, result, lines, std::move(capture)}, seed, folder);
+    return keep(request, {cell, cell, result, lines, std::move(capture)}, seed, folder);
 }
 
 }  // namespace tools

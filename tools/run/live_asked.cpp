@@ -8,8 +8,6 @@
 namespace tools {
 namespace {
 
-constexpr std::uint64_t slower_most = 1000;
-
 /// Each part of a live run knows its own state only; the channel, where faults act, knows neither end nor machine.
 std::optional<Failure> has_conditions(const sim::Scenario& scenario) {
     for (const sim::Fault& fault : scenario.faults) {
@@ -64,9 +62,17 @@ proto::Result<sim::Address, Failure> live_address(const Request& request, const 
 }
 
 proto::Result<std::int64_t, Failure> times_slower(const Request& request) {
-    const auto slower = request.arguments.number("--times-slower", 1, slower_most);
+    const auto slower = request.arguments.number("--times-slower", 1, sim::slowed_most);
     if (!slower) return slower.error();
     return static_cast<std::int64_t>(slower.value().value_or(1));
+}
+
+std::optional<Failure> too_slow(const sim::Scenario& scenario, std::int64_t factor) {
+    const std::int64_t most = sim::pace_most(scenario);
+    if (factor <= most) return std::nullopt;
+    return usage("--times-slower", "makes the slopes of " + scenario.machine->name +
+                                       " so flat that it would be another machine; write at most " +
+                                       std::to_string(most));
 }
 
 sim::LiveOptions live_options_of(const Request& request) {

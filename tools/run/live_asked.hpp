@@ -20,6 +20,8 @@ std::vector<OptionSpec> live_options();
 proto::Result<sim::Address, Failure> live_address(const Request& request, const std::string& option,
                                                   const std::string& text);
 proto::Result<std::int64_t, Failure> times_slower(const Request& request);
+/// Why a scenario may not be slowed so much; nothing if it may.
+std::optional<Failure> too_slow(const sim::Scenario& scenario, std::int64_t factor);
 /// With what tells a person on the console; nothing stops it yet.
 sim::LiveOptions live_options_of(const Request& request);
 

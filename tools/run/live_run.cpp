@@ -69,6 +69,7 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
     if (const auto failure = cannot_be_live(as_written)) return *failure;
     const auto slower = times_slower(request);
     if (!slower) return slower.error();
+    if (auto failure = too_slow(as_written, slower.value())) return *failure;
     const std::int64_t scale = slower.value();
     LiveOutcome outcome;
     outcome.scenario = std::make_unique<const sim::Scenario>(sim::slowed(as_written, scale));

@@ -106,6 +106,13 @@ Case case_of_function(const Value& function) {
 
 std::vector<Case> cases_of(const Value& run) {
     std::vector<Case> cases;
+    // what was met in a run that nobody may judge is no passed test
+    if (member_text(run, "verdict") == "not-judged")
+        return {{"the run can be judged",
+                 {},
+                 "not-judged",
+                 "too late, or not all of it was recorded; see the remarks",
+                 {}}};
     if (const Value* injections = run.find("injections"); injections && injections->list())
         for (const Value& injection : *injections->list()) cases.push_back(case_of_injection(injection));
     if (const Value* functions = run.find("functions"); functions && functions->list())
