@@ -188,9 +188,9 @@ TEST_CASE("words that are no key, type, order, scale or value are refused with w
     CHECK(said(changed("is = \"100 mm/s\"", "is = 100")) ==
           "value[1].is: \"100\" has no unit; write a value such as \"5000 mm/s\"");
     CHECK(said(changed("is = \"100 mm/s\"\n", "")) ==
-          "value[1].is: is missing; write is = \"250 mm/s\", or over_time, or by_machine");
+          "value[1].is: is missing; write is = \"250 mm/s\", or over_time, by_machine or from");
     CHECK(said(changed("is = \"100 mm/s\"", "is = \"100 mm/s\"\nby_machine = \"speed\"")) ==
-          "value[1].by_machine: one of is, over_time and by_machine gives the value; take the others away");
+          "value[1].by_machine: one of is, over_time, by_machine and from gives the value; take the others away");
     CHECK(said(changed("is = \"100 mm/s\"", "by_machine = \"speed\"")) ==
           "value[1].by_machine: no machine is at the controller, which sends this value; write is or over_time, or the "
           "other direction");
