@@ -3,24 +3,11 @@
 #include <algorithm>
 #include <utility>
 
-#include "sim/drive/joined_run.hpp"
 #include "sim/plant/reached.hpp"
+#include "sim/scenario/whole_cell.hpp"
 #include "sim/timing/cell_ways.hpp"
 
 namespace sim {
-
-void run_twin(const WholeCell& cell, std::uint64_t seed, CellResult& result) {
-    JoinedRun twin(cell, seed, Faults::none, {});
-    const Instant end = Instant{} + cell.duration;
-    twin.joined->run_until(end);
-    for (std::size_t i = 0; i < twin.links.size(); ++i) {
-        RunResult seen;
-        twin.links[i]->cell.finish(seen, twin.links[i]->observer, end);
-        result.links[i].twin.spurious_trips = seen.spurious_trips;
-        result.links[i].twin.cycles = twin.links[i]->cell.cycles();
-        result.twin_trips += seen.spurious_trips;
-    }
-}
 
 void gather_demands(const WholeCell& cell, const std::vector<const DemandTrail*>& trails, CellResult& result) {
     for (std::size_t i = 0; i < cell.links.size(); ++i)

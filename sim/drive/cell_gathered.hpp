@@ -11,9 +11,6 @@ namespace sim {
 
 struct WholeCell;
 
-/// The same cell without faults, in virtual time: what each link then stops for.
-void run_twin(const WholeCell& cell, std::uint64_t seed, CellResult& result);
-
 /// The way of each demand, link after link, and the demands of all machines in the order of their contacts. The links'
 /// own results must be there.
 void gather_demands(const WholeCell& cell, const std::vector<const DemandTrail*>& trails, CellResult& result);

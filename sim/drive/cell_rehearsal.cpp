@@ -16,6 +16,20 @@ namespace {
 /// How long the links may take to come back once their faults are over and somebody acknowledges.
 constexpr Duration recovery_at_most = proto::seconds(30);
 
+/// The same cell without faults: what each link then stops for.
+void run_twin(const WholeCell& cell, std::uint64_t seed, CellResult& result) {
+    JoinedRun twin(cell, seed, Faults::none, {});
+    const Instant end = Instant{} + cell.duration;
+    twin.joined->run_until(end);
+    for (std::size_t i = 0; i < twin.links.size(); ++i) {
+        RunResult seen;
+        twin.links[i]->cell.finish(seen, twin.links[i]->observer, end);
+        result.links[i].twin.spurious_trips = seen.spurious_trips;
+        result.links[i].twin.cycles = twin.links[i]->cell.cycles();
+        result.twin_trips += seen.spurious_trips;
+    }
+}
+
 void recover(JoinedRun& run, CellResult& result) {
     for (const auto& link : run.links) link->cell.calm_down();
     const Instant give_up = run.joined->now() + recovery_at_most;

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "sim/drive/limits.hpp"
+#include "sim/drive/verdict.hpp"
 #include "sim/judge/observer.hpp"
 #include "sim/plant/machine.hpp"
 #include "sim/plant/reached.hpp"
@@ -189,6 +190,14 @@ void conclude_cell(const WholeCell& cell, CellResult& result) {
     remark(cell, result);
     result.verdict = dangerous ? RunVerdict::dangerous : met && expected ? RunVerdict::pass : RunVerdict::fail;
     result.as_expected = expected && name_of(result.verdict) == cell.expect_verdict;
+}
+
+void withdraw_verdict(CellResult& result) {
+    result.verdict = RunVerdict::not_judged;
+    result.as_expected = false;
+    for (RunResult& link : result.links) withdraw_verdict(link);
+    for (CellFunction& function : result.functions)
+        if (function.met == Met::yes) function.met = Met::not_shown;
 }
 
 }  // namespace sim

@@ -22,4 +22,7 @@ std::optional<Duration> bound_of_demand(const WholeCell& cell, std::size_t machi
 /// Requires that each link was concluded, and the twin, the demands and the stops elsewhere filled in.
 void conclude_cell(const WholeCell& cell, CellResult& result);
 
+/// See that of one link: the same for all of them and for what only the whole cell shows.
+void withdraw_verdict(CellResult& result);
+
 }  // namespace sim

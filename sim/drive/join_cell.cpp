@@ -169,9 +169,10 @@ CellResult CellReplay::result(std::uint64_t seed) {
         result.lateness.sorted_ns.insert(result.lateness.sorted_ns.end(), late.begin(), late.end());
     }
     std::sort(result.lateness.sorted_ns.begin(), result.lateness.sorted_ns.end());
-    run_twin(cell_, seed, result);
-    // nobody is left to acknowledge once a live run is over: whether the links come back is rehearsed
+    // what happens without faults, and whether the links come back once nobody is left to acknowledge, is rehearsed
     const CellResult rehearsed = rehearse_cell(cell_, seed);
+    for (std::size_t i = 0; i < links_.size(); ++i) result.links[i].twin = rehearsed.links[i].twin;
+    result.twin_trips = rehearsed.twin_trips;
     result.recovered = rehearsed.recovered;
     result.why_not_recovered = rehearsed.why_not_recovered;
     gather_demands(cell_, trails, result);

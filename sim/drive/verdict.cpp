@@ -37,6 +37,13 @@ void expect(const Scenario& scenario, InjectionResult& r) {
 
 }  // namespace
 
+void withdraw_verdict(RunResult& result) {
+    result.verdict = RunVerdict::not_judged;
+    result.as_expected = false;
+    for (FunctionResult& function : result.functions)
+        if (function.met == Met::yes) function.met = Met::not_shown;
+}
+
 void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult& result) {
     result.bound = limits.bound;
     result.required = limits.required;

@@ -10,4 +10,7 @@ struct Scenario;
 /// Requires that the observer and the twin have filled in `result`.
 void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult& result);
 
+/// Of a live run that nobody can judge: no verdict, and nothing counts as met.
+void withdraw_verdict(RunResult& result);
+
 }  // namespace sim

@@ -17,15 +17,6 @@ Node text_node(std::string text, int line) {
     return node;
 }
 
-void put(Node& table, std::string_view key, Node value) {
-    for (Member& member : table.members)
-        if (member.key == key) {
-            member.value = std::move(value);
-            return;
-        }
-    table.members.push_back({std::string(key), std::move(value)});
-}
-
 void take_away(Node& table, std::initializer_list<std::string_view> keys) {
     std::erase_if(table.members,
                   [&](const Member& member) { return std::find(keys.begin(), keys.end(), member.key) != keys.end(); });

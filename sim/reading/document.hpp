@@ -33,6 +33,9 @@ struct Member {
     Node value;
 };
 
+/// Puts a value into a table under that key, in place of what stands there.
+void put(Node& table, std::string_view key, Node value);
+
 /// The tree of a TOML file; refuses what is no regular file, too long, or not UTF-8 text, from its first bytes.
 proto::Result<Node, FileError> read_document(const std::string& path);
 /// The same of a text; `path` is where it comes from, for messages.

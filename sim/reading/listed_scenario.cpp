@@ -60,12 +60,6 @@ const Setting* setting_called(std::string_view name) {
     return found == settings.end() ? nullptr : &*found;
 }
 
-bool is_number(std::string_view text) {
-    const std::size_t sign = text.starts_with("-") ? 1 : 0;
-    return text.size() > sign && text.find_first_not_of("0123456789.", sign) == std::string_view::npos &&
-           std::count(text.begin(), text.end(), '.') <= 1;
-}
-
 Node node_of(const Typed& typed) {
     Node node;
     node.line = typed.line;
@@ -100,7 +94,8 @@ class ListReader {
         std::string name = mapped != nullptr ? mapped->ours : one.word;
         if (name == "-") return;
         Typed typed{name, one.word, one.value, one.line};
-        if (mapped != nullptr && !mapped->unit.empty() && is_number(typed.value)) typed.value += " " + mapped->unit;
+        if (mapped != nullptr && !mapped->unit.empty() && is_bare_number(typed.value))
+            typed.value += " " + mapped->unit;
         if (one.word.empty())
             return say(ListFinding::Kind::not_understood, one, "a line without a setting; write which");
         if (typed.value.empty()) return say(ListFinding::Kind::not_understood, one, "has no value; write it");
@@ -171,15 +166,6 @@ class ListReader {
     std::vector<ListFinding>& findings_;
     std::vector<Typed> typed_;
 };
-
-void put(Node& table, std::string_view key, Node value) {
-    for (Member& member : table.members)
-        if (member.key == key) {
-            member.value = std::move(value);
-            return;
-        }
-    table.members.push_back({std::string(key), std::move(value)});
-}
 
 const Typed* typed_as(const std::vector<Typed>& all, std::string_view setting) {
     const auto found = std::find_if(all.begin(), all.end(), [&](const Typed& t) { return t.setting == setting; });

@@ -119,6 +119,15 @@ std::string FileError::one_line() const {
     return text + ": " + in_one_line(message);
 }
 
+void put(Node& table, std::string_view key, Node value) {
+    for (Member& member : table.members)
+        if (member.key == key) {
+            member.value = std::move(value);
+            return;
+        }
+    table.members.push_back({std::string(key), std::move(value)});
+}
+
 const Node* Node::find(std::string_view key) const {
     const auto found = std::find_if(members.begin(), members.end(), [&](const Member& m) { return m.key == key; });
     return found == members.end() ? nullptr : &found->value;

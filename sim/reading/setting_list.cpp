@@ -140,10 +140,6 @@ std::optional<std::string> plain_value(const std::string& value) {
     return text.substr(0, sign) + *number + text.substr(end);
 }
 
-bool is_bare_number(std::string_view text) {
-    return !text.empty() && end_of_number(text) == text.size() && text.find_first_of("0123456789") != std::string::npos;
-}
-
 /// "ms", "Byte"; a remark is longer or has blanks.
 bool may_be_unit(std::string_view text) {
     constexpr std::size_t longest = 6;
@@ -153,6 +149,10 @@ bool may_be_unit(std::string_view text) {
 }
 
 }  // namespace
+
+bool is_bare_number(std::string_view text) {
+    return !text.empty() && end_of_number(text) == text.size() && text.find_first_of("0123456789") != std::string::npos;
+}
 
 bool is_same_word(std::string_view a, std::string_view b) {
     return a.size() == b.size() &&

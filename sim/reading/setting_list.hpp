@@ -42,6 +42,9 @@ proto::Result<SettingList, FileError> read_setting_list(const std::string& path)
 /// Lines of: their word, our setting, and the unit if there is one.
 proto::Result<WordMap, FileError> read_word_map(const std::string& path);
 
+/// Digits with the marks that numbers have, and nothing else.
+bool is_bare_number(std::string_view text);
+
 /// The same word, whatever its capitals are.
 bool is_same_word(std::string_view a, std::string_view b);
 

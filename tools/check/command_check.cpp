@@ -82,15 +82,12 @@ proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Req
 
 proto::Result<Finished, Failure> check_one(const std::string& file, const Request& request) {
     std::error_code error;
-    const bool folder = std::filesystem::is_directory(file, error);
-    if (request.arguments.has("--controller-list")) {
-        const auto listed = folder ? proto::Result<GivenFile, Failure>(Failure{}) : GivenFile::of(file);
-        if (!listed && !folder) return listed.error();
-        if (folder || listed.value().kind() != sim::FileKind::scenario)
-            return usage("--controller-list",
-                         "goes with a scenario, and " + in_quotes(file) + " is none; take it away");
-    }
-    if (folder) {
+    const auto no_lists = [&] {
+        return usage("--controller-list", "goes with a scenario, and " + in_quotes(file) + " is none; take it away");
+    };
+    const bool lists = request.arguments.has("--controller-list");
+    if (std::filesystem::is_directory(file, error)) {
+        if (lists) return no_lists();
         if (std::filesystem::exists(std::filesystem::path(file) / "actions.toml", error))
             return check_drills(file, request.columns);
         return Failure{Status::bad_input,
@@ -101,6 +98,7 @@ proto::Result<Finished, Failure> check_one(const std::string& file, const Reques
     }
     const auto given = GivenFile::of(file);
     if (!given) return given.error();
+    if (lists && given.value().kind() != sim::FileKind::scenario) return no_lists();
     switch (given.value().kind()) {
         case sim::FileKind::profile: return check_profile(given.value(), request.columns);
         case sim::FileKind::drill:

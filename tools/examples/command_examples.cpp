@@ -32,15 +32,9 @@ proto::Result<std::string, Failure> new_folder(std::string typed) {
 proto::Result<Finished, Failure> examples(const Request& request) {
     const auto folder = new_folder(request.arguments.value("DIR").value_or(""));
     if (!folder) return folder.error();
-    const auto own = own_files();
-    if (!own) return own.error();
-    if (own.value().empty())
-        return Failure{Status::bad_input,
-                       {},
-                       0,
-                       {},
-                       "its scenarios are not where they were installed; name their folder in LINKDRILL_DATA"};
-    const auto copied = copy_tree(own.value() + "/scenarios", folder.value());
+    const auto shipped = shipped_folder("");
+    if (!shipped) return shipped.error();
+    const auto copied = copy_tree(shipped.value(), folder.value());
     if (!copied) return copied.error();
 
     Finished out;

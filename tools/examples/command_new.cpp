@@ -24,18 +24,6 @@ struct Listed {
     std::string name, shows;
 };
 
-proto::Result<std::string, Failure> shipped_folder(const std::string& folder) {
-    const auto own = own_files();
-    if (!own) return own.error();
-    if (own.value().empty())
-        return Failure{Status::bad_input,
-                       {},
-                       0,
-                       {},
-                       "its scenarios are not where they were installed; name their folder in LINKDRILL_DATA"};
-    return own.value() + "/scenarios/" + folder;
-}
-
 /// The names of the TOML files in a folder, sorted.
 proto::Result<std::vector<std::string>, Failure> names_in(const std::string& folder) {
     std::vector<std::string> names;

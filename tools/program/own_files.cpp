@@ -48,6 +48,17 @@ proto::Result<std::string, Failure> own_files() {
                    "holds no folder scenarios; unset it, or name the folder share/linkdrill of an installation"};
 }
 
+proto::Result<std::string, Failure> shipped_folder(const std::string& name) {
+    const auto own = own_files();
+    if (!own) return own.error();
+    if (!own.value().empty()) return own.value() + "/scenarios" + (name.empty() ? "" : "/" + name);
+    return Failure{Status::bad_input,
+                   {},
+                   0,
+                   {},
+                   "its scenarios are not where they were installed; name their folder in LINKDRILL_DATA"};
+}
+
 proto::Result<std::string, Failure> tell_readers_of_own_files() {
     auto own = own_files();
     if (own && !own.value().empty()) sim::set_shipped_scenarios((fs::path(own.value()) / "scenarios").string());

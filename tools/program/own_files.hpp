@@ -13,6 +13,10 @@ namespace tools {
 /// is there; a failure if $LINKDRILL_DATA holds no scenarios.
 proto::Result<std::string, Failure> own_files();
 
+/// A folder of the shipped scenarios, such as "templates", or all of them for an empty name; a failure if nobody knows
+/// where they are.
+proto::Result<std::string, Failure> shipped_folder(const std::string& name);
+
 /// Tells the readers in sim where the shipped scenarios lie. Or what is wrong with $LINKDRILL_DATA.
 proto::Result<std::string, Failure> tell_readers_of_own_files();
 

@@ -4,6 +4,7 @@
 #include <thread>
 #include <utility>
 
+#include "sim/drive/cell_verdict.hpp"
 #include "tools/program/interrupt.hpp"
 #include "tools/run/cell_live.hpp"
 #include "tools/run/live_files.hpp"
@@ -41,14 +42,7 @@ void judge(sim::CellResult& result, const sim::WholeCell& cell, std::int64_t sca
     result.time_scale = scale;
     result.lateness_allowed = sim::lateness_allowed(cell);
     const bool late = result.lateness.at(1.0) > result.lateness_allowed;
-    if (tell_away(result, cell) || late) {
-        result.verdict = sim::RunVerdict::not_judged;
-        result.as_expected = false;
-        for (sim::RunResult& link : result.links) {
-            link.verdict = sim::RunVerdict::not_judged;
-            link.as_expected = false;
-        }
-    }
+    if (tell_away(result, cell) || late) sim::withdraw_verdict(result);
     if (scale != 1)
         result.remarks.push_back("Every duration of the scenario was multiplied by " + std::to_string(scale) + ".");
 }

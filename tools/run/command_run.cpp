@@ -66,14 +66,14 @@ Studies studies_of(const sim::Scenario& scenario, std::uint64_t seed) {
 }
 
 /// Describes what was found; result.json comes last: see put_evidence().
-std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::RunResult& result,
-                                      const Studies& studies, const Value& document, const sim::TimeLine& line,
-                                      const RunPageNotes& notes) {
+std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::Scenario& typed,
+                                      const sim::RunResult& result, const Studies& studies, const Value& document,
+                                      const sim::TimeLine& line, const RunPageNotes& notes) {
     const DemandTable demands = demand_table(look_up_list(document, "demands"));
     const auto stamped = [&](const Value& value) { return to_json(with_provenance(value, scenario)); };
     std::vector<EvidenceFile> files{
-        {"plant.json", stamped(describe_plant(scenario, result.seed, studies.plant))},
-        {"acceptance.json", stamped(describe_acceptance(scenario, studies.acceptance))},
+        {"plant.json", stamped(describe_plant(typed, result.seed, studies.plant))},
+        {"acceptance.json", stamped(describe_acceptance(typed, studies.acceptance))},
         {"timeline.json", stamped(describe(scenario, line))},
         {"summary.txt", page_of(scenario, result, notes, Columns{}).text(Colour::off)},
         {"injections.csv", to_csv(look_up_list(document, "injections"), describe_injection(scenario, {}))},
@@ -89,12 +89,12 @@ std::vector<EvidenceFile> evidence_of(const sim::Scenario& scenario, const sim::
     return all;
 }
 
-/// Finds out what else the evidence tells, writes it and says what came of it.
-proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario,
+/// Finds out what else the evidence tells, writes it and says what came of it. `typed`: of which papers are made.
+proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenario& scenario, const sim::Scenario& typed,
                                       const sim::RunResult& result, const sim::TimeLine& line,
                                       const std::string& folder, std::vector<EvidenceFile> besides,
                                       RunCapture* capture) {
-    const Studies studies = studies_of(scenario, result.seed);
+    const Studies studies = studies_of(typed, result.seed);
     std::vector<EvidenceFile> files = std::move(besides);
     std::vector<std::string> gone;
     RunPageNotes notes{folder, {}};
@@ -109,7 +109,7 @@ proto::Result<Finished, Failure> keep(const Request& request, const sim::Scenari
     }
     for (const EvidenceFile& written : files) notes.files.push_back(written.name);
     notes.files.insert(notes.files.end(), named_first.begin(), named_first.end());
-    for (EvidenceFile& file : evidence_of(scenario, result, studies, document, line, notes))
+    for (EvidenceFile& file : evidence_of(scenario, typed, result, studies, document, line, notes))
         files.push_back(std::move(file));
     log_line("writing the evidence to " + folder);
     if (auto failure = put_evidence(folder, files, gone)) return *failure;
@@ -125,9 +125,10 @@ proto::Result<Finished, Failure> run_live(const Request& request, const sim::Sce
     auto live = run_live_command(request, scenario, seed, folder);
     if (!live) return live.error();
     LiveOutcome& outcome = live.value();
+    // what is typed at the ends is not slowed with the run
     if (outcome.result)
-        return keep(request, *outcome.scenario, *outcome.result, *outcome.line, folder, std::move(outcome.files),
-                    outcome.capture.get());
+        return keep(request, *outcome.scenario, outcome.result->time_scale == 1 ? *outcome.scenario : scenario,
+                    *outcome.result, *outcome.line, folder, std::move(outcome.files), outcome.capture.get());
     return Finished{Status::done, Value::Object{{"scenario", scenario.file}, {"mode", "live"}, {"verdict", Value()}},
                     std::move(outcome.waiting)};
 }
@@ -166,7 +167,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     log_line("rehearsing " + file + ", seed " + std::to_string(seed));
     sim::TimeLine line(scenario);
     const sim::RunResult result = sim::rehearse(scenario, seed, {capture ? &capture->trace() : nullptr, &line});
-    return keep(request, scenario, result, line, folder, {}, capture.get());
+    return keep(request, scenario, scenario, result, line, folder, {}, capture.get());
 }
 
 std::vector<OptionSpec> run_options() {

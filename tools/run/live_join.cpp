@@ -33,8 +33,7 @@ void tell_away(sim::RunResult& result, const sim::Scenario& scenario) {
         }
         result.remarks.push_back(std::move(remark));
         if (one.recorded && end) continue;
-        result.verdict = sim::RunVerdict::not_judged;
-        result.as_expected = false;
+        sim::withdraw_verdict(result);
     }
 }
 
@@ -56,8 +55,7 @@ void tell_not_rehearsed(sim::RunResult& result, const sim::Scenario& scenario) {
             std::string remark = "Error " + std::to_string(injection.fault + 1);
             remark += " acted while the " + scenario.end(*end).name + " was away: it was not rehearsed.";
             result.remarks.push_back(std::move(remark));
-            result.verdict = sim::RunVerdict::not_judged;
-            result.as_expected = false;
+            sim::withdraw_verdict(result);
         }
 }
 
@@ -68,10 +66,7 @@ void judge(sim::RunResult& result, const sim::Scenario& scenario, const LiveAske
     result.twin = sim::twin_of(scenario, asked.seed, limits.limits);
     sim::conclude(scenario, limits, result);
     result.lateness_allowed = sim::lateness_allowed(scenario);
-    if (result.lateness.at(1.0) > result.lateness_allowed) {
-        result.verdict = sim::RunVerdict::not_judged;
-        result.as_expected = false;
-    }
+    if (result.lateness.at(1.0) > result.lateness_allowed) sim::withdraw_verdict(result);
     tell_away(result, scenario);
     tell_not_rehearsed(result, scenario);
     if (asked.scale != 1)
