@@ -77,12 +77,9 @@ CellTrialRunner::CellTrialRunner(const CellCampaign& campaign, std::uint64_t see
         stopping_ = std::max(stopping_, links_.back()->limits.stopping.value_or(Duration{}));
     }
     joined_ = std::make_unique<JoinedLinks<TrialHeard>>(trial_, std::move(cells));
-    for (std::size_t i = 0; i < links_.size(); ++i) {
-        std::vector<FarStops*> others;
-        for (std::size_t j = 0; j < links_.size(); ++j)
-            if (j != i && (joined_->wiring().hangs_on[j] >> i & 1U) != 0) others.push_back(&links_[j]->far);
-        links_[i]->far.tell(i, std::move(others));
-    }
+    std::vector<FarStops*> fars;
+    for (const auto& link : links_) fars.push_back(&link->far);
+    tell_each_other(joined_->wiring(), fars);
 }
 
 CellTrialRunner::~CellTrialRunner() = default;

@@ -99,13 +99,7 @@ ActSeen rehearse_act(const Scenario& plant, const AcceptanceAct& act, const Aske
         if (stands && both_run_at_end(line)) ++seen.stood;
         const auto ended = s.machine ? at_or_under(line, asked.slow_um_s, since) : output_off_at(line, s, act, since);
         if (!ended || (s.machine && !asked.runs_on() && !stands)) continue;
-        ++seen.stopped;
-        const Duration took = *ended - since;
-        seen.shortest = std::min(seen.shortest.value_or(took), took);
-        seen.longest = std::max(seen.longest.value_or(took), took);
-        if (!asked.stands_later()) continue;
-        const Duration stood = at_or_under(line, 0, since).value_or(since) - since;
-        seen.longest_until_stands = std::max(seen.longest_until_stands.value_or(stood), stood);
+        note_stop(seen, asked, line, since, *ended);
     }
     return seen;
 }

@@ -161,4 +161,14 @@ std::uint64_t signals_at(const std::vector<TimeLine::SignalChange>& changes, Ins
     return signals;
 }
 
+void note_stop(ActSeen& seen, const AskedOfMachine& asked, const TimeLine& line, Instant since, Instant ended) {
+    ++seen.stopped;
+    const Duration took = ended - since;
+    seen.shortest = std::min(seen.shortest.value_or(took), took);
+    seen.longest = std::max(seen.longest.value_or(took), took);
+    if (!asked.stands_later()) return;
+    const Duration stood = at_or_under(line, 0, since).value_or(since) - since;
+    seen.longest_until_stands = std::max(seen.longest_until_stands.value_or(stood), stood);
+}
+
 }  // namespace sim

@@ -8,6 +8,7 @@
 
 #include "sim/judge/time_line.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/studies/acceptance.hpp"
 
 namespace sim {
 
@@ -46,5 +47,8 @@ std::int64_t fastest(const TimeLine& line, Instant from, Instant to);
 std::optional<Instant> at_or_under(const TimeLine& line, std::int64_t um_s, Instant since);
 /// The signals as they stand just before `when`, one bit each.
 std::uint64_t signals_at(const std::vector<TimeLine::SignalChange>& changes, Instant when);
+
+/// One placing more of an act that the machine obeyed: from `since` to what its clock stops at, and until it stands.
+void note_stop(ActSeen& seen, const AskedOfMachine& asked, const TimeLine& line, Instant since, Instant ended);
 
 }  // namespace sim

@@ -95,13 +95,7 @@ ActSeen rehearse_demand(const WholeCell& cell, std::size_t link, const Acceptanc
         if (stands && both_run_at_end(line)) ++seen.stood;
         const auto ended = at_or_under(line, asked.slow_um_s, since);
         if (!ended || (!asked.runs_on() && !stands)) continue;
-        ++seen.stopped;
-        const Duration took = *ended - since;
-        seen.shortest = std::min(seen.shortest.value_or(took), took);
-        seen.longest = std::max(seen.longest.value_or(took), took);
-        if (!asked.stands_later()) continue;
-        const Duration stood = at_or_under(line, 0, since).value_or(since) - since;
-        seen.longest_until_stands = std::max(seen.longest_until_stands.value_or(stood), stood);
+        note_stop(seen, asked, line, since, *ended);
     }
     return seen;
 }

@@ -12,6 +12,7 @@
 #include "sim/studies/cross_check.hpp"
 #include "sim/timing/from_reduced.hpp"
 #include "sim/timing/minimum_distance.hpp"
+#include "tools/run/acceptance_row.hpp"
 #include "tools/run/acceptance_words.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
@@ -23,22 +24,9 @@ using sim::AcceptanceAct;
 using sim::End;
 using Kind = AcceptanceAct::Kind;
 
-constexpr unsigned measurements = 10;  ///< ISO 13855, from memory: ten, at the worst position and load
 constexpr double um_per_mm = 1000.0;
 
-/// One row, filled in by its name as it is built.
-struct Row {
-    std::string stage, act, controller, device, machine, clock = {}, reckoned = {}, rehearsal = {}, undo = {};
-    std::optional<proto::Duration> allowed = {}, by_settings = {}, at_least = {}, rehearsed = {};
-    std::optional<proto::Duration> stands_allowed = {}, stands_rehearsed = {};  ///< where it stands after its clock
-    unsigned times = 1;
-    enum class Need : unsigned char { always, optional_by_engineer } need = Need::always;
-    std::optional<bool> passes = {};
-    std::optional<std::size_t> function = {};
-    std::string safeguard = {};
-    std::optional<std::int64_t> slow_um_s = {};  ///< the speed is measured too
-    bool noted = false;                          ///< what the ends show is written down there
-};
+using Row = AcceptanceRow;
 
 class Rows {
   public:
@@ -59,44 +47,10 @@ class Rows {
     }
 
   private:
-    void add(const Row& row) {
-        const auto function = row.function ? Value(static_cast<std::uint64_t>(*row.function + 1)) : Value();
-        const auto slow = row.slow_um_s ? Value(static_cast<double>(*row.slow_um_s) / um_per_mm) : Value();
-        list_.push_back(Value::Object{{"no", static_cast<std::uint64_t>(list_.size() + 1)},
-                                      {"stage", row.stage},
-                                      {"do", row.act},
-                                      {"controller_shows", row.controller},
-                                      {"device_shows", row.device},
-                                      {"machine", row.machine},
-                                      {"clock", Value::text_or_null(row.clock)},
-                                      {"allowed_ms", Value::of(row.allowed)},
-                                      {"by_settings_ms", Value::of(row.by_settings)},
-                                      {"not_before_ms", Value::of(row.at_least)},
-                                      {"reckoned", Value::text_or_null(row.reckoned)},
-                                      {"rehearsed_ms", Value::of(row.rehearsed)},
-                                      {"stands_allowed_ms", Value::of(row.stands_allowed)},
-                                      {"stands_rehearsed_ms", Value::of(row.stands_rehearsed)},
-                                      {"rehearsal", Value::text_or_null(row.rehearsal)},
-                                      {"rehearsal_passes", Value::of(row.passes)},
-                                      {"undo", Value::text_or_null(row.undo)},
-                                      {"times", row.times},
-                                      {"optional", row.need == Row::Need::optional_by_engineer},
-                                      {"function", function},
-                                      {"safeguard", Value::text_or_null(row.safeguard)},
-                                      {"at_most_mm_s", slow},
-                                      {"noted", row.noted}});
-    }
-
-    static void tell(Row& row, const sim::Passes& seen) {
-        row.passes = seen.passes;
-        if (!seen.passes)
-            row.rehearsal = seen.why.empty() ? "" : "not rehearsed: " + seen.why;
-        else
-            row.rehearsal = *seen.passes ? seen.why : "FAILED: " + seen.why;
-    }
+    void add(const Row& row) { list_.emplace_back(describe(row, list_.size() + 1)); }
 
     /// Limits and rehearsal of an act, and what both ends showed in it.
-    static void tell(Row& row, const sim::RehearsedAct& rehearsed) {
+    static void tell_act(Row& row, const sim::RehearsedAct& rehearsed) {
         const auto& [act, asked, limits, seen, passes] = rehearsed;
         row.allowed = limits.machine_at_most;
         row.by_settings = limits.by_settings;
@@ -194,7 +148,7 @@ class Rows {
                 .times = often ? measurements : 1,
                 .function = act.function,
                 .safeguard = act.safeguard};
-        tell(row, rehearsed);
+        tell_act(row, rehearsed);
         add(row);
     }
 
@@ -229,7 +183,7 @@ class Rows {
             .machine = machine_must(s_, study_.cut.asked),
             .clock = "starts: plug leaves; " + clock_stops(s_, study_.cut.asked),
             .undo = "plug back in"};
-        tell(row, study_.cut);
+        tell_act(row, study_.cut);
         add(row);
     }
 
@@ -246,7 +200,7 @@ class Rows {
                 .machine = stops + "; does not start again by itself",
                 .clock = "starts: power off; " + clock_stops(s_, rehearsed.asked),
                 .undo = "power on"};
-        tell(row, rehearsed);
+        tell_act(row, rehearsed);
         add(row);
     }
 

@@ -2,12 +2,14 @@
 #include <algorithm>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "sim/scenario/units.hpp"
 #include "sim/studies/acceptance_checks.hpp"
 #include "sim/timing/cell_ways.hpp"
 #include "sim/timing/from_reduced.hpp"
 #include "sim/timing/minimum_distance.hpp"
+#include "tools/run/acceptance_row.hpp"
 #include "tools/run/acceptance_words.hpp"
 #include "tools/run/cell_papers.hpp"
 #include "tools/text/text.hpp"
@@ -20,21 +22,10 @@ using sim::AcceptanceAct;
 using sim::End;
 using sim::WholeCell;
 
-constexpr unsigned measurements = 10;  ///< ISO 13855, from memory: ten, at the worst position and load
 constexpr double um_per_mm = 1000.0;
 const char* const clear = "Nobody in the zone, barrier closed, measured from outside. ";
 
-struct Row {
-    std::string stage, act, controller, stations, machine, clock = {}, reckoned = {}, rehearsal = {}, undo = {};
-    std::optional<proto::Duration> allowed = {}, by_settings = {}, rehearsed = {};
-    std::optional<proto::Duration> stands_allowed = {}, stands_rehearsed = {};
-    unsigned times = 1;
-    std::optional<bool> passes = {};
-    std::optional<std::size_t> function = {};
-    std::string safeguard = {}, way = {};
-    std::optional<std::int64_t> slow_um_s = {};
-    bool noted = false;
-};
+using Row = AcceptanceRow;
 
 const sim::Machine& machine_at(const WholeCell& cell, std::size_t link) { return *cell.links[link].alone.machine; }
 
@@ -53,40 +44,9 @@ class Rows {
 
   private:
     void add(const Row& row) {
-        const auto function = row.function ? Value(static_cast<std::uint64_t>(*row.function + 1)) : Value();
-        const auto slow = row.slow_um_s ? Value(static_cast<double>(*row.slow_um_s) / um_per_mm) : Value();
-        list_.push_back(Value::Object{{"no", static_cast<std::uint64_t>(list_.size() + 1)},
-                                      {"stage", row.stage},
-                                      {"do", row.act},
-                                      {"controller_shows", row.controller},
-                                      {"device_shows", row.stations},
-                                      {"machine", row.machine},
-                                      {"clock", Value::text_or_null(row.clock)},
-                                      {"allowed_ms", Value::of(row.allowed)},
-                                      {"by_settings_ms", Value::of(row.by_settings)},
-                                      {"not_before_ms", Value()},
-                                      {"reckoned", Value::text_or_null(row.reckoned)},
-                                      {"rehearsed_ms", Value::of(row.rehearsed)},
-                                      {"stands_allowed_ms", Value::of(row.stands_allowed)},
-                                      {"stands_rehearsed_ms", Value::of(row.stands_rehearsed)},
-                                      {"rehearsal", Value::text_or_null(row.rehearsal)},
-                                      {"rehearsal_passes", Value::of(row.passes)},
-                                      {"undo", Value::text_or_null(row.undo)},
-                                      {"times", row.times},
-                                      {"optional", false},
-                                      {"function", function},
-                                      {"safeguard", Value::text_or_null(row.safeguard)},
-                                      {"at_most_mm_s", slow},
-                                      {"noted", row.noted},
-                                      {"way", Value::text_or_null(row.way)}});
-    }
-
-    static void tell(Row& row, const sim::Passes& seen) {
-        row.passes = seen.passes;
-        if (!seen.passes)
-            row.rehearsal = seen.why.empty() ? "" : "not rehearsed: " + seen.why;
-        else
-            row.rehearsal = *seen.passes ? seen.why : "FAILED: " + seen.why;
+        Value::Object made = describe(row, list_.size() + 1);
+        made.push_back({"way", Value::text_or_null(row.way)});
+        list_.emplace_back(std::move(made));
     }
 
     [[nodiscard]] const sim::Safeguard& guard(std::size_t safeguard) const {
@@ -152,7 +112,7 @@ class Rows {
                     "Read at each end of each link what its maker's tool shows as checksum or signature of the safety "
                     "settings. They must be those noted in the link sheets",
                 .controller = "noted",
-                .stations = "noted",
+                .device = "noted",
                 .machine = "all stand still",
                 .noted = true};
         for (std::size_t i = 0; i < cell_.links.size(); ++i)
@@ -168,7 +128,7 @@ class Rows {
                 .act = "Every machine standing. Demand " + guard(look.safeguard).name + " at " +
                        cell_.station_of_safeguard(look.safeguard) + " with a test rod or its own actuator, alone",
                 .controller = controller_shows(look.safeguard),
-                .stations = stations_show(look.safeguard),
+                .device = stations_show(look.safeguard),
                 .machine = "all stand still",
                 .undo = free_again(look.safeguard),
                 .function = look.function,
@@ -188,7 +148,7 @@ class Rows {
                              : "At full speed, worst load and position, demand " + act.safeguard + ", ten times") +
                        ", and time the " + alone.machine->name,
                 .controller = "Running on every link, " + controller_shows(safeguard),
-                .stations = "Running, " + stations_show(safeguard),
+                .device = "Running, " + stations_show(safeguard),
                 .machine = alone.machine->name + " " + machine_must(alone, asked),
                 .clock = "starts: " + act.safeguard + " is demanded; " + clock_stops(alone, asked),
                 .reckoned = limits.reckoned,
@@ -217,7 +177,7 @@ class Rows {
                     "the network plug of the " +
                     link.alone.device.name + ", and " + (stops ? "time" : "watch") + " the " + machine,
                 .controller = "link " + link.name + ": No good telegram in time; the other links: Running",
-                .stations = link.alone.device.name + ": No good telegram in time; the others: Running",
+                .device = link.alone.device.name + ": No good telegram in time; the others: Running",
                 .machine = machine + (stops ? " stops by itself" : " goes on: it does not hang on this link"),
                 .undo = "plug back in, link " + link.name + " acknowledged"};
         if (stops) {
@@ -240,7 +200,7 @@ class Rows {
                        " back in after the row before: press the acknowledgement of link " + link.name +
                        " once, after the request",
                 .controller = "link " + link.name + ": Waits for you, then Running",
-                .stations = link.alone.device.name + ": Running",
+                .device = link.alone.device.name + ": Running",
                 .machine = "each stays as it is until it is started"};
         row.rehearsal = "not rehearsed here: run shows that no machine moves without a start";
         add(row);
