@@ -28,7 +28,7 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
 
 [[gnu::always_inline]] inline Order Endpoint::Core::order_of(std::uint32_t number) const {
     if (!numbers_judged_) return Order::fresh;
-    if (!polled()) return order_in_stream(number, peer_number_, settings_.missing_allowed, mask());
+    if (!polled()) return order_in_stream(number, peer_number_, often_.missing_allowed, mask());
     if (controller())
         return order_at_polled_controller(number, own_number_, waiting_ ? proto::Waiting::yes : proto::Waiting::no,
                                           mask());
@@ -59,8 +59,8 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
     accepted_any_ = true;
     peer_number_ = telegram.header.number;
     if (ages_judged_) peer_stamp_ = telegram.header.stamp;
-    const unsigned bytes = settings_.payload_received;
-    if (settings_.byte_order == ByteOrder::high_first) {
+    const unsigned bytes = often_.payload_received;
+    if (!often_.low_first) {
         if (!same_short(input_.data(), telegram.payload, bytes)) {
             std::memcpy(input_.data(), telegram.payload, bytes);
             ++input_revision_;
@@ -81,9 +81,12 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
         verdict.kind = Verdict::Kind::ignored;
         return;
     }
-    const bool number_implied = settings_.profile.sequence.presence == Presence::implied;
-    const Codec::Decoded telegram =
-        number_implied ? decode_implied(bytes) : in_codec_.decode_next(bytes, last_received_);
+    const bool number_implied = often_.number_implied;
+    Codec::Decoded telegram;
+    if (number_implied)
+        telegram = decode_implied(bytes);
+    else
+        in_codec_.decode_next(bytes, last_received_, telegram);
     verdict.number = telegram.header.number;
     verdict.failed = telegram.failed;
     Order order = Order::wrong;
@@ -140,11 +143,11 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
 
 [[gnu::always_inline]] inline void Endpoint::Core::open_scan(Instant now) {
     require(next_scan_ <= now, "a scan before its deadline");
-    next_scan_ = next_scan_ + settings_.scan;
+    next_scan_ = next_scan_ + often_.scan;
     if (__builtin_expect(next_scan_ <= now, 0)) {
         // scans that were missed are gone: a task that woke late does not run them in a burst
-        const std::int64_t missed = (now - next_scan_).ns / settings_.scan.ns + 1;
-        next_scan_ = next_scan_ + settings_.scan * missed;
+        const std::int64_t missed = (now - next_scan_).ns / often_.scan.ns + 1;
+        next_scan_ = next_scan_ + often_.scan * missed;
     }
     if (__builtin_expect(watchdog_.expired(now), 0)) expire(now);  // before any telegram is looked at
 }
@@ -161,7 +164,7 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
     if (!controller() && state_ == State::awaiting_acknowledgement) header.status |= status_request;
     if (acknowledging_) header.status |= status_acknowledge;
     if (!controller() && needs_restart_) header.status |= status_restart;
-    if (settings_.profile.time_stamp_bits != 0) {
+    if (often_.stamps) {
         header.stamp = stamp(now);
         header.echo = peer_stamp_;
     }
@@ -169,13 +172,13 @@ inline void copy_in_order(const std::uint8_t* from, std::uint8_t* to, unsigned b
     const std::uint8_t* payload = substitute.data();
     if (state_ == State::running) {
         payload = output_.data();
-        if (settings_.byte_order == ByteOrder::low_first) {
-            copy_in_order(output_.data(), ordered_.data(), settings_.payload_sent, settings_.byte_order);
+        if (often_.low_first) {
+            copy_in_order(output_.data(), ordered_.data(), often_.payload_sent, settings_.byte_order);
             payload = ordered_.data();
         }
     }
     // the payload is frozen with its number, so the bytes are kept for repeats
-    out_codec_.encode_next(header, {payload, settings_.payload_sent}, last_sent_);
+    out_codec_.encode_next(header, {payload, often_.payload_sent}, last_sent_);
     const unsigned bytes = out_codec_.layout().total_bytes;
     copy_short(out.data(), last_sent_.bytes.data(), bytes);
     fresh_due_ = false;

@@ -27,17 +27,29 @@ Codec codec_of(const LinkSettings& s, const std::optional<CrcEngine>& crc, End s
 
 }  // namespace
 
+Endpoint::Core::Often::Often(const LinkSettings& settings)
+    : scan(settings.scan),
+      payload_sent(settings.payload_sent),
+      payload_received(settings.payload_received),
+      missing_allowed(settings.missing_allowed),
+      controller(settings.end == End::controller),
+      polled(settings.exchange == Exchange::polled),
+      low_first(settings.byte_order == ByteOrder::low_first),
+      number_implied(settings.profile.sequence.presence == Presence::implied),
+      stamps(settings.profile.time_stamp_bits != 0) {}
+
 Endpoint::Core::Core(const LinkSettings& settings, std::optional<CrcEngine> crc, EventSink& sink)
-    : settings_(settings),
+    : numbers_judged_(settings.profile.sequence.bits != 0 && settings.number_use == NumberUse::judged),
+      ages_judged_(settings.profile.time_stamp_bits != 0 || settings.max_lag.has_value()),
+      answers_most_(settings.answers == Answers::each ? queue_length : 1),
+      watchdog_(settings.watchdog),
+      often_(settings),
+      settings_(settings),
       own_(parameters_of(settings)),
       crc_(std::move(crc)),
       sink_(sink),
       out_codec_(codec_of(settings_, crc_, settings.end)),
       in_codec_(codec_of(settings_, crc_, other(settings.end))),
-      numbers_judged_(settings.profile.sequence.bits != 0 && settings.number_use == NumberUse::judged),
-      ages_judged_(settings.profile.time_stamp_bits != 0 || settings.max_lag.has_value()),
-      answers_most_(settings.answers == Answers::each ? queue_length : 1),
-      watchdog_(settings.watchdog),
       errors_(settings.reaction, settings.error_interval) {}
 
 void Endpoint::Core::start(Instant now, Duration phase, std::uint64_t entropy) {

@@ -42,61 +42,67 @@ class Endpoint::Core : public Endpoint::Glance {
         std::array<std::uint8_t, telegram_bytes_max + 4> bytes;
     };
 
+    // What each exchange asks for lies together: with many links in turn each line of memory counts.
+    std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
+    Phase phase_ = Phase::seeking;
+    bool numbers_judged_;  ///< there are numbers, and one out of order is rejected
+    bool ages_judged_;     ///< there are time stamps or a permitted lag
+    // numbers: controller and streaming ends count own_number_; receivers remember peer_number_
+    bool accepted_any_ = false;       ///< of this connection: before, no number can be a repeat
+    bool waiting_ = false;            ///< polled controller: the number now out is not answered yet
+    bool acknowledging_ = false;      ///< controller: given, not yet confirmed; device: taken while the peer shows it
+    bool needs_restart_ = false;      ///< device: only a new handshake helps (R-32, R-35)
+    bool peer_ready_ = false;         ///< controller: the device's last telegram carried its request
+    bool fresh_due_ = false;          ///< the next process telegram is under a new number
+    std::uint32_t own_number_ = 0;    ///< last one sent (polled controller: the one now out)
+    std::uint32_t peer_number_ = 0;   ///< last one accepted
+    std::uint32_t start_number_ = 0;  ///< first one of this connection
+    unsigned answers_due_ = 0;        ///< polled device: telegrams to answer
+    unsigned answers_most_;           ///< polled device: in one scan
+    Watchdog watchdog_;
+    /// Copies out of the settings.
+    struct Often {
+        explicit Often(const LinkSettings& settings);
+        Duration scan;
+        unsigned payload_sent, payload_received, missing_allowed;
+        bool controller, polled, low_first, number_implied, stamps;
+    } often_;
+    Counters counters_;
+    Codec::Last last_sent_;      ///< the last fresh process telegram
+    Codec::Last last_received_;  ///< of those in order
+
     LinkSettings settings_;
     ParameterBlock own_;            ///< its parameters
     std::optional<CrcEngine> crc_;  ///< keeps the tables alive
     EventSink& sink_;
     Codec out_codec_, in_codec_;
-    bool numbers_judged_;    ///< there are numbers, and one out of order is rejected
-    bool ages_judged_;       ///< there are time stamps or a permitted lag
-    unsigned answers_most_;  ///< polled device: in one scan
 
     // supervision
-    Watchdog watchdog_;
     ErrorInterval errors_;
     CleanRun clean_;
     AcknowledgeContact contact_;
 
-    // state
-    Phase phase_ = Phase::seeking;
+    // the connection
     std::uint64_t entropy_ = 0;
     std::uint64_t draws_ = 0;           ///< handshake numbers drawn since the start
     std::uint64_t own_handshake_ = 0;   ///< handshake number drawn by this end, for this connection
     std::uint64_t peer_handshake_ = 0;  ///< the one fed back
     std::uint32_t connections_ = 0;
     Refusal refusal_ = Refusal::none;
-
-    // numbers: controller and streaming ends count own_number_; receivers remember peer_number_
-    std::uint32_t own_number_ = 0;    ///< last one sent (polled controller: the one now out)
-    std::uint32_t peer_number_ = 0;   ///< last one accepted
-    std::uint32_t start_number_ = 0;  ///< first one of this connection
-    bool accepted_any_ = false;       ///< of this connection: before, no number can be a repeat
-    bool waiting_ = false;            ///< polled controller: the number now out is not answered yet
-    bool acknowledging_ = false;      ///< controller: given, not yet confirmed; device: taken while the peer shows it
-    bool needs_restart_ = false;      ///< device: only a new handshake helps (R-32, R-35)
-    bool peer_ready_ = false;         ///< controller: the device's last telegram carried its request
-    std::uint32_t peer_stamp_ = 0;    ///< echoed back
+    std::uint32_t peer_stamp_ = 0;  ///< echoed back
     // the sender's clock: what the handshake's round trip told about it
     Instant asked_at_ = never;      ///< own first telegram of this handshake that the peer's next step answers
     std::uint32_t clock_lead_ = 0;  ///< the peer's stamp in its answer less the own one at asked_at_, modulo the range
     std::int64_t round_trip_units_ = 0;  ///< between the two own readings; the offset is known to half of it
 
-    // to send
-    bool fresh_due_ = false;                  ///< the next process telegram is under a new number
-    unsigned answers_due_ = 0;                ///< polled device: telegrams to answer
-    std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
-    Codec::Last last_sent_;                   ///< the last fresh process telegram
-    Codec::Last last_received_;               ///< of those in order
-
-    Counters counters_;
     std::array<std::uint8_t, payload_bytes_max> output_{};
     std::array<std::uint8_t, payload_bytes_max> input_{};
     std::array<std::uint8_t, payload_bytes_max> ordered_{};  ///< output in the byte order of the wire
     std::array<Waiting, queue_length> queue_;
 
   private:
-    [[nodiscard]] bool controller() const { return settings_.end == End::controller; }
-    [[nodiscard]] bool polled() const { return settings_.exchange == Exchange::polled; }
+    [[nodiscard]] bool controller() const { return often_.controller; }
+    [[nodiscard]] bool polled() const { return often_.polled; }
     [[nodiscard]] std::uint32_t mask() const { return in_codec_.number_mask(); }
     std::uint64_t draw();
     void enter(State to, Cause cause, std::optional<Measure> measure, Instant now);

@@ -103,6 +103,8 @@ Codec::Codec(const Profile& profile, const CrcEngine* crc, End sender, std::uint
     if (!direction_carried_) unused_mask_first_ |= std::uint64_t{status_from_device} << status_shift;
     for (unsigned i = 0; i < header_words_; ++i) fixed_mask_[i] |= padding_mask_[i];
     fixed_mask_[0] |= std::uint64_t{static_cast<std::uint8_t>(~status_used)} << status_shift;
+    fixed_first_ = fixed_[0];
+    fixed_mask_first_ = fixed_mask_[0];
 
     if (crc == nullptr) return;
     difference_ = crc->difference(differing_bytes(profile, payload_bytes));

@@ -65,7 +65,7 @@ class Codec {
 
     /// What an end keeps of the last telegram of a way, to renew or to compare only what changes. `word`, `value` and
     /// what follows the first eight of `bytes` always belong together; whether they were ever sent does not matter.
-    struct Last {
+    struct alignas(64) Last {
         bool known = false;       ///< there is one, and the CRC has a difference for its length
         std::uint64_t word = 0;   ///< first eight bytes, the first highest
         std::uint64_t value = 0;  ///< the CRC as it is before R-08
@@ -87,8 +87,9 @@ class Codec {
     /// The same without numbers to try, for a profile that carries its number.
     [[nodiscard]] Decoded decode(std::span<const std::uint8_t> bytes) const;
     /// The same, by comparing with the last telegram that was in order; `last` must be of this codec. Written out where
-    /// it is called: include proto/telegram_body.hpp.
-    [[nodiscard]] Decoded decode_next(std::span<const std::uint8_t> bytes, Last& last) const;
+    /// it is called: include proto/telegram_body.hpp. `result` comes as Decoded{}: handed back as a value it would be
+    /// copied in larger pieces than it was written in, and wait for memory.
+    void decode_next(std::span<const std::uint8_t> bytes, Last& last, Decoded& result) const;
 
     /// The CRC register after everything that is implied but the number: equal for two links whose telegrams
     /// cannot be told apart by implied addresses.
@@ -117,31 +118,36 @@ class Codec {
         }
     };
 
-    Layout layout_{};
-    const CrcEngine* crc_ = nullptr;             ///< nullptr: no CRC (single measure)
-    const CrcDifference* difference_ = nullptr;  ///< nullptr: each telegram needs a whole CRC
-    CrcEngine::Register prefix_{};               ///< after everything implied but the number
-    Slot source_, destination_, number_, feedback_, stamp_, echo_;
-    /// The header lies in one word, as nearly every one does: read and written in a register.
-    bool short_header_ = false;
-    bool more_than_number_ = false;  ///< feedback or time stamps are carried
-    /// What each header of this way and link has in common, and where it is: addresses, direction, unused bits.
-    HeaderWords fixed_{}, fixed_mask_{};
-    std::uint64_t unused_mask_first_ = 0;  ///< the status bits that must be 0, in the first word
-    HeaderWords padding_mask_{};
+    // What nearly every telegram asks for lies together: with many links in turn each line of memory counts.
+    alignas(64) Slot number_;
+    CrcDifference::OfTwo counting_;
     std::uint64_t header_mask_ = 0;  ///< the header's part of the first word, if it is short
     /// Of the first word: all but those bits of the number that lie in two neighbouring bytes, from its lowest on, and
     /// what these change. Most telegrams differ from the one before in nothing else.
     std::uint64_t not_counting_mask_ = 0;
-    CrcDifference::OfTwo counting_;
-    std::uint32_t own_source_ = 0, own_destination_ = 0;
-    std::uint32_t number_mask_ = 0;
-    unsigned header_words_ = 1;
-    unsigned covered_bytes_ = 0;  ///< what the CRC is over, in one copy
-    unsigned implied_number_bytes_ = 0;
+    /// The header lies in one word, as nearly every one does: read and written in a register.
+    bool short_header_ = false;
+    bool more_than_number_ = false;  ///< feedback or time stamps are carried
     bool zero_as_one_ = false, low_byte_first_ = false, four_high_first_ = false, two_copies_ = false,
          direction_carried_ = false;
     std::uint8_t direction_bit_ = 0;  ///< as carried in the status byte
+    Layout layout_{};
+    unsigned covered_bytes_ = 0;  ///< what the CRC is over, in one copy
+    std::uint32_t number_mask_ = 0;
+    std::uint64_t fixed_first_ = 0, fixed_mask_first_ = 0;  ///< the first words of fixed_ and fixed_mask_
+    Slot feedback_, stamp_, echo_;
+
+    const CrcEngine* crc_ = nullptr;             ///< nullptr: no CRC (single measure)
+    const CrcDifference* difference_ = nullptr;  ///< nullptr: each telegram needs a whole CRC
+    CrcEngine::Register prefix_{};               ///< after everything implied but the number
+    Slot source_, destination_;
+    /// What each header of this way and link has in common, and where it is: addresses, direction, unused bits.
+    HeaderWords fixed_{}, fixed_mask_{};
+    std::uint64_t unused_mask_first_ = 0;  ///< the status bits that must be 0, in the first word
+    HeaderWords padding_mask_{};
+    std::uint32_t own_source_ = 0, own_destination_ = 0;
+    unsigned header_words_ = 1;
+    unsigned implied_number_bytes_ = 0;
 
     /// The whole way; what is in order is remembered unless `last` is nullptr.
     [[nodiscard]] Decoded decoded(std::span<const std::uint8_t> bytes, std::span<const std::uint32_t> tries,

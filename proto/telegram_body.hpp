@@ -38,7 +38,7 @@ namespace proto {
 }
 
 [[gnu::always_inline]] inline std::uint64_t Codec::short_header(const Header& header) const {
-    std::uint64_t word = fixed_[0] |
+    std::uint64_t word = fixed_first_ |
                          std::uint64_t{static_cast<std::uint8_t>(header.status & status_used)} << status_shift |
                          number_.placed(header.number);
     if (more_than_number_)
@@ -121,21 +121,25 @@ namespace proto {
     return header;
 }
 
-[[gnu::always_inline]] inline Codec::Decoded Codec::decode_next(std::span<const std::uint8_t> bytes, Last& last) const {
+[[gnu::always_inline]] inline void Codec::decode_next(std::span<const std::uint8_t> bytes, Last& last,
+                                                      Decoded& result) const {
     const std::uint8_t* const copy = bytes.data();
     if (!last.known || bytes.size() != layout_.total_bytes ||
-        !same_short(copy + 8, last.bytes.data() + 8, covered_bytes_ - 8))
-        return decoded(bytes, {}, &last);
+        !same_short(copy + 8, last.bytes.data() + 8, covered_bytes_ - 8)) {
+        result = decoded(bytes, {}, &last);
+        return;
+    }
     const std::uint64_t first_word = load_be64(copy);
-    if (__builtin_expect(first_word == 0, 0)) return decoded(bytes, {}, &last);  // perhaps nothing but zeros
-    Decoded result;
+    if (__builtin_expect(first_word == 0, 0)) {  // perhaps nothing but zeros
+        result = decoded(bytes, {}, &last);
+        return;
+    }
     result.header = read_short_header(first_word);
     result.readable = true;
     result.payload = copy + layout_.header_bytes;
     const bool intact = as_sent(renewed(last, first_word ^ last.word)) == load_crc(copy + covered_bytes_);
-    const bool differs = ((first_word ^ fixed_[0]) & fixed_mask_[0]) != 0;
+    const bool differs = ((first_word ^ fixed_first_) & fixed_mask_first_) != 0;
     if (__builtin_expect(!intact || differs || two_copies_, 0)) result.failed = failures(bytes, intact);
-    return result;
 }
 
 }  // namespace proto

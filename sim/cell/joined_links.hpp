@@ -55,7 +55,18 @@ class JoinedLinks final : private LinksBeside {
     };
 
     [[nodiscard]] bool way_runs(std::size_t link, std::size_t safeguard) const override;
-    void scan_controller(proto::Instant now);
+    /// When the controller scans next, and when somebody acts next: people, or an end that fails.
+    struct Soon {
+        proto::Instant scan = proto::never;
+        proto::Instant act = proto::never;
+        void look_at(Cell<H>& link) {
+            scan = std::min(scan, link.joined_station().next_scan());
+            act = std::min(act, link.acts_.agenda().next());
+        }
+    };
+    /// `before`: what is done with each link before it takes.
+    template <class Before>
+    Soon scan_controller(proto::Instant now, Before before);
     void tell_of_failures(proto::Instant now);
     /// Everything but scans of the controller, up to and at `last`, in the order of time over all links.
     void run_in_order_until(proto::Instant last);

@@ -49,14 +49,19 @@ void JoinedLinks<H>::begin_again() {
 
 template <class H>
 void JoinedLinks<H>::run_until(proto::Instant end) {
-    for (;;) {
-        const proto::Instant next = JoinedScan<Cell<H>>::next(links_);
-        if (next >= end) break;
-        if (__builtin_expect(crossed_.any, 0))
-            run_in_order_until(next);
-        else
+    Soon soon;
+    for (Cell<H>* link : links_) soon.look_at(*link);
+    while (soon.scan < end) {
+        const proto::Instant next = soon.scan;
+        if (__builtin_expect(crossed_.any || soon.act <= next, 0)) {
+            // a demand asks whether the other links run, as they do before they take
+            if (crossed_.any) run_in_order_until(next);
             for (Cell<H>* link : links_) link->run_others_until(next);
-        scan_controller(next);
+            soon = scan_controller(next, [](Cell<H>&) {});
+        } else {
+            soon = scan_controller(
+                next, [next](Cell<H> & link) __attribute__((always_inline)) { link.run_others_until(next); });
+        }
     }
     if (crossed_.any) run_in_order_until(end - Duration{1});
     for (Cell<H>* link : links_) {
@@ -108,13 +113,18 @@ void JoinedLinks<H>::Crossing::hand_over(std::size_t fault, const Telegram& tele
 }
 
 template <class H>
-[[gnu::always_inline]] inline void JoinedLinks<H>::scan_controller(proto::Instant now) {
+template <class Before>
+[[gnu::always_inline]] inline typename JoinedLinks<H>::Soon JoinedLinks<H>::scan_controller(proto::Instant now,
+                                                                                            Before before) {
+    Soon soon;
+    bool fell = any_fell_;
     JoinedScan<Cell<H>>::scan(
-        links_, now, [ this, now ]() __attribute__((always_inline)) {
-            bool fell = any_fell_;
-            for (const Cell<H>* link : links_) fell = fell || link->run_.fell;
+        links_, now, before, [&](const Cell<H>& link) __attribute__((always_inline)) { fell |= link.run_.fell; },
+        [&]() __attribute__((always_inline)) {
             if (__builtin_expect(fell, 0)) tell_of_failures(now);
-        });
+        },
+        [&](Cell<H> & link) __attribute__((always_inline)) { soon.look_at(link); });
+    return soon;
 }
 
 /// After a failure of a link that it depends on, a machine's speed does not come back by itself.

@@ -34,27 +34,41 @@ class JoinedScan {
         for (Link* link : links) next = std::min(next, link->joined_station().next_scan());
         return next;
     }
-    /// `taken` is called once all that are due have taken.
-    template <class Taken>
-    [[gnu::always_inline]] static void scan(const std::vector<Link*>& links, proto::Instant now, Taken taken) {
+    static void scan(const std::vector<Link*>& links, proto::Instant now) {
+        scan(
+            links, now, [](const Link&) {}, [](const Link&) {}, [] {}, [](const Link&) {});
+    }
+    /// For each link, due or not: `before` it takes, when it has `taken`, and `given`. `all_taken`: once all have
+    /// taken.
+    template <class Before, class Taken, class AllTaken, class Given>
+    [[gnu::always_inline]] static void scan(const std::vector<Link*>& links, proto::Instant now, Before before,
+                                            Taken taken, AllTaken all_taken, Given given) {
+        Link* const* const all = links.data();
+        const std::size_t count = links.size();
         unsigned due = 0;
-        bool changed = false;
+        std::uint64_t changed = 0;
         // the last one first, and in giving last again: what was used last is still at hand
-        for (std::size_t i = links.size(); i-- > 0;) {
-            Link& link = *links[i];
+        for (std::size_t i = count; i-- > 0;) {
+            Link& link = *all[i];
+            before(link);
             auto& station = link.joined_station();
             // somebody's act at this instant may have put it off
-            if (station.next_scan() > now) continue;
-            due |= 1U << i;
-            link.scanned();
-            const std::uint64_t before = station.received();
-            station.take_in(now);
-            changed = changed || station.received() != before;
+            if (station.next_scan() <= now) {
+                due |= 1U << i;
+                link.scanned();
+                const std::uint64_t received = station.received();
+                station.take_in(now);
+                changed |= station.received() ^ received;
+            }
+            taken(link);
         }
-        taken();
-        if (__builtin_expect(changed, 0)) bring_across(links, now);
-        for (std::size_t i = 0; i < links.size(); ++i)
-            if ((due >> i & 1U) != 0) links[i]->joined_station().give_out(now);
+        all_taken();
+        if (__builtin_expect(changed != 0, 0)) bring_across(links, now);
+        for (std::size_t i = 0; i < count; ++i, due >>= 1) {
+            Link& link = *all[i];
+            if ((due & 1U) != 0) link.joined_station().give_out(now);
+            given(link);
+        }
     }
 
   private:

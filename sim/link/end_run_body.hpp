@@ -10,7 +10,9 @@ namespace sim {
 template <class Host>
 template <End which>
 [[gnu::always_inline]] inline void EndRun<Host>::conclude(proto::Token token, const proto::Verdict& verdict) {
-    host_.tell(Concluded{which, token, verdict, host_.true_now()});
+    // by its parts: as a whole it would be copied in larger pieces than it was written in, and wait for memory
+    host_.tell(
+        Concluded{which, token, {verdict.kind, verdict.failed, verdict.number, verdict.sender_safe}, host_.true_now()});
     if (__builtin_expect(verdict.kind == proto::Verdict::Kind::fresh, 1))
         now_.told = true;
     else if (verdict.kind == proto::Verdict::Kind::handshake)

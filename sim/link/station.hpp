@@ -32,10 +32,10 @@ class Station {
     Station(const Scenario& scenario, EndRun<Host>& end, Host& host)
         : host_(host),
           end_(end),
-          application_(scenario, which),
+          values_(scenario, which),
           off_delays_(scenario, which),
           pairs_(scenario, which),
-          values_(scenario, which) {}
+          application_(scenario, which) {}
 
     /// When it is next scanned, in true time.
     [[nodiscard]] Instant next_scan() const { return host_.clocks().deadline(which, end_.endpoint().next_deadline()); }
@@ -92,14 +92,14 @@ class Station {
 
     Host& host_;
     EndRun<Host>& end_;
-    Application application_;
-    OffDelays off_delays_;
-    Pairs pairs_;
-    StationValues values_;
     std::uint64_t received_ = 0;   ///< as used, of this link
     std::uint64_t elsewhere_ = 0;  ///< as used, of the cell's other links
     std::uint64_t holds_ = 0, held_ = 0;
     std::uint64_t carried_ = 0;  ///< of those that are 0: a telegram has carried it
+    StationValues values_;
+    OffDelays off_delays_;
+    Pairs pairs_;
+    Application application_;
     Duration hold_time_{};
     Instant held_from_ = proto::never;  ///< when the first telegram with what is held was made
 };

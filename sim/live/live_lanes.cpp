@@ -27,7 +27,7 @@ class LiveController final : public LiveLanes {
         for (Link* link : links_) link->act_until(now);
         const Instant due = JoinedScan<Link>::next(links_);
         if (due > now) return {};
-        JoinedScan<Link>::scan(links_, now, [] {});
+        JoinedScan<Link>::scan(links_, now);
         return now - due;
     }
 

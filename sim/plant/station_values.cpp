@@ -20,7 +20,7 @@ void take(ValueWord& to, const ValueWord& from, std::size_t value) {
 }  // namespace
 
 StationValues::StationValues(const Scenario& scenario, End end)
-    : scenario_(scenario), values_(scenario.values), end_(end), reduced_from_(values_.all.size()) {
+    : end_(end), scenario_(scenario), values_(scenario.values), reduced_from_(values_.all.size()) {
     for (std::size_t i = 0; i < values_.all.size(); ++i) {
         const SafeValue& value = values_.all[i];
         none_.is[i] = value.substitute();
@@ -32,6 +32,7 @@ StationValues::StationValues(const Scenario& scenario, End end)
         const std::size_t of = values_.place_of(value.source.from);
         sources_.push_back({i, nullptr, of, !value.source.from_elsewhere && of < values_.all.size()});
     }
+    any_ = !sent_.empty() || !received_.empty();
     if (scenario.machine && scenario.machine->at == end && !scenario.machine->reduced_speed_from.empty())
         reduced_from_ = values_.place_of(scenario.machine->reduced_speed_from);
     begin_again();

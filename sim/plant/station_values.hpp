@@ -34,7 +34,7 @@ class StationValues {
     void pass_on(std::size_t value, const StationValues& from, std::size_t from_value);
 
     /// This end sends or receives some.
-    [[nodiscard]] bool any() const { return !sent_.empty() || !received_.empty(); }
+    [[nodiscard]] bool any() const { return any_; }
     /// What this end sends may change without anything that it receives.
     [[nodiscard]] bool changes_by_itself() const { return changes_; }
 
@@ -71,9 +71,10 @@ class StationValues {
         bool known = false;
     };
 
+    bool any_ = false;
+    End end_;
     const Scenario& scenario_;
     const Values& values_;
-    End end_;
     std::vector<std::size_t> sent_, received_;
     std::vector<Source> sources_;
     std::size_t reduced_from_;  ///< of values; past the last if there is none
