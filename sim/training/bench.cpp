@@ -39,6 +39,7 @@ void Bench::let_go_when_due() {
 void Bench::drain() {
     for (const Event& event : log_.events) std::visit([this](const auto& fact) { note(fact); }, event);
     log_.events.clear();
+    tell_of_power();
     const MachineModel* const machine = cell_->plant().machine();
     if (machine != nullptr && stop_commanded_ && !ran_on_ && !machine_moves() && machine->still_at() > *stop_commanded_)
         ran_on_ = RanOn{*stop_commanded_ - *stop_began_, machine->still_at() - *stop_commanded_};
@@ -133,7 +134,26 @@ void Bench::note(const Changed& fact) {
         }
         recorder_->hold_here();
     }
-    happened({BenchEvent::Kind::changed, at, end, transition, 0});
+    const BenchEvent changed{BenchEvent::Kind::changed, at, end, transition, 0};
+    if (transition.cause == proto::Cause::power_up)
+        powered_[index_of(end)] = changed;
+    else
+        happened(changed);
+}
+
+void Bench::tell_of_power() {
+    for (const End end : {End::controller, End::device}) {
+        std::optional<BenchEvent>& event = powered_[index_of(end)];
+        if (!event) continue;
+        // it begins anew as its supply goes, and shows so when it is back
+        event->at = std::max(event->at, facts_[index_of(end)].dark_until);
+        if (event->at > now()) continue;
+        const auto later = std::upper_bound(events_.begin(), events_.end(), event->at,
+                                            [](Instant at, const BenchEvent& other) { return at < other.at; });
+        events_.insert(later, *event);
+        if (events_.size() > events_kept) events_.pop_front();
+        event.reset();
+    }
 }
 
 void Bench::happened(BenchEvent event) {

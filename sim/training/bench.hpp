@@ -192,6 +192,8 @@ class Bench final : public BenchLine {
     void happened(BenchEvent event);
     void keep_around_demand(Instant at);
     void drain();
+    /// An end that was switched on tells it once it has its supply again.
+    void tell_of_power();
     void sample();
     void let_go_when_due();
     /// Of one that has just refused to start.
@@ -204,6 +206,7 @@ class Bench final : public BenchLine {
     std::unique_ptr<Recorder> recorder_;
     std::unique_ptr<BenchCell> cell_;
     std::deque<BenchEvent> events_;
+    std::array<std::optional<BenchEvent>, 2> powered_;  ///< by end: not told yet, since it is still dark
     BenchRecord record_;
     std::size_t demands_seen_ = 0;
     std::array<proto::Counters, 2> counted_before_, neighbour_before_;  ///< the record began, by End

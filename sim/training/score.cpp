@@ -82,17 +82,19 @@ bool score_diagnosis(const Drill& drill, const Answers& answers, Score& score) {
     const bool what = link && has(drill.right.what, answers.what);
     if (where) score.diagnosis += where_points;
     if (what) score.diagnosis += what_points;
+    const bool half = std::any_of(drill.half.begin(), drill.half.end(), [&](const Finding& one) {
+        const bool of_link = one.link.empty() ? link : has(one.link, answers.link);
+        return of_link && fits(one.where, answers.where) && fits(one.what, answers.what);
+    });
     if (!link) score.remarks.push_back({Remark::Part::diagnosis, answers.link, Remark::Says::wrong, ""});
-    if (!link) return false;
-    if (!where) score.remarks.push_back({Remark::Part::diagnosis, answers.where, Remark::Says::wrong, ""});
+    if (link && !where) score.remarks.push_back({Remark::Part::diagnosis, answers.where, Remark::Says::wrong, ""});
     if (what) return where;
-    for (const Finding& half : drill.half)
-        if (fits(half.where, answers.where) && fits(half.what, answers.what)) {
-            score.diagnosis += half_points;
-            score.remarks.push_back({Remark::Part::diagnosis, answers.what, Remark::Says::half_right, drill.half_why});
-            return false;
-        }
-    score.remarks.push_back({Remark::Part::diagnosis, answers.what, Remark::Says::wrong, ""});
+    if (half) {
+        score.diagnosis += half_points;
+        score.remarks.push_back({Remark::Part::diagnosis, answers.what, Remark::Says::half_right, drill.half_why});
+    } else if (link) {
+        score.remarks.push_back({Remark::Part::diagnosis, answers.what, Remark::Says::wrong, ""});
+    }
     return false;
 }
 

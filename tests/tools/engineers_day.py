@@ -1,21 +1,24 @@
 #!/usr/bin/env python3
 """A commissioning engineer's day: from a template to a complete file, then every mistake of typing, one at a time.
 
-Each mistake must be found by `check`, with both ends' words where it lies at one end, and with a mend that is what the
-complete file says. What is typed wrong is one edit, as a hand would do it. --table prints what was found.
+Each mistake must be found by `check`, with both ends' words where it lies at one end, and with a mend that is what was
+meant, never a value that `check` itself would warn of. What is typed wrong is what a hand types wrong: a few lines.
+With --table the whole table is printed.
 """
 import json
 import os
+import pathlib
 import subprocess
 import sys
+import tempfile
 
 LINKDRILL = os.environ["LINKDRILL"]
-failed = 0
+EDITS_AT_MOST = 15
+failures = []
 
 
 def fail(what):
-    global failed
-    failed += 1
+    failures.append(what)
     print("FAILED:", what)
 
 
@@ -24,25 +27,152 @@ def told(*arguments):
     return done.returncode, done.stdout, done.stderr
 
 
-# From `new guards_in_one_bit` to the file of the plant: what a person with two documents open alters, line by line.
-EDITS = [
-    ('title = "Tile press, three guards in one bit"', 'title = "Glaze kiln, loading table"'),
-    ('plant = "tile press"', 'plant = "kiln table"'),
-    ('cycle = "10 ms"', 'cycle = "12 ms"'),
-    ('watchdog = "45 ms"', 'watchdog = "60 ms"'),
-    ('name = "press controller"\n', 'name = "kiln controller"\npeer_address = 50\n'),
-    ('address = "0x0031"', "address = 23"),
-    ('name = "press drive"\n', 'name = "table drive"\npeer_address = 23\n'),
-    ('address = "0x0032"', "address = 50"),
-    ('delay = { from = "0.3 ms", to = "0.8 ms" }', 'delay = { from = "0.5 ms", to = "3 ms" }'),
-    ('all_of = ["front_curtain", "side_door", "emergency_stop"]\n',
-     'all_of = ["front_curtain", "side_door"]\n\n[[signal]]\nname = "not_stopped"\ndirection = "to-device"\n'
-     'all_of = ["emergency_stop"]\n'),
-    ('may_run = "0.0"\n', 'may_run = "0.0"\nnot_stopped = "1.3"\n'),
-    ('reaction = [{ signal = "may_run", stop = "category-0" }]',
-     'reaction = [{ signal = "may_run", stop = "category-0" }, { signal = "not_stopped", stop = "category-1" }]\n'
-     'ramp = "2000 mm/s2"\nstopping = { ramp_monitored = true }'),
-    ('safeguards = ["emergency_stop"]\nmust = "category-0"', 'safeguards = ["emergency_stop"]\nmust = "category-1"'),
-    ('speed = "300 mm/s"', 'speed = "220 mm/s"'),
-    ('to_device = "110 ms"', 'to_device = "140 ms"'),
+def edited(text, edits, where):
+    """Each edit: how the first of its lines begins, how many lines go, what comes in their place."""
+    lines = text.splitlines()
+    for begins, count, new in edits:
+        found = [i for i, line in enumerate(lines) if line.startswith(begins)]
+        if len(found) != 1:
+            fail(f"{where}: {len(found)} lines begin with {begins!r}")
+            continue
+        lines[found[0]:found[0] + count] = new.splitlines()
+    return "\n".join(lines) + "\n"
+
+
+# What a person with the two documents open makes of `new guards_in_one_bit`, edit by edit.
+TO_COMPLETE = [
+    ('title = ', 3, 'title = "Glaze kiln, loading table"\n'
+     'shows = "A curtain and a door in one bit stop the table at once, the emergency stop in another by its ramp."\n'
+     'plant = "kiln table"'),
+    ('profile = "crc32_carried"', 3, 'profile = "crc32_carried"\ncycle = "12 ms"\nwatchdog = "60 ms"'),
+    ('name = "press controller"', 2, 'name = "kiln controller"\naddress = 23\npeer_address = 50'),
+    ('name = "press drive"', 2, 'name = "table drive"\naddress = 50\npeer_address = 23'),
+    ('delay = { from = "0.3 ms"', 1, 'delay = { from = "0.5 ms", to = "3 ms" }'),
+    ('delay = "15 ms"', 1, 'delay = "20 ms"'),
+    ('all_of = ["front_curtain"', 1, 'all_of = ["front_curtain", "side_door"]\n\n[[signal]]\nname = "not_stopped"\n'
+     'direction = "to-device"\nall_of = ["emergency_stop"]'),
+    ('may_run = "0.0"', 1, 'may_run = "0.0"\nnot_stopped = "1.3"'),
+    ('speed = "300 mm/s"', 3, 'speed = "220 mm/s"\nbraking = "3000 mm/s2"\nramp = "2000 mm/s2"\n'
+     'reaction = [{ signal = "may_run", stop = "category-0" }, { signal = "not_stopped", stop = "category-1" }]\n\n'
+     '[stopping]\nramp_monitored = true'),
+    ('safeguards = ["emergency_stop"]', 2, 'safeguards = ["emergency_stop"]\nmust = "category-1"'),
+    ('to_device = "110 ms"', 1, 'to_device = "150 ms"'),
 ]
+
+
+class Mistake:
+    """`edits` on the complete file. What must be said: a difference in `setting` with each end's words and `mend`, or,
+    where both ends are alike or the file is refused, `said` in one line."""
+
+    def __init__(self, what, edits, setting="", controller="", device="", mend="", said="", status=1):
+        self.what, self.edits, self.status = what, edits, status
+        self.setting, self.controller, self.device, self.mend = setting, controller, device, mend
+        self.said = said
+
+    def found(self, document):
+        """The line that says it, or nothing."""
+        if not self.setting:
+            lines = document.get("problems", []) + [f["why"] for f in document.get("functions", []) if not f["ok"]]
+            lines += document.get("cautions", []) + [document.get("error", {}).get("message", "")]
+            return next((line for line in lines if self.said in line), None)
+        for one in document.get("differences", []):
+            if self.setting in one["setting"] and self.controller in one["controller"] and self.device in one["device"]:
+                told_by_both = one["seen_at_controller"] and one["seen_at_device"]
+                if told_by_both and self.mend in one["mend"]:
+                    return f'{one["setting"]}: {one["controller"]} / {one["device"]}; mend at {one["mend"]}'
+        return None
+
+
+def at_controller(line):
+    return [('peer_address = 50', 1, 'peer_address = 50\n' + line)]
+
+
+def at_device(line):
+    return [('peer_address = 23', 1, 'peer_address = 23\n' + line)]
+
+
+MISTAKES = [
+    Mistake("the device's address", [('address = 50', 1, 'address = 60')],
+            "address of table drive", "50 (0x32)", "60 (0x3C)"),
+    Mistake("an address in the other base", [('address = 50', 1, 'address = "0x50"')],
+            "address of table drive", "50 (0x32)", "0x50 (80)"),
+    Mistake("the payload's length at one end", at_controller('payload = 8'),
+            "payload", "8 bytes", "4 bytes", "kiln controller: 4 bytes"),
+    Mistake("two bits exchanged at one end", at_device('bits = { may_run = "1.3", not_stopped = "0.0" }'),
+            "byte", "may_run", "not_stopped", "see"),
+    Mistake("a bit counted from the other side", at_device('bits = { may_run = "0.7", not_stopped = "1.3" }'),
+            "byte 0", "may_run", "-", ""),
+    Mistake("a byte off by one", at_device('bits = { may_run = "0.0", not_stopped = "2.3" }'),
+            "byte 1", "not_stopped", "-", ""),
+    Mistake("the watchdog in seconds at one end", at_device('watchdog = "60 s"'),
+            "watchdog", "60 ms", "60 s", "table drive: 60 ms"),
+    Mistake("a digit of the watchdog at one end", at_device('watchdog = "6 ms"'),
+            "watchdog", "60 ms", "6 ms", "table drive: 60 ms"),
+    Mistake("the watchdog in seconds at both ends", [('watchdog = "60 ms"', 1, 'watchdog = "60 s"')],
+            said="watchdog"),
+    Mistake("a watchdog under the cycle's exchange at both", [('watchdog = "60 ms"', 1, 'watchdog = "13 ms"')],
+            said="never"),
+    Mistake("no unit", [('watchdog = "60 ms"', 1, 'watchdog = "60"')], said='"60 ms"'),
+    Mistake("another profile at one end", at_device('profile = "crc24_implied"'),
+            "telegram profile", "crc32_carried", "crc24_implied", "table drive: crc32_carried"),
+    Mistake("another byte order at one end", at_device('byte_order = "low-first"'),
+            "byte order", "high", "low", "table drive: high"),
+    Mistake("another level at one end", at_device('claimed_sil = 3'), "SIL", "2", "3", "table drive:"),
+    Mistake("another reaction at one end", at_device('reaction = "discard"'), said="discard"),
+    Mistake("a guard forgotten in the AND", [('all_of = ["front_curtain", "side_door"]', 1, 'all_of = ["front_curtain"]')],
+            said="side_door"),
+    Mistake("a stop of the wrong category",
+            [('reaction = [{ signal = "may_run", stop = "category-0" }, {', 1,
+              'reaction = [{ signal = "may_run", stop = "category-0" }, { signal = "not_stopped", stop = "category-0" }]')],
+            said="emergency stop"),
+    Mistake("two reactions exchanged",
+            [('reaction = [{ signal = "may_run", stop = "category-0" }, {', 1,
+              'reaction = [{ signal = "may_run", stop = "category-1" }, { signal = "not_stopped", stop = "category-0" }]')],
+            said="curtain"),
+    Mistake("a signal that nobody uses",
+            [('reaction = [{ signal = "may_run", stop = "category-0" }, {', 1,
+              'reaction = [{ signal = "may_run", stop = "category-0" }]')],
+            said="not_stopped"),
+    Mistake("own and other address exchanged at one end",
+            [('address = 50', 2, 'address = 23\npeer_address = 50')], "address", "", ""),
+    Mistake("the role of the other end", at_device('role = "controller"'), "role", "controller", "controller"),
+]
+
+
+def tried(mistake, complete):
+    pathlib.Path("wrong.toml").write_text(edited(complete, mistake.edits, mistake.what), encoding="utf-8")
+    status, out, _ = told("check", "wrong.toml", "--json")
+    document = json.loads(out)
+    line = mistake.found(document)
+    if status != mistake.status:
+        fail(f"{mistake.what}: status {status}, not {mistake.status}")
+    if line is None:
+        kept = {key: document[key] for key in ("differences", "problems", "cautions", "error") if document.get(key)}
+        fail(f"{mistake.what}: not found in {json.dumps(kept, indent=1)}")
+    return line
+
+
+def main():
+    os.chdir(tempfile.mkdtemp(dir="."))
+    told("new", "guards_in_one_bit", "mine.toml")
+    template = pathlib.Path("mine.toml").read_text(encoding="utf-8")
+    if len(TO_COMPLETE) > EDITS_AT_MOST:
+        fail(f"{len(TO_COMPLETE)} edits from the template to the file of the plant, over {EDITS_AT_MOST}")
+    complete = edited(template, TO_COMPLETE, "the file of the plant")
+    pathlib.Path("mine.toml").write_text(complete, encoding="utf-8")
+    status, out, err = told("check", "mine.toml")
+    if status != 0 or "ENDS AGREE" not in out:
+        fail(f"check of the file of the plant: status {status}: {out}{err}")
+    status, out, err = told("run", "mine.toml", "--out", "evidence")
+    if status != 0 or not out.startswith("PASS"):
+        fail(f"run of the file of the plant: status {status}: {out}{err}")
+    rows = [(one.what, tried(one, complete)) for one in MISTAKES]
+    if "--table" in sys.argv:
+        for number, (what, line) in enumerate(rows, 1):
+            print(f"{number:2}  {what}\n      {line}")
+    print(f"{len(TO_COMPLETE)} edits, {len(MISTAKES)} mistakes, {len(failures)} not as they should be")
+    return 1 if failures else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -73,4 +73,23 @@ for _ in 1 2 3 4 5 6 7 8 9 10; do [ -s port ] && break; sleep 0.2; done
 run 3 run "$short" --live --as device --listen "127.0.0.1:$(cat port)" --peer 127.0.0.1:4700 --out out-busy
 one_line "127.0.0.1:$(cat port): port in use"
 kill "$holder"
+# parts that were given different commands would wait for each other: the one that comes last says so
+differs() {  # differs FILE PART PEERS PART2 OPTIONS...: what the second says of the first
+    local file=$1 part=$2 peers=$3 other=$4
+    shift 4
+    rm -rf apart
+    "$LINKDRILL" run "$file" --live --as "$part" --listen 127.0.0.1:0 --peer "$peers" --out apart >first 2>&1 &
+    local first=$!
+    for _ in $(seq 100); do compgen -G 'apart/*' >/dev/null && break; sleep 0.05; done
+    sleep 0.2
+    run 2 run "$file" --live --as "$other" --listen 127.0.0.1:0 --peer 127.0.0.1:4700 --out apart "$@"
+    kill -INT "$first"
+    wait "$first"
+}
+differs "$short" controller 127.0.0.1:4700 device --seed 77
+one_line '^apart/[a-z_.]*: is written by a part that was given seed 1, here 77; give all parts the same, or another --out$'
+differs "$short" controller 127.0.0.1:4700 device --times-slower 3
+one_line 'was given times-slower 1, here 3; '
+differs "$cell" controller 127.0.0.1:4700 'device:bridge drive' --seed 77
+one_line 'was given seed [0-9]*, here 77; '
 finish

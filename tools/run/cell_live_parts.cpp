@@ -33,7 +33,8 @@ bool tell_away(sim::CellResult& result, const sim::WholeCell& cell) {
                                                                        : name_of(cell, sim::CellPart{one.part, i});
             add_remark(result, "Link " + cell.links[i].name + ": the " + name +
                                    " was started anew, or late: what it did before " +
-                                   in_ms(one.until - proto::Instant{}, Rounding::up) + " was not recorded.");
+                                   in_ms(one.until - proto::Instant{}, Rounding::up) +
+                                   " was not recorded, and what is told of this link may be wrong.");
         }
     return any;
 }

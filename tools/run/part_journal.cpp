@@ -47,7 +47,31 @@ struct Other {
     bool there = false;                     ///< its file
     bool at_work = false;                   ///< a program writes it, and its run has begun
     std::optional<sim::PartRecord> record;  ///< of the same run of the same scenario
+    std::string differs;                    ///< how, if a program writes it that was given another command
 };
+
+/// The first line in which what stands there is not what should: "seed 8, here 7". Nothing if the head has not been
+/// written yet.
+std::string difference_in(std::string_view there, std::string_view here) {
+    while (!here.empty()) {
+        const std::size_t a = there.find('\n');
+        const std::size_t b = here.find('\n');
+        if (a == std::string_view::npos || b == std::string_view::npos) return {};
+        const std::string_view one = there.substr(0, a);
+        const std::string_view other = here.substr(0, b);
+        if (one != other) {
+            const std::size_t word = other.find(' ');
+            const std::string_view name = other.substr(0, word);
+            if (name == "contents") return "another text of the scenario";
+            if (word == std::string_view::npos || !one.starts_with(name)) return "another build of linkdrill";
+            return std::string(name) + " " + std::string(one.substr(name.size() + 1)) + ", here " +
+                   std::string(other.substr(word + 1));
+        }
+        there.remove_prefix(a + 1);
+        here.remove_prefix(b + 1);
+    }
+    return {};
+}
 
 Other other_part(const std::string& path, const PartOf& of, const sim::Scenario& scenario, sim::Part part) {
     Other other;
@@ -61,6 +85,7 @@ Other other_part(const std::string& path, const PartOf& of, const sim::Scenario&
     const auto text = locked ? content_of(path, beginning_bytes) : std::nullopt;
     if (!text) return other;
     other.at_work = text->find("\nb ") != std::string::npos;
+    other.differs = difference_in(*text, part_head(of, part));
     if (auto so_far = part_so_far(*text, of, scenario, part); so_far && so_far->begun)
         other.record = std::move(so_far->record);
     return other;
@@ -68,8 +93,9 @@ Other other_part(const std::string& path, const PartOf& of, const sim::Scenario&
 
 /// What the other parts say of the run that began with that record.
 struct Others {
-    bool go_on = false;    ///< one is at work in it, or none is to be seen from here
-    bool at_work = false;  ///< one is at work in some run
+    bool go_on = false;              ///< one is at work in it, or none is to be seen from here
+    bool at_work = false;            ///< one is at work in some run
+    std::string differing, differs;  ///< the file of one that was given another command, and how
 };
 
 Others others_in(const std::string& folder, const PartOf& of, const sim::Scenario& scenario, sim::Part own,
@@ -81,6 +107,10 @@ Others others_in(const std::string& folder, const PartOf& of, const sim::Scenari
         const Other other = other_part(folder + "/" + part_file_name(part, of.number), of, scenario, part);
         any = any || other.there;
         others.at_work = others.at_work || other.at_work;
+        if (others.differs.empty() && !other.differs.empty()) {
+            others.differing = folder + "/" + part_file_name(part, of.number);
+            others.differs = other.differs;
+        }
         if (!other.record || other.record->boot != begun.boot) continue;
         const std::int64_t apart = other.record->clock_ns - begun.clock_ns;
         others.go_on = others.go_on || (apart > -begins_within_ns && apart < begins_within_ns);
@@ -165,6 +195,14 @@ std::optional<Failure> PartJournalFile::take_up(const std::string& folder, const
                        {},
                        "is of a run that others are at work in, and not of this scenario as it is now with this seed; "
                        "give the command as it was, or another --out"};
+    // these two would wait for each other, and never have a verdict
+    if (!others.differs.empty())
+        return Failure{
+            Status::bad_input,
+            others.differing,
+            0,
+            {},
+            "is written by a part that was given " + others.differs + "; give all parts the same, or another --out"};
     return begin_anew();
 }
 

@@ -190,14 +190,26 @@ TEST_CASE("a station without supply is dark, and no other end is until it has it
             for (const End end : {End::controller, End::device}) all += bench.of_link(i).panel(end).dark ? "1" : "0";
         return all;
     };
+    // when the time line tells that it was switched on
+    const auto told = [&] {
+        std::vector<std::int64_t> times;
+        for (const sim::BenchEvent& event : bench.of_link(outfeed).events())
+            if (event.transition && event.transition->cause == proto::Cause::power_up && event.end == End::device)
+                times.push_back(event.at.ns / 1'000'000);
+        return times;
+    };
     bench.run_until(at(2.9));
     CHECK(dark() == "000000");
     CHECK(bench.anything_moves());
+    const std::size_t before = told().size();
     bench.run_until(at(4));
     CHECK(dark() == "000001");
     CHECK_FALSE(bench.anything_moves());
+    CHECK(told().size() == before);
     bench.run_until(at(5.5));
     CHECK(dark() == "000000");
+    CHECK(told().size() == before + 1);
+    CHECK(told().back() == 5'000);
     CHECK(bench.of_link(outfeed).panel(End::device).starts == 2);
 }
 

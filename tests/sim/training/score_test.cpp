@@ -205,6 +205,27 @@ TEST_CASE("half right gives 8 points for what, with the reason") {
     CHECK(told);
 }
 
+TEST_CASE("of several links, half right is what names the link that is half right") {
+    sim::Drill of_three = drill();
+    of_three.right.link = {"infeed"};
+    of_three.half = {{{}, {"loss"}, {"outfeed"}}};
+    const auto diagnosis = [&](const std::string& link, const std::string& what) {
+        sim::Answers answers = good();
+        answers.link = link;
+        answers.what = what;
+        return sim::score_of(of_three, cards(), answers).diagnosis;
+    };
+    CHECK(diagnosis("infeed", "loss") == 25);
+    CHECK(diagnosis("outfeed", "loss") == 8);
+    CHECK(diagnosis("outfeed", "delay") == 0);
+    CHECK(diagnosis("table", "loss") == 0);
+    CHECK(diagnosis("infeed", "delay") == 10);
+    // which names no link is half right of the right one only
+    of_three.half = {{{}, {"delay"}}};
+    CHECK(diagnosis("infeed", "delay") == 18);
+    CHECK(diagnosis("outfeed", "delay") == 0);
+}
+
 TEST_CASE("safe but no help is told, and is not dangerous") {
     sim::Answers answers = good();
     answers.actions = {"lock-out", "test-fibre", "power-cycle"};
