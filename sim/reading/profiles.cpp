@@ -70,7 +70,7 @@ proto::Profile Profiles::get(const std::string& name, const Place& where, Proble
         problems.say(where,
                      in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
                          (names.empty() ? std::string("write the path of a profile file")
-                                        : (near ? "nearest is \"" + nearest + "\", and there are " : "there are ") +
+                                        : (near ? "nearest is \"" + nearest + "\", and there are " : "write one of ") +
                                               there + "; linkdrill new --profiles says what each carries"));
         return profile;
     }

@@ -121,7 +121,9 @@ Said no_pair(const TextLine& parts, std::string_view text, int line) {
     const std::size_t colon = text.find(':');
     if (colon != std::string_view::npos) {
         const std::string_view key = bare_text(text.substr(0, colon)), value = bare_text(text.substr(colon + 1));
-        return SyntaxFault{line, "has a : where = belongs; write " + shown(key) + " = " + shown(value)};
+        const bool is_key = !key.empty() && std::all_of(key.begin(), key.end(), is_bare);
+        if (is_key && !value.empty())
+            return SyntaxFault{line, "has a : where = belongs; write " + shown(key) + " = " + shown(value)};
     }
     return SyntaxFault{line, "has no = between key and value; write KEY = \"VALUE\""};
 }

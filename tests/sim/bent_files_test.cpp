@@ -17,12 +17,12 @@ namespace {
 namespace fs = std::filesystem;
 
 /// Words of those who write parsers, which nobody finds in the file.
-constexpr std::array jargon{"cannot redefine", "encountered", "unescaped",   "end-of-file", "EOF",
-                            "bare key",        "value_type",  "array-of",    "saw '",       "expected '",
-                            "expected a",      "codepoint",   "terminator",  "prohibited",  "representable",
-                            "dotted",          "error while", "parse",       "token",       "value type",
-                            "exceeded",        "redefin",     "while ",      "U+10FFFF",    "surrogate",
-                            "key-value",       "toml::",      "hexadecimal", "interpret"};
+constexpr std::array jargon{"cannot redefine", "encountered", "unescaped",     "end-of-file", "EOF",
+                            "bare key",        "value_type",  "array-of",      "saw '",       "expected '",
+                            "expected a",      "codepoint",   "terminator",    "prohibited",  "representable",
+                            "dotted",          "error while", "parse",         "token",       "value type",
+                            "exceeded",        "redefin",     "while parsing", "U+10FFFF",    "surrogate",
+                            "key-value",       "toml::",      "hexadecimal",   "interpret"};
 
 /// A mend, or what is there to choose from.
 bool has_mend(std::string_view message) {

@@ -33,7 +33,7 @@ constexpr Row rows[] = {
     {"cycle = \"10 ms\"", "cycle = \"10.0000001 ms\"", "link.cycle", "finer than 1 ns"},
     {"cycle = \"10 ms\"", "cycle = \"50 us\"", "link.cycle", "not within 0.1 ms to 10 s"},
     {"exchange = \"polled\"", "exchange = \"poled\"", "link.exchange", "did you mean \"polled\"?"},
-    {"profile = \"plain\"", "profile = \"plane\"", "link.profile", "there are plain; linkdrill new --profiles"},
+    {"profile = \"plain\"", "profile = \"plane\"", "link.profile", "write one of plain; linkdrill new --profiles"},
     {"payload = 8", "payload = 251", "link.payload", "out of range; write 1 to 250"},
     {"claimed_sil = 3", "claimed_sil = 5", "link.claimed_sil", "write 1 to 4"},
     {"claimed_sil = 3", "missing_allowed = 1", "link.missing_allowed", "means nothing in a polled link"},
