@@ -30,7 +30,7 @@ std::span<const KeyTable> words_of_faults();
 std::span<const KeyTable> words_of_profiles();
 std::span<const KeyTable> words_of_drills();
 
-/// All tables whose keys stand in a scenario; in a profile; in a drill.
+/// All tables whose keys stand in a scenario.
 std::vector<KeyTable> words_of_scenarios();
 
 /// What a key is called in these rows, by its path without indices as HeardKeys has it: keys that mean the same in
