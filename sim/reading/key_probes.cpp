@@ -148,7 +148,7 @@ name = "l"
 exchange = "streaming"
 cycle = "10 ms"
 watchdog = "45 ms"
-device = { address = 2, name = "d" }
+device = { address = 2, name = "d", bits = { s = "0.0" }, values = { v = { at = 2 } } }
 bits = { s = "0.0" }
 values = { v = { at = 2 } }
 neighbour = { controller_address = 3, device_address = 4 }

@@ -276,11 +276,30 @@ std::string key_tables(sim::KeysOf file) {
     return text;
 }
 
+namespace {
+
+/// Tables of which nothing is known that stands in them: no file of sim/reading/key_probes has one, and the schema
+/// would refuse whatever is written there.
+void note_empty_tables(const std::map<std::string, KeyTree>& below, std::vector<std::string>& paths) {
+    for (const auto& [key, tree] : below) {
+        for (const KeyShape& shape : tree.shapes)
+            if ((shape.kind == Kind::table && tree.below.empty()) ||
+                (shape.kind == Kind::tables && tree.in_rows.empty()))
+                paths.push_back(tree.path);
+        note_empty_tables(tree.below, paths);
+        note_empty_tables(tree.in_rows, paths);
+    }
+}
+
+}  // namespace
+
 WordsAmiss words_amiss(sim::KeysOf file) {
     WordsAmiss amiss;
     const Tables tables = tables_of(file);
     std::vector<std::string> names;
-    note_names(key_tree(sim::keys_of(file)).below, names);
+    const KeyTree tree = key_tree(sim::keys_of(file));
+    note_names(tree.below, names);
+    note_empty_tables(tree.below, amiss.empty_tables);
     for (const std::string& name : names)
         if (sim::rows_of(tables, name).empty()) amiss.keys.push_back(name);
     for (const sim::KeyTable& table : tables)

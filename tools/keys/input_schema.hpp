@@ -16,9 +16,10 @@ Value input_schema(sim::KeysOf file);
 /// The tables of keys of the pages, in Markdown, each between its marks.
 std::string key_tables(sim::KeysOf file);
 
-/// Keys without words, and words without a key, as they are called in sim/reading/key_words.
+/// What is forgotten: keys without words, and words without a key, as they are called in sim/reading/key_words; paths
+/// of tables that no file of sim/reading/key_probes shows the inside of.
 struct WordsAmiss {
-    std::vector<std::string> keys, words;
+    std::vector<std::string> keys, words, empty_tables;
 };
 WordsAmiss words_amiss(sim::KeysOf file);
 
