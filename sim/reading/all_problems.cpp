@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "sim/reading/cell_parts.hpp"
+#include "sim/reading/heard_keys.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/reading/read_cell.hpp"
 #include "sim/reading/read_drill.hpp"
@@ -53,6 +54,15 @@ std::vector<FileError> all_problems(const Document& document, const proto::Resul
 }
 
 }  // namespace
+
+void hear_keys(const std::string& text, const std::string& path, KeyEars& ears) {
+    const Document document = document_from(text, path);
+    const auto kind = kind_of_text(text, path);
+    if (!document || !kind) return;
+    Problems problems(path);
+    problems.tell(&ears);
+    read_as(kind.value(), document.value(), path, problems);
+}
 
 std::vector<FileError> all_problems_of(const std::string& path) {
     return all_problems(read_document(path), kind_of_file(path), path);

@@ -13,7 +13,7 @@ namespace {
 bool is_list(const Node* node) { return node != nullptr && node->kind == Node::Kind::array; }
 
 std::string nearest_name(const std::vector<std::string>& names, std::string_view name) {
-    return names.empty() ? std::string() : "; nearest is \"" + names[nearest_of(name, names)] + "\"";
+    return names.empty() ? std::string() : "; " + offered_for(name, names);
 }
 
 /// Reads what tells the links of one file apart.
@@ -79,6 +79,7 @@ class PartsReader {
     /// The link at whose device that station is, nothing for the controller; says so if it is none.
     bool station(Section& section, std::string_view key, std::optional<std::size_t>& link) {
         const std::optional<std::string> typed = section.text(key);
+        holds(section, key, KeyShape::of(KeyShape::Kind::any_text));
         if (!typed) return section.has(key);
         link.reset();
         if (*typed == parts_.controller || *typed == "controller") return true;

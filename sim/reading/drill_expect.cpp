@@ -18,6 +18,7 @@ ExpectedEnd read_expected_end(Section section) {
     std::vector<std::string> measures;
     for (unsigned i = 0; i < proto::measure_count; ++i)
         measures.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
+    holds(section, "rejected", KeyShape::texts(measures));
     for (const std::string& measure : expected.rejected)
         if (std::find(measures.begin(), measures.end(), measure) == measures.end())
             section.none_of("rejected", measure, measures);
@@ -51,6 +52,7 @@ void read_links(Section& section, const std::vector<std::string>& links, Expecte
         if (section.has(key))
             section.say(key, "is of one link in a plant with several; write it in [expect.link." + links.front() + "]");
     std::optional<Section> all = section.table("link");
+    if (all) holds_any_name(*all);
     if (!all) return section.missing("link", "[expect.link." + links.front() + "]");
     for (const std::string& name : links) {
         show.links.emplace_back();

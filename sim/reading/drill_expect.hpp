@@ -17,6 +17,7 @@ template <std::size_t N>
 void check_words(Section& section, std::string_view key, const std::vector<std::string>& typed,
                  const std::array<std::string_view, N>& words) {
     std::vector<std::string> names(words.begin(), words.end());
+    holds(section, key, KeyShape::texts(names));
     for (const std::string& word : typed)
         if (std::find(names.begin(), names.end(), word) == names.end()) section.none_of(key, word, names);
 }

@@ -32,8 +32,13 @@ void say_of_plant(const Problems& of_plant, const std::string& drill_file, Probl
     }
 }
 
+/// A key of the plant, as the drill's [scenario] would lay it over.
+std::vector<std::string> in_scenario(const std::string& key) { return {"scenario." + key}; }
+
 void take_links(Drill& drill, const DrillPlant& plant, Problems& problems) {
     Problems of_plant(plant.file);
+    EarsElsewhere ears(problems.ears(), in_scenario);
+    of_plant.tell(&ears);
     WholeCell cell = cell_from(plant.written, plant.file, of_plant);
     say_of_plant(of_plant, drill.file, problems);
     if (of_plant.any()) return;
@@ -117,6 +122,8 @@ void take_plant(Drill& drill, DrillPlant plant, Problems& problems) {
         take_links(drill, plant, problems);
     } else {
         Problems of_plant(plant.file);
+        EarsElsewhere ears(problems.ears(), in_scenario);
+        of_plant.tell(&ears);
         drill.scenario = scenario_from(plant.written, plant.file, of_plant);
         say_of_plant(of_plant, drill.file, problems);
         refuse_values(drill.scenario, drill.file, problems);

@@ -17,13 +17,13 @@ const T* named(const std::vector<T>& things, std::string_view name) {
     return found == things.end() ? nullptr : &*found;
 }
 
-/// "; nearest is ..." of the given things, or what to write if there are none.
+/// What is offered of the given things, or what to write if there are none.
 template <class T>
 std::string nearest_to(const std::vector<T>& things, std::string_view name, const std::string& if_none) {
     std::vector<std::string> names;
     names.reserve(things.size());
     for (const T& thing : things) names.push_back(thing.name);
-    return names.empty() ? "; " + if_none : "; nearest is \"" + names[nearest_of(name, names)] + "\"";
+    return names.empty() ? "; " + if_none : "; " + offered_for(name, names);
 }
 
 /// The key `name`; says so if it is missing or no short name.

@@ -29,6 +29,10 @@ Scenario scenario_from(const Node& document, const std::string& path, Problems& 
 /// A drill and its variants, as far as they can be read: only good if `problems`, which are of that file, are none.
 Drill drill_with_variants(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
                           Problems& problems);
+/// The keys of a drill but for its plant, of which `links` are the names of several links, if it has them. Does not end
+/// the section.
+void read_drill_keys(Section& top, const std::vector<ActionCard>& cards, const std::vector<std::string>& links,
+                     Drill& drill);
 /// Action cards, likewise.
 std::vector<ActionCard> action_cards_from(const Node& document, Problems& problems);
 

@@ -65,10 +65,12 @@ proto::Profile Profiles::get(const std::string& name, const Place& where, Proble
         const std::vector<std::string> names = names_of_profiles(scenario_file_);
         std::string there;
         for (const std::string& known : names) there += (there.empty() ? "" : ", ") + known;
+        const std::string nearest = names.empty() ? "" : names[nearest_of(name, names)];
+        const bool near = looks_like(name, nearest);
         problems.say(where,
                      in_quotes(name) + " is no profile beside this scenario or in a folder profiles near it; " +
                          (names.empty() ? std::string("write the path of a profile file")
-                                        : "nearest is \"" + names[nearest_of(name, names)] + "\", and there are " +
+                                        : (near ? "nearest is \"" + nearest + "\", and there are " : "write one of ") +
                                               there + "; linkdrill new --profiles says what each carries"));
         return profile;
     }

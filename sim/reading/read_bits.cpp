@@ -21,6 +21,8 @@ std::optional<BitPlace> parse_place(std::string_view text) {
 
 /// All entries of a bit map, in the order of lines; a later map takes the place of a signal in an earlier one.
 void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario) {
+    holds_any_name(map);
+    holds(map, "*", KeyShape::pattern("^[0-9]+\\.[0-7]$"));
     std::vector<std::string> names;
     for (const Signal& signal : scenario.signals)
         if (!signal.elsewhere) names.push_back(signal.name);
@@ -35,9 +37,8 @@ void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario
                 map.say(member.key, "is a signal of another link; write its bit there");
                 continue;
             }
-            map.say(member.key,
-                    "is no signal; " + (names.empty() ? std::string("write a [[signal]] first")
-                                                      : "nearest is \"" + names[nearest_of(member.key, names)] + "\""));
+            map.say(member.key, "is no signal; " + (names.empty() ? std::string("write a [[signal]] first")
+                                                                  : offered_for(member.key, names)));
             continue;
         }
         const auto place = member.value.kind == Node::Kind::text ? parse_place(member.value.text) : std::nullopt;

@@ -62,8 +62,7 @@ void check_functions(Section& top, const CellParts& parts) {
             return row.say("machine",
                            "is missing; write which machine must, such as machine = " + in_quotes(names.front()));
         if (typed && std::find(names.begin(), names.end(), *typed) == names.end())
-            row.say("machine",
-                    in_quotes(*typed) + " is no machine; nearest is \"" + names[nearest_of(*typed, names)] + "\"");
+            row.say("machine", in_quotes(*typed) + " is no machine; " + offered_for(*typed, names));
     };
     std::vector<std::string> taken;
     for (Section& function : top.tables("function")) {
@@ -132,11 +131,21 @@ void say_in_file(const Problems& found, const LinkDocument& document, const std:
     }
 }
 
+/// Where a key of a link's own view may stand in the whole file: what is typed at the controller for all links, or for
+/// that one.
+std::vector<std::string> keys_in_file(const LinkDocument& own, std::size_t link, const std::string& key) {
+    std::vector<std::string> all{key_in_file(own, key)};
+    if (key.starts_with("controller.")) all.push_back("link[" + std::to_string(link + 1) + "]." + key);
+    return all;
+}
+
 /// The links one after the other; what is wrong in all of them is told once.
 void read_links(const Node& document, const CellParts& parts, WholeCell& cell, Problems& problems) {
     for (std::size_t i = 0; i < parts.links.size(); ++i) {
         const LinkDocument own = document_of_link(document, parts, i);
         Problems found(problems.file());
+        EarsElsewhere ears(problems.ears(), [&own, i](const std::string& key) { return keys_in_file(own, i, key); });
+        found.tell(&ears);
         CellLink link;
         link.name = parts.links[i].name;
         link.alone = scenario_from(own.node, problems.file(), found);
@@ -148,10 +157,15 @@ void read_links(const Node& document, const CellParts& parts, WholeCell& cell, P
     }
 }
 
-/// One scan of the controller serves all links, each in its own cycle.
-void read_scan(Section& top, WholeCell& cell) {
+/// The controller's scan, if it is typed.
+std::optional<Duration> read_scan(Section& top) {
     std::optional<Section> controller = top.table("controller");
-    const std::optional<Duration> typed = controller->duration("scan", Zero::refused, proto::seconds(10));
+    if (!controller) return std::nullopt;
+    return controller->duration("scan", Zero::refused, proto::seconds(10));
+}
+
+/// One scan of the controller serves all links, each in its own cycle.
+void check_scan(Section& top, const std::optional<Duration>& typed, WholeCell& cell) {
     std::int64_t common = 0;
     for (const CellLink& link : cell.links) common = std::gcd(common, link.alone.controller.link.cycle.ns);
     cell.scan = typed.value_or(Duration{common});
@@ -271,9 +285,10 @@ WholeCell cell_from(const Node& document, const std::string& path, Problems& pro
     if (!problems.any()) read_sum_limit(top, cell);
     top.finish();
     if (problems.any()) return cell;
+    const std::optional<Duration> scan = read_scan(top);
     read_links(document, parts, cell, problems);
     if (problems.any()) return cell;
-    read_scan(top, cell);
+    check_scan(top, scan, cell);
     const Scenario& first = cell.links.front().alone;
     cell.title = first.title;
     cell.shows = first.shows;

@@ -13,6 +13,7 @@ using Zero = Section::Zero;
 
 void read_loss(Section& section, ChannelSettings& channel) {
     const Node* node = section.find("loss");
+    holds(section, "loss", KeyShape::number(0.0, 1.0));
     if (node == nullptr) return;
     channel.bursts.reset();
     if (node->kind != Node::Kind::table) {

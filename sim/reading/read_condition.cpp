@@ -19,10 +19,11 @@ constexpr std::string_view no_machine = "there is no machine; write a table [mac
 
 /// A place on the machine's travel, as a length or, where it turns, as an angle.
 std::optional<std::int64_t> read_position(Section& section, std::string_view key, const Machine& machine) {
-    const std::optional<std::string> typed = section.text(key);
-    if (!typed) return std::nullopt;
+    const Node* const typed = section.find(key);
+    holds(section, key, KeyShape::quantity(angle_units(), false, 0));
+    if (typed == nullptr) return std::nullopt;
     std::optional<std::int64_t> position;
-    if (!typed->ends_with("deg")) {
+    if (!typed->text.ends_with("deg")) {
         position = section.quantity(key, Zero::allowed, length_units(), "200 mm");
     } else if (machine.travel_angle_mdeg == 0) {
         section.say(key,
@@ -32,7 +33,8 @@ std::optional<std::int64_t> read_position(Section& section, std::string_view key
         position = static_cast<std::int64_t>(Wide{*angle} * machine.travel_um / machine.travel_angle_mdeg);
     }
     if (position && *position > machine.travel_um) {
-        section.say(key, in_quotes(*typed) + " is beyond the machine's travel; write less, or a longer travel there");
+        section.say(key,
+                    in_quotes(typed->text) + " is beyond the machine's travel; write less, or a longer travel there");
     }
     return position;
 }
@@ -44,7 +46,7 @@ void read_span(Section& section, const Scenario& scenario, FaultCondition& when)
     if (!from) section.missing("from_position", "\"0 mm\"");
     if (!to) section.missing("to_position", "\"200 mm\"");
     if (section.in_doubt({"machine"})) {
-        for (const char* key : {"from_position", "to_position"}) static_cast<void>(section.text(key));
+        for (const char* key : {"from_position", "to_position"}) static_cast<void>(section.has(key));
         return;
     }
     if (!scenario.machine) {
@@ -144,7 +146,7 @@ std::optional<Duration> begin_by_demand(Section& section, const Scenario& scenar
         section.say(key, known ? in_quotes(*name) + " is never demanded; write a [[demand]] on it"
                                : in_quotes(*name) + " is no safeguard" +
                                      (names.empty() ? "; write a [[safeguard]] and a [[demand]] on it first"
-                                                    : "; nearest is \"" + names[nearest_of(*name, names)] + "\""));
+                                                    : "; " + offered_for(*name, names)));
         return std::nullopt;
     }
     const Duration by = offset.value_or(Duration{});

@@ -32,6 +32,7 @@ void read_histogram(Section& section, DelayShape& shape) {
     shape.kind = DelayShape::Kind::histogram;
     const Place where = section.place("histogram");
     const Node* node = section.find("histogram");
+    holds(section, "histogram", KeyShape::of(KeyShape::Kind::list));
     constexpr std::string_view right = R"(write [["0.1 ms", "0.3 ms", 10], ...], each with from, to and weight)";
     std::uint64_t sum = 0;
     for (std::size_t i = 0; i < node->items.size(); ++i) {
@@ -123,6 +124,7 @@ void read_formula(Section& table, DelayShape& shape) {
 
 void read_preset(Section& table, DelayShape& shape) {
     const auto name = table.text("preset");
+    holds(table, "preset", KeyShape::choice(delay_presets()));
     if (!name) return;
     if (auto found = delay_preset(*name)) {
         shape = std::move(*found);
@@ -244,6 +246,7 @@ void read_captured(Section& table, DelayShape& shape) {
 std::optional<double> number_in(Section& section, std::string_view key, double low, double high,
                                 std::string_view example) {
     const Node* found = section.find(key);
+    holds(section, key, KeyShape::number(low, high));
     if (found == nullptr) return std::nullopt;
     const bool is_number = found->kind == Node::Kind::number || found->kind == Node::Kind::integer;
     const double value = found->kind == Node::Kind::integer ? static_cast<double>(found->integer) : found->number;
@@ -261,6 +264,7 @@ std::optional<double> number_in(Section& section, std::string_view key, double l
 
 std::optional<DelayShape> read_delay(Section& section) {
     const Node* node = section.find("delay");
+    holds(section, "delay", KeyShape::quantity(duration_units(), false, longest_delay.ns));
     if (node == nullptr) return std::nullopt;
     DelayShape shape;
     if (node->kind != Node::Kind::table) {

@@ -1,6 +1,7 @@
 // [distance], [stopping], [[part]] and [limit]: what turns a rehearsal's times into a place on the floor, and how often
 // the plant may stop for nothing.
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <fstream>
 #include <optional>
@@ -25,6 +26,8 @@ using Zero = Section::Zero;
 /// "2010" or 2010.
 std::optional<Edition> read_edition(Section& section) {
     const Node* node = section.find("edition");
+    holds(section, "edition", KeyShape::choice(std::array{"2010", "2024"}));
+    holds(section, "edition", KeyShape::integer(2010, 2024));
     if (node == nullptr) {
         section.missing("edition", R"("2010" or "2024")");
         return std::nullopt;
@@ -90,10 +93,9 @@ void read_guard(Section& top, Scenario& scenario) {
     if (!known) {
         std::vector<std::string> names;
         for (const Safeguard& s : scenario.safeguards) names.push_back(s.name);
-        return section->say("safeguard",
-                            in_quotes(guard.safeguard) + " is no safeguard; " +
-                                (names.empty() ? std::string("write a [[safeguard]] first")
-                                               : "nearest is \"" + names[nearest_of(guard.safeguard, names)] + "\""));
+        return section->say("safeguard", in_quotes(guard.safeguard) + " is no safeguard; " +
+                                             (names.empty() ? std::string("write a [[safeguard]] first")
+                                                            : offered_for(guard.safeguard, names)));
     }
     scenario.distance = std::move(guard);
 }

@@ -65,6 +65,12 @@ FileError is_a_folder(const std::string& path) {
     return input_error(path, 0, message);
 }
 
+/// A text of two bytes a letter, as some programs save it.
+bool is_utf16(std::string_view text) {
+    return text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") ||
+           (text.size() > 3 && text[0] != 0 && text[1] == 0 && text[2] != 0 && text[3] == 0);
+}
+
 FileError no_text(const std::string& path, std::size_t at, unsigned char byte) {
     return input_error(path, 0,
                        "is not text (byte " + std::to_string(at) + " is " + written_hex(byte, 2) +
@@ -140,16 +146,6 @@ proto::Result<std::string, FileError> read_text(const std::string& path) {
     return text;
 }
 
-/// The text of line `number`, counted from 1; empty past the end.
-std::string_view line_at(std::string_view text, int number) {
-    for (int i = 1; i < number; ++i) {
-        const std::size_t end = text.find('\n');
-        if (end == std::string_view::npos) return {};
-        text.remove_prefix(end + 1);
-    }
-    return text.substr(0, text.find('\n'));
-}
-
 int line_of(const toml::source_region& source) { return static_cast<int>(source.begin.line); }
 
 Node converted(const toml::node& from);
@@ -198,6 +194,7 @@ Node converted(const toml::node& from) {
 
 std::optional<FileError> unfit_text(std::string_view text, std::uint64_t size, const std::string& path) {
     if (size == 0) return input_error(path, 0, "is empty; a scenario begins with title = \"...\", " + help());
+    if (is_utf16(text)) return input_error(path, 0, "is UTF-16, with two bytes a letter; save the file as UTF-8 text");
     const std::size_t zero = text.find('\0');
     if (zero != std::string_view::npos) return no_text(path, zero, 0);
     if (size <= file_bytes_max) return std::nullopt;
@@ -220,8 +217,8 @@ proto::Result<Node, FileError> document_from(const std::string& text, const std:
         }
         return root;
     } catch (const toml::parse_error& error) {
-        const int line = line_of(error.source());
-        return input_error(path, line, syntax_message(error.description(), line_at(text, line)) + ", " + help());
+        const SyntaxFault fault = syntax_fault(error.description(), text, line_of(error.source()));
+        return input_error(path, fault.line, fault.message + ", " + help());
     }
 }
 

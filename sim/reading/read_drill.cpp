@@ -93,6 +93,7 @@ std::vector<Reasoned> read_secure(Section& top) {
     });
     for (Section& section : top.tables("secure")) {
         Reasoned asked{needed_text(section, "conduct"), needed_text(section, "why")};
+        holds(section, "conduct", KeyShape::choice(names));
         if (!asked.id.empty() && std::find(names.begin(), names.end(), asked.id) == names.end())
             section.none_of("conduct", asked.id, names);
         section.finish();
@@ -108,6 +109,7 @@ Duration read_on_since(Section& top, std::string_view key) {
     constexpr std::array<Unit, 4> units{{{"s", hour / 3600}, {"min", hour / 60}, {"h", hour}, {"days", 24 * hour}}};
     constexpr std::int64_t most = 1000 * 24 * hour;
     const std::string text = top.text(key).value_or("12 days");
+    holds(top, key, KeyShape::quantity(units, false, most));
     const auto parsed = parse_quantity(text, units);
     if (parsed && parsed.value() >= 0 && parsed.value() <= most) return Duration{parsed.value()};
     top.say(key, in_quotes(text) + R"( is no time that an end was on; write "0 s", "8 min", "2 h" or "12 days")");
@@ -116,6 +118,7 @@ Duration read_on_since(Section& top, std::string_view key) {
 
 std::string read_clock(Section& top) {
     const std::string text = top.text("clock").value_or(std::string(clock_by_default));
+    holds(top, "clock", KeyShape::pattern("^([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]$"));
     const auto two = [&](std::size_t from, int most) {
         const bool digits = text[from] >= '0' && text[from] <= '9' && text[from + 1] >= '0' && text[from + 1] <= '9';
         return digits && (text[from] - '0') * 10 + text[from + 1] - '0' <= most;
@@ -140,6 +143,7 @@ void read_answers(Section& top, const std::vector<ActionCard>& cards, const std:
     drill.evidence = top.texts("evidence");
     std::vector<std::string> readings(reading_words.begin(), reading_words.end());
     readings.emplace_back(test_demand_reading);
+    holds(top, "evidence", KeyShape::texts(readings));
     for (const std::string& reading : drill.evidence)
         if (std::find(readings.begin(), readings.end(), reading) == readings.end())
             top.none_of("evidence", reading, readings);
@@ -217,15 +221,8 @@ proto::Result<std::vector<ActionCard>, FileError> read_cards_of(const std::strin
     return read_action_cards(file.string());
 }
 
-namespace {
-
-Drill drill_from(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
-                 Problems& problems) {
-    std::optional<DrillPlant> plant = plant_of(document, path, problems);
-    const Node filled = plant ? with_places_filled(document, *plant, problems) : document;
-    Section top(filled, "", problems);
-    Drill drill;
-    drill.file = path;
+void read_drill_keys(Section& top, const std::vector<ActionCard>& cards, const std::vector<std::string>& links,
+                     Drill& drill) {
     drill.number = static_cast<unsigned>(top.integer("number", 1, number_max).value_or(1));
     if (!top.has("number")) top.missing("number", "1");
     drill.title = needed_text(top, "title");
@@ -234,6 +231,7 @@ Drill drill_from(const Node& document, const std::string& path, const std::vecto
     drill.secure = read_secure(top);
     const std::string family = needed_text(top, "family");
     drill.family = family.empty() ? 'A' : family.front();
+    holds(top, "look_alikes", KeyShape::integers(1, number_max));
     if (const Node* alike = top.find("look_alikes"))
         for (const Node& item : alike->items) drill.look_alikes.push_back(static_cast<unsigned>(item.integer));
     drill.comes_after = top.duration("comes_after", Zero::refused, run_longest).value_or(proto::seconds(10));
@@ -245,12 +243,25 @@ Drill drill_from(const Node& document, const std::string& path, const std::vecto
     drill.hints = {needed_text(top, "hint_where"), needed_text(top, "hint_compare"), needed_text(top, "hint_meaning")};
     drill.cause = needed_text(top, "cause");
     drill.debrief = needed_text(top, "debrief");
-    const std::vector<std::string> links = plant ? plant->link_names() : std::vector<std::string>{};
     read_answers(top, cards, links, drill);
     if (auto expect = top.table("expect")) drill.expect = read_expectation(*expect, links);
     if (!top.has("expect")) top.missing("expect", "{ request = false }");
-    static_cast<void>(top.find("scenario"));  // read with the plant
-    if (needed_text(top, "plant").empty() || !plant) {
+    static_cast<void>(top.table("scenario"));                     // read with the plant
+    holds(top, "variant", KeyShape::of(KeyShape::Kind::tables));  // taken out before
+    drill.plant = needed_text(top, "plant");
+}
+
+namespace {
+
+Drill drill_from(const Node& document, const std::string& path, const std::vector<ActionCard>& cards,
+                 Problems& problems) {
+    std::optional<DrillPlant> plant = plant_of(document, path, problems);
+    const Node filled = plant ? with_places_filled(document, *plant, problems) : document;
+    Section top(filled, "", problems);
+    Drill drill;
+    drill.file = path;
+    read_drill_keys(top, cards, plant ? plant->link_names() : std::vector<std::string>{}, drill);
+    if (drill.plant.empty() || !plant) {
         top.finish();
         return drill;
     }

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <array>
+#include <limits>
 
 #include "proto/telegram.hpp"
 #include "proto/verdict.hpp"
@@ -73,13 +74,13 @@ std::vector<std::string_view> keys_of(FaultWay way) {
 
 template <class T, std::size_t N>
 std::optional<T> by_name(Section& section, std::string_view key, const std::array<T, N>& all) {
+    std::vector<std::string> names;
+    for (const T one : all) names.emplace_back(name_of(one));
+    holds(section, key, KeyShape::choice(names));
     const std::optional<std::string> typed = section.text(key);
     if (!typed) return std::nullopt;
-    std::vector<std::string> names;
-    for (const T one : all) {
+    for (const T one : all)
         if (name_of(one) == *typed) return one;
-        names.emplace_back(name_of(one));
-    }
     section.none_of(key, *typed, names);
     return std::nullopt;
 }
@@ -132,6 +133,7 @@ void read_begin(Section& section, const Scenario& scenario, Fault& fault) {
     check_in_run(section, scenario, fault);
     if (const std::optional<Duration> by_demand = begin_by_demand(section, scenario)) fault.at = by_demand;
     const Node* node = section.find("on_telegram");
+    holds(section, "on_telegram", KeyShape::integer(1, std::numeric_limits<std::int64_t>::max()));
     if (node == nullptr || section.in_doubt({"link", "duration"})) return;
     const std::uint64_t most = std::max(fault.to_device ? most_telegrams(scenario, Direction::to_device) : 0,
                                         fault.to_controller ? most_telegrams(scenario, Direction::to_controller) : 0);
@@ -181,6 +183,7 @@ unsigned bits_to_bend(const Scenario& scenario, const Fault& fault) {
 /// Those to be flipped, of the `bits` that the field has in a telegram.
 void read_listed_bits(Section& section, unsigned bits, Fault& fault) {
     const Node* const list = section.find("bits");
+    holds(section, "bits", KeyShape::integers(0, std::int64_t{bits} - 1));
     if (list == nullptr) {
         if (fault.way == FaultWay::flip_bits) section.missing("bits", "[3, 17]");
         return;
@@ -206,8 +209,9 @@ void read_what(Section& section, const Scenario& scenario, Fault& fault) {
                                                                {"payload", TelegramField::payload},
                                                                {"crc", TelegramField::crc}});
     fault.field = field.value_or(TelegramField::whole);
-    if (section.wrong() || section.in_doubt({"link"})) return;
-    const unsigned bits = bits_to_bend(scenario, fault);
+    if (section.wrong()) return;
+    // how many there are nobody knows without the link, but never more
+    const unsigned bits = section.in_doubt({"link"}) ? proto::telegram_bytes_max * 8 : bits_to_bend(scenario, fault);
     if (bits == 0) {
         section.say("field", "is not in the bytes of a telegram of " + scenario.controller.profile_file +
                                  "; write another field, or \"whole\"");
@@ -259,11 +263,13 @@ void read_expectation(Section& section, Fault& fault) {
     for (unsigned i = 0; i < proto::measure_count; ++i) {
         names.emplace_back(proto::name_of(static_cast<proto::Measure>(i)));
     }
+    holds(*expect, "detected_by", KeyShape::texts(names));
     for (const std::string& measure : fault.expect_detected_by) {
         if (std::find(names.begin(), names.end(), measure) == names.end())
             expect->none_of("detected_by", measure, names);
     }
     fault.expect_end = expect->text("at");
+    holds(*expect, "at", KeyShape::choice(std::array{"controller", "device"}));
     if (fault.expect_end && *fault.expect_end != "controller" && *fault.expect_end != "device") {
         expect->say("at", in_quotes(*fault.expect_end) + R"( is no end; write "controller" or "device")");
     }

@@ -1,5 +1,6 @@
 // [[function]]: what each guard must do.
 #include <algorithm>
+#include <array>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -14,6 +15,7 @@ namespace {
 
 using Zero = Section::Zero;
 
+constexpr std::array levels{"SIL 1", "SIL 2", "SIL 3", "PL a", "PL b", "PL c", "PL d", "PL e"};
 constexpr std::string_view levels_there_are = R"(write "SIL 1" to "SIL 3" or "PL a" to "PL e")";
 
 std::optional<FunctionLevel> level_in(std::string_view text) {
@@ -26,6 +28,7 @@ std::optional<FunctionLevel> level_in(std::string_view text) {
 
 void read_level(Section& section, SafetyFunction& function) {
     const std::optional<std::string> typed = section.text("level");
+    holds(section, "level", KeyShape::choice(levels));
     if (!typed) return;
     function.level = level_in(*typed);
     if (!function.level) section.say("level", in_quotes(*typed) + " is no level; " + std::string(levels_there_are));
@@ -34,7 +37,7 @@ void read_level(Section& section, SafetyFunction& function) {
 std::string nearest_safeguard(const Scenario& scenario, const std::string& name) {
     std::vector<std::string> names;
     for (const Safeguard& s : scenario.safeguards) names.push_back(s.name);
-    return names.empty() ? "; write a [[safeguard]] first" : "; nearest is \"" + names[nearest_of(name, names)] + "\"";
+    return names.empty() ? "; write a [[safeguard]] first" : "; " + offered_for(name, names);
 }
 
 void read_safeguards_of(Section& section, const Scenario& scenario, SafetyFunction& function) {
@@ -60,8 +63,8 @@ void read_safeguards_of(Section& section, const Scenario& scenario, SafetyFuncti
 /// What no machine with these figures can do.
 void check_possible(Section& row, const Scenario& scenario, const MustReact& must) {
     if (must.machine != scenario.machine->name)
-        return row.say("machine",
-                       in_quotes(must.machine) + " is no machine; nearest is \"" + scenario.machine->name + "\"");
+        return row.say("machine", in_quotes(must.machine) + " is no machine; " +
+                                      offered_for(must.machine, std::array{scenario.machine->name}));
     if (must.must == StopCategory::reduced_speed && scenario.machine->reduced_speed_um_s == 0)
         return row.say("must", "asks for a reduced speed, and " + must.machine +
                                    " has none; write reduced_speed = \"120 mm/s\" in [machine]");
@@ -175,10 +178,9 @@ void check_outer_functions(std::vector<Section>& sections, const Scenario& scena
         std::optional<Section> table = sections[i].table("distance");
         if (function.slowed_by == function.name)
             return table->say("after", "names its own function; write the one whose guards are passed first");
-        return table->say(
-            "after", in_quotes(function.slowed_by) + " is no function" +
-                         (names.empty() ? std::string("; write its [[function]]")
-                                        : "; nearest is \"" + names[nearest_of(function.slowed_by, names)] + "\""));
+        return table->say("after", in_quotes(function.slowed_by) + " is no function" +
+                                       (names.empty() ? std::string("; write its [[function]]")
+                                                      : "; " + offered_for(function.slowed_by, names)));
     }
 }
 

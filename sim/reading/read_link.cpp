@@ -59,7 +59,8 @@ TypedLink read_typed_link(Section& s) {
 /// One end's table on top of [link].
 class EndReader {
   public:
-    EndReader(Section* link, Section& own, End end) : link_(link), own_(own), end_(end) {
+    EndReader(Section* link, Section& own, const Section& other, End end)
+        : link_(link), own_(own), other_(other), end_(end) {
         if (link != nullptr) shared_ = read_typed_link(*link);
         typed_ = read_typed_link(own);
     }
@@ -112,6 +113,7 @@ class EndReader {
   private:
     Section* link_;
     Section& own_;
+    const Section& other_;
     End end_;
     TypedLink shared_, typed_;
 
@@ -126,7 +128,14 @@ class EndReader {
             own_.node().find(name) != nullptr || (link_ != nullptr && link_->node().find(name) != nullptr);
         // [link] may stand there under another name; and what both ends lack is told once.
         const std::string of_link = "link." + std::string(name);
-        if (!value && !typed && !own_.in_doubt({of_link})) (link_ != nullptr ? *link_ : own_).missing(name, example);
+        if (value || typed || own_.in_doubt({of_link})) return value;
+        if (other_.node().find(name) == nullptr) {
+            (link_ != nullptr ? *link_ : own_).missing(name, example);
+            return value;
+        }
+        own_.problems().say(other_.place(name),
+                            "stands at this end alone, and the other one needs it too; write it in "
+                            "[link], for both");
         return value;
     }
 
@@ -175,8 +184,8 @@ void read_ends(Section& top, Scenario& scenario) {
     if (!controller || !device) return top.problems().doubt("link");
 
     Section* shared = link ? &*link : nullptr;
-    EndReader controller_reader(shared, *controller, End::controller);
-    EndReader device_reader(shared, *device, End::device);
+    EndReader controller_reader(shared, *controller, *device, End::controller);
+    EndReader device_reader(shared, *device, *controller, End::device);
     Profiles profiles(scenario.file);
     controller_reader.read(scenario.controller, profiles);
     // A key that both lack is missing once.

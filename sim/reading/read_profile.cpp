@@ -67,12 +67,15 @@ void read_crc_by_parameters(Section section, proto::Profile& profile) {
 
 void read_crc(Section& top, proto::Profile& profile) {
     const Node* node = top.find("crc");
+    std::vector<std::string> names;
+    for (const proto::NamedCrc& named : proto::crc_catalogue()) names.emplace_back(named.name);
+    holds(top, "crc", KeyShape::choice(names));
     if (node == nullptr) {
         top.missing("crc", R"("CRC-32/ISCSI", or { width = 32, polynomial = "0xF4ACFB13" })");
     } else if (node->kind == Node::Kind::text) {
         read_crc_by_name(top, node->text, profile);
     } else if (node->kind == Node::Kind::table) {
-        read_crc_by_parameters(Section(*node, "crc", top.problems()), profile);
+        read_crc_by_parameters(*top.table("crc"), profile);
     } else {
         top.say("crc",
                 "is neither a name nor a table; write \"CRC-32/ISCSI\", or "

@@ -21,8 +21,8 @@ std::string in_one_line(std::string_view text) {
 
 std::string_view kind_name(Node::Kind kind) {
     switch (kind) {
-        case Node::Kind::text: return "a string";
-        case Node::Kind::integer: return "an integer";
+        case Node::Kind::text: return "a text in quotes";
+        case Node::Kind::integer: return "a whole number";
         case Node::Kind::number: return "a number";
         case Node::Kind::boolean: return "true or false";
         case Node::Kind::table: return "a table";
@@ -154,6 +154,7 @@ Section::Section(const Node& node, std::string path, Problems& problems)
 bool Section::knows(std::string_view key) const { return std::find(asked_.begin(), asked_.end(), key) != asked_.end(); }
 
 const Node* Section::find(std::string_view key) {
+    heard(key, [] { return KeyShape::of(KeyShape::Kind::named); });
     if (!knows(key)) asked_.emplace_back(key);
     return node_->find(key);
 }
@@ -171,19 +172,26 @@ Place Section::place(std::string_view key) const {
 }
 
 std::optional<std::string> Section::text(std::string_view key) {
-    const Node* found = find(key, Node::Kind::text, "a string, such as " + std::string(key) + " = \"...\"");
+    heard(key, [] { return KeyShape::of(KeyShape::Kind::text); });
+    const Node* found = find(key, Node::Kind::text, "a text in quotes, such as " + std::string(key) + " = \"...\"");
     if (found == nullptr) return std::nullopt;
     return found->text;
 }
 
 std::optional<bool> Section::flag(std::string_view key) {
+    heard(key, [] { return KeyShape::of(KeyShape::Kind::flag); });
     const Node* found = find(key, Node::Kind::boolean, "true or false, without quotes");
     if (found == nullptr) return std::nullopt;
     return found->boolean;
 }
 
 std::optional<std::int64_t> Section::integer(std::string_view key, std::int64_t low, std::int64_t high) {
+    heard(key, [&] { return KeyShape::integer(low, high); });
     const std::string range = std::to_string(low) + " to " + std::to_string(high);
+    if (const Node* typed = find(key); typed != nullptr && typed->kind == Node::Kind::number) {
+        say(key, number_text(*typed) + " is no whole number; write " + range);
+        return std::nullopt;
+    }
     const Node* found = find(key, Node::Kind::integer, "a whole number, " + range);
     if (found == nullptr) return std::nullopt;
     if (found->integer < low || found->integer > high) {
@@ -194,6 +202,7 @@ std::optional<std::int64_t> Section::integer(std::string_view key, std::int64_t 
 }
 
 std::optional<std::uint64_t> Section::hex(std::string_view key, std::uint64_t high) {
+    heard(key, [&] { return KeyShape{.kind = KeyShape::Kind::hex, .high = high}; });
     const Node* found = find(key);
     if (found == nullptr) return std::nullopt;
     const std::string range = "0x0 to " + written_hex(high, 1);
@@ -225,6 +234,7 @@ std::optional<std::uint64_t> Section::hex(std::string_view key, std::uint64_t hi
 }
 
 std::optional<double> Section::probability(std::string_view key) {
+    heard(key, [] { return KeyShape::number(0.0, 1.0); });
     const Node* found = find(key);
     if (found == nullptr) return std::nullopt;
     const bool is_number = found->kind == Node::Kind::number || found->kind == Node::Kind::integer;
@@ -261,6 +271,7 @@ std::optional<proto::Duration> duration_in(const Node& node, const Place& where,
 }
 
 std::optional<proto::Duration> Section::duration(std::string_view key, Zero zero, proto::Duration longest) {
+    heard(key, [&] { return KeyShape::quantity(duration_units(), zero == Zero::refused, longest.ns); });
     const Node* found = find(key);
     if (found == nullptr) return std::nullopt;
     return duration_in(*found, place(key), zero, longest, *problems_);
@@ -268,6 +279,7 @@ std::optional<proto::Duration> Section::duration(std::string_view key, Zero zero
 
 std::optional<std::int64_t> Section::quantity(std::string_view key, Zero zero, std::span<const Unit> units,
                                               std::string_view example) {
+    heard(key, [&] { return KeyShape::quantity(units, zero == Zero::refused, 0); });
     const Node* found = find(key);
     if (found == nullptr) return std::nullopt;
     const proto::Result<std::int64_t, std::string> read = quantity_in(*found, units, example);
@@ -285,6 +297,7 @@ std::optional<std::int64_t> Section::quantity(std::string_view key, Zero zero, s
 }
 
 std::vector<std::string> Section::texts(std::string_view key) {
+    heard(key, [] { return KeyShape::of(KeyShape::Kind::texts); });
     const Node* found = find(key);
     if (found == nullptr) return {};
     if (found->kind == Node::Kind::text) return {found->text};
@@ -295,7 +308,7 @@ std::vector<std::string> Section::texts(std::string_view key) {
         all.push_back(item.text);
     }
     if (right) return all;
-    say(key, R"(is no list of strings; write ["...", "..."])");
+    say(key, R"(is no list of texts; write ["...", "..."])");
     return {};
 }
 
@@ -309,12 +322,14 @@ void Section::none_of(std::string_view key, std::string_view typed, std::span<co
 }
 
 std::optional<Section> Section::table(std::string_view key) {
+    heard(key, [] { return KeyShape::of(KeyShape::Kind::table); });
     const Node* found = find(key, Node::Kind::table, "a table, [" + place(key).key + "]");
     if (found == nullptr) return std::nullopt;
     return Section(*found, place(key).key, *problems_);
 }
 
 std::vector<Section> Section::tables(std::string_view key) {
+    heard(key, [] { return KeyShape::of(KeyShape::Kind::tables); });
     const std::string path = place(key).key;
     const Node* found = find(key, Node::Kind::array, "one or more [[" + path + "]]");
     std::vector<Section> all;
@@ -344,7 +359,7 @@ void Section::finish() {
             }
             say(member.key, "unknown key; did you mean \"" + nearest + "\"?");
         } else {
-            std::string text = "unknown key; nearest is \"" + nearest + "\", known here: ";
+            std::string text = "unknown key; write one that is known here: ";
             for (const std::string& key : asked_) text += (&key == &asked_.front() ? "" : ", ") + key;
             say(member.key, text);
         }

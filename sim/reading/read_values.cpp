@@ -1,4 +1,5 @@
 // [[value]]: what each value means, what gives it, and what is used where it is not there.
+#include <array>
 #include <limits>
 #include <string>
 #include <utility>
@@ -17,6 +18,7 @@ namespace {
 /// The quantity at a key; nothing if it is not there or wrong, which is said.
 std::optional<std::int64_t> quantity_at(Section& section, std::string_view key, ValueUnit unit) {
     const Node* node = section.find(key);
+    holds(section, key, KeyShape::of(KeyShape::Kind::any_quantity));
     if (node == nullptr) return std::nullopt;
     const auto read = quantity_of(*node, unit);
     if (read) return read.value();
@@ -35,6 +37,7 @@ bool read_range(Section& section, SafeValue& value, const TypedValue& typed) {
     value.low = lowest;
     value.high = highest;
     const Node* node = section.find("range");
+    holds(section, "range", KeyShape::of(KeyShape::Kind::list));
     if (node == nullptr) return true;
     if (node->kind != Node::Kind::array || node->items.size() != 2) {
         section.say("range", "is no range; write its two ends, such as [\"0 mm/s\", \"180 mm/s\"]");
@@ -110,6 +113,7 @@ void read_steps(Section& section, SafeValue& value) {
 /// What the machine at the sending end does.
 void read_by_machine(Section& section, const Scenario& scenario, SafeValue& value) {
     const Node* node = section.find("by_machine");
+    holds(section, "by_machine", KeyShape::choice(std::array{"speed"}));
     const End at = sender(value.direction);
     const std::string end_name = at == End::controller ? "controller" : "device";
     if (!section.in_doubt({"machine"}) && (!scenario.machine || scenario.machine->at != at))

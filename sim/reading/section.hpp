@@ -12,6 +12,7 @@
 
 #include "proto/time.hpp"
 #include "sim/reading/document.hpp"
+#include "sim/reading/key_ears.hpp"
 #include "sim/scenario/ends.hpp"
 #include "sim/scenario/units.hpp"
 
@@ -32,6 +33,10 @@ class Problems {
     [[nodiscard]] const std::vector<FileError>& all() const { return all_; }
     [[nodiscard]] const std::string& file() const { return file_; }
 
+    /// Who hears what is asked of the file, until this ends; nobody at first. See key_ears.hpp.
+    void tell(KeyEars* ears) { ears_ = ears; }
+    [[nodiscard]] KeyEars* ears() const { return ears_; }
+
     /// Whether something was said of that place, or below it: "machine", "fault[3]", "fault[3].at".
     [[nodiscard]] bool wrong(std::string_view path) const;
     /// Whether one of these stands in the file otherwise than it was read, by keys without indices: "signal" for all of
@@ -46,6 +51,7 @@ class Problems {
     std::string file_;
     std::vector<FileError> all_;
     std::vector<std::string> doubts_;  ///< without indices, each once
+    KeyEars* ears_ = nullptr;
 };
 
 /// How a file's text stands in a message: quoted, one line, at most 60 bytes.
@@ -77,13 +83,13 @@ class Section {
     /// One of some words.
     template <class T>
     std::optional<T> choice(std::string_view key, std::initializer_list<std::pair<std::string_view, T>> words) {
+        std::vector<std::string> names;
+        for (const auto& [name, value] : words) names.emplace_back(name);
+        heard(key, [&] { return KeyShape::choice(names); });
         const std::optional<std::string> typed = text(key);
         if (!typed) return std::nullopt;
-        std::vector<std::string> names;
-        for (const auto& [name, value] : words) {
+        for (const auto& [name, value] : words)
             if (*typed == name) return value;
-            names.emplace_back(name);
-        }
         none_of(key, *typed, names);
         return std::nullopt;
     }
@@ -121,6 +127,11 @@ class Section {
     std::vector<std::pair<std::string, std::string>> missing_;
 
     [[nodiscard]] const Node* find(std::string_view key, Node::Kind kind, std::string_view wanted);
+    /// Tells who listens what a key is asked for; costs nothing where nobody does.
+    template <class Shape>
+    void heard(std::string_view key, const Shape& shape) const {
+        if (KeyEars* const ears = problems_->ears()) ears->asked(place(key).key, shape());
+    }
 };
 
 /// A duration in a node, at most `longest`; says what is wrong. `key`: what the place is called in a message.

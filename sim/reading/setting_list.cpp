@@ -27,19 +27,23 @@ FileError wrong(const std::string& path, int line, std::string message) {
     return FileError{.file = path, .line = line, .key = "", .message = std::move(message)};
 }
 
-/// The lines of a table with something in them.
-proto::Result<std::vector<Row>, FileError> rows_of(const std::string& path) {
+proto::Result<std::string, FileError> bytes_of(const std::string& path) {
     std::error_code error;
     if (!fs::is_regular_file(path, error)) return wrong(path, 0, "is no file; write the path of a CSV file");
     if (fs::file_size(path, error) > file_bytes_max || error)
         return wrong(path, 0, "has over " + std::to_string(file_bytes_max) + " bytes; write a shorter file");
     std::ifstream in(path, std::ios::binary);
-    const std::string bytes((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+    std::string bytes((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
     if (!in) {
         FileError unreadable = wrong(path, 0, "cannot be read; check the rights of the file");
         unreadable.kind = FileError::Kind::machine;
         return unreadable;
     }
+    return bytes;
+}
+
+/// The lines of a table with something in them.
+proto::Result<std::vector<Row>, FileError> rows_of(std::string_view bytes, const std::string& path) {
     std::optional<std::string> text = as_utf8(bytes);
     if (!text) return wrong(path, 1, "is UTF-16; save it as CSV in UTF-8");
     // line ends of old machines: a carriage return alone
@@ -131,6 +135,7 @@ std::optional<std::string> plain_value(const std::string& value) {
     for (const std::string_view blank : {"\xC2\xA0", "\xE2\x80\xAF"})
         for (std::size_t at = text.find(blank); at != std::string::npos; at = text.find(blank))
             text.replace(at, blank.size(), " ");
+    text = std::string(without_blanks(text));
     const std::size_t sign = text.starts_with("-") ? 1 : 0, end = end_of_number(text);
     if (end == sign) return text;
     // letters right behind digits: a name or a number in hex
@@ -166,7 +171,13 @@ const WordMap::Word* WordMap::find(std::string_view theirs) const {
 }
 
 proto::Result<SettingList, FileError> read_setting_list(const std::string& path) {
-    const auto rows = rows_of(path);
+    const auto bytes = bytes_of(path);
+    if (!bytes) return bytes.error();
+    return setting_list_in(bytes.value(), path);
+}
+
+proto::Result<SettingList, FileError> setting_list_in(std::string_view bytes, const std::string& path) {
+    const auto rows = rows_of(bytes, path);
     if (!rows) return rows.error();
     SettingList list{.file = path, .settings = {}};
     for (const Row& row : rows.value()) {
@@ -194,7 +205,13 @@ proto::Result<SettingList, FileError> read_setting_list(const std::string& path)
 }
 
 proto::Result<WordMap, FileError> read_word_map(const std::string& path) {
-    const auto rows = rows_of(path);
+    const auto bytes = bytes_of(path);
+    if (!bytes) return bytes.error();
+    return word_map_in(bytes.value(), path);
+}
+
+proto::Result<WordMap, FileError> word_map_in(std::string_view bytes, const std::string& path) {
+    const auto rows = rows_of(bytes, path);
     if (!rows) return rows.error();
     WordMap map{.file = path, .words = {}};
     for (const Row& row : rows.value()) {

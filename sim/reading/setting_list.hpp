@@ -38,9 +38,13 @@ struct WordMap {
 /// are. Empty lines and a first line "setting", "value" are skipped. Or what is wrong with the file: no file, too long,
 /// UTF-16, an open quote, a line of one cell.
 proto::Result<SettingList, FileError> read_setting_list(const std::string& path);
+/// The same of the bytes of a file; `path` is where they come from, for messages.
+proto::Result<SettingList, FileError> setting_list_in(std::string_view bytes, const std::string& path);
 
 /// Lines of: their word, our setting, and the unit if there is one.
 proto::Result<WordMap, FileError> read_word_map(const std::string& path);
+/// The same of the bytes of a file; `path` is where they come from, for messages.
+proto::Result<WordMap, FileError> word_map_in(std::string_view bytes, const std::string& path);
 
 /// Digits with the marks that numbers have, and nothing else.
 bool is_bare_number(std::string_view text);

@@ -1,11 +1,17 @@
 #pragma once
-// What is wrong with a line that is no TOML, in words about the file.
+// What is wrong with a text that is no TOML, in words about the file: no word of the library that found it comes into
+// them.
 #include <string>
 #include <string_view>
 
 namespace sim {
 
-/// `description`: what the library says of it; `line`: the text of that line. Always says what to write.
-std::string syntax_message(std::string_view description, std::string_view line);
+struct SyntaxFault {
+    int line = 0;  ///< 1..: where it is to be mended, which may lie before where it was found
+    std::string message;
+};
+
+/// `description`: what the library says of it; `line`: where it found it, in `text`. Always says what to write.
+SyntaxFault syntax_fault(std::string_view description, std::string_view text, int line);
 
 }  // namespace sim

@@ -36,6 +36,7 @@ void read_place(Section& section, const SafeValue& value, TypedValue& typed) {
 }
 
 void read_map(Section& map, const Scenario& scenario, std::vector<TypedValue>& typed, std::vector<bool>& sound) {
+    holds_any_name(map);
     for (const Member& member : map.node().members) {
         const std::size_t place = scenario.values.place_of(member.key);
         if (place == scenario.values.all.size()) {
@@ -162,6 +163,7 @@ std::int64_t scale_most(ValueType type) { return std::numeric_limits<std::int64_
 
 std::optional<Scale> read_scale(Section& section, ValueType type) {
     const Node* node = section.find("scale");
+    holds(section, "scale", KeyShape::of(KeyShape::Kind::any_quantity));
     if (node == nullptr) return std::nullopt;
     const auto read = scale_in(*node);
     if (!read) {

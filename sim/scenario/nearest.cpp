@@ -9,15 +9,16 @@
 namespace sim {
 
 std::size_t edit_distance(std::string_view a, std::string_view b) {
-    std::vector<std::size_t> row(b.size() + 1);
+    std::vector<std::size_t> row(b.size() + 1), above(b.size() + 1), second(b.size() + 1);
     std::iota(row.begin(), row.end(), std::size_t{0});
     for (std::size_t i = 1; i <= a.size(); ++i) {
-        std::size_t diagonal = row[0];
+        second.swap(above);
+        above = row;
         row[0] = i;
         for (std::size_t j = 1; j <= b.size(); ++j) {
-            const std::size_t replaced = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-            diagonal = row[j];
-            row[j] = std::min({row[j] + 1, row[j - 1] + 1, replaced});
+            row[j] = std::min({above[j] + 1, row[j - 1] + 1, above[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1)});
+            const bool exchanged = i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1];
+            if (exchanged) row[j] = std::min(row[j], second[j - 2] + 1);
         }
     }
     return row[b.size()];
@@ -41,7 +42,17 @@ std::size_t nearest_of(std::string_view word, std::span<const std::string> words
 
 bool looks_like(std::string_view word, std::string_view known) {
     word = word.substr(0, 100);
-    return edit_distance(word, known) * 3 <= std::max(word.size(), known.size()) + 1;
+    return edit_distance(word, known) * 4 <= std::max(word.size(), known.size()) + 1;
+}
+
+std::string offered_for(std::string_view word, std::span<const std::string> words) {
+    const std::string& nearest = words[nearest_of(word, words)];
+    if (looks_like(word, nearest)) return "nearest is \"" + nearest + "\"";
+    if (words.size() == 1) return "write \"" + nearest + "\", the only one there is";
+    constexpr std::size_t most = 12;
+    std::string all = "write one of ";
+    for (std::size_t i = 0; i < std::min(words.size(), most); ++i) all += (i == 0 ? "" : ", ") + words[i];
+    return words.size() > most ? all + " and " + std::to_string(words.size() - most) + " more" : all;
 }
 
 }  // namespace sim

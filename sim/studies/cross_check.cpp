@@ -233,6 +233,9 @@ void compare_all(const Scenario& s, CrossCheck& result) {
     }
     compare.agreed("byte order", {name_of(c.byte_order), name_of(d.byte_order), ""});
     compare.agreed("cycle", {written(c.cycle), written(d.cycle), ""});
+    if (c.cycle != d.cycle)
+        result.differences.back().mend += "; if " + written(d.cycle) + " is the scan of " + s.device.name +
+                                          " itself, its key is scan = \"" + written(d.cycle) + "\"";
     compare_watchdogs(s, compare);
     compare.agreed("missing telegrams allowed",
                    {std::to_string(c.missing_allowed), std::to_string(d.missing_allowed), ""});

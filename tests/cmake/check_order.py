@@ -51,6 +51,7 @@ ROWS = {
     "tools/endurance": "sim/{numeric,scenario,drive} tools/{text,program,store}",
     "tools/training": "proto sim/{scenario,capture,training,reading} tools/{text,program,pages,store,web}",
     "tools/examples": "proto sim/scenario tools/{text,program}",
+    "tools/keys": "sim/{reading} tools/{text,program}",
     "tools/completion": "tools/{text,program}",
     "tools/main.cpp": "tools/{program}",
 }

@@ -156,7 +156,7 @@ TEST_CASE("levels side by side: PL a has no SIL, b and c are 1, d is 2, e is 3, 
         CHECK(folder.wrong(named + rest + "\"" + typed + "\"\n") ==
               "5: function[1].level: \"" + std::string(typed) +
                   "\" is no level; write \"SIL 1\" to \"SIL 3\" or \"PL a\" to \"PL e\"");
-    CHECK(folder.wrong(named + rest + "2\n").find("5: function[1].level: is an integer; write") == 0);
+    CHECK(folder.wrong(named + rest + "2\n").find("5: function[1].level: is a whole number; write") == 0);
 }
 
 TEST_CASE("what a function asks for must exist") {

@@ -81,8 +81,17 @@ TEST_CASE("edit distance") {
     CHECK(sim::edit_distance("wachdog", "watchdog") == 1);
     CHECK(sim::edit_distance("kitten", "sitting") == 3);
     CHECK(sim::edit_distance("", "abc") == 3);
+    CHECK(sim::edit_distance("cylce", "cycle") == 1);
+    CHECK(sim::edit_distance("ca", "abc") == 3);  // no place is changed twice
     CHECK(sim::looks_like("wachdog", "watchdog"));
     CHECK_FALSE(sim::looks_like("colour", "watchdog"));
+    CHECK_FALSE(sim::looks_like("ip_address", "address"));
+    CHECK_FALSE(sim::looks_like("station", "reaction"));
+    CHECK(sim::looks_like("cylce", "cycle"));
+    const std::vector<std::string> few{"rope", "curtain"}, one{"rope"};
+    CHECK(sim::offered_for("curtin", few) == "nearest is \"curtain\"");
+    CHECK(sim::offered_for("mat", few) == "write one of rope, curtain");
+    CHECK(sim::offered_for("mat", one) == "write \"rope\", the only one there is");
 }
 
 TEST_CASE("every key of a scenario's link arrives") {
@@ -261,7 +270,7 @@ TEST_CASE("an error in a profile names the profile's file") {
     Folder folder;
     folder.write("profiles/plain.toml", "crc = \"CRC-32/ISCSI\"\nsequence = 3\n");
     CHECK(complaint(folder, base) ==
-          folder.file("profiles/plain.toml") + ":2: sequence: is an integer; write a table, [sequence]");
+          folder.file("profiles/plain.toml") + ":2: sequence: is a whole number; write a table, [sequence]");
 }
 
 TEST_CASE("too many of a kind are refused") {

@@ -43,17 +43,21 @@ TEST_CASE("a table once with single and once with double brackets") {
 
 TEST_CASE("quotes that are missing or curly, numbers with a comma or a leading 0") {
     CHECK(said_about("a = 1\nplant = \"abc\nseed = 3\n") ==
-          "plant.toml:2: has a quote that is not closed on its line; write KEY = \"VALUE\"");
+          "plant.toml:2: has a quote that is not closed on its line; write plant = \"VALUE\"");
     CHECK(said_about("plant = 'abc\nseed = 3\n").find("plant.toml:1: has a quote that is not closed") == 0);
     CHECK(said_about("plant = \"abc").find("plant.toml:1: has a quote that is not closed") == 0);
     CHECK(said_about("plant = \u201Cabc\u201D\n").find("plant.toml:1: has curly quotes; write straight ones") == 0);
     CHECK(said_about("address = 023\n") ==
           "plant.toml:1: has a number that begins with 0; write it without the 0, or \"0x17\" if it counts by 16");
     CHECK(said_about("loss = 1,5\n") == "plant.toml:1: has a comma in a number; write a point, such as 12.5");
-    CHECK(said_about("plant = abc\n").find("stands in no quotes; write KEY = \"VALUE\"") != std::string::npos);
-    CHECK(said_about("cycle = 10 ms\n").find("a value with a unit in quotes") != std::string::npos);
-    CHECK(said_about("seed: 3\n").find("has no = between key and value") != std::string::npos);
-    CHECK(said_about("x = [1, 2\n").find("; write TOML, such as KEY = \"VALUE\"") != std::string::npos);
+    CHECK(said_about("plant = abc\n").find("stands in no quotes; write plant = \"abc\"") != std::string::npos);
+    CHECK(said_about("cycle = 10 ms\n").find("a value with a unit that stands in no quotes; write cycle = \"10 ms\"") !=
+          std::string::npos);
+    CHECK(said_about("seed: 3\n").find("has a : where = belongs; write seed = 3") != std::string::npos);
+    CHECK(said_about("x = [1, 2\n").find("plant.toml:1: has a [ that is not closed; write x = [") == 0);
+    CHECK(said_about("y = 3\nx = [1, 2\n\n[link]\ncycle = 3\n").find("plant.toml:2: has a [ that is not closed") == 0);
+    CHECK(said_about("x = { a = 1,\n b = 2 }\n").find("plant.toml:1: has a { that is not closed on its line") == 0);
+    CHECK(said_about("x = \"a # b\" c # d\n").find("goes on behind its closing quote") != std::string::npos);
 }
 
 TEST_CASE("quantities: the number is what is wrong, not the unit") {

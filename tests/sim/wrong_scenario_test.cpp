@@ -33,7 +33,7 @@ constexpr Row rows[] = {
     {"cycle = \"10 ms\"", "cycle = \"10.0000001 ms\"", "link.cycle", "finer than 1 ns"},
     {"cycle = \"10 ms\"", "cycle = \"50 us\"", "link.cycle", "not within 0.1 ms to 10 s"},
     {"exchange = \"polled\"", "exchange = \"poled\"", "link.exchange", "did you mean \"polled\"?"},
-    {"profile = \"plain\"", "profile = \"plane\"", "link.profile", "nearest is \"plain\""},
+    {"profile = \"plain\"", "profile = \"plane\"", "link.profile", "write one of plain; linkdrill new --profiles"},
     {"payload = 8", "payload = 251", "link.payload", "out of range; write 1 to 250"},
     {"claimed_sil = 3", "claimed_sil = 5", "link.claimed_sil", "write 1 to 4"},
     {"claimed_sil = 3", "missing_allowed = 1", "link.missing_allowed", "means nothing in a polled link"},
@@ -61,7 +61,7 @@ constexpr Row rows[] = {
     {"\"0.3 ms\", 10]", "\"0.3 ms\", -1]", "channel.to_controller.delay.histogram[1]", "is no weight"},
     {"name = \"rope\"", "name = \"curtain\"", "safeguard[2].name", "is taken (line"},
     {"name = \"closing\"", "name = \"curtain_free\"", "signal[2].name", "is taken (line"},
-    {R"(["curtain_free", "rope"])", R"(["curtain_free", "roap"])", "signal[2].all_of", "nearest is \"rope\""},
+    {R"(["curtain_free", "rope"])", R"(["curtain_free", "roap"])", "signal[2].all_of", "write one of curtain, rope, "},
     {R"(["curtain_free", "rope"])", R"(["curtain", "rope"])", "signal[2].all_of",
      "is read at the device, but this signal is sent by the controller"},
     {R"(["curtain_free", "rope"])", "[\"rope_free\"]", "signal[2].all_of", "is sent by the controller itself"},
@@ -109,7 +109,7 @@ constexpr Row rows[] = {
     {"extra = \"40 ms\"", "", "fault[2].extra", "is missing; write extra = \"30 ms\""},
     {"[neighbour]", "[neighbor]", "neighbor", "did you mean \"neighbour\"?"},
     {"title = \"Test press\"", "", "title", "is missing"},
-    {"title = \"Test press\"", "title = 3", "title", "is an integer; write a string"},
+    {"title = \"Test press\"", "title = 3", "title", "is a whole number; write a text in quotes"},
     {"duration = \"20 s\"", "duration == 3", "", "see scenarios/README.md"},
 };
 

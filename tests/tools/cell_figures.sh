@@ -60,7 +60,7 @@ run 0 campaign $cell --trials 300
 # A stream without a bound makes no demand late: refused; with its delay declared it is tried.
 awk '/^name = "infeed"/ { here = 1 } /^\[\[link\]\]/ { here = 0 } here { sub(/"polled"/, "\"streaming\"") } { print }' $cell >cells/stream.toml
 run 2 campaign cells/stream.toml --trials 20
-one_line '^cells/stream.toml:15: link\[1\]: "infeed" is a stream .* write one_way_delay in its \[link.limit\]'
+one_line '^cells/stream.toml:16: link\[1\]: "infeed" is a stream .* write one_way_delay in its \[link.limit\]'
 run 0 campaign cells/stream.toml --link bridge --trials 20
 sed '0,/^\[link\.required\]/s//[link.limit]\none_way_delay = "2 ms"\n&/' cells/stream.toml >cells/declared.toml
 run 0 campaign cells/declared.toml --trials 20

@@ -15,7 +15,11 @@ done <names
 while read -r name; do
     run 0 new "$name" "$name.toml"
     grep -q "^WRITTEN  $name.toml" out || fail "$name: $(cat out)"
-    cmp -s "$name.toml" "$SOURCE/scenarios/templates/$name.toml" || fail "$name is another file"
+    cmp -s <(tail -n +2 "$name.toml") <(tail -n +2 "$SOURCE/scenarios/templates/$name.toml") ||
+        fail "$name is another file"
+    # the schema is named where it lies
+    schema=$(sed -n '1s!^#:schema file://!!p' "$name.toml")
+    cmp -s "$schema" "$SOURCE/scenarios/scenario.schema.json" || fail "$name: no schema at '$schema'"
     grep -q 'YOURS' "$name.toml" || fail "$name marks nothing to alter"
     # from any folder, by profiles found by name
     run 0 check "$name.toml"

@@ -1,5 +1,6 @@
 // linkdrill new: a commented scenario to begin with, written where nothing is yet.
 #include <algorithm>
+#include <cctype>
 #include <filesystem>
 #include <fstream>
 #include <optional>
@@ -35,11 +36,33 @@ proto::Result<std::vector<std::string>, Failure> names_in(const std::string& fol
     return names;
 }
 
+constexpr std::string_view schema_line = "#:schema ";
+
+/// A template as it stands in another folder: its first line names the schema where that lies.
+std::string with_schema_from(std::string text, const std::string& folder_of_template) {
+    if (!text.starts_with(schema_line)) return text;
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    std::error_code error;
+    const fs::path there = fs::path(folder_of_template) / text.substr(schema_line.size(), end - schema_line.size());
+    const fs::path whole = fs::absolute(there, error).lexically_normal();
+    std::string address = "file://";
+    for (const char c : whole.string()) {
+        constexpr std::string_view plain = "/-_.~";
+        const auto byte = static_cast<unsigned char>(c);
+        if (std::isalnum(byte) != 0 || plain.find(c) != std::string_view::npos)
+            address += c;
+        else
+            address += {'%', "0123456789ABCDEF"[byte >> 4U], "0123456789ABCDEF"[byte & 15U]};
+    }
+    return std::string(schema_line) + address + text.substr(end);
+}
+
 /// The first sentence of the comment that a file begins with.
 std::string first_sentence(const std::string& path) {
     std::ifstream in(path);
     std::string line, said;
-    while (std::getline(in, line) && line.starts_with("# ")) said += (said.empty() ? "" : " ") + line.substr(2);
+    while (std::getline(in, line) && (line.starts_with("# ") || line.starts_with("#:")))
+        if (line.starts_with("# ")) said += (said.empty() ? "" : " ") + line.substr(2);
     const std::size_t end = said.find(". ");
     return end == std::string::npos ? said : said.substr(0, end + 1);
 }
@@ -121,7 +144,9 @@ proto::Result<Finished, Failure> write_new(const Request& request, const std::st
     if (fs::symlink_status(file, error).type() != fs::file_type::not_found)
         return Failure{
             Status::bad_input, file, 0, {}, "is there already, and nothing is written over it; write another name"};
-    if (auto failure = copy_file_anew(folder.value() + "/" + wanted + ".toml", file)) return *failure;
+    const auto content = content_of(folder.value() + "/" + wanted + ".toml");
+    if (!content) return content.error();
+    if (auto failure = write_anew(with_schema_from(content.value(), folder.value()), file)) return *failure;
     Finished out;
     out.document = Value::Object{{"template", wanted}, {"file", file}};
     out.page = Page(request.columns);

@@ -17,9 +17,19 @@ Failure not_written(const std::string& path, int error) {
 }
 
 std::optional<Failure> copy_file_anew(const std::string& from, const std::string& to) {
-    std::ifstream in(from, std::ios::binary);
-    const std::string content((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
-    if (!in) return machine_said_no(from, "cannot be read; check its rights");
+    const auto content = content_of(from);
+    if (!content) return content.error();
+    return write_anew(content.value(), to);
+}
+
+proto::Result<std::string, Failure> content_of(const std::string& path) {
+    std::ifstream in(path, std::ios::binary);
+    std::string content((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+    if (!in) return machine_said_no(path, "cannot be read; check its rights");
+    return content;
+}
+
+std::optional<Failure> write_anew(std::string_view content, const std::string& to) {
     constexpr mode_t may_be_written = 0666;  // less what the umask takes
     const int file = ::open(to.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, may_be_written);
     if (file < 0) return not_written(to, errno);

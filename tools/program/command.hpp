@@ -78,6 +78,7 @@ Command distance_command();
 Command sheet_command();
 Command new_command();
 Command examples_command();
+Command schema_command();
 Command completion_command();
 Command help_command();
 Command version_command();

@@ -178,7 +178,7 @@ TEST_CASE("what the sending end typed for itself must hold the range too, the re
 
 TEST_CASE("words that are no key, type, order, scale or value are refused with what is meant") {
     CHECK(said(changed("type = \"u16\"", "type = \"u61\"")) ==
-          "value[1].type: \"u61\" is none of u8, u16, i16, u32, i32; write one of them");
+          "value[1].type: \"u61\" is none of u8, u16, i16, u32, i32; did you mean \"u16\"?");
     CHECK(said(changed("scale = \"0.1 mm/s\"", "scale = \"0.1 furlongs\"")) ==
           "value[1].scale: \"0.1 furlongs\" is no scale; write what one count is, such as \"0.1 mm/s\" or 0.1");
     CHECK(said(changed("scale = \"0.1 mm/s\"", "scale = \"0 mm/s\"")) ==
