@@ -1,5 +1,6 @@
 #include "sim/drive/verdict.hpp"
 #include "sim/drive/function_verdict.hpp"
+#include "sim/scenario/reach.hpp"
 #include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
@@ -75,7 +76,11 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
             " that meant something else, and its substitute was used: compare the two ends with "
             "`check`.");
     }
-    if (!result.link_started) result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
+    if (const auto apart = kept_apart(scenario))
+        result.remarks.push_back("The link never started, since its ends cannot reach each other: see " +
+                                 apart->setting + ".");
+    else if (!result.link_started)
+        result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;
         result.remarks.push_back("The calculated worst response " + in_ms(*result.bound) +

@@ -89,4 +89,10 @@ proto::Result<proto::Profile, Failure> GivenFile::profile() const {
     return read.value();
 }
 
+proto::Result<sim::ModuleLayout, Failure> GivenFile::module() const {
+    const auto read = from_standard_input() ? sim::module_in(text_, name()) : sim::read_module(typed_);
+    if (!read) return failure_of(read.error());
+    return read.value();
+}
+
 }  // namespace tools
