@@ -77,8 +77,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
             "`check`.");
     }
     if (const auto apart = kept_apart(scenario))
-        result.remarks.push_back("The link never started, since its ends cannot reach each other: see " +
-                                 apart->setting + ".");
+        result.remarks.push_back("The link never started: its ends are kept apart by " + apart->setting + ".");
     else if (!result.link_started)
         result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {

@@ -206,7 +206,9 @@ class Reaching {
             return f.slot ? std::optional(std::to_string(*f.slot)) : std::nullopt;
         };
         // common practice, no standard: a device takes no parameters for a module that it has not
-        alike("module", c.module, d.module);
+        // a path to the same file is the same module
+        const auto module = [](const FittedTyped& f) { return f.layout ? std::optional(f.layout->name) : f.module; };
+        alike("module", module(c), module(d));
         alike("slot", slot(c), slot(d));
         for (const TypedEnd* end : {&c_, &d_}) lengths(*end);
         stated("firmware", c_, c.firmware, d.peer_firmware);
@@ -226,7 +228,7 @@ class Reaching {
         say(Kind::difference, true,
             {what, *controller, *device,
              "a device takes no parameters for a " + what + " that it has not (common practice)",
-             "see the design which " + what + " is fitted, then type the same at the other end"});
+             "see the design which " + what + " is fitted, then type the same at the other end", true});
     }
 
     void lengths(const TypedEnd& end) {
@@ -247,7 +249,8 @@ class Reaching {
                      bytes(typed) + " are typed there",
                  "see the design for the module, or " + end.name + ": payload_to_" +
                      (way == Direction::to_device ? "device " : "controller ") + std::to_string(has) +
-                     ", and the same at the other end"});
+                     ", and the same at the other end",
+                 true});
         }
     }
 
@@ -326,9 +329,11 @@ std::optional<std::pair<std::size_t, KeptApart>> kept_apart(const WholeCell& cel
     return std::nullopt;
 }
 
-std::string in_words(const KeptApart& apart, const std::string& of_link) {
-    return "the ends" + of_link + " cannot reach each other (" + apart.setting + "): " + apart.why + "; mend at " +
-           apart.mend;
+std::string in_words(const KeptApart& apart, const std::string& link) {
+    const std::string what = apart.arrives
+                                 ? "the link" + (link.empty() ? "" : " " + link) + " never starts"
+                                 : "the ends" + (link.empty() ? "" : " of link " + link) + " cannot reach each other";
+    return what + " (" + apart.setting + "): " + apart.why + "; mend: " + apart.mend;
 }
 
 }  // namespace sim

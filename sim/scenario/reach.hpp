@@ -21,6 +21,7 @@ struct KeptApart {
     std::string controller, device;  ///< what it is there; empty: it is a matter of the other end alone
     std::string why;                 ///< in words, without a full stop
     std::string mend;                ///< "name of the end: value to type"
+    bool arrives = false;            ///< telegrams would arrive, and the device takes none of them
 };
 
 struct NetworkFinding {
@@ -53,8 +54,9 @@ std::optional<KeptApart> kept_apart(const Scenario& scenario);
 /// Of any link of the cell, with the place of that link.
 std::optional<std::pair<std::size_t, KeptApart>> kept_apart(const WholeCell& cell);
 
-/// "the ends cannot reach each other (mask of table I/O): why; mend at ...", for one line. `of_link`: " of link saw".
-std::string in_words(const KeptApart& apart, const std::string& of_link = {});
+/// "the ends cannot reach each other (mask of table I/O): why; mend: ...", or "the link never starts (module): ...",
+/// for one line. `link`: its name, of a cell.
+std::string in_words(const KeptApart& apart, const std::string& link = {});
 
 /// How two names that should be one differ, and in what: "by case only", "in character 4: "l" and "I"". Requires names
 /// that differ.

@@ -27,7 +27,7 @@ void add_difference(const NetworkFinding& finding, CrossCheck& result) {
 
 std::string problem_in_words(const NetworkFinding& finding) {
     if (finding.apart) return in_words(finding.what) + ". Both ends show \"" + no_answer_shown + "\"";
-    return finding.what.setting + ": " + finding.what.why + "; mend at " + finding.what.mend;
+    return finding.what.setting + ": " + finding.what.why + "; mend: " + finding.what.mend;
 }
 
 void note_not_compared(const std::string& what, CrossCheck& result) {

@@ -19,7 +19,7 @@ PYTHON
 run 1 check "$apart" --all
 has 'ENDS APART'
 has 'the ends cannot reach each other (mask of table I/O): 192.0.2.10 of table controller is not in the subnet 192.0.2.128/25 of table I/O'
-has 'mend at table I/O: 255.255.255.0, as at table controller'
+has 'mend: table I/O: 255.255.255.0, as at table controller'
 run 1 check "$apart" --all --json
 holds 'd["kept_apart"]["setting"] == "mask of table I/O" and d["differences"] == [] and d["signature"] is not None'
 holds '[s["same"] for s in d["settings"] if s["setting"] == "subnet"] == [False]'
@@ -41,7 +41,7 @@ grep -q 'cannot reach each other' apart/report.html || fail "the report does not
 for paper in link_sheet.md link_sheet.html; do
     grep -q '255.255.255.128' "apart/$paper" || fail "$paper has not the mask as typed"
 done
-grep -q 'CANNOT REACH EACH OTHER' apart/link_sheet.md || fail "the link sheet does not warn"
+grep -q 'AS WRITTEN THE LINK NEVER STARTS: the ends cannot reach each other' apart/link_sheet.md || fail "the link sheet does not warn"
 # what is typed at one end stands there, and the other end's place is blank
 grep -qF '| checksum of the safety program | 5B1C 90E7 | \_\_\_\_ | ' apart/link_sheet.md ||
     fail "the checksum: $(grep checksum apart/link_sheet.md)"
@@ -74,8 +74,12 @@ has 'Kept apart by'
 for command in campaign watchdog "endurance --years 0.01" response; do
     # shellcheck disable=SC2086 # the words are meant to be split
     run 2 ${command%% *} cell.toml $([ "${command#* }" = "$command" ] || echo "${command#* }")
-    one_line 'of link saw cannot reach each other'
+    one_line 'the ends of link saw cannot reach each other'
 done
+
+# nor is there a figure of the other link where a function crosses both
+run 2 response cell.toml --link infeed
+one_line 'the ends of link saw cannot reach each other'
 
 # What is wrong with a value is told with its place, and what would be right.
 bad() { sed "$1" "$apart" >bad.toml; run 2 check bad.toml; one_line "$2"; }
@@ -91,6 +95,8 @@ one_line '^modules/short.toml:[0-9]+: field\[5\].at: lies outside the 1 bytes of
 
 # A module by itself, and beside what is typed.
 rm modules/short.toml
+run 2 run modules/table_io_4_4.toml
+one_line '^modules/table_io_4_4.toml: is a module, which has no link'
 run 0 check modules/table_io_4_4.toml
 has 'MODULE READ table_io_4_4: 4 bytes to the device, 4 bytes to the controller.'
 sed 's/^tilting_allowed = "0.2"/tilting_allowed = "0.5"/' mended.toml >bits.toml
@@ -101,7 +107,17 @@ run 1 run longer.toml --json
 holds '"module table_io_4_4" in d["kept_apart"]["why"] and d["verdict"] == "fail"'
 sed 's/^address = "0x0072"/&\nslot = 3/' mended.toml >slot.toml
 run 1 check slot.toml
+has 'ENDS DISAGREE'
 has '1 slot'
+run 1 run slot.toml --json
+holds 'd["kept_apart"]["arrives"] and d["kept_apart"]["words"].startswith("the link never starts (slot): ")'
+# the same module by its name and by its path
+sed 's/^address = "0x0072"/&\nmodule = "modules\/table_io_4_4.toml"/' mended.toml >path.toml
+run 0 check path.toml
+has 'ENDS AGREE'
+sed 's/^address = "0x0072"/&\nmodule = "drive_4_4"/' mended.toml >other.toml
+run 1 check other.toml
+has '1 module table controller table_io_4_4 table I/O drive_4_4'
 # One end alone: agreement is not claimed.
 sed '/^\[device.network\]/,/^$/d' mended.toml >one.toml
 run 0 check one.toml

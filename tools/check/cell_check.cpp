@@ -84,7 +84,7 @@ void links_on(Page& page, const WholeCell& cell, const CellCheck& check) {
                            counted(ends.compared, "setting", "settings") + " compared, " +
                            std::to_string(ends.differences.size()) +
                            (ends.differences.size() == 1 ? " differs." : " differ.");
-        if (ends.apart) text += " THE ENDS CANNOT REACH EACH OTHER.";
+        if (ends.apart) text += " THE LINK NEVER STARTS.";
         text += not_all(ends);
         if (ends.signature) text += " Parameter signature " + sim::written_hex(*ends.signature, 8) + ".";
         page.paragraph_at(6, "Link " + plain(cell.links[i].name) + "  ", text);
@@ -106,7 +106,7 @@ Page page_of(const WholeCell& cell, const CellCheck& check, Columns columns) {
                               counted(compared, "setting", "settings") + " compared, " + grouped(differ) +
                               (differ == 1 ? " differs." : " differ.");
     const bool apart = std::any_of(check.ends.begin(), check.ends.end(),
-                                   [](const sim::CrossCheck& ends) { return ends.apart.has_value(); });
+                                   [](const sim::CrossCheck& ends) { return ends.apart && !ends.apart->arrives; });
     if (apart)
         page.headline("ENDS APART", Hue::danger, title);
     else if (differ != 0)

@@ -185,7 +185,7 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
     const std::vector<std::string> problems = both(check.problems, found.functions.problems);
     const EndNames names = full_names(scenario);
     const std::size_t count = check.differences.size();
-    if (check.apart) {
+    if (check.apart && !check.apart->arrives) {
         page.headline("ENDS APART", Hue::danger,
                       title_of(scenario) + ": the ends cannot reach each other; " +
                           counted(check.compared, "setting", "settings") + " compared.");

@@ -160,11 +160,9 @@ Sheet link_sheet_of(const Dossier& d) {
     if (look_up_text(d.plant, "signature").empty())
         sheet.blocks.emplace_back(
             SheetText{SheetText::Kind::strong, "THE ENDS AS WRITTEN DIFFER: mend them before anything is typed."});
-    if (const std::string setting = look_up_text(d.plant, "kept_apart", "setting"); !setting.empty())
+    if (const std::string apart = look_up_text(d.plant, "kept_apart", "words"); !apart.empty())
         sheet.blocks.emplace_back(
-            SheetText{SheetText::Kind::strong, "THE ENDS AS WRITTEN CANNOT REACH EACH OTHER. " + setting + ": " +
-                                                   look_up_text(d.plant, "kept_apart", "why") + "; mend at " +
-                                                   look_up_text(d.plant, "kept_apart", "mend") + "."});
+            SheetText{SheetText::Kind::strong, "AS WRITTEN THE LINK NEVER STARTS: " + apart + "."});
     settings(sheet, d);
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Watchdog. " + window_of(d)});
     network(sheet, d);

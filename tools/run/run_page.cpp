@@ -173,7 +173,7 @@ std::string kept_apart_in_words(const sim::KeptApart& apart, const EndNames& nam
     std::string text = apart.setting + ": ";
     for (const auto& [value, name] : {std::pair{&apart.controller, &names.controller}, {&apart.device, &names.device}})
         if (!value->empty()) text += (text.ends_with(": ") ? "" : ", ") + (*value + " for " + *name);
-    return text + "; " + apart.why + "; mend at " + apart.mend + ".";
+    return text + "; " + apart.why + "; mend: " + apart.mend + ".";
 }
 
 }  // namespace

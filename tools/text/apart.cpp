@@ -9,7 +9,9 @@ Value describe(const sim::KeptApart& apart) {
                          {"controller", Value::text_or_null(apart.controller)},
                          {"device", Value::text_or_null(apart.device)},
                          {"why", apart.why},
-                         {"mend", apart.mend}};
+                         {"mend", apart.mend},
+                         {"arrives", apart.arrives},
+                         {"words", in_words(apart)}};
 }
 
 }  // namespace tools
