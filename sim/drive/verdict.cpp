@@ -36,6 +36,22 @@ void expect(const Scenario& scenario, InjectionResult& r) {
     if (!r.within_limit && !r.ran_on) complain("the safe state was reached later than allowed");
 }
 
+/// What is typed of network and module, as far as the link itself shows nothing of it: false where the ends differ.
+bool is_typed_alike(const Scenario& scenario, RunResult& result) {
+    bool alike = true, all = true;
+    for (const NetworkFinding& finding : network_report(scenario).findings) {
+        all = all && finding.kind != NetworkFinding::Kind::not_compared;
+        if (finding.apart || finding.kind != NetworkFinding::Kind::difference) continue;
+        alike = false;
+        result.remarks.push_back("The ends differ in " + finding.what.setting + ", " + finding.what.controller +
+                                 " and " + finding.what.device +
+                                 ", and what that does is not rehearsed: compare them "
+                                 "with `check`.");
+    }
+    if (!all) result.remarks.emplace_back("Of what is typed of network and module not all is compared: see `check`.");
+    return alike;
+}
+
 }  // namespace
 
 void withdraw_verdict(RunResult& result) {
@@ -76,6 +92,7 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
             " that meant something else, and its substitute was used: compare the two ends with "
             "`check`.");
     }
+    met = is_typed_alike(scenario, result) && met;
     if (const auto apart = kept_apart(scenario))
         result.remarks.push_back("The link never started: its ends are kept apart by " + apart->setting + ".");
     else if (!result.link_started)

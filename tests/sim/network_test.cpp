@@ -158,6 +158,18 @@ TEST_CASE("different subnets need a gateway that fits at both ends") {
     CHECK(apart(at("169.254.7.7", "/16"), at("169.254.7.8", "/16")).empty());
 }
 
+TEST_CASE("masks that differ while a gateway helps one end are a difference, and no run passes over it") {
+    const sim::Scenario s = link_of(at("192.0.2.10", "/24"), at("192.0.2.200", "/25", "192.0.2.129"));
+    const sim::CrossCheck check = sim::cross_check(s);
+    CHECK_FALSE(check.apart);
+    REQUIRE(check.differences.size() == 1);
+    CHECK(check.differences[0].setting == "subnet");
+    CHECK(check.differences[0].seen_at_device.empty());  // what follows nobody here knows
+    const sim::RunResult ran = sim::rehearse(s, 1);
+    CHECK(ran.link_started);
+    CHECK(ran.verdict == sim::RunVerdict::fail);
+}
+
 TEST_CASE("a gateway that is none is a problem also where nothing needs it") {
     const auto problem = [](const AroundEnd& controller, std::string_view part) {
         const sim::CrossCheck check = sim::cross_check(link_of(controller, at("10.0.1.20", "/24")));
@@ -192,7 +204,8 @@ TEST_CASE("what an end believes of the other is what that one has, or they do no
                                      {"drive-33", "in length, 7 and 8 characters, from character 8 on"},
                                      {"drive-8", "in character 7, \"3\" and \"8\""}}) {
         c.network.peer_station = typed;
-        CHECK_MESSAGE(says(apart(c, d), how), typed);
+        INFO(c.network.peer_station.value());
+        CHECK(says(apart(c, d), how));
     }
     CHECK(sim::how_names_differ("Tür", "Tor") == "in character 2, \"ü\" and \"o\"");
 }
@@ -282,7 +295,13 @@ TEST_CASE("module and slot must be the same at both ends, firmware only where bo
     const sim::CrossCheck firmware = sim::cross_check(link_of(believes, old));
     REQUIRE(firmware.differences.size() == 1);
     CHECK(says(firmware.differences[0].setting, "firmware of "));
-    CHECK(sim::rehearse(link_of(believes, old), 1).link_started);
+    // the link runs, and nobody knows what other firmware does with it
+    const sim::RunResult ran = sim::rehearse(link_of(believes, old), 1);
+    CHECK(ran.link_started);
+    CHECK(ran.verdict == sim::RunVerdict::fail);
+    CHECK(any_says(ran.remarks, "what that does is not rehearsed"));
+    believes.fitted.peer_firmware = "1.8";
+    CHECK(sim::rehearse(link_of(believes, old), 1).verdict == sim::RunVerdict::pass);
 }
 
 TEST_CASE("a module is compared with lengths, bits and values at its end") {

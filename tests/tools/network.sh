@@ -123,6 +123,8 @@ sed '/^\[device.network\]/,/^$/d' mended.toml >one.toml
 run 0 check one.toml
 has 'Of network and module NOT ALL is compared'
 has 'network settings are typed at table controller only and none at table I/O'
+run 0 run one.toml
+has 'Of what is typed of network and module not all is compared: see `check`.'
 
 # Two lists: what the file types has to stand in them, and a list's line is named.
 run 0 sheet mended.toml --out lists
