@@ -179,6 +179,7 @@ class Cell final : private Surroundings, private InjectionLog {
     void begin(Faults faults);
     void put_in_faults();
     void put_in_fault(std::size_t index);
+    void keep_apart();
     void deliver();
     void deliver_before(Instant end);
     [[nodiscard]] Instant step_after(Instant time) const;
@@ -200,6 +201,7 @@ class Cell final : private Surroundings, private InjectionLog {
     /// Each telegram is handed to its end when it arrives, instead of being fetched by the next scan: where somebody
     /// hears of it, an end may be without power, or there is a neighbour.
     bool one_by_one_ = false;
+    bool apart_;                           ///< the ends cannot reach each other, so that nothing arrives at either
     const LinksBeside* joined_ = nullptr;  ///< who moves it, as one of several links
     std::size_t place_ = 0;                ///< its own among them
     std::uint64_t others_bring_ = 0;       ///< signals, as the other links' controller ends use them

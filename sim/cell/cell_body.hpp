@@ -8,8 +8,10 @@
 #include "sim/cell/cell.hpp"
 #include "sim/cell/neighbour_link.hpp"
 #include "sim/cell/wiring.hpp"
+#include "sim/channel/nothing_passes.hpp"
 #include "sim/link/station_body.hpp"
 #include "sim/link/strays.hpp"
+#include "sim/scenario/reach.hpp"
 
 namespace sim {
 
@@ -26,7 +28,8 @@ Cell<H>::Cell(const Scenario& scenario, std::uint64_t seed, Faults faults, H hea
       link_(as_played(scenario.controller), as_played(scenario.device), 0, *this, tables_, scenario.use),
       controller_(scenario, link_.end(End::controller), *this),
       device_(scenario, link_.end(End::device), *this),
-      acts_(scenario, *this) {
+      acts_(scenario, *this),
+      apart_(kept_apart(scenario).has_value()) {
     stages_.log = this;
     stages_.surroundings = this;
     begin(faults);
@@ -57,8 +60,9 @@ void Cell<H>::begin(Faults faults) {
         (faults != Faults::none && std::any_of(scenario_.faults.begin(), scenario_.faults.end(), needs_history)))
         channel_.keep_history();
     if constexpr (H::template wanted<Befell>) channel_.keep_fates();
+    keep_apart();
     if (faults == Faults::all || faults == Faults::by_hand) {
-        stages_.strays = earlier_start(scenario_, seed_);
+        if (!apart_) stages_.strays = earlier_start(scenario_, seed_);
         put_in_faults();
     }
     acts_.put_in_demands();
@@ -91,8 +95,14 @@ void Cell<H>::put_in_fault(std::size_t index) {
     const Fault& fault = scenario_.faults[index];
     if (fault.at_end)
         acts_.put_in_fault(index);
-    else
+    else if (!apart_)  // what is on no way cannot be disturbed, and nothing else comes to these ends either
         channel_.add(make_stage(fault, index, stages_));
+}
+
+/// Ends whose network settings let nothing through: it goes out, and arrives nowhere.
+template <class H>
+void Cell<H>::keep_apart() {
+    if (apart_) channel_.add(make_nothing_passes());
 }
 
 template <class H>
@@ -105,12 +115,14 @@ void Cell<H>::put_in(std::size_t fault) {
 template <class H>
 void Cell<H>::take_out_faults() {
     channel_.remove_stages();
+    keep_apart();
     acts_.take_out_faults();
 }
 
 template <class H>
 void Cell<H>::calm_down() {
     channel_.remove_stages();
+    keep_apart();
     acts_.calm_down();
 }
 

@@ -103,6 +103,7 @@ void JoinedLinks<H>::Crossing::hand_over(std::size_t fault, const Telegram& tele
                                          Instant since) {
     const CrossedFaults::Other& to = joined_.crossed_.of[own_][fault];
     Cell<H>& link = *joined_.links_[to.link];
+    if (link.apart_) return;
     Passage there = passage;
     there.tag.link = static_cast<std::uint8_t>(other_links_from + own_) & 0xF;
     there.tag.injection = static_cast<std::uint32_t>(to.fault + 1) & Tag::injection_max;

@@ -1,5 +1,6 @@
 #include "sim/drive/verdict.hpp"
 #include "sim/drive/function_verdict.hpp"
+#include "sim/scenario/reach.hpp"
 #include "sim/scenario/scenario.hpp"
 
 #include <algorithm>
@@ -33,6 +34,22 @@ void expect(const Scenario& scenario, InjectionResult& r) {
         (!r.detected_end || *fault.expect_end != (*r.detected_end == End::controller ? "controller" : "device")))
         complain("expected to be detected at the " + *fault.expect_end);
     if (!r.within_limit && !r.ran_on) complain("the safe state was reached later than allowed");
+}
+
+/// What is typed of network and module, as far as the link itself shows nothing of it: false where the ends differ.
+bool is_typed_alike(const Scenario& scenario, RunResult& result) {
+    bool alike = true, all = true;
+    for (const NetworkFinding& finding : network_report(scenario).findings) {
+        all = all && finding.kind != NetworkFinding::Kind::not_compared;
+        if (finding.apart || finding.kind != NetworkFinding::Kind::difference) continue;
+        alike = false;
+        result.remarks.push_back("The ends differ in " + finding.what.setting + ", " + finding.what.controller +
+                                 " and " + finding.what.device +
+                                 ", and what that does is not rehearsed: compare them "
+                                 "with `check`.");
+    }
+    if (!all) result.remarks.emplace_back("Of what is typed of network and module not all is compared: see `check`.");
+    return alike;
 }
 
 }  // namespace
@@ -75,7 +92,11 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
             " that meant something else, and its substitute was used: compare the two ends with "
             "`check`.");
     }
-    if (!result.link_started) result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
+    met = is_typed_alike(scenario, result) && met;
+    if (const auto apart = kept_apart(scenario))
+        result.remarks.push_back("The link never started: its ends are kept apart by " + apart->setting + ".");
+    else if (!result.link_started)
+        result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;
         result.remarks.push_back("The calculated worst response " + in_ms(*result.bound) +

@@ -9,6 +9,7 @@
 #include "sim/live/live_part.hpp"
 #include "sim/live/part_run.hpp"
 #include "sim/live/real_time.hpp"
+#include "sim/live/typed_address.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/whole_cell.hpp"
 
@@ -274,8 +275,14 @@ proto::Result<CellRecords, LiveError> run_live_cell(const WholeCell& cell, std::
     std::vector<std::unique_ptr<CellPartRun>> runs;
     for (const CellPart& part : parts) {
         runs.push_back(std::make_unique<CellPartRun>(loop, cell, seed, part, options));
-        if (const auto failed = runs.back()->bind({"127.0.0.1", 0})) return *failed;
-        if (part.part == Part::channel) continue;
+        if (part.part == Part::channel) {
+            if (const auto failed = runs.back()->bind({"127.0.0.1", 0})) return *failed;
+            continue;
+        }
+        const Scenario& alone = cell.links[part.link].alone;
+        const TypedEnd& end = part.part == Part::controller ? alone.controller : alone.device;
+        if (const auto failed = runs.back()->bind(own_address(end, options)))
+            return refused_address(end, options, *failed);
         if (const auto failed = runs.back()->add_peer(runs.front()->address())) return *failed;
         if (const auto failed = runs.front()->add_peer(runs.back()->address())) return *failed;
     }

@@ -57,6 +57,7 @@ std::int64_t steady_clock_ns();
 struct LiveOptions {
     std::uint64_t entropy = 0;                     ///< different at each start: a true random number
     bool real_time = false;                        ///< ask for SCHED_FIFO and locked memory; what came of it is told
+    bool typed_addresses = false;                  ///< all parts in one process: each end at the address typed there
     std::function<bool()> stop;                    ///< true ends the run early
     std::function<void(const std::string&)> tell;  ///< one line at a time, for people
 };

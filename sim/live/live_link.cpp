@@ -11,6 +11,7 @@
 #include "sim/live/live_part.hpp"
 #include "sim/live/part_run.hpp"
 #include "sim/live/real_time.hpp"
+#include "sim/live/typed_address.hpp"
 #include "sim/numeric/random.hpp"
 #include "sim/scenario/scenario.hpp"
 
@@ -172,7 +173,13 @@ proto::Result<PartRecords, LiveError> run_live(const Scenario& scenario, std::ui
     std::array<std::unique_ptr<LinkPartRun>, part_count> parts;
     for (unsigned p = 0; p < part_count; ++p) {
         parts[p] = std::make_unique<LinkPartRun>(loop, scenario, seed, static_cast<Part>(p), options);
-        if (const auto failed = parts[p]->bind({"127.0.0.1", 0})) return *failed;
+        if (static_cast<Part>(p) == Part::channel) {
+            if (const auto failed = parts[p]->bind({"127.0.0.1", 0})) return *failed;
+            continue;
+        }
+        const TypedEnd& end = static_cast<Part>(p) == Part::controller ? scenario.controller : scenario.device;
+        if (const auto failed = parts[p]->bind(own_address(end, options)))
+            return refused_address(end, options, *failed);
     }
     for (const Part peer : {Part::controller, Part::device}) {
         auto& end = *parts[static_cast<std::size_t>(peer)];

@@ -8,6 +8,7 @@
 #include "sim/reading/parts.hpp"
 #include "sim/reading/read_cell.hpp"
 #include "sim/reading/read_drill.hpp"
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/whole_cell.hpp"
 
@@ -32,9 +33,14 @@ void read_as(FileKind kind, const Node& document, const std::string& path, Probl
             return;
         case FileKind::drill: return read_drill_of(document, path, problems);
         case FileKind::action_cards: action_cards_from(document, problems); return;
+        case FileKind::module:
         case FileKind::profile: break;
     }
     Section top(document, "", problems);
+    if (kind == FileKind::module) {
+        ModuleLayout layout;
+        return read_module_keys(top, path, layout);
+    }
     proto::Profile profile;
     read_profile_keys(top, path, profile);
 }

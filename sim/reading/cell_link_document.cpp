@@ -99,10 +99,24 @@ class Composer {
         take_away(controller, {"scan"});
         if (const Node* own = typed_link().find("controller"); own != nullptr && own->kind == Node::Kind::table)
             for (const Member& member : own->members) {
+                if (member.key == "network" && put_network(controller, member.value)) continue;
                 put(controller, member.key, member.value);
                 stands("controller." + member.key, in_file_ + ".controller." + member.key);
             }
         put(made_.node, "controller", std::move(controller));
+    }
+
+    /// The controller's network with what it has for this link alone, such as the other station's address.
+    bool put_network(Node& controller, const Node& own) {
+        const Node* shared = controller.find("network");
+        if (shared == nullptr || shared->kind != Node::Kind::table || own.kind != Node::Kind::table) return false;
+        Node network = *shared;
+        for (const Member& member : own.members) {
+            put(network, member.key, member.value);
+            stands("controller.network." + member.key, in_file_ + ".controller.network." + member.key);
+        }
+        put(controller, "network", std::move(network));
+        return true;
     }
 
     void put_safeguards() {

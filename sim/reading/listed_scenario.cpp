@@ -10,6 +10,7 @@
 #include "sim/reading/document.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/network.hpp"
 
 namespace sim {
 namespace {
@@ -19,6 +20,8 @@ struct Setting {
     std::string_view name;
     bool needed = false;
     enum class Kind : std::uint8_t { other, word, count } kind = Kind::other;
+    /// An end may have it without the other one.
+    enum class Alone : std::uint8_t { says_something, may_be } alone = Alone::says_something;
 };
 using Kind = Setting::Kind;
 constexpr std::array settings{Setting{"address", true},
@@ -38,7 +41,19 @@ constexpr std::array settings{Setting{"address", true},
                               Setting{"missing_allowed", false, Kind::count},
                               Setting{"max_lag", false, Kind::count},
                               Setting{"max_age"},
-                              Setting{"max_early"}};
+                              Setting{"max_early"},
+                              Setting{"network.ip", false, Kind::word},
+                              Setting{"network.mask", false, Kind::word},
+                              Setting{"network.gateway", false, Kind::word, Setting::Alone::may_be},
+                              Setting{"network.station", false, Kind::word},
+                              Setting{"network.peer_ip", false, Kind::word, Setting::Alone::may_be},
+                              Setting{"network.peer_station", false, Kind::word, Setting::Alone::may_be},
+                              Setting{"module", false, Kind::word},
+                              Setting{"slot", false, Kind::count},
+                              Setting{"firmware", false, Kind::word, Setting::Alone::may_be},
+                              Setting{"checksum", false, Kind::word, Setting::Alone::may_be},
+                              Setting{"peer_firmware", false, Kind::word, Setting::Alone::may_be},
+                              Setting{"peer_checksum", false, Kind::word, Setting::Alone::may_be}};
 /// Each stands for two of the above.
 struct Both {
     std::string_view name, first, second;
@@ -47,6 +62,7 @@ constexpr std::array both_of{Both{"watchdog", "controller_watchdog", "device_wat
                              Both{"payload", "payload_to_device", "payload_to_controller"}};
 
 constexpr std::string_view of_bits = "bits.";
+constexpr std::string_view of_network = "network.";
 
 /// A setting of ours with what a list says of it.
 struct Typed {
@@ -94,6 +110,8 @@ class ListReader {
         std::string name = mapped != nullptr ? mapped->ours : one.word;
         if (name == "-") return;
         Typed typed{name, one.word, one.value, one.line};
+        // a name or a version is no number, whatever stands in it
+        if (sim::is_around_setting(name) && name != "slot") typed.value = one.as_it_stands;
         if (mapped != nullptr && !mapped->unit.empty() && is_bare_number(typed.value))
             typed.value += " " + mapped->unit;
         if (one.word.empty())
@@ -182,16 +200,19 @@ void type_as_listed(Node& document, const char* end, const std::vector<Typed>& t
         if (no_address && member.key == "address") return false;
         const bool both =
             std::any_of(both_of.begin(), both_of.end(), [&](const Both& b) { return b.name == member.key; });
-        return both || setting_called(member.key) != nullptr || member.key == "bits";
+        return both || setting_called(member.key) != nullptr || member.key == "bits" || member.key == "network";
     });
-    Node bits;
+    Node bits, network;
     for (const Typed& one : typed) {
         if (one.setting.starts_with(of_bits))
             put(bits, std::string_view(one.setting).substr(of_bits.size()), node_of(one));
+        else if (one.setting.starts_with(of_network))
+            put(network, std::string_view(one.setting).substr(of_network.size()), node_of(one));
         else
             put(table, one.setting, node_of(one));
     }
     if (!bits.members.empty()) put(table, "bits", std::move(bits));
+    if (!network.members.empty()) put(table, "network", std::move(network));
     put(document, end, std::move(table));
 }
 
@@ -206,13 +227,32 @@ std::vector<std::string> names_of_signals(const Node& document) {
 
 using BothTyped = std::array<std::vector<Typed>, 2>;
 
+/// A setting of network or module that the file types at an end: what it meant to have compared.
+bool in_file(const Node& document, std::string_view setting) {
+    if (!is_around_setting(setting)) return false;
+    const bool network = setting.starts_with(of_network);
+    for (const char* end : {"controller", "device"}) {
+        const Node* table = document.find(end);
+        if (table != nullptr && network) table = table->find("network");
+        if (table != nullptr && table->find(network ? setting.substr(of_network.size()) : setting) != nullptr)
+            return true;
+    }
+    return false;
+}
+
 /// What cannot be compared, since a list lacks it.
-void compare_what_is_there(const ListFiles& files, const BothTyped& typed, const std::vector<std::string>& signals,
-                           std::vector<ListFinding>& findings) {
-    std::vector<std::pair<std::string, bool>> all;
-    for (const Setting& setting : settings) all.emplace_back(setting.name, setting.needed);
-    for (const std::string& signal : signals) all.emplace_back(std::string(of_bits) + signal, true);
-    for (const auto& [setting, needed] : all) {
+void compare_what_is_there(const Node& document, const ListFiles& files, const BothTyped& typed,
+                           const std::vector<std::string>& signals, std::vector<ListFinding>& findings) {
+    struct Asked {
+        std::string setting;
+        bool needed, may_be_alone;
+    };
+    std::vector<Asked> all;
+    for (const Setting& setting : settings)
+        all.push_back({std::string(setting.name), setting.needed || in_file(document, setting.name),
+                       setting.alone == Setting::Alone::may_be});
+    for (const std::string& signal : signals) all.push_back({std::string(of_bits) + signal, true, false});
+    for (const auto& [setting, needed, may_be_alone] : all) {
         const std::array<const Typed*, 2> there{typed_as(typed[0], setting), typed_as(typed[1], setting)};
         if (there[0] == nullptr && there[1] == nullptr) {
             if (needed)
@@ -224,7 +264,7 @@ void compare_what_is_there(const ListFiles& files, const BothTyped& typed, const
             continue;
         }
         for (std::size_t end = 0; end < 2; ++end)
-            if (there[end] == nullptr)
+            if (there[end] == nullptr && !may_be_alone)
                 findings.push_back({ListFinding::Kind::one_end_only, files[1 - end], there[1 - end]->line, setting,
                                     "stands in this list only; look in " + files[end] + " what it is called there"});
     }
@@ -274,7 +314,7 @@ proto::Result<ListedScenario, FileError> read_listed_scenario(const std::string&
         typed[end] = ListReader(list.value(), words, signals, found.findings).read();
         type_as_listed(listed, end == 0 ? "controller" : "device", typed[end]);
     }
-    compare_what_is_there(lists, typed, signals, found.findings);
+    compare_what_is_there(document.value(), lists, typed, signals, found.findings);
     auto scenario = scenario_from(listed, path);
     if (!scenario) return in_list(scenario.error(), lists, typed);
     found.scenario = std::move(scenario).value();

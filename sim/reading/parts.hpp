@@ -14,6 +14,7 @@ struct ActionCard;
 struct Drill;
 struct Fault;
 struct GuardDistance;
+struct ModuleLayout;
 struct Scenario;
 struct Signal;
 
@@ -38,6 +39,15 @@ std::vector<ActionCard> action_cards_from(const Node& document, Problems& proble
 
 /// Bits, names and limits of a whole telegram profile.
 void read_profile_keys(Section& top, const std::string& path, proto::Profile& profile);
+
+/// Lengths and fields of a whole module.
+void read_module_keys(Section& top, const std::string& path, ModuleLayout& layout);
+/// "0.3", a byte and a bit of 0 to 7; nothing if it is none.
+std::optional<BitPlace> bit_place_in(std::string_view text);
+
+/// [controller.network] and [device.network], and the module, slot, firmware and checksum of both ends. `link`: the
+/// table [link], if there is one. The finish() of the tables is the caller's.
+void read_around(Section* link, Section& controller, Section& device, Scenario& scenario);
 
 /// [link], [controller], [device] without their bits: both ends as typed.
 void read_ends(Section& top, Scenario& scenario);

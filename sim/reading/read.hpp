@@ -10,6 +10,7 @@
 
 namespace sim {
 
+struct ModuleLayout;
 struct Scenario;
 
 /// Why a file cannot be used: one thing, the first one found.
@@ -38,6 +39,7 @@ enum class FileKind : std::uint8_t {
     profile,
     drill,         ///< it tells a `story`
     action_cards,  ///< of a folder of drills
+    module,        ///< a payload layout with a name
 };
 
 /// Tells by its keys what a file is, without judging the rest of it.
@@ -54,5 +56,10 @@ proto::Result<Scenario, FileError> scenario_in(const std::string& text, const st
 proto::Result<proto::Profile, FileError> read_profile(const std::string& path);
 /// The same of a text; `path` is where it comes from, for messages and for a profile without a name.
 proto::Result<proto::Profile, FileError> profile_in(const std::string& text, const std::string& path);
+
+/// The payload layout in the file of a module, or the first thing that is wrong with it.
+proto::Result<ModuleLayout, FileError> read_module(const std::string& path);
+/// The same of a text; `path` is where it comes from, for messages and for a module without a name.
+proto::Result<ModuleLayout, FileError> module_in(const std::string& text, const std::string& path);
 
 }  // namespace sim

@@ -7,9 +7,8 @@
 #include "sim/scenario/scenario.hpp"
 
 namespace sim {
-namespace {
 
-std::optional<BitPlace> parse_place(std::string_view text) {
+std::optional<BitPlace> bit_place_in(std::string_view text) {
     BitPlace place;
     const char* end = text.data() + text.size();
     const auto byte = std::from_chars(text.data(), end, place.byte);
@@ -18,6 +17,8 @@ std::optional<BitPlace> parse_place(std::string_view text) {
     if (bit.ec != std::errc{} || bit.ptr != end || place.bit > 7) return std::nullopt;
     return place;
 }
+
+namespace {
 
 /// All entries of a bit map, in the order of lines; a later map takes the place of a signal in an earlier one.
 void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario) {
@@ -41,7 +42,7 @@ void collect(Section& map, std::vector<TypedBit>& bits, const Scenario& scenario
                                                                   : offered_for(member.key, names)));
             continue;
         }
-        const auto place = member.value.kind == Node::Kind::text ? parse_place(member.value.text) : std::nullopt;
+        const auto place = member.value.kind == Node::Kind::text ? bit_place_in(member.value.text) : std::nullopt;
         if (!place) {
             map.say(member.key, R"(is no place of a bit; write "BYTE.BIT" with a bit of 0 to 7, such as "0.3")");
             continue;

@@ -8,6 +8,7 @@
 #include "sim/reading/cell_parts.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/reading/passed_on_values.hpp"
+#include "sim/reading/stations_twice.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "sim/timing/cell_ways.hpp"
@@ -301,6 +302,7 @@ WholeCell cell_from(const Node& document, const std::string& path, Problems& pro
     cell.acknowledges_all = acknowledges_all(document);
     cell.minimum_holds = typed_holds(document, first);
     complete_links(cell);
+    mark_stations_twice(cell);
     check_passed_on(problems, cell);
     check_ways(cell, problems);
     check_any_of(cell, problems);

@@ -206,6 +206,7 @@ void read_ends(Section& top, Scenario& scenario) {
     d.peer_address = read_address(*device, "peer_address", c.own_address);
     for (const auto& [end, section] : {std::pair{&scenario.controller, &*controller}, {&scenario.device, &*device}})
         end->role = section->choice<End>("role", {{"controller", End::controller}, {"device", End::device}});
+    read_around(shared, *controller, *device, scenario);
     d.scan = device->duration("scan", Zero::refused, longest_cycle).value_or(d.cycle);
     scenario.device_phase = device->duration("phase", Zero::allowed, longest_cycle).value_or(Duration{});
 

@@ -153,6 +153,9 @@ proto::Result<FileKind, FileError> kind_of(const Document& document) {
     for (const char* key : {"crc", "sequence", "address", "copies"}) {
         if (root.find(key) != nullptr) return FileKind::profile;
     }
+    for (const char* key : {"to_device", "to_controller", "field"}) {
+        if (root.find(key) != nullptr) return FileKind::module;
+    }
     return FileKind::scenario;
 }
 

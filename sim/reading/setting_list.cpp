@@ -128,6 +128,13 @@ std::optional<std::string> plain_number(std::string_view number) {
     return kept;
 }
 
+/// Numbers with dots between that group nothing by three: an address or a version; four of them are an address anyway.
+bool is_dotted(std::string_view text) {
+    const auto dots = std::count(text.begin(), text.end(), '.');
+    const bool plain = std::all_of(text.begin(), text.end(), [](char c) { return is_digit(c) || c == '.'; });
+    return plain && dots > 1 && (dots == 3 || !groups_by_three(text, '.'));
+}
+
 /// A value as our files write it; nothing if its number may be two.
 std::optional<std::string> plain_value(const std::string& value) {
     std::string text = value;
@@ -138,6 +145,8 @@ std::optional<std::string> plain_value(const std::string& value) {
     text = std::string(without_blanks(text));
     const std::size_t sign = text.starts_with("-") ? 1 : 0, end = end_of_number(text);
     if (end == sign) return text;
+    // "192.0.2.10", "2.1.0": no number of anything
+    if (is_dotted(std::string_view(text).substr(sign))) return text;
     // letters right behind digits: a name or a number in hex
     if (end < text.size() && text[end] != ' ' && text[end] != '\t' && text[end] != '%') return text;
     const auto number = plain_number(std::string_view(text).substr(sign, end - sign));
@@ -199,7 +208,7 @@ proto::Result<SettingList, FileError> setting_list_in(std::string_view bytes, co
                          in_quotes(row.cells[1]) +
                              " may be a number with thousands or with decimals; write it without "
                              "marks, such as 1250 or 1.25");
-        list.settings.push_back({row.cells[0], *value, row.line});
+        list.settings.push_back({row.cells[0], *value, row.line, row.cells[1]});
     }
     return list;
 }

@@ -14,6 +14,7 @@ struct ListedSetting {
     std::string word;   ///< as their tool calls it
     std::string value;  ///< as typed, with a decimal point
     int line = 0;
+    std::string as_it_stands = {};  ///< the cell, of which a number was not made
 };
 
 struct SettingList {

@@ -1,6 +1,7 @@
 #pragma once
 // The two ends as typed, the ways between them, and where in a file a thing was written.
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -38,6 +39,8 @@ struct TypedBit {
     Place where;
 };
 
+struct AroundEnd;
+
 /// Everything typed at one end. `link.end` is its place in the plant.
 struct TypedEnd {
     std::string name;              ///< by its place in the plant: "press controller", "press I/O"
@@ -45,6 +48,9 @@ struct TypedEnd {
     proto::LinkSettings link;      ///< bits_sent / bits_received follow from the bit map below
     std::vector<TypedBit> bits;    ///< bit map, both directions; the direction comes from the signal
     std::optional<End> role = {};  ///< what it was told to be, if somebody typed that; else what its place makes it
+    /// Network, module and firmware (sim/scenario/network.hpp); nullptr: nothing of these was typed. Shared, since
+    /// scenarios are copied for each trial and few have any.
+    std::shared_ptr<const AroundEnd> around = {};
     [[nodiscard]] bool plays_the_other() const { return role && *role != link.end; }
 };
 

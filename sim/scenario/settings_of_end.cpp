@@ -1,5 +1,8 @@
 #include "sim/scenario/settings_of_end.hpp"
 
+#include <utility>
+
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 
@@ -30,6 +33,10 @@ std::vector<SettingOfEnd> settings_of_end(const Scenario& scenario, End end) {
     if (link.max_lag) all.push_back({"max_lag", std::to_string(*link.max_lag)});
     if (link.max_age > Duration{}) all.push_back({"max_age", written(link.max_age)});
     if (link.max_early > Duration{}) all.push_back({"max_early", written(link.max_early)});
+    if (typed.around)
+        for (const AroundSetting& setting : around_settings())
+            if (std::string value = setting.value(*typed.around); !value.empty())
+                all.push_back({std::string(setting.key), std::move(value)});
     for (const TypedBit& bit : typed.bits)
         all.push_back({"bits." + bit.signal, std::to_string(bit.place.byte) + "." + std::to_string(bit.place.bit)});
     return all;

@@ -11,6 +11,7 @@
 #include "sim/studies/demand_times.hpp"
 #include "sim/studies/exchanged_ends.hpp"
 #include "sim/studies/link_limits.hpp"
+#include "sim/studies/network_check.hpp"
 #include "sim/studies/value_check.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/measured_delays.hpp"
@@ -384,6 +385,8 @@ void add_limits(const Scenario& s, CrossCheck& result) {
 CrossCheck cross_check(const Scenario& scenario) {
     CrossCheck result;
     compare_all(scenario, result);
+    compare_network(scenario, result);
+    compare_module_fields(scenario, result);
     add_undetectable(scenario, result);
     add_value_cautions(scenario, result);
     add_round_trip(scenario, result);

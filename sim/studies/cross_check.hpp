@@ -6,6 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "sim/scenario/reach.hpp"
+
 namespace sim {
 
 struct Scenario;
@@ -37,6 +39,8 @@ struct CrossCheck {
     std::vector<std::string> problems;       ///< what keeps the link from doing its task, though the ends may agree
     std::vector<std::string> undetectable;   ///< errors that no measure of this link sees, in words
     std::vector<std::string> cautions;       ///< what a person should know
+    std::optional<KeptApart> apart = {};     ///< why no telegram of one end reaches the other; among the problems too
+    std::vector<std::string> not_compared = {};  ///< what one end alone states of network or module, in words
 
     [[nodiscard]] bool ok() const { return differences.empty() && problems.empty(); }
 };

@@ -2,7 +2,7 @@
 #   tests/FOLDER/**/*_test.cpp           one doctest program test_FOLDER, one ctest
 #   tests/support/*.cpp                  linked to each of them, as far as it is used
 #   tests/tools/*.sh, tests/browser/*.sh, tests/pages/*.sh, tests/published/*.py   one ctest each
-#   scenarios/**/*.toml                  one ctest each: rehearsed, or only checked if it is a profile
+#   scenarios/**/*.toml                  one ctest each: rehearsed, or only checked if it is a profile or module
 #   tests/golden                         one ctest for each scenario, drill, profile and file `command` there
 #   tests/live/*.py                      one ctest each, in real time, alone
 #   tests/fuzz/*_fuzz.cpp                one program and one ctest each, see fuzz.cmake
@@ -82,7 +82,7 @@ file(GLOB_RECURSE scenario_files CONFIGURE_DEPENDS
 list(FILTER scenario_files EXCLUDE REGEX "^drills/[^/]*$")  # run by tests/sim/training
 foreach(file IN LISTS scenario_files)
     string(REGEX REPLACE "\\.toml$" "" name "${file}")
-    if(name MATCHES "^profiles/")
+    if(name MATCHES "^(profiles|modules)/")
         add_test(NAME "${name}" COMMAND linkdrill check "${PROJECT_SOURCE_DIR}/scenarios/${file}")
     else()
         set(name "scenarios/${name}")
@@ -137,7 +137,7 @@ file(GLOB golden_commands CONFIGURE_DEPENDS RELATIVE "${tests_dir}/golden" "${te
 set(golden_cases "")
 foreach(file IN LISTS scenario_files golden_drills golden_commands)
     string(REGEX REPLACE "(\\.toml|/command)$" "" name "${file}")
-    if(file IN_LIST scenario_files AND NOT name MATCHES "^profiles/")
+    if(file IN_LIST scenario_files AND NOT name MATCHES "^(profiles|modules)/")
         set(name "scenarios/${name}")
     endif()
     list(APPEND golden_cases "${name}")

@@ -3,6 +3,7 @@
     scenarios/PLANT/NAME   each scenarios/**/*.toml but those below: checked, rehearsed, gathered into a report
     drills/NAME            each scenarios/drills/*.toml but the action cards: seen, solved and done wrong
     profiles/NAME          each scenarios/profiles/*.toml: checked
+    modules/NAME           each scenarios/modules/*.toml: checked
     commands/NAME          each folder here with a file `command`: what stands in it
 
 A line of a file `command` names a document and the command line that prints it, for example
@@ -17,7 +18,7 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 SOURCE = HERE.parents[1]
-GROUPS = ("scenarios", "drills", "profiles", "commands")
+GROUPS = ("scenarios", "drills", "profiles", "modules", "commands")
 
 # The page of `run` is also summary.txt; where a rehearsal is long it is not run once more to compare the two.
 LONG = {"scenarios/veneer_press/fault_free_day"}
@@ -56,7 +57,7 @@ def _of_scenario(name: str, file: str) -> Case:
     return Case(name, steps)
 
 
-def _of_profile(name: str, file: str) -> Case:
+def _of_part(name: str, file: str) -> Case:
     return Case(
         name,
         [
@@ -80,8 +81,8 @@ def all_cases() -> dict[str, Case]:
     for path in (SOURCE / "scenarios").rglob("*.toml"):
         file = path.relative_to(SOURCE).as_posix()
         below = path.relative_to(SOURCE / "scenarios").with_suffix("").as_posix()
-        if below.startswith("profiles/"):
-            cases.append(_of_profile(below, file))
+        if below.startswith(("profiles/", "modules/")):
+            cases.append(_of_part(below, file))
         elif path.parent.name == "drills":
             if path.name != "actions.toml":
                 step = Step("drill.txt", ["drill_outcome", "scenarios/drills", path.stem, "out"])

@@ -12,6 +12,7 @@
 #include "sim/reading/read.hpp"
 #include "sim/reading/read_cell.hpp"
 #include "sim/scenario/nearest.hpp"
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/scenario/whole_cell.hpp"
@@ -284,7 +285,7 @@ TEST_CASE("too many of a kind are refused") {
 }
 
 TEST_CASE("every shipped scenario and profile can be read") {
-    unsigned scenarios = 0, profiles = 0, cells = 0;
+    unsigned scenarios = 0, profiles = 0, cells = 0, modules = 0;
     for (const auto& entry : fs::recursive_directory_iterator(LINKDRILL_SOURCE_DIR "/scenarios")) {
         if (entry.path().extension() != ".toml") continue;
         if (entry.path().parent_path().filename() == "drills") continue;  // have a reader of their own
@@ -295,6 +296,10 @@ TEST_CASE("every shipped scenario and profile can be read") {
         if (kind.value() == sim::FileKind::profile) {
             ++profiles;
             const auto read = sim::read_profile(path);
+            CHECK_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
+        } else if (kind.value() == sim::FileKind::module) {
+            ++modules;
+            const auto read = sim::read_module(path);
             CHECK_MESSAGE(read.ok(), (read.ok() ? "" : read.error().one_line()));
         } else if (sim::has_several_links(path)) {
             ++cells;
@@ -309,6 +314,7 @@ TEST_CASE("every shipped scenario and profile can be read") {
     CHECK(scenarios >= 6);
     CHECK(profiles >= 5);
     CHECK(cells >= 2);
+    CHECK(modules >= 2);
 }
 
 TEST_CASE("every way of a fault belongs to one error and has a name of its own") {

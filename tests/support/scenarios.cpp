@@ -152,7 +152,7 @@ std::vector<std::string> shipped(const std::string& source_dir, bool several_lin
     std::vector<std::string> files;
     for (const auto& entry : std::filesystem::recursive_directory_iterator(source_dir + "/scenarios")) {
         const auto folder = entry.path().parent_path().filename();
-        if (entry.path().extension() == ".toml" && folder != "profiles" && folder != "drills" &&
+        if (entry.path().extension() == ".toml" && folder != "profiles" && folder != "modules" && folder != "drills" &&
             sim::has_several_links(entry.path().string()) == several_links)
             files.push_back(entry.path().string());
     }

@@ -33,7 +33,7 @@ DOCUMENTATION = ("192.0.2.", "198.51.100.", "203.0.113.")  # RFC 5737
 seen = collections.Counter()
 for file in sorted(glob.glob(source + "/scenarios/*/*.toml")):
     name = os.path.splitext(os.path.basename(file))[0]
-    if "/profiles/" in file or "/drills/" in file or name == "fault_free_day":
+    if "/profiles/" in file or "/modules/" in file or "/drills/" in file or name == "fault_free_day":
         continue
     if "[[link]]" in open(file).read():  # of several links: cell_capture
         continue

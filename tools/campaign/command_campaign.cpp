@@ -19,6 +19,7 @@
 #include "tools/program/log.hpp"
 #include "tools/program/one_link.hpp"
 #include "tools/program/progress.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/csv.hpp"
@@ -240,6 +241,7 @@ proto::Result<Finished, Failure> run_what(const Request& request, const sim::Sce
 proto::Result<Finished, Failure> run_cell(const Request& request, const GivenFile& given) {
     auto cell = given.cell();
     if (!cell) return cell.error();
+    if (auto failure = cannot_reach(cell.value())) return std::move(*failure);
     for (const sim::CellLink& link : cell.value().links)
         for (const auto& refused : {values_in_range, strikes_one_link})
             if (auto failure = refused(link.alone)) return std::move(*failure);
@@ -258,6 +260,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
     sim::Scenario& scenario = read.value();
+    if (auto failure = cannot_reach(scenario)) return std::move(*failure);
     for (const auto& refused : {values_in_range, strikes_one_link})
         if (auto failure = refused(scenario)) return std::move(*failure);
     if (scenario.faults.empty()) scenario.faults = sim::every_error(scenario);

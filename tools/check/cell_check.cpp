@@ -56,11 +56,12 @@ Value describe(const WholeCell& cell, const CellCheck& check) {
         const sim::CrossCheck& ends = check.ends[i];
         for (Value& one : describe_differences(ends, cell.links[i].name)) differences.push_back(std::move(one));
         compared += ends.compared;
-        links.push_back(
-            Value::Object{{"name", cell.links[i].name},
-                          {"compared", ends.compared},
-                          {"differ", std::uint64_t{ends.differences.size()}},
-                          {"signature", ends.signature ? Value(sim::written_hex(*ends.signature, 8)) : Value()}});
+        Value::Object link{{"name", cell.links[i].name},
+                           {"compared", ends.compared},
+                           {"differ", std::uint64_t{ends.differences.size()}},
+                           {"signature", ends.signature ? Value(sim::written_hex(*ends.signature, 8)) : Value()}};
+        add_network(link, ends);
+        links.push_back(std::move(link));
     }
     return Value::Object{{"ok", check.ok()},
                          {"kind", "cell"},
@@ -83,6 +84,8 @@ void links_on(Page& page, const WholeCell& cell, const CellCheck& check) {
                            counted(ends.compared, "setting", "settings") + " compared, " +
                            std::to_string(ends.differences.size()) +
                            (ends.differences.size() == 1 ? " differs." : " differ.");
+        if (ends.apart) text += " THE LINK NEVER STARTS.";
+        text += not_all(ends);
         if (ends.signature) text += " Parameter signature " + sim::written_hex(*ends.signature, 8) + ".";
         page.paragraph_at(6, "Link " + plain(cell.links[i].name) + "  ", text);
         if (ends.differences.empty()) continue;
@@ -102,7 +105,11 @@ Page page_of(const WholeCell& cell, const CellCheck& check, Columns columns) {
     const std::string title = plain(cell.title) + ": " + counted(cell.links.size(), "link", "links") + ", " +
                               counted(compared, "setting", "settings") + " compared, " + grouped(differ) +
                               (differ == 1 ? " differs." : " differ.");
-    if (differ != 0)
+    const bool apart = std::any_of(check.ends.begin(), check.ends.end(),
+                                   [](const sim::CrossCheck& ends) { return ends.apart && !ends.apart->arrives; });
+    if (apart)
+        page.headline("ENDS APART", Hue::danger, title);
+    else if (differ != 0)
         page.headline("ENDS DISAGREE", Hue::danger, title);
     else if (problems.empty())
         page.headline("ENDS AGREE", Hue::good, title);

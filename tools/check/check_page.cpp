@@ -11,6 +11,7 @@
 #include "sim/scenario/units.hpp"
 #include "tools/check/check_lists.hpp"
 #include "tools/check/check_tables.hpp"
+#include "tools/text/apart.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -73,6 +74,15 @@ void differences_on(Page& page, const sim::CrossCheck& check, const EndNames& na
     if (count <= 1) return;
     page.blank();
     page.paragraph("Order      ", "mend them from 1 on: one difference hides the next. Then check again.");
+}
+
+void add_network(Value::Object& document, const sim::CrossCheck& check) {
+    if (check.apart) document.push_back({"kept_apart", describe(*check.apart)});
+    if (!check.not_compared.empty()) document.push_back({"not_compared", Value::list_of(check.not_compared)});
+}
+
+std::string not_all(const sim::CrossCheck& check) {
+    return check.not_compared.empty() ? "" : " Of network and module NOT ALL is compared, see the cautions.";
 }
 
 Value::List describe_differences(const sim::CrossCheck& check, const std::string& link) {
@@ -165,6 +175,7 @@ Value describe(const CheckFound& found) {
     if (found.residual) document.push_back({"residual", describe(*found.residual)});
     if (!found.functions.reckoned.empty()) document.push_back({"reckoned", Value::list_of(found.functions.reckoned)});
     if (found.all_settings) document.push_back({"settings", describe_settings(check)});
+    add_network(document, check);
     return document;
 }
 
@@ -174,7 +185,13 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
     const std::vector<std::string> problems = both(check.problems, found.functions.problems);
     const EndNames names = full_names(scenario);
     const std::size_t count = check.differences.size();
-    if (count == 0) {
+    if (check.apart && !check.apart->arrives) {
+        page.headline("ENDS APART", Hue::danger,
+                      title_of(scenario) + ": the ends cannot reach each other; " +
+                          counted(check.compared, "setting", "settings") + " compared.");
+        if (count != 0) page.blank();
+        differences_on(page, check, names);
+    } else if (count == 0) {
         std::string signature;
         if (check.signature) {
             signature = " Parameter signature " + sim::written_hex(*check.signature, 8) + ".";
@@ -184,7 +201,7 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
         const char* const verdict = !found.all_compared() ? "NOT ALL COMPARED" : ok ? "ENDS AGREE" : "ENDS AGREE, BUT";
         page.headline(verdict, ok && found.all_compared() ? Hue::good : Hue::danger,
                       title_of(scenario) + ": " + counted(check.compared, "setting", "settings") +
-                          " compared, 0 differ." + signature);
+                          " compared, 0 differ." + signature + not_all(check));
     } else {
         page.headline("ENDS DISAGREE", Hue::danger,
                       title_of(scenario) + ": " + counted(count, "setting differs", "settings differ") + " of " +

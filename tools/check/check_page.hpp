@@ -34,6 +34,10 @@ struct CheckFound {
 // Parts of it, for a cell too.
 void sentences_on(Page& page, std::string_view title, const std::vector<std::string>& texts);
 void differences_on(Page& page, const sim::CrossCheck& check, const EndNames& names);
+/// What keeps the ends apart, and what of network and module is not compared; nothing where there is none of it.
+void add_network(Value::Object& document, const sim::CrossCheck& check);
+/// A sentence for a headline, behind a blank; empty where all that is typed of network and module is compared.
+std::string not_all(const sim::CrossCheck& check);
 /// `link`: of a cell, which of its links; else empty.
 Value::List describe_differences(const sim::CrossCheck& check, const std::string& link);
 

@@ -11,6 +11,7 @@
 #include "tools/check/check_drill.hpp"
 #include "tools/check/check_files.hpp"
 #include "tools/check/check_lists.hpp"
+#include "tools/check/check_module.hpp"
 #include "tools/check/check_page.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/file_failure.hpp"
@@ -33,6 +34,12 @@ proto::Result<Finished, Failure> check_profile(const GivenFile& file, Columns co
                        "the telegram cannot be laid out; see " + sim::shipped_file("README.md")};
     return Finished{Status::done, describe(profile.value(), layout.value()),
                     page_of(profile.value(), layout.value(), columns)};
+}
+
+proto::Result<Finished, Failure> check_module(const GivenFile& file, Columns columns) {
+    const auto layout = file.module();
+    if (!layout) return layout.error();
+    return Finished{Status::done, describe(layout.value()), page_of(layout.value(), columns)};
 }
 
 /// Where a function's level stands: what that asks of the link's residual error.
@@ -101,6 +108,7 @@ proto::Result<Finished, Failure> check_one(const std::string& file, const Reques
     if (lists && given.value().kind() != sim::FileKind::scenario) return no_lists();
     switch (given.value().kind()) {
         case sim::FileKind::profile: return check_profile(given.value(), request.columns);
+        case sim::FileKind::module: return check_module(given.value(), request.columns);
         case sim::FileKind::drill:
             if (!given.value().from_standard_input()) return check_drill(file, request.columns);
             return Failure{Status::bad_input,
@@ -140,7 +148,7 @@ Command check_command() {
         .group = Command::Group::use_first,
         .does = "compare the settings of the two ends, and what the guards do with what they must",
         .positional = {.name = "FILE",
-                       .help = "scenarios, telegram profiles, drills, or folders of drills",
+                       .help = "scenarios, telegram profiles, modules, drills, or folders of drills",
                        .values = OptionSpec::Values::many},
         .options = options(),
         .without = {"--seed", "--out"},

@@ -1,7 +1,10 @@
 // linkdrill sheet FILE: the lists of settings to type by, one for each end, or blank ones to fill in.
+#include <algorithm>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/settings_of_end.hpp"
 #include "tools/program/command.hpp"
@@ -13,9 +16,19 @@
 namespace tools {
 namespace {
 
+/// What an empty list asks for: what either end has typed.
+std::vector<sim::SettingOfEnd> asked_of(const sim::Scenario& scenario, sim::End end) {
+    std::vector<sim::SettingOfEnd> all = sim::settings_of_end(scenario, end);
+    for (sim::SettingOfEnd& one : sim::settings_of_end(scenario, proto::other(end)))
+        if (sim::is_around_setting(one.setting) &&
+            std::none_of(all.begin(), all.end(), [&](const auto& known) { return known.setting == one.setting; }))
+            all.push_back(std::move(one));
+    return all;
+}
+
 EvidenceFile list_of(const sim::Scenario& scenario, sim::End end, bool blank) {
     Value::List rows;
-    for (const sim::SettingOfEnd& one : sim::settings_of_end(scenario, end))
+    for (const sim::SettingOfEnd& one : blank ? asked_of(scenario, end) : sim::settings_of_end(scenario, end))
         rows.emplace_back(Value::Object{{"setting", one.setting}, {"value", blank ? std::string() : one.value}});
     return {end == sim::End::controller ? "controller.csv" : "device.csv",
             to_csv(rows, Value::Object{{"setting", ""}, {"value", ""}})};

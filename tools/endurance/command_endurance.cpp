@@ -22,6 +22,7 @@
 #include "tools/program/interrupt.hpp"
 #include "tools/program/log.hpp"
 #include "tools/program/one_link.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
@@ -141,6 +142,7 @@ bool is_met(EnduranceVerdict verdict) {
 /// Each link by itself, as it is in a cell too; their rates add up.
 proto::Result<Finished, Failure> run_links(const Request& request, const sim::WholeCell& cell, double years) {
     const std::uint64_t seed = request.seed.value_or(cell.seed);
+    if (auto failure = cannot_reach(cell)) return std::move(*failure);
     std::vector<sim::EnduranceOutlook> outlooks;
     for (std::size_t i = 0; i < cell.links.size(); ++i) {
         const sim::Scenario& scenario = cell.links[i].alone;
@@ -175,6 +177,7 @@ proto::Result<Finished, Failure> run_links(const Request& request, const sim::Wh
 
 proto::Result<Finished, Failure> run_link(const Request& request, const sim::Scenario& scenario,
                                           const std::string& file, double years) {
+    if (auto failure = cannot_reach(scenario)) return std::move(*failure);
     if (auto failure = values_stand_still(scenario)) return std::move(*failure);
     const std::uint64_t seed = request.seed.value_or(scenario.seed);
     const sim::EnduranceOutlook outlook = outlook_of(scenario, years, seed);

@@ -62,6 +62,9 @@ Failure GivenFile::failure_of(const sim::FileError& error) const {
 }
 
 proto::Result<sim::Scenario, Failure> GivenFile::scenario() const {
+    if (kind_ == sim::FileKind::module)
+        return Failure{
+            Status::bad_input, name(), 0, {}, "is a module, which has no link; name a scenario, or linkdrill check it"};
     auto read = from_standard_input() ? sim::scenario_in(text_, typed_) : sim::read_scenario(typed_);
     if (!read) return failure_of(read.error());
     sim::Scenario scenario = std::move(read).value();
@@ -85,6 +88,12 @@ proto::Result<sim::WholeCell, Failure> GivenFile::cell() const {
 
 proto::Result<proto::Profile, Failure> GivenFile::profile() const {
     const auto read = from_standard_input() ? sim::profile_in(text_, name()) : sim::read_profile(typed_);
+    if (!read) return failure_of(read.error());
+    return read.value();
+}
+
+proto::Result<sim::ModuleLayout, Failure> GivenFile::module() const {
+    const auto read = from_standard_input() ? sim::module_in(text_, name()) : sim::read_module(typed_);
     if (!read) return failure_of(read.error());
     return read.value();
 }

@@ -5,6 +5,7 @@
 #include "proto/profile.hpp"
 #include "proto/result.hpp"
 #include "sim/reading/read.hpp"
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "tools/program/failure.hpp"
@@ -31,6 +32,7 @@ class GivenFile {
     /// Of a file with one link.
     [[nodiscard]] proto::Result<sim::Scenario, Failure> scenario() const;
     [[nodiscard]] proto::Result<proto::Profile, Failure> profile() const;
+    [[nodiscard]] proto::Result<sim::ModuleLayout, Failure> module() const;
 
   private:
     explicit GivenFile(std::string typed) : from_standard_input_(typed == standard_input), typed_(std::move(typed)) {}

@@ -1,9 +1,12 @@
 #include "tools/program/one_link.hpp"
 
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "sim/scenario/nearest.hpp"
 #include "sim/timing/cell_ways.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -13,6 +16,14 @@ std::string names_of(const sim::WholeCell& cell) {
     std::string names;
     for (const sim::CellLink& link : cell.links) names += (names.empty() ? "" : ", ") + plain(link.name);
     return names;
+}
+
+/// A function over a link that never runs has no time, whatever the chosen link does.
+std::optional<Failure> crosses_unreachable(const sim::WholeCell& cell, const sim::Scenario& view) {
+    for (const sim::OutsidePart& part : view.outside_parts)
+        if (const std::size_t crossed = cell.link_called(part.link); crossed < cell.links.size())
+            if (auto failure = cannot_reach(cell.links[crossed].alone)) return failure;
+    return std::nullopt;
 }
 
 }  // namespace
@@ -42,7 +53,9 @@ proto::Result<sim::Scenario, Failure> one_link(const GivenFile& given, const Arg
                            " links; name one with --link: " + names_of(cell.value())};
     const auto link = chosen_link(cell.value(), *name);
     if (!link) return link.error();
-    return sim::decisive_view(cell.value(), link.value());
+    sim::Scenario view = sim::decisive_view(cell.value(), link.value());
+    if (auto failure = crosses_unreachable(cell.value(), view)) return std::move(*failure);
+    return view;
 }
 
 }  // namespace tools

@@ -24,6 +24,11 @@ void settings(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(std::move(table));
 }
 
+SheetCell typed_or_blank(const Value& line, const char* end) {
+    const std::string typed = look_up_text(line, end);
+    return typed.empty() ? SheetCell::blank() : SheetCell{typed};
+}
+
 void network(Sheet& sheet, const Dossier& d) {
     const Value& n = look_up(d.plant, "network");
     const auto bytes = [&](const char* key) { return scalar_text(look_up(n, key)) + " bytes"; };
@@ -32,8 +37,13 @@ void network(Sheet& sheet, const Dossier& d) {
         .columns = {"What", name_of_end(d, "controller"), name_of_end(d, "device"), "From the network plan"},
         .rows = {},
         .look = "form"};
-    for (const char* what : {"network address, mask, gateway", "station name", "module, slot"})
-        table.rows.push_back({what, SheetCell::blank(), SheetCell::blank(), SheetCell::blank()});
+    const Value::List& around = look_up_list(d.plant, "around");
+    for (const Value& one : around)
+        table.rows.push_back({look_up_text(one, "what"), typed_or_blank(one, "controller"),
+                              typed_or_blank(one, "device"), SheetCell::blank()});
+    if (around.empty())
+        for (const char* what : {"network address, mask, gateway", "station name", "module, slot"})
+            table.rows.push_back({what, SheetCell::blank(), SheetCell::blank(), SheetCell::blank()});
     table.rows.push_back({"telegram sent", bytes("telegram_to_device_bytes"), bytes("telegram_to_controller_bytes"),
                           figure(look_up_number(n, "telegrams_per_second_each_way")) + " a second each way"});
     table.rows.push_back(
@@ -150,6 +160,9 @@ Sheet link_sheet_of(const Dossier& d) {
     if (look_up_text(d.plant, "signature").empty())
         sheet.blocks.emplace_back(
             SheetText{SheetText::Kind::strong, "THE ENDS AS WRITTEN DIFFER: mend them before anything is typed."});
+    if (const std::string apart = look_up_text(d.plant, "kept_apart", "words"); !apart.empty())
+        sheet.blocks.emplace_back(
+            SheetText{SheetText::Kind::strong, "AS WRITTEN THE LINK NEVER STARTS: " + apart + "."});
     settings(sheet, d);
     sheet.blocks.emplace_back(SheetText{SheetText::Kind::plain, "Watchdog. " + window_of(d)});
     network(sheet, d);

@@ -18,6 +18,7 @@
 #include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/program/one_link.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/response/function_response.hpp"
 #include "tools/response/response_page.hpp"
 #include "tools/store/evidence.hpp"
@@ -171,10 +172,12 @@ proto::Result<Finished, Failure> respond(const Request& request) {
     if (given.value().has_several_links() && !request.arguments.has("--link")) {
         const auto cell = given.value().cell();
         if (!cell) return cell.error();
+        if (auto failure = cannot_reach(cell.value())) return std::move(*failure);
         return respond_for_cell(request, cell.value(), effort, placings.value());
     }
     const auto read = one_link(given.value(), request.arguments);
     if (!read) return read.error();
+    if (auto failure = cannot_reach(read.value())) return std::move(*failure);
     effort.placings = placings.value().value_or(placings_for(read.value()));
     return respond_for_link(request, read.value(), effort, search);
 }

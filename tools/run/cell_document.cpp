@@ -41,6 +41,7 @@ Value describe_link(const sim::WholeCell& cell, const sim::CellResult& result, s
     for (const char* key : {"verdict", "digest", "cycles", "exchanges", "spurious_trips", "stops", "acknowledgements",
                             "link_started", "twin", "response", "machine", "machine_started", "dangerous", "ends"})
         out.push_back({key, look_up(whole, key)});
+    if (whole.find("kept_apart") != nullptr) out.push_back({"kept_apart", look_up(whole, "kept_apart")});
     if (link.live)
         for (const char* key : {"network", "away"}) out.push_back({key, look_up(whole, key)});
     return out;

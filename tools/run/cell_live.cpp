@@ -55,7 +55,12 @@ proto::Result<std::vector<sim::Address>, Failure> peers_of(const Request& reques
     std::vector<sim::Address> peers;
     for (std::size_t begin = 0; begin <= typed->size();) {
         const std::size_t comma = std::min(typed->find(',', begin), typed->size());
-        const auto one = live_address(request, "--peer", typed->substr(begin, comma - begin));
+        const std::string text = typed->substr(begin, comma - begin);
+        const std::size_t place = peers.size();  // the controller, then the devices in the order of the links
+        const auto one = !channel || place > cell.links.size() ? live_address(request, "--peer", text)
+                         : place == 0
+                             ? live_address_of_end(request, "--peer", text, cell.links.front().alone.controller)
+                             : live_address_of_end(request, "--peer", text, cell.links[place - 1].alone.device);
         if (!one) return one.error();
         peers.push_back(one.value());
         begin = comma + 1;
@@ -78,7 +83,12 @@ proto::Result<sim::CellPartOptions, Failure> part_options(const Request& request
     const auto listen = request.arguments.value("--listen");
     if (!listen)
         return usage("--listen", "is missing; write the address of this part, for example --listen 127.0.0.1:4701");
-    const auto own = live_address(request, "--listen", *listen);
+    const sim::Scenario& alone = cell.links[part.value().link].alone;
+    const sim::Part kind = part.value().part;
+    const auto own = kind == sim::Part::channel
+                         ? live_address(request, "--listen", *listen)
+                         : live_address_of_end(request, "--listen", *listen,
+                                               kind == sim::Part::controller ? alone.controller : alone.device);
     if (!own) return own.error();
     options.listen = own.value();
     const auto peers = peers_of(request, cell, options.part);

@@ -2,11 +2,13 @@
 
 #include <algorithm>
 
+#include "sim/scenario/reach.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_live.hpp"
 #include "tools/run/describe_values.hpp"
+#include "tools/text/apart.hpp"
 #include "tools/text/words.hpp"
 
 namespace tools {
@@ -151,6 +153,7 @@ Value describe(const sim::Scenario& scenario, const sim::RunResult& result) {
         {"lateness_ms", result.live ? describe_lateness(result.lateness, result.lateness_allowed) : Value()},
         {"remarks", Value::list_of(result.remarks)},
     };
+    if (const auto apart = sim::kept_apart(scenario)) document.push_back({"kept_apart", describe(*apart)});
     if (!result.values.empty()) document.push_back({"values", describe_values(scenario, result)});
     if (result.live) {
         document.push_back({"network", describe_network(result)});

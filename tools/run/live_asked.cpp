@@ -2,6 +2,8 @@
 
 #include <iostream>
 
+#include "sim/scenario/network.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/program/secret.hpp"
 #include "tools/text/text.hpp"
 
@@ -48,8 +50,24 @@ std::vector<OptionSpec> live_options() {
         {"--listen", "A:P", "with --as: address and port of this part"},
         {"--peer", "A:P", "with --as: the channel's address; for the channel CONTROLLER,DEVICE, of a cell all DEVICEs"},
         {"--beyond-this-computer", "", "with --as: allow addresses that are not on this computer"},
+        {"--typed-addresses", "",
+         "with --live: each end at its network.ip; --listen of an end and --peer of the channel are then ports alone"},
         {"--real-time", "", "with --live: ask for real-time priority and locked memory"},
     };
+}
+
+proto::Result<sim::Address, Failure> live_address_of_end(const Request& request, const std::string& option,
+                                                         const std::string& text, const sim::TypedEnd& end) {
+    if (!request.arguments.has("--typed-addresses")) return live_address(request, option, text);
+    const bool port = !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
+    if (!port)
+        return usage(option, "\"" + text + "\" is no port, and with --typed-addresses the address of " + end.name +
+                                 " is the one typed there; write for example 4701");
+    const sim::NetworkTyped* typed = sim::network_of(end);
+    if (typed == nullptr || !typed->ip)
+        return usage("--typed-addresses",
+                     "no network.ip is typed at " + end.name + "; type it, or take the option away");
+    return live_address(request, option, written(*typed->ip) + ":" + text);
 }
 
 proto::Result<sim::Address, Failure> live_address(const Request& request, const std::string& option,
@@ -79,11 +97,17 @@ sim::LiveOptions live_options_of(const Request& request) {
     sim::LiveOptions options;
     options.entropy = secret_number();
     options.real_time = request.arguments.has("--real-time");
+    options.typed_addresses = request.arguments.has("--typed-addresses");
     options.tell = [](const std::string& line) { std::cerr << "live: " << line << "\n"; };
     return options;
 }
 
 std::optional<Failure> cannot_be_live(const sim::Scenario& scenario) {
+    // on this computer's own addresses it would come up all the same
+    if (auto failure = cannot_reach(scenario)) {
+        failure->message += "; take --live away";
+        return failure;
+    }
     if (auto failure = has_conditions(scenario)) return failure;
     if (auto failure = has_faults_between_links(scenario)) return failure;
     return has_values(scenario);

@@ -19,6 +19,9 @@ std::vector<OptionSpec> live_options();
 /// An address with a port that may be used here.
 proto::Result<sim::Address, Failure> live_address(const Request& request, const std::string& option,
                                                   const std::string& text);
+/// The same of an end: with --typed-addresses the port alone, and the address is the one typed at that end.
+proto::Result<sim::Address, Failure> live_address_of_end(const Request& request, const std::string& option,
+                                                         const std::string& text, const sim::TypedEnd& end);
 proto::Result<std::int64_t, Failure> times_slower(const Request& request);
 /// Why a scenario may not be slowed so much; nothing if it may.
 std::optional<Failure> too_slow(const sim::Scenario& scenario, std::int64_t factor);

@@ -19,7 +19,7 @@ std::optional<sim::Part> part_named(const std::string& name) {
     return std::nullopt;
 }
 
-proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
+proto::Result<sim::PartOptions, Failure> part_options(const Request& request, const sim::Scenario& scenario) {
     sim::PartOptions options;
     const std::string as = request.arguments.value("--as").value_or("");
     const auto part = part_named(as);
@@ -32,7 +32,11 @@ proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
         return usage("--listen", "is missing; write the address of this part, for example --listen 127.0.0.1:4701");
     if (!peer)
         return usage("--peer", "is missing; write the channel's address, or, for the channel, CONTROLLER,DEVICE");
-    const auto own = live_address(request, "--listen", *listen);
+    const bool channel = *part == sim::Part::channel;
+    const auto own = channel
+                         ? live_address(request, "--listen", *listen)
+                         : live_address_of_end(request, "--listen", *listen,
+                                               *part == sim::Part::controller ? scenario.controller : scenario.device);
     if (!own) return own.error();
     options.listen = own.value();
     const std::size_t comma = peer->find(',');
@@ -42,11 +46,12 @@ proto::Result<sim::PartOptions, Failure> part_options(const Request& request) {
             *part == sim::Part::channel
                 ? "the channel has two peers; write CONTROLLER,DEVICE, for example 127.0.0.1:4701,127.0.0.1:4702"
                 : "an end has one peer, the channel; write for example 127.0.0.1:4700");
-    const auto first = live_address(request, "--peer", peer->substr(0, comma));
+    const auto first = channel ? live_address_of_end(request, "--peer", peer->substr(0, comma), scenario.controller)
+                               : live_address(request, "--peer", *peer);
     if (!first) return first.error();
     options.peer = options.second_peer = first.value();
     if (comma == std::string::npos) return options;
-    const auto second = live_address(request, "--peer", peer->substr(comma + 1));
+    const auto second = live_address_of_end(request, "--peer", peer->substr(comma + 1), scenario.device);
     if (!second) return second.error();
     options.second_peer = second.value();
     return options;
@@ -83,7 +88,7 @@ proto::Result<LiveOutcome, Failure> run_live_command(const Request& request, con
 
     std::optional<Failure> failure;
     if (request.arguments.has("--as")) {
-        const auto part = part_options(request);
+        const auto part = part_options(request, *outcome.scenario);
         if (!part) return part.error();
         failure = run_one_part(outcome, asked, std::move(part).value(), std::move(options));
     } else {

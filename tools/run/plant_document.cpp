@@ -4,11 +4,13 @@
 
 #include "proto/parameters.hpp"
 #include "sim/plant/application.hpp"
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/minimum_distance.hpp"
 #include "tools/run/describe_values.hpp"
+#include "tools/text/apart.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
 
@@ -90,6 +92,21 @@ Value::List typed_of(const sim::Scenario& s, const std::optional<sim::Duration>&
         own("longest lag of the number fed back", lag(c), lag(d));
     }
     if (c.profile.time_stamp_bits != 0) own("longest age by time stamp", written(c.max_age), written(d.max_age));
+    return list;
+}
+
+/// What is typed at the ends besides the link, blank where it is not; nothing where there is none of it.
+Value::List around_of(const sim::Scenario& s) {
+    Value::List list;
+    if (!s.controller.around && !s.device.around) return list;
+    for (const sim::AroundSetting& setting : sim::around_settings()) {
+        const auto at = [&](const sim::TypedEnd& end) { return end.around ? setting.value(*end.around) : ""; };
+        const std::string controller = at(s.controller), device = at(s.device);
+        list.push_back(Value::Object{{"setting", setting.key},
+                                     {"what", setting.words},
+                                     {"controller", Value::text_or_null(controller)},
+                                     {"device", Value::text_or_null(device)}});
+    }
     return list;
 }
 
@@ -274,6 +291,8 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed, const PlantFoun
         {"undetectable", Value::list_of(check.undetectable)},
         {"cautions", Value::list_of(check.cautions)},
     };
+    if (Value::List around = around_of(s); !around.empty()) document.push_back({"around", std::move(around)});
+    if (check.apart) document.push_back({"kept_apart", describe(*check.apart)});
     if (s.values.any()) document.push_back({"values", describe_value_map(s)});
     return document;
 }

@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <optional>
 #include <string_view>
+#include <utility>
 
 #include "proto/parameters.hpp"
+#include "sim/scenario/reach.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/cross_check.hpp"
@@ -167,13 +169,22 @@ namespace {
 
 // ---- a link that did not start ----
 
+std::string kept_apart_in_words(const sim::KeptApart& apart, const EndNames& names) {
+    std::string text = apart.setting + ": ";
+    for (const auto& [value, name] : {std::pair{&apart.controller, &names.controller}, {&apart.device, &names.device}})
+        if (!value->empty()) text += (text.ends_with(": ") ? "" : ", ") + (*value + " for " + *name);
+    return text + "; " + apart.why + "; mend: " + apart.mend + ".";
+}
+
 }  // namespace
 
 void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
     const EndNames names = full_names(scenario);
+    const auto kept_apart = sim::kept_apart(scenario);
     page.blank();
     const auto show = [&](const std::string& name, const sim::EndShown& end) {
         std::string text = std::string(word_for(end.state)) + "; ";
+        if (kept_apart && end.counters.received == 0) text += "no answer since start; ";
         if (end.refusal != proto::Refusal::none)
             text += "start refused: " + refused_setting(end.refusal, names) + " differs; ";
         text += grouped(end.counters.sent) + " sent, " + grouped(end.counters.received) + " received, " +
@@ -188,8 +199,9 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
     };
     show(names.controller, result.controller);
     show(names.device, result.device);
-    const bool refused =
-        result.controller.refusal != proto::Refusal::none || result.device.refusal != proto::Refusal::none;
+    if (kept_apart) page.paragraph_at(4, "Kept apart by  ", kept_apart_in_words(*kept_apart, names));
+    const bool refused = kept_apart || result.controller.refusal != proto::Refusal::none ||
+                         result.device.refusal != proto::Refusal::none;
     const sim::CrossCheck ends = refused ? sim::CrossCheck{} : sim::cross_check(scenario);
     if (!ends.differences.empty()) {
         const sim::Difference& apart = ends.differences.front();

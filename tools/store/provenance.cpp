@@ -6,6 +6,7 @@
 
 #include "proto/parameters.hpp"
 #include "proto/profile.hpp"
+#include "sim/scenario/network.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "tools/program/made_by.hpp"
@@ -15,6 +16,16 @@ namespace {
 
 /// FNV-1a, 64 bits (RFC 9923).
 std::uint64_t mixed(std::uint64_t hash, std::uint64_t byte) { return (hash ^ byte) * 0x100000001B3ULL; }
+
+/// What a module's file says, but for words that only people read.
+std::uint64_t mixed(std::uint64_t hash, const sim::ModuleLayout& layout) {
+    hash = mixed(mixed(hash, layout.to_device), layout.to_controller);
+    for (const sim::ModuleField& field : layout.fields) {
+        hash = mixed(mixed(hash, static_cast<std::uint64_t>(field.direction)), field.place.byte);
+        hash = mixed(mixed(hash, field.place.bit), field.type ? static_cast<std::uint64_t>(*field.type) + 1 : 0);
+    }
+    return hash;
+}
 
 }  // namespace
 
@@ -33,6 +44,8 @@ std::string fingerprint_of_file(const sim::Scenario& scenario) {
     for (const sim::TypedEnd* end : {&scenario.controller, &scenario.device}) {
         const std::uint32_t identity = proto::identity_of(end->link.profile);
         for (unsigned shift = 0; shift < 32; shift += 8) hash = mixed(hash, identity >> shift & 0xFFU);
+        if (const sim::FittedTyped* fitted = sim::fitted_of(*end); fitted != nullptr && fitted->layout)
+            hash = mixed(hash, *fitted->layout);
     }
     return sim::written_hex(hash, 16);
 }

@@ -14,6 +14,7 @@
 #include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/program/one_link.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/store/evidence.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/text.hpp"
@@ -162,6 +163,7 @@ void reckon(const sim::Scenario& scenario, std::vector<Duration> watchdogs, bool
 }
 
 proto::Result<WatchdogFindings, Failure> find(const Request& request, const sim::Scenario& scenario) {
+    if (auto failure = cannot_reach(scenario)) return std::move(*failure);
     const proto::Result<Range, Failure> range = range_of(request, scenario);
     if (!range) return range.error();
     if (range.value().from && range.value().to && range.value().step) {
