@@ -28,7 +28,7 @@ class HeardKeys final : public KeyEars {
 
 /// All keys that the readers of such a file know, heard from them as they read files made for it. `drill` is without
 /// what it lays over its plant, which is a scenario.
-enum class KeysOf : std::uint8_t { scenario, profile, drill };
+enum class KeysOf : std::uint8_t { scenario, profile, module, drill };
 HeardKeys keys_of(KeysOf file);
 
 /// Lets somebody hear what the readers ask of a text, a file of that path, whatever is wrong with it.

@@ -21,10 +21,12 @@ watchdog = "45 ms"
 address = 1
 bits = { s = "0.0" }
 values = { v = { at = 2 } }
+network = { ip = "192.0.2.1" }
 [device]
 address = 2
 bits = { s = "0.0" }
 values = { v = { at = 2 } }
+network = { ip = "192.0.2.2" }
 [bits]
 s = "0.0"
 [values]
@@ -148,7 +150,7 @@ name = "l"
 exchange = "streaming"
 cycle = "10 ms"
 watchdog = "45 ms"
-device = { address = 2, name = "d", bits = { s = "0.0" }, values = { v = { at = 2 } } }
+device = { address = 2, name = "d", bits = { s = "0.0" }, values = { v = { at = 2 } }, network = { ip = "192.0.2.2" } }
 bits = { s = "0.0" }
 values = { v = { at = 2 } }
 neighbour = { controller_address = 3, device_address = 4 }
@@ -158,6 +160,7 @@ part = [{}]
 [link.controller]
 bits = { s = "0.0" }
 values = { v = { at = 2 } }
+network = { peer_ip = "192.0.2.2" }
 @CHANNEL@
 [[link]]
 name = "k"
@@ -264,6 +267,17 @@ void hear_scenarios(KeyEars& ears) {
     }
 }
 
+constexpr const char* module = R"(
+to_device = 4
+to_controller = 4
+[[field]]
+type = "bit"
+at = "0.0"
+[[field]]
+type = "u16"
+at = 2
+)";
+
 void hear_drill(KeyEars& ears) {
     const auto document = document_from(drill, "drill");
     for (const std::vector<std::string>& links : {std::vector<std::string>{}, {"l"}}) {
@@ -282,6 +296,7 @@ HeardKeys keys_of(KeysOf file) {
     switch (file) {
         case KeysOf::scenario: hear_scenarios(keys); break;
         case KeysOf::profile: hear_keys(profile, "", keys); break;
+        case KeysOf::module: hear_keys(module, "", keys); break;
         case KeysOf::drill: hear_drill(keys); break;
     }
     return keys;

@@ -29,7 +29,7 @@ constexpr std::array renamed{
 /// Keys of an end that are settings of its link.
 bool is_setting(std::string_view key) {
     for (const KeyTable& table : words_of_link()) {
-        if (table.id != "link") continue;
+        if (table.id != "link" && table.id != "fitted") continue;
         for (const KeyRow& row : table.rows)
             if ((" " + std::string(row.keys) + " ").find(" " + std::string(key) + " ") != std::string::npos)
                 return true;

@@ -28,6 +28,7 @@ std::span<const KeyTable> words_of_plant();
 std::span<const KeyTable> words_of_duty();
 std::span<const KeyTable> words_of_faults();
 std::span<const KeyTable> words_of_profiles();
+std::span<const KeyTable> words_of_modules();
 std::span<const KeyTable> words_of_drills();
 
 /// All tables whose keys stand in a scenario.

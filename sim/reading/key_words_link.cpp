@@ -54,6 +54,26 @@ constexpr KeyRow end_rows[] = {
     {"phase", "of its first scan after the controller's, less than a scan", R"(`"0 ms"`)", "`phase` (device)"},
 };
 
+constexpr KeyRow network_rows[] = {
+    {"ip", R"(of this end: `"192.0.2.10"`, no 0 in front of a number)", "not compared"},
+    {"mask", R"(of its subnet: `"255.255.255.0"` or `"/24"`)", "not compared"},
+    {"gateway", "where it sends what is not in its subnet", "none"},
+    {"station", "its name, as typed, blanks and capitals too", "not compared"},
+    {"peer_ip peer_station", "of the other end, as this one believes", "not compared"},
+};
+
+constexpr KeyRow fitted_rows[] = {
+    {"module",
+     "name of a file in a folder `modules` beside the file or up to two folders above, or of one that ships, or a path "
+     "ending in `.toml`: as a profile is found",
+     "not compared"},
+    {"slot", "0 to 65535", "not compared"},
+    {"firmware checksum", "of this end, the checksum of its safety program: free text, printed on the link sheet",
+     "not compared"},
+    {"peer_firmware peer_checksum", "of the other end, as this one believes; compared with what is typed there",
+     "not compared"},
+};
+
 constexpr KeyRow channel_rows[] = {
     {"delay", R"(`"0.4 ms"`, or a table, see below)", R"(`"0 ms"`)"},
     {"loss", "probability for each telegram, or a table for losses in bursts, see below", "0"},
@@ -91,6 +111,7 @@ constexpr KeyRow link_inside[] = {
     {"controller", "what was typed at this end; stands before `[link]`", "needed"},
     {"device", "what was typed at this end; stands before `[link]`",
      "needed, below each `[[link]]` if there are several"},
+    {"end.network", "where this end is in the network", "not compared"},
     {"bits", "where each signal lies in the payload, at both ends", "none"},
     {"end.bits", "where signals lie, as typed at this end; stands before `[bits]`", "`[bits]`"},
     {"bits.*", R"(place of the signal of that name, `"byte.bit"`)", ""},
@@ -135,6 +156,8 @@ constexpr KeyRow link_inside[] = {
 constexpr KeyTable tables[] = {{"top", "", "key | meaning | default", top_rows},
                                {"link", "link.", "key | meaning | default", link_rows},
                                {"end", "end.", "key | meaning | default", end_rows},
+                               {"network", "end.network.", "key | meaning | default", network_rows},
+                               {"fitted", "link.", "key | meaning | default", fitted_rows},
                                {"channel", "channel.", "key | meaning | default", channel_rows},
                                {"capture", "channel.delay.", "key | meaning | default", capture_rows},
                                {"queue", "channel.queue.", "key | meaning | default", queue_rows},

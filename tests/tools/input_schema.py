@@ -15,7 +15,7 @@ from jsonschema import Draft7Validator
 SOURCE = Path(os.environ["SOURCE"])
 SCENARIOS = SOURCE / "scenarios"
 UNITS = re.compile(r"\((ns\||um|deg|s\|min)")
-SCHEMAS = {kind: json.loads((Path(sys.argv[1]) / f"{kind}.json").read_text()) for kind in ("scenario", "profile", "drill")}
+SCHEMAS = {kind: json.loads((Path(sys.argv[1]) / f"{kind}.json").read_text()) for kind in ("scenario", "profile", "module", "drill")}
 PROBLEMS: list[str] = []
 
 
@@ -23,6 +23,8 @@ def kind_of(file: Path) -> str:
     folders = file.relative_to(SCENARIOS).parts[:-1]
     if "profiles" in folders:
         return "profile"
+    if "modules" in folders:
+        return "module"
     return "drill" if folders == ("drills",) else "scenario"
 
 
@@ -95,7 +97,8 @@ def main() -> None:
     # what a schema needs at the top its reader needs too
     needed = 0
     with tempfile.TemporaryDirectory() as name:
-        for kind, example in (("scenario", "veneer_press/all_errors.toml"), ("profile", "profiles/crc32_carried.toml")):
+        for kind, example in (("scenario", "veneer_press/all_errors.toml"), ("profile", "profiles/crc32_carried.toml"),
+                              ("module", "modules/table_io_4_4.toml")):
             text = (SCENARIOS / example).read_text()
             for key in SCHEMAS[kind]["required"]:
                 bent = re.sub(rf"^\[{key}\]\n(.+\n)*", "", text, flags=re.MULTILINE)

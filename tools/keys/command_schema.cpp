@@ -12,6 +12,7 @@ namespace {
 
 constexpr std::array kinds{std::pair{std::string_view("scenario"), sim::KeysOf::scenario},
                            std::pair{std::string_view("profile"), sim::KeysOf::profile},
+                           std::pair{std::string_view("module"), sim::KeysOf::module},
                            std::pair{std::string_view("drill"), sim::KeysOf::drill}};
 
 proto::Result<Finished, Failure> schema(const Request& request) {
@@ -30,7 +31,8 @@ proto::Result<Finished, Failure> schema(const Request& request) {
         out.rows = [text = std::move(text)](const Out& print) { print(text); };
         return out;
     }
-    return usage("KIND", in_quotes(typed.substr(0, 60)) + " is not known here; write scenario, profile or drill");
+    return usage("KIND",
+                 in_quotes(typed.substr(0, 60)) + " is not known here; write scenario, profile, module or drill");
 }
 
 }  // namespace
@@ -39,8 +41,9 @@ Command schema_command() {
     return {
         .name = "schema",
         .group = Command::Group::tools,
-        .does = "print a JSON Schema of scenarios, profiles or drills, for an editor",
-        .positional = {"KIND", "scenario, profile or drill", PositionalSpec::Need::required, "scenario profile drill"},
+        .does = "print a JSON Schema of scenarios, profiles, modules or drills, for an editor",
+        .positional = {"KIND", "scenario, profile, module or drill", PositionalSpec::Need::required,
+                       "scenario profile module drill"},
         .options = {{"--tables", "", "the tables of keys instead, as the pages of scenarios/ have them"}},
         .without = {"--seed", "--out", "--jobs", "--quiet"},
         .example = "linkdrill schema scenario",

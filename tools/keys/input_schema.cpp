@@ -207,15 +207,21 @@ constexpr const char* title_of(sim::KeysOf file) {
     switch (file) {
         case sim::KeysOf::scenario: return "A scenario of linkdrill";
         case sim::KeysOf::profile: return "A telegram profile of linkdrill";
+        case sim::KeysOf::module: return "A payload module of linkdrill";
         case sim::KeysOf::drill: return "A drill of linkdrill";
     }
     return "";
 }
 
 Tables tables_of(sim::KeysOf file) {
-    if (file == sim::KeysOf::scenario) return sim::words_of_scenarios();
-    const auto own = file == sim::KeysOf::profile ? sim::words_of_profiles() : sim::words_of_drills();
-    return {own.begin(), own.end()};
+    const auto list = [](std::span<const sim::KeyTable> own) { return Tables(own.begin(), own.end()); };
+    switch (file) {
+        case sim::KeysOf::scenario: return sim::words_of_scenarios();
+        case sim::KeysOf::profile: return list(sim::words_of_profiles());
+        case sim::KeysOf::module: return list(sim::words_of_modules());
+        case sim::KeysOf::drill: return list(sim::words_of_drills());
+    }
+    return {};
 }
 
 void note_names(const std::map<std::string, KeyTree>& below, std::vector<std::string>& names) {
