@@ -23,6 +23,7 @@ void expect(const Scenario& scenario, InjectionResult& r) {
     };
     if (r.outcome == Outcome::not_fired)
         complain("it never came to act: its telegram, time or condition was not reached");
+    if (r.outcome == Outcome::never_ran && !fault.expect_outcome) r.as_expected = false;
     if (fault.expect_outcome && *fault.expect_outcome != outcome)
         complain("expected " + *fault.expect_outcome + ", found " + outcome);
     if (!fault.expect_outcome && r.outcome == Outcome::dangerous) r.as_expected = false;
@@ -75,7 +76,9 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
             " that meant something else, and its substitute was used: compare the two ends with "
             "`check`.");
     }
-    if (!result.link_started) result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
+    if (!result.link_started)
+        result.remarks.emplace_back(
+            "The link never ran: nothing about it was rehearsed. Compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;
         result.remarks.push_back("The calculated worst response " + in_ms(*result.bound) +
