@@ -76,14 +76,15 @@ class Comparison {
         agreed("address of " + end.name, std::move(typed), std::move(by_file));
     }
 
-    void time(const std::string& setting, Duration controller, Duration device, const std::optional<Duration>& meant) {
+    void time(const std::string& setting, Duration controller, Duration device,
+              std::initializer_list<std::optional<Duration> Meant::*> which) {
         TypedValues typed;
         typed.controller = written(controller);
         typed.device = written(device);
         MeantValue by_link;
         if (controller != device)
-            by_link = meant_time(scenario_, meant);
-        else if (meant)
+            by_link = meant_time(scenario_, which, {controller, device});
+        else if (const std::optional<Duration>& meant = scenario_.meant.**which.begin())
             by_link.value = written(*meant);
         agreed(setting, std::move(typed), std::move(by_link));
     }
@@ -145,11 +146,12 @@ bool same_use(const Scenario& s, Direction direction) {
 void compare_watchdogs(const Scenario& s, Comparison& compare) {
     const LinkSettings& c = s.controller.link;
     const LinkSettings& d = s.device.link;
-    const std::optional<Duration>&of_controller = s.meant.controller_watchdog, &of_device = s.meant.device_watchdog;
-    const bool one_value = c.watchdog == c.peer_watchdog && d.watchdog == d.peer_watchdog && of_controller == of_device;
-    if (one_value) return compare.time("watchdog", c.watchdog, d.watchdog, of_controller);
-    compare.time("watchdog of " + s.controller.name, c.watchdog, d.peer_watchdog, of_controller);
-    compare.time("watchdog of " + s.device.name, c.peer_watchdog, d.watchdog, of_device);
+    const bool one_value = c.watchdog == c.peer_watchdog && d.watchdog == d.peer_watchdog &&
+                           s.meant.controller_watchdog == s.meant.device_watchdog;
+    if (one_value)
+        return compare.time("watchdog", c.watchdog, d.watchdog, {&Meant::controller_watchdog, &Meant::device_watchdog});
+    compare.time("watchdog of " + s.controller.name, c.watchdog, d.peer_watchdog, {&Meant::controller_watchdog});
+    compare.time("watchdog of " + s.device.name, c.peer_watchdog, d.watchdog, {&Meant::device_watchdog});
 }
 
 void compare_all(const Scenario& s, CrossCheck& result) {
@@ -177,7 +179,7 @@ void compare_all(const Scenario& s, CrossCheck& result) {
         bits_done[i] = true;
     }
     compare.agreed("byte order", c.byte_order, d.byte_order, s.meant.byte_order, order);
-    compare.time("cycle", c.cycle, d.cycle, s.meant.cycle);
+    compare.time("cycle", c.cycle, d.cycle, {&Meant::cycle});
     compare_watchdogs(s, compare);
     compare.agreed("missing telegrams allowed", c.missing_allowed, d.missing_allowed, s.meant.missing_allowed, number);
     TypedValues levels;

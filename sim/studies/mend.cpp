@@ -99,7 +99,7 @@ std::string ends_in_words(const Scenario& scenario, MendAt at) {
 
 Mend mend_by(const Scenario& scenario, const TypedValues& typed, const MeantValue& meant) {
     const std::string either = typed.controller + " or " + typed.device;
-    if (!meant.value) return {MendAt::design, "see the design which is meant, " + either};
+    if (!meant.value) return {MendAt::design, "see the design which is meant, " + either + meant.hint};
     if (!meant.against.empty())
         return {MendAt::design, "see the design: " + meant.says + " has " + *meant.value + ", but " + meant.against};
     const MendAt at = where_wrong(!is_meant(typed, meant, End::controller), !is_meant(typed, meant, End::device));
@@ -107,12 +107,21 @@ Mend mend_by(const Scenario& scenario, const TypedValues& typed, const MeantValu
     return {at, ends_in_words(scenario, at) + ": " + *meant.value + ", as " + meant.says + " has it"};
 }
 
-MeantValue meant_time(const Scenario& scenario, const std::optional<Duration>& meant) {
+MeantValue meant_time(const Scenario& scenario, std::initializer_list<std::optional<Duration> Meant::*> which,
+                      std::array<Duration, 2> typed) {
     MeantValue found;
-    if (!meant) return found;
-    found.value = written(*meant);
-    found.says = who_says(scenario, "link");
-    if (const std::string against = against_times(scenario); !against.empty()) found.against = "then " + against;
+    if (const std::optional<Duration>& meant = scenario.meant.**which.begin()) {
+        found.value = written(*meant);
+        found.says = who_says(scenario, "link");
+        if (const std::string against = against_times(scenario); !against.empty()) found.against = "then " + against;
+        return found;
+    }
+    for (const Duration one : typed) {
+        Scenario as_if = scenario;
+        for (const auto member : which) as_if.meant.*member = one;
+        if (const std::string against = against_times(as_if); !against.empty())
+            found.hint += "; with " + written(one) + " " + against.substr(0, against.find("; write"));
+    }
     return found;
 }
 

@@ -43,8 +43,10 @@ std::string circumstances(const Scenario& s) {
                                   : "no more than " + written(fastest) + " on the way out and back");
 }
 
-/// True if the link cannot run.
+/// True if the link cannot run. Of ends that do not agree on how they exchange nothing is said.
 bool add_too_short(const Scenario& s, std::vector<std::string>& problems) {
+    if (s.controller.link.exchange != s.device.link.exchange || s.controller.link.cycle != s.device.link.cycle)
+        return false;
     const LeastWatchdogs least = least_watchdogs(s);
     const bool polled = s.controller.link.exchange == proto::Exchange::polled;
     const std::string takes =

@@ -35,34 +35,45 @@ struct Gaps {
     }
 };
 
-/// So many steps are followed at most: more places of one scan within the other than a watchdog can tell apart.
-constexpr int steps_most = 100'000;
+/// So many steps are followed at most; the scans of nearly all links fall as before within some dozens.
+constexpr int steps_most = 20'000;
 
 /// Exchange after exchange, the next one begun where an answer is found: between the controller's acceptances, and
 /// between the device's.
 struct Exchanges {
     Gaps controller, device;
 };
+
+/// Where the scans do not fall as before within so many steps, nothing is known but what no exchange is under and over.
+Exchanges bounds_on(const Grid& grid) {
+    const std::int64_t most = grid.out + grid.back + grid.scan * 2 + grid.cycle;
+    Exchanges found;
+    found.controller = {most, std::max(grid.cycle, grid.out + grid.back)};
+    found.device = {most + grid.scan, grid.scan};
+    return found;
+}
+
 Exchanges exchanges_on(const Grid& grid) {
     const auto place = [&](std::int64_t at) { return (at - grid.phase % grid.scan + grid.scan) % grid.scan; };
     std::int64_t sent = 0;
     std::set<std::int64_t> places;
     // until the scans fall as they did before; then all that follows is a repetition
-    for (int i = 0; i < steps_most && places.insert(place(sent)).second; ++i)
+    while (places.insert(place(sent)).second) {
+        if (places.size() > steps_most) return bounds_on(grid);
         sent = grid.controller_finds(grid.device_finds(sent));
+    }
     const std::int64_t again = place(sent);
     Exchanges found;
     std::int64_t asked = grid.device_finds(sent);
-    for (int i = 0; i < steps_most; ++i) {
+    for (;;) {
         const std::int64_t answered = grid.controller_finds(asked);
         const std::int64_t next = grid.device_finds(answered);
         found.controller.add(answered - sent);
         found.device.add(next - asked);
         sent = answered;
         asked = next;
-        if (place(sent) == again) break;
+        if (place(sent) == again) return found;
     }
-    return found;
 }
 
 /// Between the scans of the receiver that find something, where the sender says something in each of its own.
@@ -70,17 +81,18 @@ Gaps stream_on(const Grid& grid, End receiver) {
     const bool at_device = receiver == End::device;
     const std::int64_t step = at_device ? grid.cycle : grid.scan;
     const auto finds = [&](std::int64_t at) { return at_device ? grid.device_finds(at) : grid.controller_finds(at); };
-    Gaps found;
+    const std::int64_t period = at_device ? grid.scan : grid.cycle;
     const std::int64_t begin = at_device ? 0 : grid.phase;
     std::int64_t before = finds(begin);
     const std::int64_t first = before - begin;
+    Gaps found;
     for (std::int64_t sent = begin + step, i = 0; i < steps_most; ++i, sent += step) {
         const std::int64_t next = finds(sent);
         if (next != before) found.add(next - before);
         before = next;
-        if (next - sent == first && found.longest != 0) break;
+        if (next - sent == first && found.longest != 0) return found;
     }
-    return found;
+    return {step + period, period};  // as of an exchange
 }
 
 LeastWatchdog watchdog_of(const Gaps& gaps) { return {{gaps.shortest}, {gaps.longest}}; }

@@ -1,6 +1,7 @@
 #pragma once
 // The shortest watchdogs with which a link can run: nothing is lost, each telegram is as fast as the fastest of its
-// channel, and the scans fall as the scenario places them. Followed exchange by exchange, not estimated.
+// channel, and the scans fall as the scenario places them. Followed exchange by exchange, not
+// estimated, until the scans fall as before; where they do not within 20 000, the least and the most that one can take.
 #include "proto/time.hpp"
 
 namespace sim {

@@ -105,6 +105,21 @@ TEST_CASE("the shortest watchdog is the one with which the link itself runs, whe
     CHECK(typed > 150);  // of 360
 }
 
+TEST_CASE("where the scans do not fall as before for long, nothing better than the truth is said") {
+    // each scan falls a little later within the cycle, more often than is followed to the end
+    const Placed odd{milliseconds(50), microseconds(50'021), microseconds(3), Duration{1'000'003}, Duration{2'000'001}};
+    for (const bool polled : {true, false}) {
+        const sim::Scenario s = link_of(odd, polled);
+        const sim::LeastWatchdogs least = sim::least_watchdogs(s);
+        CHECK(least.controller.once <= milliseconds(50));
+        CHECK(least.controller.always >= milliseconds(100));
+        for (const End end : {End::controller, End::device}) {
+            const sim::LeastWatchdog& at = end == End::controller ? least.controller : least.device;
+            CHECK(runs_on(sim::rehearse(with(s, end, {(at.always.ns + 999) / 1000 * 1000}), 1)));
+        }
+    }
+}
+
 TEST_CASE("13 ms over a cycle of 12 is a problem where one exchange takes two cycles, with the shortest that runs") {
     sim::Scenario s =
         link_of({milliseconds(12), milliseconds(12), Duration{}, microseconds(500), microseconds(500)}, true);

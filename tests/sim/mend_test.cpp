@@ -68,8 +68,8 @@ TEST_CASE("what [link] says was meant, at whichever end it was typed otherwise")
 }
 
 TEST_CASE("both ends may be wrong, and where nothing says what was meant the design does") {
-    const std::string both = with(with(text_of(press), at_device, at_device + "\nwatchdog = \"60 ms\""), at_controller,
-                                  at_controller + "\nwatchdog = \"70 ms\"");
+    const std::string both = with(with(text_of(press), at_device, at_device + "\nwatchdog = \"40 ms\""), at_controller,
+                                  at_controller + "\nwatchdog = \"30 ms\"");
     const sim::Difference d = only(read(both));
     CHECK(d.mend_at == MendAt::both);
     CHECK(d.mend == "press controller and press I/O: 45 ms, as [link] has it");
@@ -77,7 +77,12 @@ TEST_CASE("both ends may be wrong, and where nothing says what was meant the des
     const std::string unsaid = with(both, "\nwatchdog = \"45 ms\"", "");
     const sim::Difference open = only(read(unsaid));
     CHECK(open.mend_at == MendAt::design);
-    CHECK(open.mend == "see the design which is meant, 70 ms or 60 ms");
+    CHECK(open.mend == "see the design which is meant, 30 ms or 40 ms");
+    // and of the two it is told which one cannot be
+    const sim::Difference hinted = only(read(with(unsaid, "watchdog = \"40 ms\"", "watchdog = \"6000 ms\"")));
+    CHECK(hinted.mend_at == MendAt::design);
+    CHECK(hinted.mend.starts_with(
+        "see the design which is meant, 30 ms or 6 s; with 6 s what goes to press I/O may take "));
     // a default that nobody typed is not what was meant
     const sim::Difference order =
         only(read(with(text_of(press), at_device, at_device + "\nbyte_order = \"low-first\"")));

@@ -87,7 +87,7 @@ Value::List describe_differences(const sim::CrossCheck& check, const std::string
                           {"seen_at_device", Value::text_or_null(d.seen_at_device)},
                           {"mend", d.mend},
                           {"mend_at", Value::text_or_null(name_of(d.mend_at))}};
-        if (!link.empty()) one.push_back({"link", link});
+        one.push_back({"link", Value::text_or_null(link)});
         if (!d.controller_addresses.empty())
             one.push_back({"addresses", Value::Object{{"controller", describe(d.controller_addresses)},
                                                       {"device", describe(d.device_addresses)}}});
