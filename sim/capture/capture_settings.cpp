@@ -83,8 +83,8 @@ std::string values_text(const CapturedEnd& end) {
 std::string end_text(const std::string& key, const CapturedEnd& end) {
     const proto::LinkSettings& link = end.link;
     std::string out = "\n[" + key + "]\nname = " + quoted(end.name) + "\n";
-    out += "address = " + quoted(written_hex(link.own_address, 4)) + "\n";
-    out += "peer_address = " + quoted(written_hex(link.peer_address, 4)) + "\n";
+    out += "address = " + quoted(as_typed({link.own_address, end.own_digits})) + "\n";
+    out += "peer_address = " + quoted(as_typed({link.peer_address, end.peer_digits})) + "\n";
     out += "payload_sent = " + std::to_string(link.payload_sent) + "\n";
     out += "payload_received = " + std::to_string(link.payload_received) + "\n";
     out += "exchange = " + quoted(link.exchange == proto::Exchange::polled ? "polled" : "streaming") + "\n";
@@ -107,6 +107,8 @@ CapturedEnd captured(const Scenario& scenario, End which) {
     CapturedEnd end;
     end.name = !typed.name.empty() ? typed.name : which == End::controller ? "controller" : "device";
     end.link = typed.link;
+    end.own_digits = typed.own_digits;
+    end.peer_digits = typed.peer_digits;
     for (const TypedBit& bit : typed.bits)
         for (const Signal& signal : scenario.signals)
             if (signal.name == bit.signal) end.bits.push_back({bit.signal, signal.direction, bit.place});

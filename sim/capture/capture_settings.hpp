@@ -35,6 +35,7 @@ constexpr Hop arriving_hop(End end) { return end == End::device ? Hop::channel_t
 struct CapturedEnd {
     std::string name;
     proto::LinkSettings link;
+    unsigned own_digits = usual_address_digits, peer_digits = usual_address_digits;  ///< see TypedAddress
     struct Bit {
         std::string signal;
         Direction direction = Direction::to_device;

@@ -115,8 +115,8 @@ class ProcessFields {
         if (profile.direction == proto::Presence::implied)
             add_implied(fields_, "direction", std::string(name_of_sender(view_.direction())));
         if (profile.address.presence == proto::Presence::implied) {
-            add_implied(fields_, "source", hex_of_bits(view_.source(), profile.address.bits));
-            add_implied(fields_, "destination", hex_of_bits(view_.destination(), profile.address.bits));
+            add_implied(fields_, "source", in_both_bases(view_.source_as_typed()));
+            add_implied(fields_, "destination", in_both_bases(view_.destination_as_typed()));
         }
         if (profile.sequence.presence != proto::Presence::implied) return;
         std::string tried;
@@ -127,22 +127,30 @@ class ProcessFields {
                                    : "the CRC fits none that is allowed: " + tried);
     }
 
-    void address(std::string name, proto::FieldPlace place, std::uint32_t expected) {
+    void address(std::string name, proto::FieldPlace place, const TypedAddress& typed) {
         ExplainedField* const added = field(std::move(name), place);
         if (added == nullptr) return;
-        added->found = hex_of_bits(value(place), place.bits);
-        added->expected = hex_of_bits(expected & proto::low_mask(place.bits), place.bits);
-        added->meaning = added->differs()
-                             ? "another address"
-                             : "address of the " + std::string(added->name == "source" ? "sender" : "receiver");
+        const TypedAddress here{static_cast<std::uint32_t>(value(place)), typed.hex_digits};
+        const TypedAddress expected{static_cast<std::uint32_t>(typed.value & proto::low_mask(place.bits)),
+                                    typed.hex_digits};
+        added->found = hex_of_bits(here.value, place.bits);
+        added->expected = hex_of_bits(expected.value, place.bits);
+        const std::string whose = "address of the " + std::string(added->name == "source" ? "sender" : "receiver");
+        if (!added->differs()) {
+            added->meaning = whose + ", " + in_both_bases(here);
+            return;
+        }
+        const std::string agree = digits_that_agree(here, expected);
+        added->meaning = "another address, " + in_both_bases(here) + "; that of the " + whose.substr(15) + " is " +
+                         in_both_bases(expected) + (agree.empty() ? "" : "; " + agree);
     }
 
     void header() {
         const proto::Profile& profile = view_.profile();
         if (ExplainedField* status = field("status", places_.status))
             status->meaning = status_meaning(static_cast<std::uint8_t>(value(places_.status)), view_);
-        address("source", places_.source, view_.source());
-        address("destination", places_.destination, view_.destination());
+        address("source", places_.source, view_.source_as_typed());
+        address("destination", places_.destination, view_.destination_as_typed());
         if (ExplainedField* number = field("number", places_.number)) {
             const bool answer =
                 view_.direction() == Direction::to_controller && view_.end().link.exchange == proto::Exchange::polled;
@@ -264,7 +272,17 @@ std::string step_meaning(std::uint64_t step) {
 struct ParameterField {
     const char* name;
     unsigned at, bytes;
-    enum class Form : std::uint8_t { hex, decimal, microseconds, step, refusal, exchange, byte_order, mark } form;
+    enum class Form : std::uint8_t {
+        hex,
+        address,
+        decimal,
+        microseconds,
+        step,
+        refusal,
+        exchange,
+        byte_order,
+        mark
+    } form;
 };
 using Form = ParameterField::Form;
 
@@ -277,8 +295,8 @@ constexpr ParameterField parameter_fields[] = {
     {"number drawn by the device", 16, 8, Form::hex},
     {"first sequence number", 24, 4, Form::decimal},
     {"sender's clock", 28, 4, Form::decimal},
-    {"address of the controller", 32, 4, Form::hex},
-    {"address of the device", 36, 4, Form::hex},
+    {"address of the controller", 32, 4, Form::address},
+    {"address of the device", 36, 4, Form::address},
     {"identity of the profile", 40, 4, Form::hex},
     {"payload to the device", 44, 2, Form::decimal},
     {"payload to the controller", 46, 2, Form::decimal},
@@ -296,6 +314,7 @@ constexpr ParameterField parameter_fields[] = {
 std::string meaning_of(const ParameterField& field, std::uint64_t value) {
     switch (field.form) {
         case Form::hex: return written_hex(value, field.bytes * 2);
+        case Form::address: return in_both_bases({static_cast<std::uint32_t>(value), field.bytes * 2});
         case Form::decimal: return std::to_string(value);
         case Form::microseconds: return written(proto::microseconds(static_cast<std::int64_t>(value)));
         case Form::step: return step_meaning(value);

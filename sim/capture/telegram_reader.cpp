@@ -48,6 +48,13 @@ TelegramView::TelegramView(const CaptureSettings& settings, Hop hop)
       crc_(engine_of(end_->link.profile)),
       codec_(end_->link.profile, crc_.get(), sender(direction_of(hop)), source_, destination_, payload_bytes_) {}
 
+TypedAddress TelegramView::source_as_typed() const {
+    return {source_, arrives(hop_) ? end_->peer_digits : end_->own_digits};
+}
+TypedAddress TelegramView::destination_as_typed() const {
+    return {destination_, arrives(hop_) ? end_->own_digits : end_->peer_digits};
+}
+
 TelegramReader::TelegramReader(const CaptureSettings& settings)
     : views_{TelegramView(settings, Hop::controller_to_channel), TelegramView(settings, Hop::channel_to_device),
              TelegramView(settings, Hop::device_to_channel), TelegramView(settings, Hop::channel_to_controller)},

@@ -51,6 +51,8 @@ class TelegramView {
     [[nodiscard]] Direction direction() const { return direction_of(hop_); }
     [[nodiscard]] std::uint32_t source() const { return source_; }
     [[nodiscard]] std::uint32_t destination() const { return destination_; }
+    [[nodiscard]] TypedAddress source_as_typed() const;
+    [[nodiscard]] TypedAddress destination_as_typed() const;
     [[nodiscard]] unsigned payload_bytes() const { return payload_bytes_; }
 
   private:

@@ -25,8 +25,8 @@ std::string_view campaign_name_of(const Fault& fault);
 struct ErrorSummary {
     std::string name;
     std::uint64_t trials = 0;
-    std::uint64_t detected = 0;               ///< a measure found something wrong
-    std::array<std::uint64_t, 5> outcomes{};  ///< by Outcome
+    std::uint64_t detected = 0;                           ///< a measure found something wrong
+    std::array<std::uint64_t, outcome_count> outcomes{};  ///< by Outcome
     std::array<std::uint64_t, proto::measure_count> first_measure{};
     std::uint64_t late = 0;  ///< safe later than allowed
     // from the injection
@@ -37,8 +37,8 @@ struct ErrorSummary {
     /// All its kinds of times.
     [[nodiscard]] std::array<Distribution*, 4> times() { return {&detect, &safe_state, &standstill, &without_bound}; }
     [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
-    /// Trials in which there was something to act on: the others show nothing.
-    [[nodiscard]] std::uint64_t fired() const { return trials - of(Outcome::not_fired); }
+    /// Trials in which there was something to act on, and a link that ran: the others show nothing.
+    [[nodiscard]] std::uint64_t fired() const { return trials - of(Outcome::not_fired) - of(Outcome::never_ran); }
 };
 
 /// What the demands of all trials showed of one function.
@@ -54,8 +54,9 @@ struct FunctionSummary {
 struct LinkSummary {
     std::string name;  ///< empty: a fault of the controller, in all links at once
     std::uint64_t trials = 0, late = 0;
-    std::array<std::uint64_t, 5> outcomes{};  ///< by Outcome
+    std::array<std::uint64_t, outcome_count> outcomes{};  ///< by Outcome
     [[nodiscard]] std::uint64_t of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
+    [[nodiscard]] std::uint64_t fired() const { return trials - of(Outcome::not_fired) - of(Outcome::never_ran); }
 };
 
 /// What a trial comes to, for the fingerprint of its block.
@@ -86,7 +87,7 @@ class CampaignSummary {
     [[nodiscard]] std::uint64_t trials() const { return trials_; }
     [[nodiscard]] std::uint64_t digest() const { return digest_.value(); }
     [[nodiscard]] std::uint64_t of(Outcome outcome) const;
-    [[nodiscard]] std::uint64_t fired() const { return trials() - of(Outcome::not_fired); }
+    [[nodiscard]] std::uint64_t fired() const { return trials() - of(Outcome::not_fired) - of(Outcome::never_ran); }
     [[nodiscard]] std::uint64_t late() const;
     [[nodiscard]] std::uint64_t cycles() const { return cycles_; }
     [[nodiscard]] std::uint64_t exchanges() const { return exchanges_; }

@@ -209,7 +209,7 @@ bool CampaignSummary::from_bytes(std::span<const std::uint8_t> bytes, std::span<
 bool CampaignSummary::links_agree() const {
     if (links_.empty()) return true;
     std::uint64_t late_of_links = 0;
-    std::array<std::uint64_t, 5> outcomes{};
+    std::array<std::uint64_t, outcome_count> outcomes{};
     for (const LinkSummary& link : links_) {
         if (sum_of(link.outcomes) != link.trials || link.trials > trials_ || link.late > link.trials) return false;
         late_of_links += link.late;

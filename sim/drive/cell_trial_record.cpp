@@ -12,12 +12,13 @@ namespace {
 unsigned weight_of(Outcome outcome) {
     switch (outcome) {
         case Outcome::not_fired: return 0;
-        case Outcome::no_effect: return 1;
-        case Outcome::tolerated: return 2;
-        case Outcome::safe_state: return 3;
+        case Outcome::never_ran: return 1;
+        case Outcome::no_effect: return 2;
+        case Outcome::tolerated: return 3;
+        case Outcome::safe_state: return 4;
         case Outcome::dangerous: break;
     }
-    return 4;
+    return 5;
 }
 
 std::optional<Duration> later_of(const std::optional<Duration>& a, const std::optional<Duration>& b) {

@@ -7,6 +7,6 @@
 
 namespace sim {
 
-inline constexpr std::uint64_t model_number = 1;
+inline constexpr std::uint64_t model_number = 2;
 
 }  // namespace sim

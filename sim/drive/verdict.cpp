@@ -24,6 +24,7 @@ void expect(const Scenario& scenario, InjectionResult& r) {
     };
     if (r.outcome == Outcome::not_fired)
         complain("it never came to act: its telegram, time or condition was not reached");
+    if (r.outcome == Outcome::never_ran && !fault.expect_outcome) r.as_expected = false;
     if (fault.expect_outcome && *fault.expect_outcome != outcome)
         complain("expected " + *fault.expect_outcome + ", found " + outcome);
     if (!fault.expect_outcome && r.outcome == Outcome::dangerous) r.as_expected = false;
@@ -94,9 +95,11 @@ void conclude(const Scenario& scenario, const ScenarioLimits& limits, RunResult&
     }
     met = is_typed_alike(scenario, result) && met;
     if (const auto apart = kept_apart(scenario))
-        result.remarks.push_back("The link never started: its ends are kept apart by " + apart->setting + ".");
+        result.remarks.push_back("The link never ran: its ends are kept apart by " + apart->setting +
+                                 ", and nothing about it was rehearsed.");
     else if (!result.link_started)
-        result.remarks.emplace_back("The link never started: compare the two ends with `check`.");
+        result.remarks.emplace_back(
+            "The link never ran: nothing about it was rehearsed. Compare the two ends with `check`.");
     if (result.required && result.bound && *result.bound > *result.required) {
         met = false;
         result.remarks.push_back("The calculated worst response " + in_ms(*result.bound) +

@@ -90,6 +90,7 @@ void Observer::hear(const Connected& connected) {
     if (fault == none) return;  // the channel's own bit errors, or the echo of a start
     Track& track = tracks_[fault];
     track.rejected = true;
+    track.link_had_run = track.link_had_run || started_;
     if (track.detected_by) {
         track.also_by.add(verdict.failed);
         return;
@@ -145,7 +146,14 @@ void Observer::hear(const Changed& changed) {
     if (was_running && safe(transition.to)) stopped(end, transition, now);
     if (was_running && transition.cause == Cause::power_up && both_running()) ++stops_;
     state_[index(end)] = transition.to;
-    if (both_running()) started_ = true;
+    if (both_running() && !started_) first_ran(now);
+}
+
+/// A failure of an end that goes on from before is one of a link that runs.
+[[gnu::noinline]] void Observer::first_ran(Instant now) {
+    started_ = true;
+    for (const std::size_t fault : open_)
+        if (scenario_.faults[fault].at_end && tracks_[fault].last > now) tracks_[fault].link_had_run = true;
 }
 
 void Observer::stopped(End end, const proto::Transition& transition, Instant now) {
@@ -163,6 +171,7 @@ void Observer::stopped(End end, const proto::Transition& transition, Instant now
     }
     Track& track = tracks_[fault];
     track.tripped = true;
+    track.link_had_run = true;  // this end at least
     if (!track.safe_at[index(end)]) track.safe_at[index(end)] = now;
     if (transition.cause == Cause::time_expectation) {
         if (!track.detected_by) {
@@ -323,6 +332,7 @@ void Observer::hear(const Touched& touched) {
         for (const End end : {End::controller, End::device})
             if (state_[index(end)] != State::running) track.safe_at[index(end)] = since;
     }
+    track.link_had_run = track.link_had_run || started_;
     if (direction != track.direction) track.both_ways = true;
     if (!track.open) {
         track.open = true;

@@ -148,6 +148,7 @@ class Observer final {
         bool rejected = false;
         bool dangerous = false;
         bool both_ways = false;
+        bool link_had_run = false;  ///< when it touched something, or had an effect
         Direction direction = Direction::to_device;
         Instant since{}, last{};
         std::uint64_t telegrams = 0;
@@ -194,10 +195,11 @@ class Observer final {
     /// The link of the cell that a telegram came from; requires a fault that brought it.
     [[nodiscard]] const std::string& other_link_of(const Tag& tag) const;
     void judge(RunResult& result, std::size_t fault, Instant now) const;
+    void first_ran(Instant now);
     void end_motions(Instant now);
     static void tell_motion(const Track& track, Instant now, InjectionResult& r);
     void judge_motion(const Track& track, InjectionResult& r) const;
-    static Outcome outcome_of(const Track& track, const Fault& injected);
+    [[nodiscard]] Outcome outcome_of(const Track& track, const Fault& injected) const;
     [[nodiscard]] static DemandResult judged(const SeenDemand& seen, Instant now);
 
     const Scenario& scenario_;

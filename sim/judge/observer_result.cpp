@@ -7,9 +7,11 @@
 #include "sim/plant/reached.hpp"
 
 namespace sim {
-Outcome Observer::outcome_of(const Track& track, const Fault& injected) {
-    if (!track.fired) return Outcome::not_fired;
+Outcome Observer::outcome_of(const Track& track, const Fault& injected) const {
     if (track.dangerous) return Outcome::dangerous;
+    if (!started_) return Outcome::never_ran;  // whether it found something to act on or not
+    if (!track.fired) return Outcome::not_fired;
+    if (!track.link_had_run) return Outcome::never_ran;
     if (track.tripped) return Outcome::safe_state;
     if (track.rejected || injected.way == FaultWay::drop) return Outcome::tolerated;
     return Outcome::no_effect;
@@ -36,16 +38,19 @@ void Observer::judge(RunResult& result, std::size_t fault, Instant now) const {
         if (!at || !track.fired) return std::nullopt;
         return std::max(Duration{}, *at - track.since);
     };
-    if (track.tripped) {
+    r.outcome = outcome_of(track, injected);
+    if (track.tripped && r.outcome != Outcome::never_ran) {
         r.safe_state_controller = after(track.safe_at[index(End::controller)]);
         r.safe_state_device = after(track.safe_at[index(End::device)]);
         tell_motion(track, now, r);
     }
-    r.outcome = outcome_of(track, injected);
     r.latent =
         r.outcome == Outcome::no_effect &&
         (injected.way == FaultWay::step || injected.way == FaultWay::creeping || injected.way == FaultWay::frozen_data);
     r.why = track.why;
+    if (r.outcome == Outcome::never_ran)
+        r.why = started_ ? "the link had not run yet: nothing about a running link was rehearsed"
+                         : "the link never ran: nothing about it was rehearsed";
     r.allowed = limits_.allowed[fault];
     if (r.outcome == Outcome::safe_state) judge_motion(track, r);
     result.injections.push_back(std::move(r));

@@ -10,6 +10,7 @@ std::string_view name_of(Outcome outcome) {
         case Outcome::no_effect: return "no-effect";
         case Outcome::dangerous: return "dangerous";
         case Outcome::not_fired: return "not-fired";
+        case Outcome::never_ran: return "never-ran";
     }
     return "?";
 }

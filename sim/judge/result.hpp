@@ -14,7 +14,15 @@
 
 namespace sim {
 
-enum class Outcome : std::uint8_t { safe_state, tolerated, no_effect, dangerous, not_fired };
+enum class Outcome : std::uint8_t {
+    safe_state,
+    tolerated,
+    no_effect,
+    dangerous,
+    not_fired,
+    never_ran,  ///< the link had not run by then; last, since stores of campaigns keep these by number
+};
+inline constexpr std::size_t outcome_count = static_cast<std::size_t>(Outcome::never_ran) + 1;
 std::string_view name_of(Outcome outcome);
 
 enum class RunVerdict : std::uint8_t { pass, fail, dangerous, not_judged };

@@ -9,13 +9,13 @@
 
 namespace sim {
 
-/// The hexadecimal number under `key`, at most 32 bits wide; `otherwise` where none was typed, or none that can be read
-/// (which is then said).
-std::uint32_t read_address(Section& section, std::string_view key, std::uint32_t otherwise);
+/// The number under `key`, at most 32 bits wide, and how it was typed; `otherwise` where none was typed, or none that
+/// can be read (which is then said).
+TypedAddress read_address(Section& section, std::string_view key, const TypedAddress& otherwise);
 
 /// What is wrong with two ends of the same address, and with one over the `largest` that the end's profile has room
 /// for.
-std::string equal_addresses(std::uint32_t address);
-std::string too_wide(std::uint32_t address, const TypedEnd& end, std::uint64_t largest);
+std::string equal_addresses(const TypedAddress& address);
+std::string too_wide(const TypedAddress& address, const TypedEnd& end, std::uint64_t largest);
 
 }  // namespace sim

@@ -18,6 +18,7 @@ struct Node {
     int line = 0;
     std::string text;
     std::int64_t integer = 0;
+    bool by_16 = false;  ///< of an integer: typed as 0x1F
     double number = 0.0;
     bool boolean = false;
     std::vector<Member> members;  ///< of a table, in the order of lines

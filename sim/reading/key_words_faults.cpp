@@ -37,7 +37,7 @@ constexpr KeyRow fault_rows[] = {
     {"lasting", "all telegrams of that time; not with `times`", "none"},
     {"every", "only each so-manyth of them", "1"},
     {"expect",
-     R"(`{ outcome, detected_by, at }`: `"safe-state"`, `"tolerated"`, `"no-effect"` or `"dangerous"`; one measure or a list of those that will do, `"none"` for nobody; `"controller"` or `"device"`)",
+     R"(`{ outcome, detected_by, at }`: `"safe-state"`, `"tolerated"`, `"no-effect"`, `"dangerous"`, or `"never-ran"` of a start; one measure or a list of those that will do, `"none"` for nobody; `"controller"` or `"device"`)",
      "nothing"},
 };
 

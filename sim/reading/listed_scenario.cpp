@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
+#include <cstdint>
+#include <filesystem>
 #include <optional>
 #include <string_view>
 #include <utility>
@@ -19,13 +22,13 @@ namespace {
 struct Setting {
     std::string_view name;
     bool needed = false;
-    enum class Kind : std::uint8_t { other, word, count } kind = Kind::other;
+    enum class Kind : std::uint8_t { other, word, count, address } kind = Kind::other;
     /// An end may have it without the other one.
     enum class Alone : std::uint8_t { says_something, may_be } alone = Alone::says_something;
 };
 using Kind = Setting::Kind;
-constexpr std::array settings{Setting{"address", true},
-                              Setting{"peer_address", true},
+constexpr std::array settings{Setting{"address", true, Kind::address},
+                              Setting{"peer_address", true, Kind::address},
                               Setting{"profile", true, Kind::word},
                               Setting{"exchange", false, Kind::word},
                               Setting{"cycle", true},
@@ -74,6 +77,16 @@ struct Typed {
 const Setting* setting_called(std::string_view name) {
     const auto found = std::find_if(settings.begin(), settings.end(), [&](const Setting& s) { return s.name == name; });
     return found == settings.end() ? nullptr : &*found;
+}
+
+/// By 10, or by 16 with 0x in front.
+std::optional<std::uint32_t> address_in(std::string_view text) {
+    const bool by_16 = text.starts_with("0x") || text.starts_with("0X");
+    if (by_16) text.remove_prefix(2);
+    std::uint32_t value = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, by_16 ? 16 : 10);
+    if (error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
+    return value;
 }
 
 Node node_of(const Typed& typed) {
@@ -152,6 +165,7 @@ class ListReader {
                 return say(ListFinding::Kind::not_understood, {typed.word, typed.value, typed.line},
                            in_quotes(typed.value) + " is no whole number; write one, such as 4");
         }
+        if (setting != nullptr && setting->kind == Kind::address && !take_one_base(typed)) return;
         if (typed.setting == "profile" &&
             (typed.value.find('/') != std::string::npos || typed.value.ends_with(".toml")))
             return say(ListFinding::Kind::not_understood, {typed.word, typed.value, typed.line},
@@ -165,6 +179,19 @@ class ListReader {
             return;
         }
         typed_.push_back(typed);
+    }
+
+    /// "0x0017 (23)" as lists of ours have it: one address in both bases. False, and said, where they are two.
+    bool take_one_base(Typed& typed) {
+        const std::size_t open = typed.value.find('(');
+        if (open == std::string::npos || !typed.value.ends_with(')')) return true;
+        const std::string whole = typed.value, beside = whole.substr(open + 1, whole.size() - open - 2);
+        typed.value = whole.substr(0, whole.find_last_not_of(' ', open - 1) + 1);
+        const std::optional<std::uint32_t> first = address_in(typed.value), second = address_in(beside);
+        if (first && first == second) return true;
+        say(ListFinding::Kind::not_understood, {typed.word, whole, typed.line},
+            in_quotes(whole) + " is not one address in two bases; write it in one of them");
+        return false;
     }
 
     [[nodiscard]] std::string nearest(const std::string& name) const {
@@ -285,6 +312,40 @@ FileError in_list(FileError error, const ListFiles& files, const BothTyped& type
     return error;
 }
 
+/// What both ends of the file have alike; where they have not, what its [link] says.
+template <class T>
+void take_agreed(std::optional<T>& meant, const T& controller, const T& device) {
+    if (controller == device) meant = controller;
+}
+
+/// The file says what was meant: by what its ends have alike, bits that they have at the same places among it.
+Meant meant_by(const Scenario& file) {
+    const proto::LinkSettings &c = file.controller.link, &d = file.device.link;
+    Meant meant = file.meant;
+    meant.file = std::filesystem::path(file.file).filename().string();
+    take_agreed(meant.profile, file.controller.profile_file, file.device.profile_file);
+    take_agreed(meant.exchange, c.exchange, d.exchange);
+    take_agreed(meant.payload_to_device, c.payload_sent, d.payload_received);
+    take_agreed(meant.payload_to_controller, c.payload_received, d.payload_sent);
+    take_agreed(meant.byte_order, c.byte_order, d.byte_order);
+    take_agreed(meant.cycle, c.cycle, d.cycle);
+    take_agreed(meant.controller_watchdog, c.watchdog, d.peer_watchdog);
+    take_agreed(meant.device_watchdog, c.peer_watchdog, d.watchdog);
+    take_agreed(meant.missing_allowed, c.missing_allowed, d.missing_allowed);
+    take_agreed(meant.claimed_level, c.claimed_level, d.claimed_level);
+    if (c.own_address == d.peer_address) meant.controller_address = file.controller.own_address();
+    if (c.peer_address == d.own_address) meant.device_address = file.device.own_address();
+    for (const TypedBit& bit : file.controller.bits) {
+        const auto same = [&](const TypedBit& other) { return other.signal == bit.signal; };
+        if (std::any_of(file.device.bits.begin(), file.device.bits.end(),
+                        [&](const TypedBit& other) { return same(other) && other.place == bit.place; })) {
+            std::erase_if(meant.bits, same);
+            meant.bits.push_back(bit);
+        }
+    }
+    return meant;
+}
+
 }  // namespace
 
 proto::Result<ListedScenario, FileError> read_listed_scenario(const std::string& path, const ListFiles& lists,
@@ -318,6 +379,8 @@ proto::Result<ListedScenario, FileError> read_listed_scenario(const std::string&
     auto scenario = scenario_from(listed, path);
     if (!scenario) return in_list(scenario.error(), lists, typed);
     found.scenario = std::move(scenario).value();
+    // one whose ends are in the lists only cannot be read alone: then its [link] says what was meant
+    if (const auto alone = scenario_from(document.value(), path)) found.scenario.meant = meant_by(alone.value());
     for (const SafeValue& value : found.scenario.values.all)
         found.findings.push_back({ListFinding::Kind::missing,
                                   {},

@@ -132,6 +132,7 @@ void place_bits(TypedEnd& end, const Scenario& scenario, Problems& problems) {
 void read_bits(Section& top, Scenario& scenario) {
     std::vector<TypedBit> shared;
     if (std::optional<Section> map = top.table("bits")) collect(*map, shared, scenario);
+    scenario.meant.bits = shared;
     const std::array<std::pair<const char*, TypedEnd*>, 2> ends{
         {{"controller", &scenario.controller}, {"device", &scenario.device}}};
     for (const auto& [name, end] : ends) {

@@ -2,6 +2,7 @@
 
 #include <charconv>
 
+#include "sim/reading/addresses.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/reading/value_places.hpp"
 #include "sim/scenario/ends.hpp"
@@ -85,9 +86,11 @@ CapturedEnd read_end(Section& top, End which, const std::string& path) {
         return end;
     }
     end.name = section->text("name").value_or(std::string(key));
-    constexpr std::uint64_t widest = 0xFFFFFFFF;
-    end.link.own_address = static_cast<std::uint32_t>(section->hex("address", widest).value_or(0));
-    end.link.peer_address = static_cast<std::uint32_t>(section->hex("peer_address", widest).value_or(0));
+    const TypedAddress own = read_address(*section, "address", {}), peer = read_address(*section, "peer_address", {});
+    end.link.own_address = own.value;
+    end.own_digits = own.hex_digits;
+    end.link.peer_address = peer.value;
+    end.peer_digits = peer.hex_digits;
     end.link.payload_sent = count(*section, "payload_sent", 1, proto::payload_bytes_max);
     end.link.payload_received = count(*section, "payload_received", 1, proto::payload_bytes_max);
     using proto::ByteOrder, proto::Exchange;

@@ -177,6 +177,7 @@ Node converted(const toml::node& from) {
     } else if (const auto* integer = from.as_integer()) {
         node.kind = Node::Kind::integer;
         node.integer = integer->get();
+        node.by_16 = (integer->flags() & toml::value_flags::format_as_hexadecimal) != toml::value_flags::none;
     } else if (const auto* number = from.as_floating_point()) {
         node.kind = Node::Kind::number;
         node.number = number->get();

@@ -255,7 +255,8 @@ void check_use(Section& section, const Scenario& scenario, const Fault& fault) {
 void read_expectation(Section& section, Fault& fault) {
     std::optional<Section> expect = section.table("expect");
     if (!expect) return;
-    constexpr std::array outcomes{Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous};
+    constexpr std::array outcomes{Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous,
+                                  Outcome::never_ran};
     if (const auto outcome = by_name(*expect, "outcome", outcomes))
         fault.expect_outcome = std::string(name_of(*outcome));
     fault.expect_detected_by = expect->texts("detected_by");

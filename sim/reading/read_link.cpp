@@ -105,6 +105,28 @@ class EndReader {
             own_.problems().say(place("answers"), "is for a polled device; leave it out, since nobody answers here");
     }
 
+    /// What [link] says of both ends.
+    [[nodiscard]] Meant meant() const {
+        const auto count = [](const std::optional<std::int64_t>& typed) {
+            std::optional<unsigned> found;
+            if (typed) found = static_cast<unsigned>(*typed);
+            return found;
+        };
+        const TypedLink& link = shared_;
+        Meant found;
+        found.profile = link.profile;
+        found.exchange = link.exchange;
+        found.payload_to_device = count(link.payload_to_device ? link.payload_to_device : link.payload);
+        found.payload_to_controller = count(link.payload_to_controller ? link.payload_to_controller : link.payload);
+        found.byte_order = link.byte_order;
+        found.cycle = link.cycle;
+        found.controller_watchdog = link.controller_watchdog ? link.controller_watchdog : link.watchdog;
+        found.device_watchdog = link.device_watchdog ? link.device_watchdog : link.watchdog;
+        found.missing_allowed = count(link.missing_allowed);
+        found.claimed_level = count(link.claimed_sil);
+        return found;
+    }
+
     void say_fault(const TypedEnd& end, const proto::SettingsError& error) {
         const SettingBlamed blamed = setting_blamed(end, error);
         own_.problems().say(place_of_any({blamed.key}), blamed.message);
@@ -173,6 +195,20 @@ class EndReader {
     }
 };
 
+void put(const TypedAddress& address, std::uint32_t& value, unsigned& digits) {
+    value = address.value;
+    digits = address.hex_digits;
+}
+
+/// What nobody typed for the other end is as that end has it, and looks as it was typed there.
+void read_addresses(Section& controller, Section& device, Scenario& scenario) {
+    TypedEnd &c = scenario.controller, &d = scenario.device;
+    put(read_address(controller, "address", {0}), c.link.own_address, c.own_digits);
+    put(read_address(device, "address", {1}), d.link.own_address, d.own_digits);
+    put(read_address(controller, "peer_address", d.own_address()), c.link.peer_address, c.peer_digits);
+    put(read_address(device, "peer_address", c.own_address()), d.link.peer_address, d.peer_digits);
+}
+
 }  // namespace
 
 void read_ends(Section& top, Scenario& scenario) {
@@ -190,6 +226,7 @@ void read_ends(Section& top, Scenario& scenario) {
     controller_reader.read(scenario.controller, profiles);
     // A key that both lack is missing once.
     device_reader.read(scenario.device, profiles);
+    scenario.meant = controller_reader.meant();
 
     scenario.controller.name = controller->text("name").value_or("controller");
     scenario.device.name = device->text("name").value_or("device");
@@ -200,10 +237,7 @@ void read_ends(Section& top, Scenario& scenario) {
     }
     LinkSettings& c = scenario.controller.link;
     LinkSettings& d = scenario.device.link;
-    c.own_address = read_address(*controller, "address", 0);
-    d.own_address = read_address(*device, "address", 1);
-    c.peer_address = read_address(*controller, "peer_address", d.own_address);
-    d.peer_address = read_address(*device, "peer_address", c.own_address);
+    read_addresses(*controller, *device, scenario);
     for (const auto& [end, section] : {std::pair{&scenario.controller, &*controller}, {&scenario.device, &*device}})
         end->role = section->choice<End>("role", {{"controller", End::controller}, {"device", End::device}});
     read_around(shared, *controller, *device, scenario);
@@ -223,11 +257,11 @@ void read_ends(Section& top, Scenario& scenario) {
         const proto::Profile& profile = end->link.profile;
         if (profile.address.presence == proto::Presence::absent) continue;
         const std::uint64_t largest = (std::uint64_t{1} << profile.address.bits) - 1;
-        if (end->link.own_address > largest) section->say("address", too_wide(end->link.own_address, *end, largest));
+        if (end->link.own_address > largest) section->say("address", too_wide(end->own_address(), *end, largest));
     }
     const bool all_alike =
         c.own_address == d.own_address && c.peer_address == c.own_address && d.peer_address == c.own_address;
-    if (all_alike) device->say("address", equal_addresses(d.own_address));
+    if (all_alike) device->say("address", equal_addresses(scenario.device.own_address()));
     if (scenario.controller.plays_the_other() && scenario.device.plays_the_other())
         device->say("role",
                     "each end has the other one's role, and such a link runs with its ends exchanged, which nothing "

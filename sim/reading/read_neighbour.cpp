@@ -56,28 +56,32 @@ void read_neighbour(Section& top, Scenario& scenario) {
     for (const char* key : {"controller_address", "device_address"}) {
         if (!section->has(key)) section->missing(key, "\"0x0030\"");
     }
-    neighbour.controller_address = read_address(*section, "controller_address", 2);
-    neighbour.device_address = read_address(*section, "device_address", 3);
+    const TypedAddress of_controller = read_address(*section, "controller_address", {2});
+    const TypedAddress of_device = read_address(*section, "device_address", {3});
+    neighbour.controller_address = of_controller.value;
+    neighbour.controller_digits = of_controller.hex_digits;
+    neighbour.device_address = of_device.value;
+    neighbour.device_digits = of_device.hex_digits;
     section->finish();
     if (section->wrong() || top.in_doubt({"link"})) return;
 
     const proto::Profile& profile = scenario.controller.link.profile;
     const std::uint64_t largest = (std::uint64_t{1} << profile.address.bits) - 1;
-    const std::array<std::pair<const char*, std::uint32_t>, 2> typed{
-        {{"controller_address", neighbour.controller_address}, {"device_address", neighbour.device_address}}};
+    const std::array<std::pair<const char*, TypedAddress>, 2> typed{
+        {{"controller_address", of_controller}, {"device_address", of_device}}};
     for (const auto& [key, address] : typed) {
-        if (profile.address.presence != proto::Presence::absent && address > largest) {
+        if (profile.address.presence != proto::Presence::absent && address.value > largest) {
             section->say(key, too_wide(address, scenario.controller, largest));
         }
         for (const TypedEnd* end : {&scenario.controller, &scenario.device}) {
-            if (address != end->link.own_address) continue;
-            section->say(key, written_hex(address, 4) + " is the address of " + end->name +
+            if (address.value != end->link.own_address) continue;
+            section->say(key, in_both_bases(address) + " is the address of " + end->name +
                                   ": two links with one address; write another");
         }
     }
     if (neighbour.controller_address == neighbour.device_address) {
-        section->say("device_address", "both ends of the neighbour have the address " +
-                                           written_hex(neighbour.device_address, 4) + "; write two different ones");
+        section->say("device_address", "both ends of the neighbour have the address " + in_both_bases(of_device) +
+                                           "; write two different ones");
     }
     if (!section->wrong()) check_aliases(scenario, neighbour, *section);
     scenario.neighbour = neighbour;

@@ -19,7 +19,7 @@ SettingBlamed address(const TypedEnd& end) {
     const LinkSettings& s = end.link;
     const std::uint64_t largest = (std::uint64_t{1} << s.profile.address.bits) - 1;
     const bool own = s.own_address > largest;
-    return {own ? "address" : "peer_address", too_wide(own ? s.own_address : s.peer_address, end, largest)};
+    return {own ? "address" : "peer_address", too_wide(own ? end.own_address() : end.peer_address(), end, largest)};
 }
 
 SettingBlamed missing_allowed(const LinkSettings& s) {

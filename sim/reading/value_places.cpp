@@ -182,6 +182,7 @@ void read_value_places(Section& top, Scenario& scenario, const std::vector<Typed
     std::vector<TypedValue> both = shared;
     std::vector<bool> right = sound;
     if (std::optional<Section> map = top.table("values")) read_map(*map, scenario, both, right);
+    scenario.meant.values = both;
     const std::array<std::pair<const char*, TypedEnd*>, 2> ends{
         {{"controller", &scenario.controller}, {"device", &scenario.device}}};
     for (const auto& [name, end] : ends) {

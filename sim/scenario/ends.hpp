@@ -8,6 +8,7 @@
 
 #include "proto/link_settings.hpp"
 #include "proto/time.hpp"
+#include "sim/scenario/typed_address.hpp"
 
 namespace sim {
 
@@ -51,7 +52,10 @@ struct TypedEnd {
     /// Network, module and firmware (sim/scenario/network.hpp); nullptr: nothing of these was typed. Shared, since
     /// scenarios are copied for each trial and few have any.
     std::shared_ptr<const AroundEnd> around = {};
+    unsigned own_digits = usual_address_digits, peer_digits = usual_address_digits;  ///< see TypedAddress
     [[nodiscard]] bool plays_the_other() const { return role && *role != link.end; }
+    [[nodiscard]] TypedAddress own_address() const { return {link.own_address, own_digits}; }
+    [[nodiscard]] TypedAddress peer_address() const { return {link.peer_address, peer_digits}; }
 };
 
 /// What an end runs by: in the role that was typed there. One that was told to be the controller scans in the cycle.
@@ -68,6 +72,11 @@ struct Neighbour {
     std::uint32_t controller_address = 0;
     std::uint32_t device_address = 0;
     Place where;
+    unsigned controller_digits = usual_address_digits, device_digits = usual_address_digits;  ///< see TypedAddress
+    [[nodiscard]] TypedAddress address_of(End end) const {
+        return end == End::controller ? TypedAddress{controller_address, controller_digits}
+                                      : TypedAddress{device_address, device_digits};
+    }
 };
 
 }  // namespace sim

@@ -15,6 +15,7 @@
 #include "sim/scenario/ends.hpp"
 #include "sim/scenario/faults.hpp"
 #include "sim/scenario/functions.hpp"
+#include "sim/scenario/meant.hpp"
 #include "sim/scenario/plant.hpp"
 #include "sim/scenario/required.hpp"
 #include "sim/scenario/values.hpp"
@@ -30,6 +31,7 @@ struct Scenario {
     Duration duration{};
     Duration device_phase{};  ///< of the device's scan against the controller's
     TypedEnd controller, device;
+    Meant meant = {};
     ChannelSettings to_device, to_controller;
     std::optional<Neighbour> neighbour;
     std::vector<Safeguard> safeguards;

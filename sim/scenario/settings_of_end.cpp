@@ -14,10 +14,9 @@ std::vector<SettingOfEnd> settings_of_end(const Scenario& scenario, End end) {
     const bool controller = end == End::controller, polled = link.exchange == proto::Exchange::polled;
     const unsigned to_device = controller ? link.payload_sent : link.payload_received;
     const unsigned to_controller = controller ? link.payload_received : link.payload_sent;
-    constexpr unsigned address_digits = 4;
     std::vector<SettingOfEnd> all{
-        {"address", written_hex(link.own_address, address_digits)},
-        {"peer_address", written_hex(link.peer_address, address_digits)},
+        {"address", in_both_bases(typed.own_address())},
+        {"peer_address", in_both_bases(typed.peer_address())},
         {"profile", typed.profile_file},
         {"exchange", polled ? "polled" : "streaming"},
         {"cycle", written(link.cycle)},

@@ -122,7 +122,7 @@ void add_addresses(const WholeCell& cell, CellCheck& check) {
             const TypedEnd& b = cell.links[i].alone.device;
             if (a.link.own_address != b.link.own_address) continue;
             check.problems.push_back(a.name + " and " + b.name + " have the same address, " +
-                                     written_hex(a.link.own_address, 4) +
+                                     in_both_bases(b.own_address()) +
                                      ": each station of a cell needs its own; see the design which one is meant");
         }
 }
@@ -134,9 +134,11 @@ void mend_copied_addresses(const WholeCell& cell, CellCheck& check) {
             const Scenario& alone = cell.links[i].alone;
             if (difference.setting != "address of " + alone.device.name) continue;
             for (std::size_t j = 0; j < cell.links.size(); ++j)
-                if (j != i && cell.links[j].alone.controller.link.peer_address == alone.device.link.own_address)
+                if (j != i && cell.links[j].alone.controller.link.peer_address == alone.device.link.own_address) {
                     difference.mend = alone.device.name + ": " + difference.controller + "; " + difference.device +
                                       " is what the controller has for " + cell.links[j].alone.device.name;
+                    difference.mend_at = MendAt::device;
+                }
         }
 }
 
@@ -154,11 +156,13 @@ void mend_exchanged_addresses(const WholeCell& cell, CellCheck& check) {
         }
         if ((same == 0) == (turned == 0)) continue;  // nothing says which end was meant
         const TypedEnd& wrong = same != 0 ? alone.device : alone.controller;
-        for (Difference& difference : check.ends[i].differences)
-            if (difference.setting == "own and other address")
-                difference.mend = wrong.name + ": address " + written_hex(other, 4) + ", peer_address " +
-                                  written_hex(here, 4) + "; " + written_hex(same != 0 ? here : other, 4) + " is what " +
-                                  alone.controller.name + " has for itself on the other links";
+        const TypedAddress right = same != 0 ? alone.controller.own_address() : alone.controller.peer_address();
+        for (Difference& difference : check.ends[i].differences) {
+            if (difference.setting != "own and other address") continue;
+            mend_exchanged_at(wrong, difference);
+            difference.mend += "; " + in_both_bases(right) + " is what " + alone.controller.name +
+                               " has for itself on the other links";
+        }
     }
 }
 

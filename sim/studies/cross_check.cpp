@@ -8,10 +8,13 @@
 #include "sim/scenario/fitted_tail_words.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
+#include "sim/studies/bit_check.hpp"
 #include "sim/studies/demand_times.hpp"
 #include "sim/studies/exchanged_ends.hpp"
 #include "sim/studies/link_limits.hpp"
+#include "sim/studies/mend.hpp"
 #include "sim/studies/network_check.hpp"
+#include "sim/studies/running_check.hpp"
 #include "sim/studies/value_check.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/measured_delays.hpp"
@@ -27,31 +30,64 @@ class Comparison {
   public:
     Comparison(const Scenario& scenario, CrossCheck& result) : scenario_(scenario), result_(result) {}
 
-    struct Values {
-        std::string controller, device;
-        std::string mend;  ///< empty: the controller's value at the device
-    };
     /// One setting under the parameter signature.
-    void agreed(const std::string& setting, const Values& values) {
+    void agreed(const std::string& setting, TypedValues typed, MeantValue meant) {
         ++result_.compared;
-        result_.settings.push_back({setting, values.controller, values.device,
-                                    "The other end refuses the parameters: " + setting,
-                                    "Start refused: " + setting + " differs"});
-        if (values.controller == values.device) return;
-        result_.differences.push_back({.setting = setting,
-                                       .controller = values.controller,
-                                       .device = values.device,
-                                       .seen_at_controller = "The other end refuses the parameters: " + setting,
-                                       .seen_at_device = "Start refused: " + setting + " differs, here " +
-                                                         values.device + ", sent " + values.controller,
-                                       .mend = values.mend.empty() ? at_device(values.controller) : values.mend});
+        ComparedSetting compared{typed};
+        compared.setting = setting;
+        compared.seen_at_controller = "The other end refuses the parameters: " + setting;
+        compared.seen_at_device = "Start refused: " + setting + " differs";
+        compared.meant = meant.value;
+        compared.meant_address = meant.address;
+        if (!compared.same()) {
+            Difference differs{typed};
+            differs.setting = setting;
+            differs.seen_at_controller = compared.seen_at_controller;
+            differs.seen_at_device = compared.seen_at_device + ", here " + typed.device + ", sent " + typed.controller;
+            Mend mend = mend_by(scenario_, typed, meant);
+            differs.mend = std::move(mend.words);
+            differs.mend_at = mend.at;
+            if (!typed.controller_addresses.empty())
+                differs.note = digits_that_agree(typed.controller_addresses.front(), typed.device_addresses.front());
+            result_.differences.push_back(std::move(differs));
+        }
+        result_.settings.push_back(std::move(compared));
     }
 
-    [[nodiscard]] std::string at_device(const std::string& value) const {
-        return scenario_.device.name + ": " + value + ", as at " + scenario_.controller.name;
+    /// The same of what [link] may say of both ends.
+    template <class T, class InWords>
+    void agreed(const std::string& setting, const T& controller, const T& device, const std::optional<T>& meant,
+                InWords in_words) {
+        MeantValue by_link;
+        if (meant) {
+            by_link.value = in_words(*meant);
+            by_link.says = who_says(scenario_, "link");
+        }
+        TypedValues typed;
+        typed.controller = in_words(controller);
+        typed.device = in_words(device);
+        agreed(setting, std::move(typed), std::move(by_link));
     }
-    [[nodiscard]] std::string at_controller(const std::string& value) const {
-        return scenario_.controller.name + ": " + value + ", as at " + scenario_.device.name;
+
+    void address_of(const TypedEnd& end, const TypedAddress& at_controller, const TypedAddress& at_device,
+                    const std::optional<TypedAddress>& meant) {
+        TypedValues typed{in_both_bases(at_controller), in_both_bases(at_device), {at_controller}, {at_device}};
+        MeantValue by_file;
+        if (meant) by_file = {in_both_bases(*meant), meant, who_says(scenario_, "link"), ""};
+        agreed("address of " + end.name, std::move(typed), std::move(by_file));
+    }
+
+    void time(const std::string& setting, Duration controller, Duration device,
+              std::initializer_list<std::optional<Duration> Meant::*> which) {
+        TypedValues typed;
+        typed.controller = written(controller);
+        typed.device = written(device);
+        MeantValue by_link;
+        if (controller != device)
+            by_link = meant_time(scenario_, which, {controller, device});
+        else if (const std::optional<Duration>& meant = scenario_.meant.**which.begin())
+            by_link.value = written(*meant);
+        agreed(setting, std::move(typed), std::move(by_link));
     }
 
   private:
@@ -78,112 +114,28 @@ std::string profile_of(const TypedEnd& end, const TypedEnd& other) {
 
 void compare_profile(const Scenario& s, Comparison& compare) {
     const bool alike = proto::identity_of(s.controller.link.profile) == proto::identity_of(s.device.link.profile);
+    TypedValues typed;
+    typed.controller = profile_of(s.controller, s.device);
     // Two files of one content are one profile, whatever their names.
-    const std::string controller = profile_of(s.controller, s.device);
-    compare.agreed("telegram profile", {controller, alike ? controller : profile_of(s.device, s.controller), ""});
+    typed.device = alike ? typed.controller : profile_of(s.device, s.controller);
+    MeantValue meant;
+    if (s.meant.profile) {
+        // a file may be named by its path, and is called by its name
+        const bool here = *s.meant.profile == s.controller.profile_file,
+                   there = *s.meant.profile == s.device.profile_file;
+        meant.value = here ? typed.controller : there ? typed.device : *s.meant.profile;
+        meant.says = who_says(s, "link");
+    }
+    compare.agreed("telegram profile", std::move(typed), std::move(meant));
 }
 
 void compare_addresses(const Scenario& s, Comparison& compare) {
-    const LinkSettings& c = s.controller.link;
-    const LinkSettings& d = s.device.link;
-    const std::string controller = written_hex(c.own_address, 4), device = written_hex(d.own_address, 4);
-    // An end knows its own address best.
-    compare.agreed("address of " + s.controller.name,
-                   {controller, written_hex(d.peer_address, 4), compare.at_device(controller)});
-    compare.agreed("address of " + s.device.name,
-                   {written_hex(c.peer_address, 4), device, compare.at_controller(device)});
-}
-
-struct WireBit {
-    BitPlace place;
-    std::string controller, device;  ///< signal on it there, empty if not in use
-};
-
-/// Where a typed bit lies in the bytes on the wire.
-BitPlace on_wire(BitPlace typed, const LinkSettings& link, Direction direction) {
-    const bool sends = sender(direction) == link.end;
-    const unsigned payload = sends ? link.payload_sent : link.payload_received;
-    const bool in_pair = (typed.byte | 1U) < payload;
-    if (link.byte_order == proto::ByteOrder::low_first && in_pair) typed.byte ^= 1U;
-    return typed;
-}
-
-/// The bits of one way that are in use at either end, in the order of their places.
-std::vector<WireBit> wire_bits(const Scenario& s, Direction direction) {
-    std::vector<WireBit> all;
-    for (const TypedEnd* end : {&s.controller, &s.device}) {
-        for (const TypedBit& bit : end->bits) {
-            const auto signal = std::find_if(s.signals.begin(), s.signals.end(),
-                                             [&](const Signal& one) { return one.name == bit.signal; });
-            if (signal == s.signals.end() || signal->direction != direction) continue;
-            const BitPlace place = on_wire(bit.place, end->link, direction);
-            auto known = std::find_if(all.begin(), all.end(), [&](const WireBit& w) { return w.place == place; });
-            if (known == all.end()) known = all.insert(all.end(), WireBit{place, "", ""});
-            (end->link.end == End::controller ? known->controller : known->device) = bit.signal;
-        }
-    }
-    std::sort(all.begin(), all.end(), [](const WireBit& a, const WireBit& b) {
-        return a.place.byte != b.place.byte ? a.place.byte < b.place.byte : a.place.bit < b.place.bit;
-    });
-    return all;
-}
-
-/// "byte 0, bits 2 and 3"; several bytes one after the other.
-std::string places_in_words(const std::vector<WireBit>& bits) {
-    std::string words;
-    for (std::size_t i = 0; i < bits.size();) {
-        std::size_t end = i;
-        while (end < bits.size() && bits[end].place.byte == bits[i].place.byte) ++end;
-        words += (words.empty() ? "byte " : "; byte ") + std::to_string(bits[i].place.byte) +
-                 (end - i == 1 ? ", bit " : ", bits ");
-        for (std::size_t k = i; k < end; ++k) {
-            if (k != i) words += k + 1 == end ? " and " : ", ";
-            words += std::to_string(bits[k].place.bit);
-        }
-        i = end;
-    }
-    return words;
-}
-
-std::string signals_in_words(const std::vector<WireBit>& bits, std::string WireBit::*end) {
-    std::string words;
-    for (const WireBit& bit : bits)
-        words += (words.empty() ? "" : ", ") + ((bit.*end).empty() ? "not in use" : bit.*end);
-    return words;
+    compare.address_of(s.controller, s.controller.own_address(), s.device.peer_address(), s.meant.controller_address);
+    compare.address_of(s.device, s.controller.peer_address(), s.device.own_address(), s.meant.device_address);
 }
 
 /// "to press I/O".
 std::string toward(const Scenario& s, Direction direction) { return "to " + s.end(receiver(direction)).name; }
-
-/// Bits by meaning: which signal lands on which bit of the wire. `seen`: the parameters refuse it already.
-void compare_bits(const Scenario& s, Direction direction, bool seen, CrossCheck& result) {
-    const std::vector<WireBit> all = wire_bits(s, direction);
-    result.compared += std::max<std::uint64_t>(all.size(), 1);  // without any bit: that there is none
-    std::vector<WireBit> differing;
-    for (const WireBit& bit : all) {
-        const auto used = [](const std::string& signal) { return signal.empty() ? "not in use" : signal; };
-        // two bits in use at both ends may change places unseen; one in use at one end only is refused
-        result.settings.push_back({places_in_words({bit}) + ", " + toward(s, direction), used(bit.controller),
-                                   used(bit.device), "Running", "Running"});
-        if (bit.controller != bit.device) differing.push_back(bit);
-    }
-    if (differing.empty()) return;
-    Difference d;
-    d.setting = places_in_words(differing) + ", " + toward(s, direction);
-    d.controller = signals_in_words(differing, &WireBit::controller);
-    d.device = signals_in_words(differing, &WireBit::device);
-    if (seen) {
-        const std::string bits = "bits in use " + toward(s, direction);
-        d.seen_at_controller = "The other end refuses the parameters: " + bits;
-        d.seen_at_device = "Start refused: " + bits + " differ, here " + d.device + ", sent " + d.controller;
-    } else {
-        d.seen_at_controller = d.seen_at_device = "Running";
-    }
-    d.mend =
-        "see the wiring which end is right, then type the same at the other; demand each safeguard once and watch "
-        "which signal falls";
-    result.differences.push_back(std::move(d));
-}
 
 bool same_use(const Scenario& s, Direction direction) {
     const bool out = direction == Direction::to_device;
@@ -195,20 +147,12 @@ bool same_use(const Scenario& s, Direction direction) {
 void compare_watchdogs(const Scenario& s, Comparison& compare) {
     const LinkSettings& c = s.controller.link;
     const LinkSettings& d = s.device.link;
-    const auto shorter = [&](Duration at_controller, Duration at_device) {
-        // A longer watchdog lengthens the response: the shorter one is the safe choice.
-        return at_controller < at_device ? compare.at_device(written(at_controller))
-                                         : compare.at_controller(written(at_device));
-    };
-    const bool one_value = c.watchdog == c.peer_watchdog && d.watchdog == d.peer_watchdog;
-    if (one_value) {
-        compare.agreed("watchdog", {written(c.watchdog), written(d.watchdog), shorter(c.watchdog, d.watchdog)});
-        return;
-    }
-    compare.agreed("watchdog of " + s.controller.name,
-                   {written(c.watchdog), written(d.peer_watchdog), shorter(c.watchdog, d.peer_watchdog)});
-    compare.agreed("watchdog of " + s.device.name,
-                   {written(c.peer_watchdog), written(d.watchdog), shorter(c.peer_watchdog, d.watchdog)});
+    const bool one_value = c.watchdog == c.peer_watchdog && d.watchdog == d.peer_watchdog &&
+                           s.meant.controller_watchdog == s.meant.device_watchdog;
+    if (one_value)
+        return compare.time("watchdog", c.watchdog, d.watchdog, {&Meant::controller_watchdog, &Meant::device_watchdog});
+    compare.time("watchdog of " + s.controller.name, c.watchdog, d.peer_watchdog, {&Meant::controller_watchdog});
+    compare.time("watchdog of " + s.device.name, c.peer_watchdog, d.watchdog, {&Meant::device_watchdog});
 }
 
 void compare_all(const Scenario& s, CrossCheck& result) {
@@ -219,11 +163,14 @@ void compare_all(const Scenario& s, CrossCheck& result) {
     compare_profile(s, compare);
     compare_addresses(s, compare);
     mend_taken_addresses(s, result);
-    compare.agreed("exchange", {name_of(c.exchange), name_of(d.exchange), ""});
-    compare.agreed("payload " + toward(s, Direction::to_device),
-                   {bytes(c.payload_sent), bytes(d.payload_received), ""});
-    compare.agreed("payload " + toward(s, Direction::to_controller),
-                   {bytes(c.payload_received), bytes(d.payload_sent), ""});
+    const auto exchange = [](proto::Exchange one) { return name_of(one); };
+    const auto order = [](proto::ByteOrder one) { return name_of(one); };
+    const auto number = [](unsigned count) { return std::to_string(count); };
+    compare.agreed("exchange", c.exchange, d.exchange, s.meant.exchange, exchange);
+    compare.agreed("payload " + toward(s, Direction::to_device), c.payload_sent, d.payload_received,
+                   s.meant.payload_to_device, bytes);
+    compare.agreed("payload " + toward(s, Direction::to_controller), c.payload_received, d.payload_sent,
+                   s.meant.payload_to_controller, bytes);
     std::array<bool, 2> bits_done{};
     const std::array ways{Direction::to_device, Direction::to_controller};
     for (std::size_t i = 0; i < ways.size(); ++i) {
@@ -232,22 +179,23 @@ void compare_all(const Scenario& s, CrossCheck& result) {
         compare_values(s, ways[i], true, result);
         bits_done[i] = true;
     }
-    compare.agreed("byte order", {name_of(c.byte_order), name_of(d.byte_order), ""});
-    compare.agreed("cycle", {written(c.cycle), written(d.cycle), ""});
+    compare.agreed("byte order", c.byte_order, d.byte_order, s.meant.byte_order, order);
+    compare.time("cycle", c.cycle, d.cycle, {&Meant::cycle});
     if (c.cycle != d.cycle)
         result.differences.back().mend += "; if " + written(d.cycle) + " is the scan of " + s.device.name +
                                           " itself, its key is scan = \"" + written(d.cycle) + "\"";
     compare_watchdogs(s, compare);
-    compare.agreed("missing telegrams allowed",
-                   {std::to_string(c.missing_allowed), std::to_string(d.missing_allowed), ""});
-    compare.agreed("claimed safety integrity level",
-                   {std::to_string(c.claimed_level), std::to_string(d.claimed_level), ""});
+    compare.agreed("missing telegrams allowed", c.missing_allowed, d.missing_allowed, s.meant.missing_allowed, number);
+    TypedValues levels;
+    levels.controller = number(c.claimed_level);
+    levels.device = number(d.claimed_level);
+    compare.agreed("claimed safety integrity level", std::move(levels), meant_level(s));
     // A differing byte order moves bits too, and is refused itself: mending it mends them.
     const bool order_seen = c.byte_order != d.byte_order;
     for (std::size_t i = 0; i < ways.size(); ++i) {
         if (bits_done[i]) continue;
         if (order_seen) {
-            result.compared += std::max<std::uint64_t>(wire_bits(s, ways[i]).size(), 1);
+            result.compared += bits_compared(s, ways[i]);
         } else {
             compare_bits(s, ways[i], false, result);
             compare_values(s, ways[i], false, result);
@@ -280,27 +228,6 @@ void add_own_settings(const Scenario& s, CrossCheck& result) {
     if (c.profile.time_stamp_bits != 0 && d.profile.time_stamp_bits != 0) {
         note("the longest age by time stamp", written(c.max_age), written(d.max_age));
         note("how far an age by time stamp may lie below 0", written(c.max_early), written(d.max_early));
-    }
-}
-
-void add_round_trip(const Scenario& s, CrossCheck& result) {
-    const LinkSettings& c = s.controller.link;
-    if (c.exchange != proto::Exchange::polled) return;
-    const Duration watchdog = std::min(c.watchdog, s.device.link.watchdog);
-    const Duration runs = longest_round_trip(watchdog, c.cycle);
-    const Duration longest = longest_of(s.to_device.delay) + longest_of(s.to_controller.delay) + s.device.link.scan;
-    const Duration shortest = shortest_of(s.to_device.delay) + shortest_of(s.to_controller.delay);
-    const std::string limit = "a round trip of up to " + written(runs) + " runs wherever the scans fall (watchdog " +
-                              written(watchdog) + " less the cycle of " + written(c.cycle) + ")";
-    const Duration never = c.cycle * (watchdog.ns / c.cycle.ns);  // so many cycles, and the next scan is too late
-    if (shortest > never) {
-        result.problems.push_back(limit + ", one of over " + written(never) + " never, and this channel takes " +
-                                  written(shortest) + " at best: the link cannot run; write a longer watchdog");
-    } else if (longest > runs) {
-        result.cautions.push_back(limit + ", and this channel with a device scan takes up to " + written(longest) +
-                                  ": expect stops for nothing");
-    } else {
-        result.cautions.push_back(limit + "; this channel with a device scan takes up to " + written(longest));
     }
 }
 
@@ -389,7 +316,7 @@ CrossCheck cross_check(const Scenario& scenario) {
     compare_module_fields(scenario, result);
     add_undetectable(scenario, result);
     add_value_cautions(scenario, result);
-    add_round_trip(scenario, result);
+    add_running(scenario, result);
     add_link_limits(scenario, result);
     add_own_settings(scenario, result);
     add_channel(scenario, result);

@@ -4,31 +4,47 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "sim/scenario/reach.hpp"
+#include "sim/scenario/typed_address.hpp"
 
 namespace sim {
 
 struct Scenario;
 
-struct Difference {
-    std::string setting;     ///< plain name: "watchdog", "byte 0, bits 2 and 3"
-    std::string controller;  ///< value there
-    std::string device;
-    std::string seen_at_controller;  ///< what that end shows if this alone differs
-    std::string seen_at_device;
-    std::string mend;  ///< "name of the end: value to type"
+/// At which end a difference is mended: where it is not as it was meant. `design`: nothing in the file says what was
+/// meant, or what it says cannot be.
+enum class MendAt : std::uint8_t { design, controller, device, both };
+/// "controller"; empty for `design`.
+std::string_view name_of(MendAt at);
+
+/// What was typed at each end, as people read it. Where that is an address, or a pair of them, also as numbers.
+struct TypedValues {
+    std::string controller = {};
+    std::string device = {};
+    std::vector<TypedAddress> controller_addresses = {}, device_addresses = {};
+    /// Of addresses the numbers count, not the base.
+    [[nodiscard]] bool same() const;
+};
+
+struct Difference : TypedValues {
+    std::string setting = {};             ///< plain name: "watchdog", "byte 0, bits 2 and 3"
+    std::string seen_at_controller = {};  ///< what that end shows if this alone differs
+    std::string seen_at_device = {};
+    std::string mend = {};  ///< "name of the end: value to type", or "see the design ..."
+    MendAt mend_at = MendAt::design;
+    std::string note = {};  ///< how the mistake may have come about; may be empty
 };
 
 /// One setting on which the ends must agree, whether they do or not.
-struct ComparedSetting {
-    std::string setting;
-    std::string controller;
-    std::string device;
-    std::string seen_at_controller;  ///< what that end shows if this alone differs; of a pattern where it does not
-    std::string seen_at_device;
-    [[nodiscard]] bool same() const { return controller == device; }
+struct ComparedSetting : TypedValues {
+    std::string setting = {};
+    std::string seen_at_controller = {};  ///< what that end shows if this alone differs; of a pattern where it does not
+    std::string seen_at_device = {};
+    std::optional<std::string> meant = {};  ///< nothing where the file does not say it
+    std::optional<TypedAddress> meant_address = {};
 };
 
 struct CrossCheck {

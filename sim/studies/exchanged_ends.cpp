@@ -1,11 +1,13 @@
 #include "sim/studies/exchanged_ends.hpp"
 
 #include <algorithm>
+#include <optional>
 #include <string>
+#include <utility>
 
 #include "sim/scenario/scenario.hpp"
-#include "sim/scenario/units.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/studies/mend.hpp"
 
 namespace sim {
 namespace {
@@ -38,14 +40,21 @@ void compare_roles(const Scenario& s, CrossCheck& result) {
         const std::string& at_device = place == End::device ? typed : right;
         const char* const shown = shown_by(proto::other(place));
         ++result.compared;
-        result.settings.push_back({setting, at_controller, at_device, shown, shown});
-        if (end->plays_the_other())
-            result.differences.push_back({.setting = setting,
-                                          .controller = at_controller,
-                                          .device = at_device,
-                                          .seen_at_controller = shown,
-                                          .seen_at_device = shown,
-                                          .mend = end->name + ": " + right});
+        TypedValues both;
+        both.controller = at_controller;
+        both.device = at_device;
+        ComparedSetting compared{both};
+        compared.setting = setting;
+        compared.seen_at_controller = compared.seen_at_device = shown;
+        compared.meant = right;
+        result.settings.push_back(std::move(compared));
+        if (!end->plays_the_other()) continue;
+        Difference differs{std::move(both)};
+        differs.setting = setting;
+        differs.seen_at_controller = differs.seen_at_device = shown;
+        differs.mend = end->name + ": " + right;
+        differs.mend_at = place == End::controller ? MendAt::controller : MendAt::device;
+        result.differences.push_back(std::move(differs));
     }
 }
 
@@ -55,31 +64,66 @@ bool addresses_exchanged(const Scenario& s) {
     return c.own_address == d.own_address && c.peer_address == d.peer_address && c.own_address != c.peer_address;
 }
 
+namespace {
+
+/// The one who has the other's address for its own, which the other rightly has: what the other has for it was meant.
+void mend_taken(Difference* typed, const TypedEnd& wrong, const TypedEnd& other, MendAt at) {
+    if (typed == nullptr) return;
+    typed->mend = wrong.name + ": " + in_both_bases(other.peer_address()) + ", as " + other.name + " has it for it; " +
+                  in_both_bases(wrong.own_address()) + " is the address of " + other.name;
+    typed->mend_at = at;
+}
+
+/// The two addresses that are exchanged, as one difference; which end was meant, only the file of two lists may say.
+void tell_exchanged(const Scenario& s, Difference& both) {
+    const TypedEnd &c = s.controller, &d = s.device;
+    const auto pair = [](const TypedEnd& end) {
+        return in_both_bases(end.own_address()) + " and " + in_both_bases(end.peer_address());
+    };
+    both.setting = "own and other address";
+    both.controller = pair(c);
+    both.device = pair(d);
+    both.controller_addresses = {c.own_address(), c.peer_address()};
+    both.device_addresses = {d.own_address(), d.peer_address()};
+    both.note.clear();
+    const std::optional<TypedAddress>& meant = s.meant.controller_address;
+    if (meant && (meant->value == c.link.own_address || meant->value == d.link.peer_address)) {
+        const bool device_wrong = meant->value == c.link.own_address;
+        mend_exchanged_at(device_wrong ? d : c, both);
+        both.mend += ", as " + who_says(s, "link") + " has it";
+        return;
+    }
+    both.mend_at = MendAt::design;
+    both.mend = "the end that has them the wrong way round: see the design which end is " +
+                in_both_bases(c.own_address()) + ", and exchange the two at the other one; at " + d.name +
+                ", for example: address " + as_typed(d.peer_address()) + ", peer_address " + as_typed(d.own_address());
+}
+
+}  // namespace
+
+void mend_exchanged_at(const TypedEnd& end, Difference& both) {
+    both.mend_at = end.link.end == End::controller ? MendAt::controller : MendAt::device;
+    both.mend = end.name + ": address " + in_both_bases(end.peer_address()) + ", peer_address " +
+                in_both_bases(end.own_address());
+}
+
 void mend_taken_addresses(const Scenario& s, CrossCheck& result) {
     const proto::LinkSettings& c = s.controller.link;
     const proto::LinkSettings& d = s.device.link;
     if (c.own_address != d.own_address) return;
     const std::string of_controller = "address of " + s.controller.name, of_device = "address of " + s.device.name;
-    const auto at = [](std::uint32_t address) { return written_hex(address, 4); };
+    Difference* const first = difference_in(result, of_controller);
+    Difference* const second = difference_in(result, of_device);
     if (addresses_exchanged(s)) {
-        Difference* const first = difference_in(result, of_controller);
         if (first == nullptr) return;
-        first->setting = "own and other address";
-        first->controller = at(c.own_address) + " and " + at(c.peer_address);
-        first->device = at(d.own_address) + " and " + at(d.peer_address);
-        first->mend = "the end that has them the wrong way round: see the design which end is " + at(c.own_address) +
-                      ", and exchange the two at the other one; at " + s.device.name + ", for example: address " +
-                      at(d.peer_address) + ", peer_address " + at(d.own_address);
+        tell_exchanged(s, *first);
         std::erase_if(result.differences, [&](const Difference& one) { return one.setting == of_device; });
         return;
     }
-    // what the other end has for it says what was meant
-    if (Difference* const typed = difference_in(result, of_controller))
-        typed->mend = s.controller.name + ": " + at(d.peer_address) + ", as at " + s.device.name + "; " +
-                      at(c.own_address) + " is the address of " + s.device.name;
-    if (Difference* const typed = difference_in(result, of_device))
-        typed->mend = s.device.name + ": " + at(c.peer_address) + ", as at " + s.controller.name + "; " +
-                      at(d.own_address) + " is the address of " + s.controller.name;
+    // if both differ, either may have the other's; and what the file says was meant is better than what follows
+    if ((first != nullptr && second != nullptr) || s.meant.controller_address) return;
+    mend_taken(first, s.controller, s.device, MendAt::controller);
+    mend_taken(second, s.device, s.controller, MendAt::device);
 }
 
 }  // namespace sim

@@ -14,14 +14,22 @@ namespace {
 
 using Kind = NetworkFinding::Kind;
 
-void add_difference(const NetworkFinding& finding, CrossCheck& result) {
-    const std::string shown = finding.apart ? no_answer_shown : "";
-    result.differences.push_back({.setting = finding.what.setting,
-                                  .controller = finding.what.controller,
-                                  .device = finding.what.device,
-                                  .seen_at_controller = shown,
-                                  .seen_at_device = shown,
-                                  .mend = finding.what.mend});
+/// The end that the words of a mend begin with.
+MendAt end_of(const Scenario& scenario, const std::string& mend) {
+    if (mend.starts_with(scenario.controller.name + ":")) return MendAt::controller;
+    if (mend.starts_with(scenario.device.name + ":")) return MendAt::device;
+    return MendAt::design;
+}
+
+void add_difference(const Scenario& scenario, const NetworkFinding& finding, CrossCheck& result) {
+    Difference differs;
+    differs.controller = finding.what.controller;
+    differs.device = finding.what.device;
+    differs.setting = finding.what.setting;
+    if (finding.apart) differs.seen_at_controller = differs.seen_at_device = no_answer_shown;
+    differs.mend = finding.what.mend;
+    differs.mend_at = end_of(scenario, finding.what.mend);
+    result.differences.push_back(std::move(differs));
     if (!finding.apart) result.cautions.push_back(finding.what.setting + ": " + finding.what.why);
 }
 
@@ -35,9 +43,9 @@ void note_not_compared(const std::string& what, CrossCheck& result) {
     result.cautions.push_back("not compared: " + what);
 }
 
-void add(const NetworkFinding& finding, CrossCheck& result) {
+void add(const Scenario& scenario, const NetworkFinding& finding, CrossCheck& result) {
     switch (finding.kind) {
-        case Kind::difference: return add_difference(finding, result);
+        case Kind::difference: return add_difference(scenario, finding, result);
         case Kind::problem: result.problems.push_back(problem_in_words(finding)); return;
         case Kind::remark: result.cautions.push_back(finding.what.setting + ": " + finding.what.why); return;
         case Kind::not_compared: return note_not_compared(finding.what.why, result);
@@ -123,9 +131,14 @@ void compare_network(const Scenario& scenario, CrossCheck& result) {
             return f.what.setting == one.setting && f.kind != Kind::remark;
         });
         const std::string shown = found == report.findings.end() || found->apart ? no_answer_shown : "";
-        result.settings.push_back({one.setting, one.controller, one.device, shown, shown});
+        ComparedSetting compared;
+        compared.controller = one.controller;
+        compared.device = one.device;
+        compared.setting = one.setting;
+        compared.seen_at_controller = compared.seen_at_device = shown;
+        result.settings.push_back(std::move(compared));
     }
-    for (const NetworkFinding& finding : report.findings) add(finding, result);
+    for (const NetworkFinding& finding : report.findings) add(scenario, finding, result);
     result.apart = kept_apart(scenario);
 }
 

@@ -4,11 +4,13 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/scenario/value_codec.hpp"
+#include "sim/studies/mend.hpp"
 #include "sim/timing/bounds.hpp"
 
 namespace sim {
@@ -102,11 +104,33 @@ std::string example_of(const Scenario& s, std::size_t value) {
 
 }  // namespace
 
-std::string place_in_words(const Scenario& s, End end, std::size_t value) {
-    const TypedValue& typed = s.values.at(end, value);
+namespace {
+
+std::string in_words(const TypedValue& typed, ValueUnit unit) {
     std::string words = shown_bytes(typed) + ", " + std::string(name_of(typed.type));
     if (bytes_of(typed.type) > 1) words += ", " + std::string(words_of(typed.order));
-    return words + ", " + in_words(typed.scale, s.values.all[value].unit) + " a count";
+    return words + ", " + in_words(typed.scale, unit) + " a count";
+}
+
+/// Where an end has it otherwise than was meant.
+Mend mend_value(const Scenario& s, std::size_t value) {
+    const std::string watch = "read one value off at each end and compare";
+    if (value < s.meant.values.size()) {
+        const TypedValue& meant = s.meant.values[value];
+        const MendAt at =
+            where_wrong(s.values.at(End::controller, value) != meant, s.values.at(End::device, value) != meant);
+        if (at != MendAt::design)
+            return {at, ends_in_words(s, at) + ": " + in_words(meant, s.values.all[value].unit) + ", as " +
+                            (s.meant.file.empty() ? std::string("its [[value]]") : s.meant.file) + " has it; " + watch};
+    }
+    return {MendAt::design, "see in the manual of " + s.end(sender(s.values.all[value].direction)).name +
+                                " how it is sent, then type the same at both ends; " + watch};
+}
+
+}  // namespace
+
+std::string place_in_words(const Scenario& s, End end, std::size_t value) {
+    return in_words(s.values.at(end, value), s.values.all[value].unit);
 }
 
 void compare_values(const Scenario& s, Direction direction, bool seen, CrossCheck& result) {
@@ -120,7 +144,11 @@ void compare_values(const Scenario& s, Direction direction, bool seen, CrossChec
         d.setting = "value " + value.name + ", " + toward;
         d.controller = place_in_words(s, End::controller, i);
         d.device = same ? d.controller : place_in_words(s, End::device, i);
-        result.settings.push_back({d.setting, d.controller, d.device, "Running", "Running"});
+        ComparedSetting compared{d};
+        compared.setting = d.setting;
+        compared.seen_at_controller = compared.seen_at_device = "Running";
+        if (i < s.meant.values.size()) compared.meant = in_words(s.meant.values[i], value.unit);
+        result.settings.push_back(std::move(compared));
         if (same) continue;
         const std::string example = example_of(s, i);
         if (seen && !in_the_same_bytes(s, i)) {
@@ -130,8 +158,9 @@ void compare_values(const Scenario& s, Direction direction, bool seen, CrossChec
         } else {
             d.seen_at_controller = d.seen_at_device = "Running, and " + example;
         }
-        d.mend = "see in the manual of " + s.end(sender(direction)).name +
-                 " how it is sent, then type the same at both ends; read one value off at each end and compare";
+        Mend mend = mend_value(s, i);
+        d.mend = std::move(mend.words);
+        d.mend_at = mend.at;
         result.differences.push_back(std::move(d));
     }
 }

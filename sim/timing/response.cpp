@@ -82,7 +82,9 @@ std::optional<ResponsePart> streaming_link(const Scenario& scenario, std::span<c
         const proto::LinkSettings& consumer = scenario.end(receiver(hops[i])).link;
         if (!part.source.empty()) part.source += "; then ";
         part.source += written(*bound) + " at " + scenario.end(receiver(hops[i])).name + ": ";
-        if (consumer.profile.time_stamp_bits != 0)
+        if (consumer.exchange == proto::Exchange::polled)  // the ends disagree
+            part.source += "polled, as typed there";
+        else if (consumer.profile.time_stamp_bits != 0)
             part.source += "age by time stamp";
         else if (consumer.max_lag)
             part.source += "age by the number fed back";

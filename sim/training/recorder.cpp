@@ -129,9 +129,7 @@ void Recorder::hear(const Delivered& delivered) {
     seen.bytes.assign(delivered.bytes.begin(), delivered.bytes.end());
     seen.number = read_bits(delivered.bytes, places_[static_cast<std::size_t>(proto::other(at))].number);
     seen.tag = tag;
-    if (tag.link == 1 && scenario_.neighbour)
-        seen.fits_address =
-            at == End::device ? scenario_.neighbour->device_address : scenario_.neighbour->controller_address;
+    if (tag.link == 1 && scenario_.neighbour) seen.fits_address = scenario_.neighbour->address_of(at);
     compare_with_sent(seen);
     Side& s = side(at);
     s.waiting.emplace_back(keep(std::move(seen)), tag);

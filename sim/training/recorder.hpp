@@ -22,11 +22,11 @@ struct Seen {
     End end = End::controller;  ///< where it was seen
     Instant at{};
     std::vector<std::uint8_t> bytes;
-    std::optional<std::uint32_t> number;             ///< as carried in the bytes
-    Tag tag{};                                       ///< the truth; of a sent one only its instance
-    std::optional<proto::Verdict> verdict = {};      ///< of an arrived one, once the end has looked at it
-    unsigned bits_changed = 0;                       ///< against what its sender sent
-    std::optional<std::uint32_t> fits_address = {};  ///< of the neighbour that it comes from
+    std::optional<std::uint32_t> number;            ///< as carried in the bytes
+    Tag tag{};                                      ///< the truth; of a sent one only its instance
+    std::optional<proto::Verdict> verdict = {};     ///< of an arrived one, once the end has looked at it
+    unsigned bits_changed = 0;                      ///< against what its sender sent
+    std::optional<TypedAddress> fits_address = {};  ///< of the neighbour that it comes from
 };
 
 /// Ages and round trips, by the clock of the end that measures.

@@ -65,7 +65,7 @@ test('steps and log keep hostile names of a plant', () => {
             end: name,
             state: 'running',
             refusal: 'cycle',
-            address: 1,
+            address: { value: 1, typed: '0x0001' },
             number_sent: 2,
             received: 1,
             rejected: 0,

@@ -4,6 +4,7 @@ import test from 'node:test';
 import { filled } from '../../tools/pages/filled.js';
 import {
   hex,
+  in_both_bases,
   hour_at,
   lasted,
   minutes_of,
@@ -55,6 +56,8 @@ test('an hour goes on after midnight', () => {
 test('minutes, and numbers in hexadecimal', () => {
   assert.deepEqual([0, 59, 61, 3600].map(minutes_of), ['0:00', '0:59', '1:01', '60:00']);
   assert.deepEqual([hex(0x1f), hex(0x12345), hex(1, 2)], ['0x001F', '0x12345', '0x01']);
+  assert.equal(in_both_bases({ value: 23, typed: '0x0017' }), '0x0017 (23)');
+  assert.equal(in_both_bases({ value: 23, typed: '23' }), '23 (0x17)');
 });
 
 test('texts are filled in, once', () => {

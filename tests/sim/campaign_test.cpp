@@ -212,8 +212,8 @@ TEST_CASE("campaign: nothing is dangerous or late where every measure is there")
         CHECK(summary.spurious() == 0);
         CHECK(summary.not_started() == 0);
         std::uint64_t outcomes = 0;
-        for (const Outcome outcome :
-             {Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous, Outcome::not_fired})
+        for (const Outcome outcome : {Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous,
+                                      Outcome::not_fired, Outcome::never_ran})
             outcomes += summary.of(outcome);
         CHECK(outcomes == trials);
         CHECK(summary.of(Outcome::safe_state) > 0);
@@ -297,8 +297,8 @@ TEST_CASE("campaign: bytes that are bent are no summary, or one whose sums agree
         ++taken;
         CHECK(summary.trials() == 400);
         std::uint64_t outcomes = 0;
-        for (const Outcome outcome :
-             {Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous, Outcome::not_fired})
+        for (const Outcome outcome : {Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous,
+                                      Outcome::not_fired, Outcome::never_ran})
             outcomes += summary.of(outcome);
         CHECK(outcomes == 400);
         CHECK(summary.dangerous().size() == summary.of(Outcome::dangerous));

@@ -59,12 +59,19 @@ TEST_CASE("four settings differ and are told in the order of their refusal") {
     CHECK(result.differences[0].controller == "crc24_implied");
     CHECK(result.differences[0].device == "crc32_carried");
     CHECK(result.differences[1].setting == "address of table I/O");
-    CHECK(result.differences[1].mend == "table controller: 0x0012, as at table I/O");
+    CHECK(result.differences[1].controller == "0x0021 (33)");
+    CHECK(result.differences[0].mend == "table controller: crc32_carried, as [link] has it");
+    CHECK(result.differences[0].mend_at == sim::MendAt::controller);
+    // nothing says which address was meant
+    CHECK(result.differences[1].mend == "see the design which is meant, 0x0021 (33) or 0x0012 (18)");
+    CHECK(result.differences[1].mend_at == sim::MendAt::design);
     CHECK(result.differences[2].setting == "watchdog");
     CHECK(result.differences[2].seen_at_device == "Start refused: watchdog differs, here 80 ms, sent 60 ms");
     CHECK(result.differences[2].seen_at_controller == "The other end refuses the parameters: watchdog");
-    CHECK(result.differences[2].mend == "table I/O: 60 ms, as at table controller");
+    CHECK(result.differences[2].mend == "table I/O: 60 ms, as [link] has it");
     CHECK(result.differences[3].setting == "byte 0, bits 2 and 3, to table I/O");
+    CHECK(
+        result.differences[3].mend.starts_with("table I/O: front_curtain_free = 0.2, rope_pull_free = 0.3, as [bits]"));
     CHECK(result.differences[3].controller == "front_curtain_free, rope_pull_free");
     CHECK(result.differences[3].device == "rope_pull_free, front_curtain_free");
     CHECK(result.differences[3].seen_at_controller == "Running");
@@ -196,9 +203,13 @@ TEST_CASE("a channel slower than the longest round trip is told") {
     // over the watchdog less a cycle, but four cycles may do if the scans fall well
     s.to_device.delay.low = milliseconds(36);
     CHECK(any_has(sim::cross_check(s).cautions, "expect stops for nothing"));
-    CHECK_FALSE(any_has(sim::cross_check(s).problems, "the link cannot run"));
+    CHECK_FALSE(any_has(sim::cross_check(s).problems, "can never run"));
     s.to_device.delay.low = milliseconds(40);
-    CHECK(any_has(sim::cross_check(s).problems, "one of over 40 ms never"));
+    const sim::CrossCheck never = sim::cross_check(s);
+    CHECK(any_has(never.problems,
+                  "the link can never run: the watchdog, 45 ms, is shorter than what one exchange takes, 50 ms"));
+    CHECK(any_has(never.problems, "write 50 ms or more"));
+    CHECK_FALSE(any_has(never.cautions, "expect stops for nothing"));
 }
 
 TEST_CASE("a stream whose age nothing measures is told to rest on the declared delay") {

@@ -89,7 +89,7 @@ TEST_CASE("an end with the other one's address for its own: the mend is at that 
     CHECK(seen.device.refusal == Refusal::device_address);
     const sim::CrossCheck check = sim::cross_check(at_device);
     REQUIRE(check.differences.size() == 1);
-    CHECK(check.differences[0].mend.starts_with(at_device.device.name + ": 0x0202, as at "));
+    CHECK(check.differences[0].mend.starts_with(at_device.device.name + ": 0x0202 (514), as "));
 
     sim::Scenario at_controller = tests::polled_link();
     at_controller.controller.link.own_address = d;
@@ -98,7 +98,7 @@ TEST_CASE("an end with the other one's address for its own: the mend is at that 
     CHECK(other.device.refusal == Refusal::controller_address);
     const sim::CrossCheck controller_check = sim::cross_check(at_controller);
     REQUIRE(controller_check.differences.size() == 1);
-    CHECK(controller_check.differences[0].mend.starts_with(at_controller.controller.name + ": 0x0101, as at "));
+    CHECK(controller_check.differences[0].mend.starts_with(at_controller.controller.name + ": 0x0101 (257), as "));
 }
 
 TEST_CASE("two controllers ask and reject each other's offers, two devices wait for ever") {
@@ -145,6 +145,7 @@ TEST_CASE("a role is compared where it was typed, and a wrong one is the first t
     CHECK(check.differences[0].controller == "device");
     CHECK(check.differences[0].device == "controller");
     CHECK(check.differences[0].mend == s.device.name + ": device");
+    CHECK(check.differences[0].mend_at == sim::MendAt::device);
     CHECK(check.differences[0].seen_at_controller.find("rejected by address") != std::string::npos);
     s.device.role.reset();
     s.controller.role = End::device;
@@ -192,7 +193,8 @@ TEST_CASE("in a cell the controller's address on its other links tells which end
     const sim::CellCheck check = sim::check_cell(read.value());
     CHECK_FALSE(check.ok());
     REQUIRE(check.ends[2].differences.size() == 1);
-    CHECK(check.ends[2].differences[0].mend.starts_with("table drive: address 0x0113, peer_address 0x0101;"));
+    CHECK(
+        check.ends[2].differences[0].mend.starts_with("table drive: address 0x0113 (275), peer_address 0x0101 (257);"));
     const sim::CellResult result = sim::rehearse_cell(read.value(), 23);
     CHECK(result.verdict == sim::RunVerdict::fail);
     CHECK(result.links[0].link_started);
@@ -208,8 +210,8 @@ TEST_CASE("in a cell the controller's address on its other links tells which end
     REQUIRE(other.ok());
     const sim::CellCheck at_controller = sim::check_cell(other.value());
     REQUIRE(at_controller.ends[2].differences.size() == 1);
-    CHECK(
-        at_controller.ends[2].differences[0].mend.starts_with("line controller: address 0x0101, peer_address 0x0113;"));
+    CHECK(at_controller.ends[2].differences[0].mend.starts_with(
+        "line controller: address 0x0101 (257), peer_address 0x0113 (275);"));
 }
 
 TEST_CASE("in a cell a drive that was told to be the controller keeps its own link from starting and no other") {

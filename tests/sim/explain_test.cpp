@@ -127,7 +127,7 @@ TEST_CASE("implied fields are explained as fed to the CRC and not in the bytes")
         CHECK(got.find(name)->bytes.empty());
         CHECK(got.find(name)->covered == ExplainedField::Covered::implied);
     }
-    CHECK(got.find("source")->meaning == "0x101");
+    CHECK(got.find("source")->meaning == "0x0101 (257)");
     CHECK(got.find("CRC")->meaning.find("over source, destination, bytes 0-7") != std::string::npos);
 
     const sim::CaptureSettings number = settings_for("crc32_implied_number");

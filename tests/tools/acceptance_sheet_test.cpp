@@ -130,7 +130,7 @@ TEST_CASE("a row that changes a setting says what its rehearsal showed") {
 
 TEST_CASE("the link sheet asks nobody to type linkdrill's name of a layout, and its addresses have both bases") {
     const std::string sheet = tools::markdown_of(tools::link_sheet_of(dossier_of("guards.toml")));
-    CHECK(holds(sheet, "81 (0x0051), own | 81 (0x0051), other end"));
+    CHECK(holds(sheet, "0x0051 (81), own | 0x0051 (81), other end"));
     CHECK(holds(sheet, "as the maker calls it (rehearsed as crc32\\_carried)"));
     CHECK_FALSE(holds(sheet, "crc32\\_carried, 0x"));
 }

@@ -27,7 +27,7 @@ with open("damaged.sqlite", "r+b") as f:
         f.write(b"\x5a" * 4096)
 PYTHON
 refused damaged.sqlite '^damaged.sqlite: is no store of linkdrill, or a damaged one'
-for format in 1 3 5; do
+for format in 1 4 6; do
     cp all.sqlite format.sqlite
     alter format.sqlite "PRAGMA user_version = $format"
     refused format.sqlite 'is a store of another layout, of another version of linkdrill; go on with that one, or write another name'
@@ -57,7 +57,7 @@ for column in trial fault way outcome starting demand in_time started detected_b
     esac
     refused column.sqlite '^column.sqlite: was altered since it was written: .*; it was left alone: '
 done
-for column in "made_by = 'x'" "scenario = 'x'" "contents = 'x'" "seed = '8'" 'trials = 40001' 'model = 2' 'keep = 1' 'shard = 2' 'shards = 2' \
+for column in "made_by = 'x'" "scenario = 'x'" "contents = 'x'" "seed = '8'" 'trials = 40001' 'model = 3' 'keep = 1' 'shard = 2' 'shards = 2' \
     'kept = 39999' 'dangerous = 1' 'blocks_check = 1' 'summary_check = 1' 'tables_check = 1' 'whole_check = 1'; do
     cp all.sqlite column.sqlite
     alter column.sqlite "UPDATE campaign SET $column"

@@ -15,6 +15,10 @@ while read -r file; do
 import json, sys
 direct, listed = json.load(open("direct.json")), json.load(open("out"))
 assert all(one["word"].startswith("values.") for one in listed["lists"]), listed["lists"]
+for document in (direct, listed):
+    for one in document["differences"]:
+        one["mend"] = one["mend"].replace("[bits] has", "X has").replace("[link] has", "X has").replace("its [[value]] has", "X has")
+        one["mend"] = one["mend"].replace(sys.argv[1].split("/")[-1] + " has", "X has")
 for key in ("compared", "signature", "differences"):
     assert direct[key] == listed[key], (sys.argv[1], key, direct[key], listed[key])
 PY

@@ -99,8 +99,14 @@ TEST_CASE("a link that did not start shows both ends and what to do") {
     r.result.link_started = false;
     r.result.verdict = sim::RunVerdict::fail;
     r.result.device.refusal = proto::Refusal::watchdog_device;
+    for (sim::InjectionResult& injection : r.result.injections) {
+        injection.outcome = sim::Outcome::never_ran;
+        injection.why = "the link never ran: nothing about it was rehearsed";
+    }
     const std::string text = page(r, 100);
-    CHECK(text.starts_with("FAIL  Veneer press, two errors: the link did not start."));
+    CHECK(text.find("  never ran  ") != std::string::npos);
+    CHECK(text.find("stopped") == std::string::npos);
+    CHECK(text.starts_with("FAIL  Veneer press, two errors: the link never ran, so nothing about it"));
     CHECK(text.find("At the press controller") != std::string::npos);
     CHECK(text.find("At the press I/O") != std::string::npos);
     CHECK(text.find("start refused: watchdog of press I/O differs") != std::string::npos);

@@ -27,6 +27,11 @@ grep -q '"inverse_of": "closed"' runs/pair/timeline.json || fail "no second bit 
 sed -e 's/^error = "loss"/error = "addressing"/' -e 's/^way = "drop"/way = "swap"/' "$SOURCE/scenarios/glass_line/cell.toml" >crossed.toml
 "$LINKDRILL" run crossed.toml --out runs/crossed --quiet >out 2>err || [ $? = 1 ] || fail "crossed: $(cat err)"
 grep -q '"other_link": "bridge"' runs/crossed/result.json || fail "no other link in the result"
+# and a link that never ran
+sed 's/^watchdog = "45 ms"/watchdog = "9 ms"/; s/^cycle = "10 ms"/cycle = "8 ms"/; s/from = "0.2 ms", to = "0.35 ms"/from = "9 ms", to = "9 ms"/' \
+    "$good" >never.toml
+"$LINKDRILL" run never.toml --out runs/never --quiet >out 2>err || [ $? = 1 ] || fail "never: $(cat err)"
+grep -q '"outcome": "never-ran"' runs/never/result.json || fail "no outcome of a link that never ran"
 run 0 response "$good" --out runs/1 --placings 200
 "$LINKDRILL" run "$good" --out runs/1 --quiet >out
 for scenario in "$good" "$SOURCE/scenarios/glass_table/worn_cable.toml"; do
@@ -49,6 +54,7 @@ run 0 report runs/1 --json;                             cp out documents/report.
 run 0 check "$good" --json;                             cp out documents/check.1.json
 run 1 check "$differ" --json;                           cp out documents/check.2.json
 run 0 check "$profile" --json;                          cp out documents/check.3.json
+run 1 check "$differ" --all --json;                     cp out documents/check.7.json
 run 0 check "$SOURCE/scenarios/drills" --json;          cp out documents/check.4.json
 run 0 check "$line" --json;                             cp out documents/check.5.json
 run 1 check "$SOURCE/scenarios/glass_line/exchanged_stations.toml" --json; cp out documents/check.6.json

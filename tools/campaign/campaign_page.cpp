@@ -93,6 +93,21 @@ std::string error_name(const ErrorSummary& error) {
     return name;
 }
 
+std::string never_ran_of(std::uint64_t count) { return count == 0 ? "" : ", " + grouped(count) + " never ran"; }
+
+/// Below the table, whose columns have no room for it.
+void never_ran(Page& page, const sim::CampaignSummary& summary) {
+    const std::uint64_t count = summary.of(Outcome::never_ran);
+    if (count == 0) return;
+    std::string which;
+    for (const ErrorSummary& error : summary.errors())
+        if (const std::uint64_t of_error = error.of(Outcome::never_ran); of_error != 0)
+            which += (which.empty() ? "" : ", ") + error_name(error) + " " + grouped(of_error);
+    page.paragraph("    ", "Never ran: " + counted(count, "trial", "trials") + " (" + which +
+                               ") whose fault was over before the link first ran. Nothing about a running link was "
+                               "tried in them, so they count for no share.");
+}
+
 void outcomes(Page& page, const sim::CampaignSummary& summary) {
     page.blank();
     if (!page.columns().wide()) {
@@ -102,7 +117,8 @@ void outcomes(Page& page, const sim::CampaignSummary& summary) {
                                   " stopped, " + grouped(error.of(Outcome::tolerated)) + " tolerated, " +
                                   grouped(error.of(Outcome::no_effect)) + " no effect, " +
                                   grouped(error.of(Outcome::dangerous)) + " DANGEROUS, " +
-                                  grouped(error.of(Outcome::not_fired)) + " not fired");
+                                  grouped(error.of(Outcome::not_fired)) + " not fired" +
+                                  never_ran_of(error.of(Outcome::never_ran)));
         return;
     }
     std::vector<std::vector<std::string>> rows{
@@ -113,6 +129,7 @@ void outcomes(Page& page, const sim::CampaignSummary& summary) {
                         grouped(error.of(Outcome::dangerous)), grouped(error.of(Outcome::not_fired)),
                         grouped(error.detected)});
     table(page, rows);
+    never_ran(page, summary);
 }
 
 std::string link_name(const sim::LinkSummary& link) {
@@ -136,7 +153,7 @@ void by_link(Page& page, const sim::CampaignSummary& summary) {
             page.paragraph_at(4, link_name(link) + "  ",
                               counted(link.trials, "trial", "trials") + ": " + grouped(link.of(Outcome::safe_state)) +
                                   " stopped, " + grouped(link.of(Outcome::dangerous)) + " DANGEROUS, " +
-                                  grouped(link.late) + " late");
+                                  grouped(link.late) + " late" + never_ran_of(link.of(Outcome::never_ran)));
     }
     page.paragraph("    ",
                    "Each trial starts the whole cell. Judged are all its links, a demand over every link of its way, "

@@ -11,8 +11,8 @@ namespace {
 
 using sim::Outcome;
 
-constexpr std::array outcomes{Outcome::safe_state, Outcome::tolerated, Outcome::no_effect, Outcome::dangerous,
-                              Outcome::not_fired};
+constexpr std::array outcomes{Outcome::safe_state, Outcome::tolerated, Outcome::no_effect,
+                              Outcome::dangerous,  Outcome::not_fired, Outcome::never_ran};
 
 std::string key_of(Outcome outcome) {
     std::string key(name_of(outcome));
@@ -63,13 +63,9 @@ Value describe(const std::vector<sim::LinkSummary>& links) {
     Value::List rows;
     for (const sim::LinkSummary& link : links) {
         Value::Object row{{"name", Value::text_or_null(link.name)}, {"trials", link.trials}};
-        std::uint64_t fired = link.trials;
-        for (const Outcome outcome : outcomes) {
-            row.push_back({key_of(outcome), link.of(outcome)});
-            if (outcome == Outcome::not_fired) fired -= link.of(outcome);
-        }
+        for (const Outcome outcome : outcomes) row.push_back({key_of(outcome), link.of(outcome)});
         row.push_back({"late", link.late});
-        row.push_back({"dangerous_upper_95", sim::share_at_most(link.of(Outcome::dangerous), fired)});
+        row.push_back({"dangerous_upper_95", sim::share_at_most(link.of(Outcome::dangerous), link.fired())});
         rows.push_back(std::move(row));
     }
     return rows;

@@ -9,10 +9,10 @@
 namespace tools {
 
 inline constexpr std::uint64_t trial_ways = static_cast<std::uint64_t>(sim::FaultWay::drive_does_not_slow) + 1;
-inline constexpr std::uint64_t trial_outcomes = static_cast<std::uint64_t>(sim::Outcome::not_fired) + 1;
+inline constexpr std::uint64_t trial_outcomes = sim::outcome_count;
 
 inline constexpr std::int64_t store_mark = 0x4C444341;  ///< SQLite's application_id: "LDCA"
-inline constexpr std::int64_t store_format = 4;         ///< its user_version
+inline constexpr std::int64_t store_format = 5;         ///< its user_version
 
 /// Statements that make them all.
 std::string trial_tables();

@@ -49,7 +49,14 @@ std::vector<std::string> undetectable_of(const WholeCell& cell, const CellCheck&
     return all_of(cell, check, &sim::CrossCheck::undetectable, {}, {});
 }
 
-Value describe(const WholeCell& cell, const CellCheck& check) {
+Value::List settings_of(const WholeCell& cell, const CellCheck& check) {
+    Value::List all;
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        for (Value& one : describe_settings(check.ends[i], cell.links[i].name)) all.push_back(std::move(one));
+    return all;
+}
+
+Value describe(const WholeCell& cell, const CellCheck& check, bool all_settings) {
     Value::List differences, links;
     std::uint64_t compared = 0;
     for (std::size_t i = 0; i < cell.links.size(); ++i) {
@@ -63,16 +70,18 @@ Value describe(const WholeCell& cell, const CellCheck& check) {
         add_network(link, ends);
         links.push_back(std::move(link));
     }
-    return Value::Object{{"ok", check.ok()},
-                         {"kind", "cell"},
-                         {"compared", compared},
-                         {"signature", Value()},
-                         {"links", std::move(links)},
-                         {"differences", std::move(differences)},
-                         {"functions", describe_guards(check.functions)},
-                         {"problems", Value::list_of(problems_of(cell, check))},
-                         {"undetectable", Value::list_of(undetectable_of(cell, check))},
-                         {"cautions", Value::list_of(cautions_of(cell, check))}};
+    Value::Object document{{"ok", check.ok()},
+                           {"kind", "cell"},
+                           {"compared", compared},
+                           {"signature", Value()},
+                           {"links", std::move(links)},
+                           {"differences", std::move(differences)},
+                           {"functions", describe_guards(check.functions)},
+                           {"problems", Value::list_of(problems_of(cell, check))},
+                           {"undetectable", Value::list_of(undetectable_of(cell, check))},
+                           {"cautions", Value::list_of(cautions_of(cell, check))}};
+    if (all_settings) document.push_back({"settings", settings_of(cell, check)});
+    return document;
 }
 
 void links_on(Page& page, const WholeCell& cell, const CellCheck& check) {
@@ -94,7 +103,7 @@ void links_on(Page& page, const WholeCell& cell, const CellCheck& check) {
     }
 }
 
-Page page_of(const WholeCell& cell, const CellCheck& check, Columns columns) {
+Page page_of(const WholeCell& cell, const CellCheck& check, bool all_settings, Columns columns) {
     Page page(columns);
     std::uint64_t compared = 0, differ = 0;
     for (const sim::CrossCheck& ends : check.ends) {
@@ -116,6 +125,8 @@ Page page_of(const WholeCell& cell, const CellCheck& check, Columns columns) {
     else
         page.headline("ENDS AGREE, BUT", Hue::danger, title);
     links_on(page, cell, check);
+    for (std::size_t i = 0; all_settings && i < cell.links.size(); ++i)
+        settings_table(page, check.ends[i], full_names(cell.links[i].alone), cell.links[i].name);
     guards_table(page, check.functions);
     sentences_on(page, "Problems", problems);
     sentences_on(page, "Reckoned with", check.functions.reckoned);
@@ -126,12 +137,12 @@ Page page_of(const WholeCell& cell, const CellCheck& check, Columns columns) {
 
 }  // namespace
 
-proto::Result<Finished, Failure> check_cell(const GivenFile& file, Columns columns) {
+proto::Result<Finished, Failure> check_cell(const GivenFile& file, bool all_settings, Columns columns) {
     const auto cell = file.cell();
     if (!cell) return cell.error();
     const CellCheck check = sim::check_cell(cell.value());
-    return Finished{check.ok() ? Status::done : Status::not_met, describe(cell.value(), check),
-                    page_of(cell.value(), check, columns)};
+    return Finished{check.ok() ? Status::done : Status::not_met, describe(cell.value(), check, all_settings),
+                    page_of(cell.value(), check, all_settings, columns)};
 }
 
 }  // namespace tools

@@ -5,6 +5,7 @@
 
 namespace tools {
 
-proto::Result<Finished, Failure> check_cell(const GivenFile& file, Columns columns);
+/// `all_settings`: list each that was compared.
+proto::Result<Finished, Failure> check_cell(const GivenFile& file, bool all_settings, Columns columns);
 
 }  // namespace tools

@@ -11,6 +11,7 @@
 #include "sim/scenario/units.hpp"
 #include "tools/check/check_lists.hpp"
 #include "tools/check/check_tables.hpp"
+#include "tools/text/addresses.hpp"
 #include "tools/text/apart.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
@@ -56,7 +57,8 @@ void difference(Page& page, std::size_t number, const sim::Difference& d, const 
             labelled(page, indent, "shown at " + names.controller, in_marks(d.seen_at_controller));
         if (!d.seen_at_device.empty()) labelled(page, indent, "shown at " + names.device, in_marks(d.seen_at_device));
     }
-    if (!d.mend.empty()) labelled(page, indent, "mend at", d.mend);
+    if (!d.note.empty()) labelled(page, indent, "note", d.note);
+    if (!d.mend.empty()) labelled(page, indent, d.mend_at == sim::MendAt::design ? "mend" : "mend at", d.mend);
 }
 
 }  // namespace
@@ -89,12 +91,17 @@ Value::List describe_differences(const sim::CrossCheck& check, const std::string
     Value::List differences;
     for (const sim::Difference& d : check.differences) {
         Value::Object one{{"setting", d.setting},
-                          {"controller", d.controller},
-                          {"device", d.device},
+                          {"controller", in_hex_alone(d.controller_addresses, d.controller)},
+                          {"device", in_hex_alone(d.device_addresses, d.device)},
                           {"seen_at_controller", Value::text_or_null(d.seen_at_controller)},
                           {"seen_at_device", Value::text_or_null(d.seen_at_device)},
-                          {"mend", d.mend}};
-        if (!link.empty()) one.push_back({"link", link});
+                          {"mend", d.mend},
+                          {"mend_at", Value::text_or_null(name_of(d.mend_at))}};
+        one.push_back({"link", Value::text_or_null(link)});
+        if (!d.controller_addresses.empty())
+            one.push_back({"addresses", Value::Object{{"controller", describe(d.controller_addresses)},
+                                                      {"device", describe(d.device_addresses)}}});
+        if (!d.note.empty()) one.push_back({"note", d.note});
         differences.push_back(std::move(one));
     }
     return differences;
@@ -174,7 +181,7 @@ Value describe(const CheckFound& found) {
     if (found.lists) document.push_back({"lists", describe_list_findings(*found.lists)});
     if (found.residual) document.push_back({"residual", describe(*found.residual)});
     if (!found.functions.reckoned.empty()) document.push_back({"reckoned", Value::list_of(found.functions.reckoned)});
-    if (found.all_settings) document.push_back({"settings", describe_settings(check)});
+    if (found.all_settings) document.push_back({"settings", describe_settings(check, {})});
     add_network(document, check);
     return document;
 }
@@ -210,7 +217,7 @@ Page page_of(const sim::Scenario& scenario, const CheckFound& found, Columns col
         differences_on(page, check, names);
     }
     if (found.lists) list_findings_on(page, *found.lists);
-    if (found.all_settings) settings_table(page, check, names);
+    if (found.all_settings) settings_table(page, check, names, {});
     guards_table(page, found.functions);
     sentences_on(page, "Problems", problems);
     if (found.residual) {

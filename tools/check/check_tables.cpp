@@ -7,6 +7,7 @@
 
 #include "sim/studies/cross_check.hpp"
 #include "sim/studies/function_check.hpp"
+#include "tools/text/addresses.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -56,9 +57,22 @@ std::string heading_of(const sim::FunctionCheckRow& row) {
 /// The settings, and for each way without a signal that both ends use no bit of it, which is compared too.
 std::vector<sim::ComparedSetting> settings_of(const sim::CrossCheck& check) {
     std::vector<sim::ComparedSetting> settings = check.settings;
-    while (check.differences.empty() && settings.size() < check.compared)
-        settings.push_back({"bits of the way without signals", "none", "none", "Running", "Running"});
+    while (check.differences.empty() && settings.size() < check.compared) {
+        sim::ComparedSetting none;
+        none.setting = "bits of the way without signals";
+        none.controller = none.device = "none";
+        settings.push_back(std::move(none));
+    }
     return settings;
+}
+
+/// An address with the base in which it was typed, anything else as text.
+Value typed_at_end(const std::vector<sim::TypedAddress>& addresses, const std::string& text) {
+    return addresses.size() == 1 ? describe(addresses.front()) : Value(text);
+}
+Value meant_by(const sim::ComparedSetting& setting) {
+    if (setting.meant_address) return describe(*setting.meant_address);
+    return Value::text_or_null(setting.meant.value_or(""));
 }
 
 }  // namespace
@@ -94,24 +108,29 @@ void guards_table(Page& page, const sim::FunctionCheck& check) {
     columns_of(page, rows, headings);
 }
 
-Value describe_settings(const sim::CrossCheck& check) {
+Value::List describe_settings(const sim::CrossCheck& check, const std::string& link) {
     Value::List settings;
     for (const sim::ComparedSetting& each : settings_of(check))
-        settings.push_back(Value::Object{{"link", Value()},
+        settings.push_back(Value::Object{{"link", Value::text_or_null(link)},
                                          {"setting", each.setting},
-                                         {"meant", Value()},
-                                         {"controller", each.controller},
-                                         {"device", each.device},
+                                         {"meant", meant_by(each)},
+                                         {"controller", typed_at_end(each.controller_addresses, each.controller)},
+                                         {"device", typed_at_end(each.device_addresses, each.device)},
                                          {"same", each.same()}});
     return settings;
 }
 
-void settings_table(Page& page, const sim::CrossCheck& check, const EndNames& names) {
+void settings_table(Page& page, const sim::CrossCheck& check, const EndNames& names, const std::string& link) {
     page.blank();
-    page.line("Settings compared");
-    std::vector<std::vector<std::string>> rows{{"setting", names.controller, "", names.device}};
-    for (const sim::ComparedSetting& each : settings_of(check))
-        rows.push_back({each.setting, each.controller, each.same() ? "=" : "DIFFERS", each.device});
+    page.line("Settings compared" + (link.empty() ? "" : " of link " + plain(link)));
+    const std::vector<sim::ComparedSetting> settings = settings_of(check);
+    const bool any_meant = std::any_of(settings.begin(), settings.end(),
+                                       [](const sim::ComparedSetting& each) { return each.meant.has_value(); });
+    std::vector<std::vector<std::string>> rows{
+        {"setting", any_meant ? "meant" : "", names.controller, "", names.device}};
+    for (const sim::ComparedSetting& each : settings)
+        rows.push_back({each.setting, any_meant ? or_dash(each.meant.value_or("")) : "", each.controller,
+                        each.same() ? "=" : "DIFFERS", each.device});
     columns_of(page, rows);
 }
 

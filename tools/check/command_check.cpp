@@ -81,7 +81,7 @@ proto::Result<Finished, Failure> check_scenario(const GivenFile& file, const Req
         if (!listed) return failure_of(listed.error());
         return checked(listed.value().scenario, listed.value().findings, request);
     }
-    if (file.has_several_links()) return check_cell(file, request.columns);
+    if (file.has_several_links()) return check_cell(file, request.arguments.has("--all"), request.columns);
     const auto scenario = file.scenario();
     if (!scenario) return scenario.error();
     return checked(scenario.value(), {}, request);
@@ -133,9 +133,10 @@ proto::Result<Finished, Failure> check(const Request& request) {
 }
 
 std::vector<OptionSpec> options() {
-    std::vector<OptionSpec> all{{"--all", "", "list every setting that was compared, with its value at each end"},
-                                {"--format", "F", "junit or sarif: what was found, for a pipeline, on standard output",
-                                 OptionSpec::Values::one, "junit sarif"}};
+    std::vector<OptionSpec> all{
+        {"--all", "", "list every setting that was compared: what was meant, and its value at each end"},
+        {"--format", "F", "junit or sarif: what was found, for a pipeline, on standard output", OptionSpec::Values::one,
+         "junit sarif"}};
     for (const OptionSpec& option : list_options()) all.push_back(option);
     return all;
 }

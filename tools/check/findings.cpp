@@ -3,6 +3,7 @@
 #include <array>
 #include <filesystem>
 
+#include "tools/text/addresses.hpp"
 #include "tools/text/junit.hpp"
 #include "tools/text/look_up.hpp"
 #include "tools/text/text.hpp"
@@ -28,10 +29,17 @@ constexpr std::array rules{
 /// As it is printed; empty where it is not there.
 std::string text_of(const Value& object, std::string_view key) { return scalar_text(look_up(object, key)); }
 
+/// What is typed at an end; of addresses as they were typed there.
+std::string typed_at(const Value& difference, std::string_view end) {
+    return addresses_in_words(look_up(look_up(difference, "addresses"), end), text_of(difference, end));
+}
+
 std::string difference_in_words(const Value& difference) {
-    const std::string mend = text_of(difference, "mend");
-    return text_of(difference, "setting") + ": controller " + text_of(difference, "controller") + ", device " +
-           text_of(difference, "device") + (mend.empty() ? "" : "; mend at " + mend);
+    const std::string mend = text_of(difference, "mend"), note = text_of(difference, "note");
+    const bool at_an_end = !text_of(difference, "mend_at").empty();
+    return text_of(difference, "setting") + ": controller " + typed_at(difference, "controller") + ", device " +
+           typed_at(difference, "device") + (note.empty() ? "" : " (" + note + ")") +
+           (mend.empty() ? "" : (at_an_end ? "; mend at " : "; mend: ") + mend);
 }
 
 void add_broken(const Value& drill, std::vector<Finding>& all) {

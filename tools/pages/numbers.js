@@ -31,6 +31,13 @@ export const hex = (value, digits = 4) =>
   '0x' + value.toString(16).toUpperCase().padStart(digits, '0');
 
 /**
+ * An address as it was typed, with the other base beside it.
+ * @param {{ value: number, typed: string }} address
+ */
+export const in_both_bases = ({ value, typed }) =>
+  `${typed} (${typed.startsWith('0x') ? value : hex(value, 1)})`;
+
+/**
  * The hour at a plant time in seconds, for a plant whose time began at the hour `begins`, such as
  * "01:58:00".
  * @param {string} begins

@@ -36,7 +36,8 @@ void verdict(Sheet& sheet, const Dossier& d) {
     const auto told = [&](const char* key) { return scalar_text(look_up(counts, key)); };
     sheet.blocks.emplace_back(SheetHeading{.level = 1, .margin = {}, .text = title_of(d), .id = {}});
     std::string sentence = std::to_string(d.links.size()) + " links at one controller. ";
-    if (!look_up(d.result, "link_started").is_true()) sentence += "NOT EVERY LINK STARTED. ";
+    if (!look_up(d.result, "link_started").is_true())
+        sentence += "NOT EVERY LINK RAN, and nothing about one that never did was rehearsed. ";
     sentence +=
         told("injected") + " injected, " + told("as_expected") + " as expected, " + told("dangerous") + " dangerous.";
     if (told("not_fired") != "0") sentence += " " + told("not_fired") + " did not come to act.";

@@ -61,7 +61,7 @@ void verdict(Sheet& sheet, const Dossier& d) {
     if (word == "not-judged")
         sentence = "This computer was too late to judge.";
     else if (!look_up(r, "link_started").is_true())
-        sentence = "The link did not start.";
+        sentence = "The link never ran: nothing about it was rehearsed.";
     else
         sentence = counts_of(r) + longest_of(d);
     if (!look_up(r, "as_expected").is_true())

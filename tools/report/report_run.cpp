@@ -4,6 +4,7 @@
 
 #include "tools/report/report_sheet.hpp"
 #include "tools/report/report_words.hpp"
+#include "tools/text/addresses.hpp"
 #include "tools/text/look_up.hpp"
 
 namespace tools {
@@ -195,7 +196,8 @@ void reactions(Sheet& sheet, const Dossier& d) {
             tenths(look_up(response, "required_ms"), Rounding::down) +
             " ms. Without faults: " + grouped(count_of(look_up_number(d.result, "twin", "cycles"))) + " cycles, " +
             scalar_text(look_up(d.result, "twin", "spurious_trips")) + " stops for nothing. " +
-            (look_up(d.result, "twin", "recovered").is_true()
+            (!look_up(d.result, "link_started").is_true() ? "The link never ran: nothing about it was rehearsed."
+             : look_up(d.result, "twin", "recovered").is_true()
                  ? "After every stop the link came back only when acknowledged, the machine only when started."
                  : as_sentence("RECOVERY FAILED: " + look_up_text(d.result, "twin", "why_not_recovered")))});
 }
@@ -236,9 +238,12 @@ void add_settings(Sheet& sheet, const Dossier& d) {
         const bool same = look_up(s, "same").is_true();
         if (!same) ++differ;
         const SheetCell::Kind kind = same ? SheetCell::Kind::text : SheetCell::Kind::differs;
+        const auto typed = [&](std::string_view end) {
+            return addresses_in_words(look_up(look_up(s, "addresses"), end), look_up_text(s, end));
+        };
         table.rows.push_back({look_up_text(s, "setting"),
-                              look_up_text(s, "controller"),
-                              {look_up_text(s, "device"), kind},
+                              typed("controller"),
+                              {typed("device"), kind},
                               {same ? "same" : "NO", SheetCell::Kind::text, same ? Mark::none : Mark::stopped},
                               or_dash(look_up_text(s, "seen_at_controller")),
                               or_dash(look_up_text(s, "seen_at_device")),

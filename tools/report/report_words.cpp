@@ -69,7 +69,7 @@ std::string word_for_measure(const std::string& measure) {
 
 std::string word_for_outcome(const std::string& outcome) {
     for (const sim::Outcome o : {sim::Outcome::safe_state, sim::Outcome::tolerated, sim::Outcome::no_effect,
-                                 sim::Outcome::dangerous, sim::Outcome::not_fired})
+                                 sim::Outcome::dangerous, sim::Outcome::not_fired, sim::Outcome::never_ran})
         if (name_of(o) == outcome) return std::string(word_for(o));
     return outcome;
 }

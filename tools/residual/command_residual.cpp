@@ -13,6 +13,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "tools/program/command.hpp"
+#include "tools/program/ends_apart.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/program/one_link.hpp"
 #include "tools/program/progress.hpp"
@@ -197,6 +198,8 @@ Result<Finished, Failure> of_cell(Work& work, const GivenFile& file, const Reque
                        "is missing, and rates are added up over the links that a function crosses; write a "
                        "[[function]], or name one link with --link"};
     Progress progress("residual", work.shown);
+    for (const sim::CellLink& link : cell.links)
+        if (auto apart = telegrams_apart(link.alone, "there are no telegrams of it to reckon with")) return *apart;
     const CellResidual found =
         residual_of_cell(cell, work.options.question, work.options.asked.method, work.cache,
                          {.threads = work.threads, .progress = [&](double share) { progress.tell(share, ""); }});
@@ -214,6 +217,7 @@ Result<Finished, Failure> of_scenario(Work& work, const GivenFile& file, const R
     const auto read = one_link(file, request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
+    if (auto apart = telegrams_apart(scenario, "there are no telegrams of it to reckon with")) return *apart;
     Progress progress("residual", work.shown);
     const LinkResidual found =
         residual_of_link(scenario, work.options.question, work.cache,

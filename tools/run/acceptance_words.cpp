@@ -170,11 +170,9 @@ struct HowMistyped {
     const std::string& device;
 
     MistypedWords operator()(const sim::MistypedAddress& typed) const {
-        const auto both = [](std::uint32_t address) {
-            return std::to_string(address) + " (" + sim::written_hex(address, 4) + ")";
-        };
-        return {"Type address " + both(typed.address) + " at the " + device + " and start the link",
-                "right address typed: " + both(s.device.link.own_address)};
+        const sim::TypedAddress right = s.device.own_address(), wrong{typed.address, right.hex_digits};
+        return {"Type address " + in_both_bases(wrong) + " at the " + device + " and start the link",
+                "right address typed: " + in_both_bases(right)};
     }
     MistypedWords operator()(const sim::MistypedWatchdog& typed) const {
         return {"Type a watchdog of " + sim::written(typed.watchdog) + " at the " + device + " and start the link",

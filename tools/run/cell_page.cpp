@@ -104,6 +104,8 @@ void links_on(Page& page, const WholeCell& cell, const CellResult& result) {
         page.paragraph_at(6, "Link " + plain(cell.links[i].name) + "  ", link_in_words(cell.links[i].alone));
         if (!result.links[i].link_started) {
             not_started(page, cell.links[i].alone, result.links[i]);
+            page.paragraph_at(4, "    ", "This link never ran: nothing about it was rehearsed.");
+            rows_on(page, cell.links[i].alone, result.links[i]);
             continue;
         }
         figures_of_link(page, cell.links[i].alone, result, i);

@@ -8,6 +8,7 @@
 #include "tools/run/describe_guards.hpp"
 #include "tools/run/describe_live.hpp"
 #include "tools/run/describe_values.hpp"
+#include "tools/run/run_page_parts.hpp"
 #include "tools/text/apart.hpp"
 #include "tools/text/words.hpp"
 
@@ -66,7 +67,7 @@ Value describe_machine(const sim::Scenario& scenario) {
 
 Value describe_injection(const sim::Scenario& scenario, const sim::InjectionResult& injection) {
     const sim::Fault* fault = injection.fault < scenario.faults.size() ? &scenario.faults[injection.fault] : nullptr;
-    const bool fired = injection.outcome != sim::Outcome::not_fired;
+    const bool fired = struck(injection);
     return Value::Object{
         {"id", std::uint64_t{injection.fault} + 1},
         {"fault", fault ? Value(name_of(fault->way)) : Value()},

@@ -9,6 +9,7 @@
 #include "sim/judge/run_result.hpp"
 #include "sim/live/live.hpp"
 #include "tools/run/live_files.hpp"
+#include "tools/run/run_page_parts.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
@@ -41,7 +42,7 @@ void tell_away(sim::RunResult& result, const sim::Scenario& scenario) {
 void tell_not_rehearsed(sim::RunResult& result, const sim::Scenario& scenario) {
     const auto acted = [&](const sim::InjectionResult& injection, const sim::PartAway& away) {
         const sim::Fault& fault = scenario.faults[injection.fault];
-        if (fault.by_hand || injection.outcome == sim::Outcome::not_fired) return false;
+        if (fault.by_hand || !struck(injection)) return false;
         // one that was to act meanwhile, and found its telegram only afterwards, acted on a link that was starting
         const proto::Instant acted_at = proto::Instant{} + injection.at;
         const proto::Instant begin = proto::Instant{} + std::min(injection.at, fault.at.value_or(injection.at));

@@ -10,6 +10,7 @@
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/minimum_distance.hpp"
 #include "tools/run/describe_values.hpp"
+#include "tools/text/addresses.hpp"
 #include "tools/text/apart.hpp"
 #include "tools/text/text.hpp"
 #include "tools/text/words.hpp"
@@ -34,13 +35,17 @@ Value::List settings_of(const sim::CrossCheck& check) {
                 seen_c = d.seen_at_controller;
                 seen_d = d.seen_at_device;
             }
-        list.push_back(Value::Object{{"setting", s.setting},
-                                     {"controller", s.controller},
-                                     {"device", s.device},
-                                     {"same", s.same()},
-                                     {"seen_at_controller", Value::text_or_null(seen_c)},
-                                     {"seen_at_device", Value::text_or_null(seen_d)},
-                                     {"mend", Value::text_or_null(mend)}});
+        Value::Object one{{"setting", s.setting},
+                          {"controller", in_hex_alone(s.controller_addresses, s.controller)},
+                          {"device", in_hex_alone(s.device_addresses, s.device)},
+                          {"same", s.same()},
+                          {"seen_at_controller", Value::text_or_null(seen_c)},
+                          {"seen_at_device", Value::text_or_null(seen_d)},
+                          {"mend", Value::text_or_null(mend)}};
+        if (!s.controller_addresses.empty())
+            one.push_back({"addresses", Value::Object{{"controller", describe(s.controller_addresses)},
+                                                      {"device", describe(s.device_addresses)}}});
+        list.push_back(std::move(one));
     }
     return list;
 }
@@ -69,11 +74,13 @@ Value::List typed_of(const sim::Scenario& s, const std::optional<sim::Duration>&
             Value::Object{{"what", what}, {"controller", controller}, {"device", device}, {"must_be_equal", false}});
     };
     // whoever types one does so in the base of that maker's tool
-    const auto address = [](std::uint32_t value, const char* whose) {
-        return std::to_string(value) + " (" + written_hex(value, 4) + "), " + whose;
+    const auto address = [](const sim::TypedAddress& typed, const char* whose) {
+        return in_both_bases(typed) + ", " + whose;
     };
-    equal("address of " + s.controller.name, address(c.own_address, "own"), address(d.peer_address, "other end"));
-    equal("address of " + s.device.name, address(c.peer_address, "other end"), address(d.own_address, "own"));
+    equal("address of " + s.controller.name, address(s.controller.own_address(), "own"),
+          address(s.device.peer_address(), "other end"));
+    equal("address of " + s.device.name, address(s.controller.peer_address(), "other end"),
+          address(s.device.own_address(), "own"));
     equal("exchange", exchange(c), exchange(d));
     equal("payload to " + s.device.name, bytes(c.payload_sent), bytes(d.payload_received));
     equal("payload to " + s.controller.name, bytes(c.payload_received), bytes(d.payload_sent));

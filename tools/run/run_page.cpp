@@ -39,8 +39,11 @@ std::string counts_of(const sim::RunResult& result) {
     const std::uint64_t fired =
         count_if(result, [](const InjectionResult& i) { return i.outcome != Outcome::not_fired; });
     const std::uint64_t not_fired = result.injections.size() - fired;
+    const std::uint64_t never_ran =
+        count_if(result, [](const InjectionResult& i) { return i.outcome == Outcome::never_ran; });
     const std::uint64_t expected = count_if(result, [](const InjectionResult& i) { return i.as_expected; });
     std::string out = grouped(fired) + " injected, ";
+    if (never_ran > 0) out += grouped(never_ran) + " while the link had not run, ";
     if (not_fired > 0) out += grouped(not_fired) + " not fired, ";
     const std::uint64_t dangerous =
         std::max<std::uint64_t>(count_if(result, is_dangerous), result.dangerous.empty() ? 0 : 1);
@@ -96,7 +99,7 @@ void head(Page& page, const sim::Scenario& scenario, const sim::RunResult& resul
         return;
     }
     if (!result.link_started) {
-        page.headline(h.word, h.hue, title + ": the link did not start.");
+        page.headline(h.word, h.hue, title + ": the link never ran, so nothing about it was rehearsed.");
     } else if (link_only(scenario)) {
         page.limited_headline(h.word, h.hue, ", link only: nothing states what the guards must do");
         page.paragraph(indent, title + ": " + counts_of(result));
@@ -207,7 +210,8 @@ void not_started(Page& page, const sim::Scenario& scenario, const sim::RunResult
         const sim::Difference& apart = ends.differences.front();
         page.paragraph_at(4, "Kept apart by  ",
                           apart.setting + ": " + apart.controller + " for " + names.controller + ", " + apart.device +
-                              " for " + names.device + ", which no end can tell; mend at " + apart.mend + ".");
+                              " for " + names.device + ", which no end can tell; " +
+                              (apart.mend_at == sim::MendAt::design ? "" : "mend at ") + apart.mend + ".");
     }
     page.blank();
     page.paragraph("Try        ",
@@ -251,6 +255,7 @@ Page page_of(const sim::Scenario& scenario, const sim::RunResult& result, const 
     page.paragraph("Link  ", link_in_words(scenario));
     if (!result.link_started) {
         not_started(page, scenario, result);
+        rows_on(page, scenario, result);
     } else {
         rows_on(page, scenario, result);
         guards_on(page, scenario, result);

@@ -13,6 +13,8 @@ namespace tools {
 std::string safe_name(const std::string& name, std::string_view otherwise);
 
 bool is_dangerous(const sim::InjectionResult& injection);
+/// It found something to act on; else there is no moment at which it did.
+bool struck(const sim::InjectionResult& injection);
 
 struct VerdictShown {
     std::string_view word;

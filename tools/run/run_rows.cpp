@@ -33,14 +33,15 @@ Hue hue_of(Outcome outcome) {
         case Outcome::tolerated:
         case Outcome::no_effect: return Hue::good;
         case Outcome::dangerous: return Hue::danger;
-        case Outcome::not_fired: return Hue::caution;
+        case Outcome::not_fired:
+        case Outcome::never_ran: return Hue::caution;
     }
     return Hue::none;
 }
 
 /// Until the machine stands; without one until both ends are safe.
 std::string stands_of(const InjectionResult& i, const sim::Scenario& scenario) {
-    if (i.outcome == Outcome::not_fired) return "-";
+    if (i.outcome == Outcome::not_fired || i.outcome == Outcome::never_ran) return "-";
     const std::optional<Duration> time = scenario.machine ? i.standstill : safe_after(i);
     if (time) return in_ms(*time, Rounding::up);
     return i.outcome == Outcome::safe_state && !only_slowed(scenario, i) ? "-" : "ran on";
@@ -50,7 +51,7 @@ Row row_of(const InjectionResult& i, const sim::Scenario& scenario, const EndNam
     const sim::Fault* fault = i.fault < scenario.faults.size() ? &scenario.faults[i.fault] : nullptr;
     Row row;
     row.number = std::to_string(i.fault + 1);
-    row.at = i.outcome == Outcome::not_fired ? "-" : in_s(i.at);
+    row.at = struck(i) ? in_s(i.at) : "-";
     row.error = plain(fault ? words_of(*fault, scenario) : std::string(name_of(i.error)));
     row.way = way_of(i);
     row.outcome = std::string(word_for(i.outcome));
@@ -60,7 +61,7 @@ Row row_of(const InjectionResult& i, const sim::Scenario& scenario, const EndNam
     row.slowed = i.reduced ? in_ms(*i.reduced, Rounding::up) : "-";
     row.stands = stands_of(i, scenario);
 
-    const bool danger = i.outcome == Outcome::dangerous;
+    const bool danger = i.outcome == Outcome::dangerous, never_ran = i.outcome == Outcome::never_ran;
     if (!i.as_expected)
         row.below.push_back("Not as expected." + (i.expected.empty() ? "" : " Expected: " + i.expected));
     if (!i.within_limit && i.allowed)
@@ -70,7 +71,7 @@ Row row_of(const InjectionResult& i, const sim::Scenario& scenario, const EndNam
     if (!i.within_limit && !i.allowed) row.below.emplace_back("Over what is allowed.");
     if (i.latent)
         row.below.emplace_back("No effect yet, but part of the time allowed is used up, and nothing noticed.");
-    if (!i.why.empty() && (danger || !i.as_expected || !i.within_limit || i.latent))
+    if (!i.why.empty() && (danger || never_ran || !i.as_expected || !i.within_limit || i.latent))
         row.below.push_back(as_sentence(i.why));
     return row;
 }
@@ -153,6 +154,11 @@ bool only_slowed(const sim::Scenario& scenario, const InjectionResult& injection
     return scenario.machine && scenario.machine->reduced_speed_um_s > 0 && injection.reduced && !injection.standstill;
 }
 
+bool struck(const sim::InjectionResult& i) {
+    if (i.outcome == Outcome::never_ran) return i.telegrams > 0 || i.at_end;
+    return i.outcome != Outcome::not_fired;
+}
+
 bool is_dangerous(const sim::InjectionResult& injection) { return injection.outcome == Outcome::dangerous; }
 
 void rows_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& result) {
@@ -163,6 +169,10 @@ void rows_on(Page& page, const sim::Scenario& scenario, const sim::RunResult& re
         if (is_dangerous(i)) all.push_back(row_of(i, scenario, names));
     for (const InjectionResult& i : result.injections)
         if (!is_dangerous(i)) all.push_back(row_of(i, scenario, names));
+    // what is told of the whole link needs no sentence at each row
+    if (!result.link_started)
+        for (Row& row : all)
+            if (row.outcome == word_for(Outcome::never_ran)) row.below.clear();
 
     const bool slowed = std::any_of(result.injections.begin(), result.injections.end(),
                                     [&](const InjectionResult& i) { return only_slowed(scenario, i); });

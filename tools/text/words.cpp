@@ -33,6 +33,7 @@ std::string_view word_for(sim::Outcome outcome) {
         case sim::Outcome::no_effect: return "no effect";
         case sim::Outcome::dangerous: return "DANGEROUS";
         case sim::Outcome::not_fired: return "not fired";
+        case sim::Outcome::never_ran: return "never ran";
     }
     return "?";
 }

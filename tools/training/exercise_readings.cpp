@@ -6,6 +6,7 @@
 #include "sim/capture/explain.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/training/words.hpp"
+#include "tools/text/addresses.hpp"
 
 namespace tools {
 namespace {
@@ -212,7 +213,7 @@ Value telegram_reading(const Exercise& exercise, const sim::Bench& link, const s
                          {"measure", std::move(measure)},
                          {"bits_changed", seen.bits_changed},
                          // whose it is only the observer knows: a receiver finds that it does not fit
-                         {"fits", exercise.over() && seen.fits_address ? Value(*seen.fits_address) : Value()},
+                         {"fits", exercise.over() && seen.fits_address ? describe(*seen.fits_address) : Value()},
                          {"bytes", sim::in_hex(seen.bytes)}};
 }
 
@@ -240,8 +241,10 @@ Value settings_reading(const sim::Scenario& sheet, const sim::Scenario& typed) {
     const proto::LinkSettings& s = sheet.device.link;
     const proto::LinkSettings& c = typed.controller.link;
     const proto::LinkSettings& d = typed.device.link;
-    row("controller-address", s.peer_address, c.own_address, d.peer_address);
-    row("io-address", s.own_address, c.peer_address, d.own_address);
+    row("controller-address", describe(sheet.device.peer_address()), describe(typed.controller.own_address()),
+        describe(typed.device.peer_address()));
+    row("io-address", describe(sheet.device.own_address()), describe(typed.controller.peer_address()),
+        describe(typed.device.own_address()));
     row("cycle", ms(s.cycle), ms(c.cycle), ms(d.cycle));
     row("controller-watchdog", ms(s.peer_watchdog), ms(c.watchdog), ms(d.peer_watchdog));
     row("io-watchdog", ms(s.watchdog), ms(c.peer_watchdog), ms(d.watchdog));
@@ -269,7 +272,7 @@ Value neighbour_reading(const Exercise& exercise) {
                 {"end", end == End::controller ? "controller" : "I/O"},
                 {"state", sim::id_of(panel->state)},
                 {"refusal", panel->refusal == proto::Refusal::none ? Value() : Value(proto::name_of(panel->refusal))},
-                {"address", end == End::controller ? typed.controller_address : typed.device_address},
+                {"address", describe(typed.address_of(end))},
                 {"number_sent", panel->counters.number_sent},
                 {"received", panel->counters.received},
                 {"rejected", rejected}});

@@ -11,6 +11,7 @@
 #include "sim/timing/cell_ways.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/console.hpp"
+#include "tools/program/ends_apart.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/program/log.hpp"
 #include "tools/program/one_link.hpp"
@@ -164,6 +165,7 @@ void reckon(const sim::Scenario& scenario, std::vector<Duration> watchdogs, bool
 
 proto::Result<WatchdogFindings, Failure> find(const Request& request, const sim::Scenario& scenario) {
     if (auto failure = cannot_reach(scenario)) return std::move(*failure);
+    if (auto apart = ends_apart(scenario, "no watchdog is usable there")) return *apart;
     const proto::Result<Range, Failure> range = range_of(request, scenario);
     if (!range) return range.error();
     if (range.value().from && range.value().to && range.value().step) {

@@ -189,7 +189,7 @@ TEST_CASE("whose address a rejected telegram fits is told when all is over, and 
         for (const tools::Value& telegram : *before.find(which)->list()) CHECK(is_null(telegram.find("fits")));
     const tools::Value neighbour = tools::neighbour_reading(one);
     REQUIRE(neighbour.list()->size() == 2);
-    CHECK(number_in(*(*neighbour.list())[1].find("address")) == 0x22);
+    CHECK(number_in(*(*neighbour.list())[1].find("address")->find("value")) == 0x22);
     CHECK(neighbour.list()->front().find("number_sent") != nullptr);
     do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
     bool told = false;

@@ -1,6 +1,6 @@
 // What the instruments show that were used.
 import { draw } from '../../pages/draw.js';
-import { hex, moment_at } from '../../pages/numbers.js';
+import { in_both_bases, moment_at } from '../../pages/numbers.js';
 import { table } from '../../pages/parts.js';
 import { entry } from './entries.js';
 import { chosen_view, link_choice } from './links.js';
@@ -30,7 +30,7 @@ export function notes_on(telegram, failed) {
   const notes = failed.map((measure) => word('causes', measure));
   if (telegram.bits_changed) notes.push(t('bits-changed', telegram.bits_changed));
   if (telegram.verdict === 'rejected' && telegram.fits !== null)
-    notes.push(t('fits', hex(telegram.fits)));
+    notes.push(t('fits', in_both_bases(telegram.fits)));
   return notes.join('; ');
 }
 
@@ -81,8 +81,8 @@ function telegrams(state, { around_stop, latest }) {
 
 /** @param {NonNullable<State['settings']>} rows */
 function settings(rows) {
-  const typed = (/** @type {string | number | null} */ value) =>
-    typeof value === 'number' ? hex(value) : (value ?? '');
+  const typed = (/** @type {string | import('./told.js').Address | null} */ value) =>
+    typeof value === 'object' && value !== null ? in_both_bases(value) : (value ?? '');
   const heads = [t('setting'), t('sheet'), t('controller'), t('device')];
   const cells = rows.map((row) => [
     word('settings', row.what, row.about),
@@ -99,7 +99,7 @@ function neighbour_end(end) {
   const refusal = end.refusal ? t('refusal', word('start_refusals', end.refusal)) : '';
   return draw`<h3>${end.name}, ${role}</h3>
       <p>${mark(end.state)} ${refusal}</p><dl>
-      <dt>${t('address')}</dt><dd>${hex(end.address)}</dd>
+      <dt>${t('address')}</dt><dd>${in_both_bases(end.address)}</dd>
       <dt>${t('number-sent')}</dt><dd>${end.number_sent}</dd>
       <dt>${t('received')}</dt><dd>${end.received}</dd>
       <dt>${t('rejected')}</dt><dd>${end.rejected}</dd></dl>`;

@@ -275,6 +275,11 @@ export interface BenchEvent {
  * controller's place in the list of states and the device's.
  */
 export type Sample = [number, number, number | null, number | null, number, number, number, number];
+/** As it was typed, by 10 or with 0x in front. */
+export interface Address {
+  value: number;
+  typed: string;
+}
 export interface Telegram {
   at: number;
   kind: string;
@@ -283,22 +288,22 @@ export interface Telegram {
   verdict: string;
   measure: string | null;
   bits_changed: number;
-  fits: number | null;
+  fits: Address | null;
   bytes: string;
 }
 export interface SettingRow {
   what: string;
   about: string;
-  sheet: string | number | null;
-  controller: string | number | null;
-  device: string | number | null;
+  sheet: string | Address | null;
+  controller: string | Address | null;
+  device: string | Address | null;
 }
 export interface NeighbourEnd {
   name: string;
   end: string;
   state: string;
   refusal: string | null;
-  address: number;
+  address: Address;
   number_sent: number;
   received: number;
   rejected: number;
