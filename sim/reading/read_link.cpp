@@ -128,7 +128,8 @@ class EndReader {
     }
 
     void say_fault(const TypedEnd& end, const proto::SettingsError& error) {
-        const SettingBlamed blamed = setting_blamed(end, error);
+        const Meant link = meant();
+        const SettingBlamed blamed = setting_blamed(end, error, {link.controller_watchdog, link.device_watchdog});
         own_.problems().say(place_of_any({blamed.key}), blamed.message);
     }
 

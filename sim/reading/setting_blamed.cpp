@@ -49,12 +49,15 @@ SettingBlamed period(const char* key, Duration typed) {
     return {key, written(typed) + " is not within 0.1 ms to 10 s in whole microseconds; write \"10 ms\""};
 }
 
-SettingBlamed watchdog(const LinkSettings& s) {
+SettingBlamed watchdog(const LinkSettings& s, const std::array<std::optional<Duration>, 2>& meant) {
     const bool own = s.watchdog <= s.cycle || s.watchdog.ns % 1000 != 0;
     const Duration bad = own ? s.watchdog : s.peer_watchdog;
     if (bad > s.cycle) return {"watchdog", written(bad) + " is no whole number of microseconds; write \"45 ms\""};
+    const std::optional<Duration>& as_meant = meant[own == (s.end == End::controller) ? 0 : 1];
+    const std::string mend = as_meant && *as_meant > s.cycle ? "\"" + written(*as_meant) + "\", as the link itself has it"
+                                                            : "\"" + written(s.cycle * 2) + "\" or more";
     return {"watchdog", written(bad) + (bad == s.cycle ? " is only the cycle (" : " is under the cycle (") +
-                            written(s.cycle) + "); write \"" + written(s.cycle * 2) + "\" or more"};
+                            written(s.cycle) + "); write " + mend};
 }
 
 SettingBlamed max_age(const TypedEnd& end) {
@@ -91,7 +94,8 @@ SettingBlamed profile(const TypedEnd& end, const char* why) { return {"profile",
 
 }  // namespace
 
-SettingBlamed setting_blamed(const TypedEnd& end, const proto::SettingsError& error) {
+SettingBlamed setting_blamed(const TypedEnd& end, const proto::SettingsError& error,
+                             const std::array<std::optional<Duration>, 2>& meant) {
     const LinkSettings& s = end.link;
     switch (error.fault) {
         case SettingsFault::profile:
@@ -115,7 +119,7 @@ SettingBlamed setting_blamed(const TypedEnd& end, const proto::SettingsError& er
         case SettingsFault::max_lag: return max_lag(end);
         case SettingsFault::cycle: return period("cycle", s.cycle);
         case SettingsFault::scan: return period("scan", s.scan);
-        case SettingsFault::watchdog: return watchdog(s);
+        case SettingsFault::watchdog: return watchdog(s, meant);
         case SettingsFault::error_interval: return {"error_interval", "is negative; write \"6 min\""};
         case SettingsFault::max_age: return max_age(end);
         case SettingsFault::max_early: return max_early(end);

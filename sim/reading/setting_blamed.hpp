@@ -1,4 +1,6 @@
 #pragma once
+#include <array>
+#include <optional>
 #include <string>
 
 #include "proto/link_settings.hpp"
@@ -11,6 +13,8 @@ struct SettingBlamed {
     std::string key;  ///< as it is typed in the scenario
     std::string message;
 };
-SettingBlamed setting_blamed(const TypedEnd& end, const proto::SettingsError& error);
+/// `meant`: of both watchdogs, the controller's first, what the link itself says; the mend where that would do.
+SettingBlamed setting_blamed(const TypedEnd& end, const proto::SettingsError& error,
+                             const std::array<std::optional<Duration>, 2>& meant = {});
 
 }  // namespace sim

@@ -98,7 +98,6 @@ class Reaching {
         const std::string true_one = in_text(*is), other_one = in_text(*believed);
         row(setting, here ? true_one : other_one, here ? other_one : true_one);
         if (is == believed) return;
-        // an end knows its own best, unless that is wrong by itself
         const bool wrong = std::any_of(report_.findings.begin(), report_.findings.end(), [&](const NetworkFinding& f) {
             return f.kind == Kind::problem && f.what.setting.starts_with(what);
         });
@@ -106,7 +105,9 @@ class Reaching {
             {setting, here ? true_one : other_one, here ? other_one : true_one,
              own.name + " has " + true_one + ", and " + other.name + " looks for it as " + other_one +
                  how(*is, *believed),
-             wrong ? std::string(see_the_plan) : other.name + ": " + key + " " + true_one + ", as at " + own.name});
+             wrong ? std::string(see_the_plan)
+                   : "see the network plan which is meant, " + true_one + " or " + other_one + ", and type it at " +
+                         own.name + " and as " + key + " at " + other.name});
     }
 
     void beliefs() {
