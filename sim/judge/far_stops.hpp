@@ -1,9 +1,13 @@
 #pragma once
 // What becomes of a link's machine when something strikes another link of the cell. It hears its own link; who owns all
-// of them tells it what begins elsewhere. It judges nothing.
+// of them tells it what begins elsewhere. It judges nothing. Links are moved one after the other between two scans of
+// the controller, so it may hear of something elsewhere after what its machine was told later: time decides, not the
+// order.
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <tuple>
+#include <variant>
 #include <vector>
 
 #include "sim/judge/events.hpp"
@@ -23,37 +27,22 @@ class FarStops {
 
     explicit FarStops(const Scenario& scenario) {
         if (scenario.machine) machine_.emplace(*scenario.machine);
+        before_ = machine_;
     }
 
     /// As if made anew; those who are told stay.
     void begin_again() {
         if (machine_) machine_->begin_again();
+        if (before_) before_->begin_again();
+        recent_.clear();
         stops_.clear();
         begun_.clear();
     }
 
     using hears = std::tuple<MachineTold, Touched, DriveSlows, SpeedLimited>;
-    void hear(const MachineTold& told) {
-        if (!machine_) return;
-        for (Stop& stop : stops_) {
-            end_if_over(stop.motion, *machine_, told.at);
-            // a stop that was under way when it struck came to its end: what comes later has another cause
-            const bool was_stopping = !stop.motion.commanded && stop.motion.in_force >= DriveCommand::stop_category_2;
-            if (was_stopping && machine_->settles_at() <= told.at) stop.motion.over = true;
-        }
-        if (told.command)
-            machine_->command(*told.command, told.at);
-        else
-            machine_->start(told.at);
-        if (told.speeds_up) machine_->speed_up(told.at);
-        for (Stop& stop : stops_) follow(stop.motion, *machine_, told);
-    }
-    void hear(const DriveSlows& drive) {
-        if (machine_) machine_->let_slow(drive.slows);
-    }
-    void hear(const SpeedLimited& limited) {
-        if (machine_) machine_->limit_reduced(limited.um_s, limited.at);
-    }
+    void hear(const MachineTold& told) { take(told); }
+    void hear(const DriveSlows& drive) { take(drive); }
+    void hear(const SpeedLimited& limited) { take(limited); }
     void hear(const Touched& touched) {
         if (touched.fault >= begun_.size()) begun_.resize(touched.fault + 1, false);
         if (begun_[touched.fault]) return;
@@ -69,10 +58,59 @@ class FarStops {
     [[nodiscard]] const std::vector<Stop>& stops() const { return stops_; }
 
   private:
+    using Fact = std::variant<MachineTold, DriveSlows, SpeedLimited>;
+    /// No link is further ahead of another than a controller's cycle, which is no longer.
+    static constexpr Duration ahead_at_most = proto::seconds(10);
+
+    static Instant time_of(const Fact& fact) {
+        return std::visit([](const auto& one) { return one.at; }, fact);
+    }
+    void take(const Fact& fact) {
+        if (!machine_) return;
+        std::size_t old = 0;
+        while (old < recent_.size() && time_of(recent_[old]) + ahead_at_most < time_of(fact))
+            apply(recent_[old++], *before_, {});
+        recent_.erase(recent_.begin(), recent_.begin() + static_cast<std::ptrdiff_t>(old));
+        recent_.push_back(fact);
+        apply(fact, *machine_, stops_);
+    }
+    static void apply(const Fact& fact, MachineModel& machine, std::span<Stop> stops) {
+        if (const auto* told = std::get_if<MachineTold>(&fact)) apply(*told, machine, stops);
+        if (const auto* drive = std::get_if<DriveSlows>(&fact)) machine.let_slow(drive->slows);
+        if (const auto* limited = std::get_if<SpeedLimited>(&fact)) machine.limit_reduced(limited->um_s, limited->at);
+    }
+    static void apply(const MachineTold& told, MachineModel& machine, std::span<Stop> stops) {
+        for (Stop& stop : stops) {
+            end_if_over(stop.motion, machine, told.at);
+            // a stop that was under way when it struck came to its end: what comes later has another cause
+            const bool was_stopping = !stop.motion.commanded && stop.motion.in_force >= DriveCommand::stop_category_2;
+            if (was_stopping && machine.settles_at() <= told.at) stop.motion.over = true;
+        }
+        if (told.command)
+            machine.command(*told.command, told.at);
+        else
+            machine.start(told.at);
+        if (told.speeds_up) machine.speed_up(told.at);
+        for (Stop& stop : stops) follow(stop.motion, machine, told);
+    }
+
     void begin(std::size_t link, const Touched& touched) {
-        stops_.push_back({link, touched.fault, touched.since, motion_from(machine_, touched.at, touched.since)});
+        std::size_t first_later = recent_.size();
+        while (first_later > 0 && time_of(recent_[first_later - 1]) > touched.at) --first_later;
+        Stop stop{link, touched.fault, touched.since, {}};
+        if (first_later == recent_.size()) {
+            stop.motion = motion_from(machine_, touched.at, touched.since);
+        } else {
+            std::optional<MachineModel> then = before_;
+            for (std::size_t i = 0; i < first_later; ++i) apply(recent_[i], *then, {});
+            stop.motion = motion_from(then, touched.at, touched.since);
+            for (std::size_t i = first_later; i < recent_.size(); ++i) apply(recent_[i], *then, {&stop, 1});
+        }
+        stops_.push_back(stop);
     }
     std::optional<MachineModel> machine_;
+    std::optional<MachineModel> before_;  ///< as it was before `recent_`
+    std::vector<Fact> recent_;            ///< what machine_ was told since, by time
     std::vector<Stop> stops_;
     std::vector<bool> begun_;
     std::vector<FarStops*> tells_;

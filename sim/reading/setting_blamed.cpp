@@ -54,8 +54,9 @@ SettingBlamed watchdog(const LinkSettings& s, const std::array<std::optional<Dur
     const Duration bad = own ? s.watchdog : s.peer_watchdog;
     if (bad > s.cycle) return {"watchdog", written(bad) + " is no whole number of microseconds; write \"45 ms\""};
     const std::optional<Duration>& as_meant = meant[own == (s.end == End::controller) ? 0 : 1];
-    const std::string mend = as_meant && *as_meant > s.cycle ? "\"" + written(*as_meant) + "\", as the link itself has it"
-                                                            : "\"" + written(s.cycle * 2) + "\" or more";
+    const std::string mend = as_meant && *as_meant > s.cycle
+                                 ? "\"" + written(*as_meant) + "\", as the link itself has it"
+                                 : "\"" + written(s.cycle * 2) + "\" or more";
     return {"watchdog", written(bad) + (bad == s.cycle ? " is only the cycle (" : " is under the cycle (") +
                             written(s.cycle) + "); write " + mend};
 }
