@@ -30,7 +30,7 @@ grep -q 'cannot reach each other' out || fail "sarif: $(head -c 900 out)"
 
 # Rehearsed: nothing arrives, and page, JSON, JUnit and papers say which setting it is.
 run 1 run "$apart" --out apart
-has 'the link did not start'
+has 'the link never ran'
 has 'no answer since start'
 has 'Kept apart by mask of table I/O: 255.255.255.0 (/24) for table controller, 255.255.255.128 (/25) for table I/O'
 run 1 run "$apart" --out apart --json

@@ -214,7 +214,7 @@ TEST_CASE("the value that lowers the reduced speed is a speed received at the ma
     };
     CHECK(said(asked(speed)).empty());
     CHECK(said(asked(edited(speed, "allowed_speed", "other"))) ==
-          "machine.reduced_speed_from: \"allowed_speed\" is no value; nearest is \"other\"");
+          "machine.reduced_speed_from: \"allowed_speed\" is no value; write \"other\", the only one there is");
     CHECK(said(asked(edited(speed, "to-device", "to-controller"))) ==
           "machine.reduced_speed_from: \"allowed_speed\" is not received at the machine's end; write a value that is");
     CHECK(said(asked(
