@@ -245,7 +245,6 @@ TEST_CASE("campaign of a cell: by link adds up to all, and parts join to the who
         const Collected of_part = run(campaign, part.first, part.end, 1);
         sim::CampaignSummary summary = joined.anew();
         summary.add(sim::TrialBatch{of_part.records, of_part.dangerous});
-        sim::BlockDigest unused;
         std::uint64_t sum = 0;
         for (const TrialRecord& record : of_part.records) sum += sim::fingerprint_of(record);
         const sim::DigestBlock block{0, part.count(), sum};

@@ -30,9 +30,10 @@ std::string edited(const fs::path& file, const Edits& edits) {
     std::ostringstream read;
     read << in.rdbuf();
     std::string text = read.str();
-    for (const auto& [was, is] : edits) {
+    for (const auto& edit : edits) {
+        const auto& [was, is] = edit;
         const std::size_t at = text.find(was);
-        REQUIRE_MESSAGE(at != std::string::npos, was);
+        REQUIRE_MESSAGE(at != std::string::npos, edit.first);
         text.replace(at, was.size(), is);
     }
     return text;
@@ -106,7 +107,9 @@ TEST_CASE("an exam draws each of the three stations, with addresses of its own a
     const sim::Drill& written = drill(24);
     std::set<std::string> silent;
     for (std::uint64_t seed = 1; seed <= 12; ++seed) {
-        const auto [drawn, bench] = sim::drawn_for_exam(written, seed);
+        const auto exam = sim::drawn_for_exam(written, seed);
+        const sim::Drill& drawn = exam.drill;
+        const auto& bench = exam.bench;
         REQUIRE(drawn.right.link.size() == 1);
         silent.insert(drawn.right.link.front());
         REQUIRE(bench->links() == 3);
