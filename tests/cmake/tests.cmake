@@ -51,6 +51,10 @@ foreach(folder IN LISTS folders)
     if(TARGET test_support)
         target_link_libraries(test_${folder} PRIVATE test_support)
     endif()
+    # What a test itself does takes no time, but where it walks or searches; compiling it does.
+    if(NOT LINKDRILL_SANITIZE AND NOT folder MATCHES "^(exhaustive|published)$")
+        target_compile_options(test_${folder} PRIVATE -O1)
+    endif()
     # The tests of a layer link that layer, not those above it.
     if(folder STREQUAL "proto")
         target_link_libraries(test_${folder} PRIVATE proto)
