@@ -254,17 +254,21 @@ std::vector<std::string> names_of_signals(const Node& document) {
 
 using BothTyped = std::array<std::vector<Typed>, 2>;
 
-/// A setting of network or module that the file types at an end: what it meant to have compared.
-bool in_file(const Node& document, std::string_view setting) {
+/// A setting of network or module that the file types at that end, or for both alike: what it meant to have compared.
+bool in_file_at(const Node& document, std::string_view setting, std::size_t end) {
     if (!is_around_setting(setting)) return false;
     const bool network = setting.starts_with(of_network);
-    for (const char* end : {"controller", "device"}) {
-        const Node* table = document.find(end);
+    for (const std::string_view name :
+         {std::string_view("link"), std::string_view(end == 0 ? "controller" : "device")}) {
+        const Node* table = document.find(name);
         if (table != nullptr && network) table = table->find("network");
         if (table != nullptr && table->find(network ? setting.substr(of_network.size()) : setting) != nullptr)
             return true;
     }
     return false;
+}
+bool in_file(const Node& document, std::string_view setting) {
+    return in_file_at(document, setting, 0) || in_file_at(document, setting, 1);
 }
 
 /// What cannot be compared, since a list lacks it.
@@ -291,7 +295,7 @@ void compare_what_is_there(const Node& document, const ListFiles& files, const B
             continue;
         }
         for (std::size_t end = 0; end < 2; ++end)
-            if (there[end] == nullptr && !may_be_alone)
+            if (there[end] == nullptr && (!may_be_alone || in_file_at(document, setting, end)))
                 findings.push_back({ListFinding::Kind::one_end_only, files[1 - end], there[1 - end]->line, setting,
                                     "stands in this list only; look in " + files[end] + " what it is called there"});
     }

@@ -54,6 +54,7 @@ struct ModuleField {
     Direction direction = Direction::to_device;
     std::optional<ValueType> type = {};  ///< nothing: a bit
     BitPlace place = {};                 ///< of a value its first byte, bit 0
+    friend bool operator==(const ModuleField&, const ModuleField&) = default;
 };
 
 /// A payload layout with a name, from its file.
@@ -62,6 +63,7 @@ struct ModuleLayout {
     unsigned to_device = 0, to_controller = 0;  ///< bytes
     std::vector<ModuleField> fields = {};       ///< of a way that has none, nothing is known but its length
     [[nodiscard]] bool describes(Direction direction) const;
+    friend bool operator==(const ModuleLayout&, const ModuleLayout&) = default;
 };
 
 /// What is fitted at an end, and what runs there.

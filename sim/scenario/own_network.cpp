@@ -58,6 +58,7 @@ class OwnFindings {
         address();
         mask();
         gateway();
+        looked_for();
         doubles();
         form_of_name();
     }
@@ -115,6 +116,22 @@ class OwnFindings {
         if (!typed_.mask->joins(*typed_.ip, gateway))
             return wrong("lies outside the own subnet, so that nothing can be sent to it (RFC 1122, 3.3.1.2)");
         if (const auto why = no_station_in_subnet(gateway, *typed_.mask)) wrong("cannot be the gateway: " + *why);
+    }
+
+    /// Of an address that the other end does not state itself: what can be known without it.
+    void looked_for() {
+        const NetworkTyped* const far = network_of(other_);
+        if (!typed_.peer_ip || !typed_.ip || (far != nullptr && far->ip)) return;
+        const Ipv4 peer = *typed_.peer_ip;
+        if (peer == *typed_.ip)
+            return say(Kind::problem, true, "peer_ip", written(peer),
+                       "it looks for " + other_.name + " at " + written(peer) + ", which is its own address",
+                       plan(("the address of " + other_.name).c_str()));
+        if (!typed_.mask || typed_.mask->has_holes() || typed_.gateway || typed_.mask->joins(*typed_.ip, peer)) return;
+        say(Kind::problem, true, "peer_ip", written(peer),
+            "it looks for " + other_.name + " at " + written(peer) +
+                ", outside its own subnet, and no gateway is typed",
+            plan(("the address of " + other_.name + ", or the gateway").c_str()));
     }
 
     void doubles() {

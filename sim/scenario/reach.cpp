@@ -210,6 +210,11 @@ class Reaching {
         // a path to the same file is the same module
         const auto module = [](const FittedTyped& f) { return f.layout ? std::optional(f.layout->name) : f.module; };
         alike("module", module(c), module(d));
+        if (c.layout && d.layout && c.layout->name == d.layout->name && *c.layout != *d.layout)
+            say(Kind::problem, false,
+                {"module", *c.module, *d.module,
+                 "the two files that are called " + c.layout->name + " differ in lengths or fields",
+                 "see the design which file is right, and name that one at both ends"});
         alike("slot", slot(c), slot(d));
         for (const TypedEnd* end : {&c_, &d_}) lengths(*end);
         stated("firmware", c_, c.firmware, d.peer_firmware);

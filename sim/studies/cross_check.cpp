@@ -307,6 +307,20 @@ void add_limits(const Scenario& s, CrossCheck& result) {
     }
 }
 
+/// Two lists may agree with each other on what the file, which says what was meant, has otherwise.
+void add_not_as_meant(const Scenario& s, CrossCheck& result) {
+    if (s.meant.file.empty()) return;
+    for (const ComparedSetting& setting : result.settings) {
+        if (!setting.same() || !setting.meant) continue;
+        const bool as_meant = setting.meant_address && !setting.controller_addresses.empty()
+                                  ? setting.controller_addresses.front().value == setting.meant_address->value
+                                  : setting.controller == *setting.meant;
+        if (!as_meant)
+            result.problems.push_back(setting.setting + ": both lists have " + setting.controller + ", and " +
+                                      s.meant.file + " means " + *setting.meant + "; see the design which is right");
+    }
+}
+
 }  // namespace
 
 CrossCheck cross_check(const Scenario& scenario) {
@@ -314,6 +328,7 @@ CrossCheck cross_check(const Scenario& scenario) {
     compare_all(scenario, result);
     compare_network(scenario, result);
     compare_module_fields(scenario, result);
+    add_not_as_meant(scenario, result);
     add_undetectable(scenario, result);
     add_value_cautions(scenario, result);
     add_running(scenario, result);

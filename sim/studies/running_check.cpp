@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "sim/drive/ever_runs.hpp"
 #include "sim/scenario/scenario.hpp"
 #include "sim/scenario/units.hpp"
 #include "sim/studies/cross_check.hpp"
@@ -90,6 +91,13 @@ void add_running(const Scenario& scenario, CrossCheck& result) {
     if (add_too_short(scenario, result.problems)) return;
     if (std::string trips = round_trips(scenario, too_long); !trips.empty())
         result.cautions.push_back(std::move(trips));
+    // of ends that differ, or are kept apart, it is told already
+    if (!result.ok()) return;
+    if (const std::optional<Duration> watched = never_ran_within(scenario))
+        result.problems.push_back(
+            "the link never ran in " + written(*watched) +
+            " without any fault, with this channel; write longer watchdogs and ages, or a channel "
+            "as it was measured");
 }
 
 std::vector<std::string> objections_to_times(const Scenario& scenario) {

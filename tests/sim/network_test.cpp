@@ -210,6 +210,19 @@ TEST_CASE("what an end believes of the other is what that one has, or they do no
     CHECK(sim::how_names_differ("Tür", "Tor") == "in character 2, \"ü\" and \"o\"");
 }
 
+TEST_CASE("where the other end states no address, what one end looks for is held against its own") {
+    const auto looks_for = [](const char* peer, const char* gateway) {
+        AroundEnd c = at("10.0.1.10", "/24", gateway);
+        c.network.peer_ip = sim::ipv4_from(peer);
+        return c;
+    };
+    CHECK(finds(looks_for("10.0.1.10", nullptr), Kind::problem, "its own address"));
+    CHECK(finds(looks_for("10.0.2.20", nullptr), Kind::problem, "outside its own subnet, and no gateway"));
+    CHECK_FALSE(finds(looks_for("10.0.2.20", "10.0.1.1"), Kind::problem, "outside its own subnet"));
+    CHECK_FALSE(finds(looks_for("10.0.1.20", nullptr), Kind::problem, "looks for"));
+    CHECK(sim::kept_apart(link_of(looks_for("10.0.2.20", nullptr), std::nullopt)).has_value());
+}
+
 TEST_CASE("a name of another form than a host's is a remark, and one that both have a problem") {
     AroundEnd c = at("10.0.1.10", "/24"), d = at("10.0.1.20", "/24");
     for (const char* good : {"drive-3", "a.b-c.d9", "3", "A"}) {

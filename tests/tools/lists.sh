@@ -130,4 +130,17 @@ run 2 check "$drill" "${lists[@]}";                         one_line 'goes with 
 run 2 sheet "$SOURCE/scenarios/glass_line/cell.toml";       one_line 'two lists are of one'
 run 2 check "$SOURCE/scenarios/glass_line/cell.toml" "${lists[@]}";  one_line 'several links'
 run 2 sheet "$profile";                                     one_line 'is no scenario'
+# Lists that agree with each other, and not with what the file means; the two lists exchanged.
+sed 's/^device_watchdog,[^\r]*/device_watchdog,60 ms/' good/device.csv >mine.csv
+sed 's/^device_watchdog,[^\r]*/device_watchdog,60 ms/' good/controller.csv >theirs.csv
+run 1 check "$good" --controller-list theirs.csv --device-list mine.csv
+tr -s ' \n' '  ' <out | grep -q 'both lists have 60 ms, and all_errors.toml means' || fail "alike, and not as meant: $(cat out)"
+run 1 check "$good" --controller-list good/device.csv --device-list good/controller.csv
+# What the file types of firmware stands in both lists, or not all is compared.
+sed 's/^\[device\]/[device]\nfirmware = "3.1"/' "$good" >firm.toml
+cp -r "$SOURCE/scenarios/profiles" .
+run 0 sheet firm.toml --out firm
+run 0 check firm.toml --controller-list firm/controller.csv --device-list firm/device.csv
+grep -v '^firmware,' firm/device.csv >mine.csv
+run 1 check firm.toml --controller-list firm/controller.csv --device-list mine.csv
 finish

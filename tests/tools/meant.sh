@@ -108,4 +108,12 @@ run 1 campaign base.toml --trials 20;   has 'the link did not start in any trial
 sed 's/^name = "table drive"/&\nwatchdog = "90 ms"/' "$SOURCE/scenarios/glass_line/cell.toml" >cell.toml
 run 1 watchdog cell.toml;               one_line 'link table never starts'
 run 1 run cell.toml;                    has 'This link never ran: nothing about it was rehearsed.'
+# No formula says it of every channel: a link that never runs with its own is a problem, and no campaign passes over it.
+run 0 new rope_pull rope.toml
+sed -e 's/^delay = { from.*/delay = { from = "12 ms", to = "13 ms" }/' -e 's/^phase = .*/phase = "3 ms"/' \
+    -e 's/^watchdog = .*/watchdog = "30 ms"/' -e 's/^to_device = .*/to_device = "1200 ms"/' rope.toml >slow.toml
+run 1 check slow.toml
+has 'the link never ran in'
+run 1 campaign slow.toml --trials 40 --quiet
+grep -q '^FAIL' out || fail "a campaign over a link that never runs: $(cat out)"
 finish

@@ -61,6 +61,11 @@ void head(Page& page, const CampaignFinding& found) {
     if (found.verdict() == CampaignVerdict::not_running)
         return page.paragraph(blank, "Compare the two ends: linkdrill check " + shell_word(found.scenario.file));
     if (summary.trials() == 0) return;
+    if (mostly_idle(summary))
+        page.paragraph(blank, "In " + grouped(summary.trials() - summary.fired()) +
+                                  " of them there was nothing to act on, most often because the link did not run: so "
+                                  "few say nothing. Compare the two ends: linkdrill check " +
+                                  shell_word(found.scenario.file));
     const double bound = sim::share_at_most(dangerous, summary.fired());
     const bool all_fired = summary.fired() == summary.trials();
     if (summary.fired() > 0)

@@ -15,11 +15,14 @@ namespace tools {
 
 enum class CampaignVerdict : std::uint8_t {
     pass,
-    fail,  ///< a stop came later than allowed
+    fail,  ///< a stop came later than allowed, or the most trials found nothing to act on
     dangerous,
     not_running,  ///< the link never ran
     stopped,      ///< by Ctrl-C, nothing dangerous and nothing late so far
 };
+
+/// Of twenty trials or more, fewer than half found something to act on: what they show is shown by too few.
+bool mostly_idle(const sim::CampaignSummary& summary);
 
 /// A campaign and what it is judged by. The summary is sorted where it is asked, so it is not constant.
 struct CampaignFinding {

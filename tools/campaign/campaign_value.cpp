@@ -88,7 +88,13 @@ CampaignVerdict CampaignFinding::verdict() const {
     if (summary.of(Outcome::dangerous) > 0) return CampaignVerdict::dangerous;
     if (summary.late() > 0) return CampaignVerdict::fail;
     if (summary.trials() > 0 && summary.not_started() == summary.trials()) return CampaignVerdict::not_running;
-    return complete() ? CampaignVerdict::pass : CampaignVerdict::stopped;
+    if (!complete()) return CampaignVerdict::stopped;
+    return mostly_idle(summary) ? CampaignVerdict::fail : CampaignVerdict::pass;
+}
+
+bool mostly_idle(const sim::CampaignSummary& summary) {
+    constexpr std::uint64_t enough = 20;
+    return summary.trials() >= enough && summary.fired() * 2 < summary.trials();
 }
 
 std::string repeat_command(const CampaignFinding& found, std::uint64_t trial) {

@@ -17,6 +17,7 @@
 #include "tools/program/given_file.hpp"
 #include "tools/program/one_link.hpp"
 #include "tools/program/progress.hpp"
+#include "tools/program/reachable.hpp"
 #include "tools/residual/cell_residual.hpp"
 #include "tools/residual/crc_choice.hpp"
 #include "tools/residual/link_residual.hpp"
@@ -28,6 +29,11 @@
 
 namespace tools {
 namespace {
+
+std::optional<Failure> cannot_reach_link(const sim::Scenario& scenario) { return cannot_reach(scenario); }
+std::optional<Failure> no_telegrams(const sim::Scenario& scenario) {
+    return telegrams_apart(scenario, "there are no telegrams of it to reckon with");
+}
 
 using proto::Result;
 
@@ -199,7 +205,8 @@ Result<Finished, Failure> of_cell(Work& work, const GivenFile& file, const Reque
                        "[[function]], or name one link with --link"};
     Progress progress("residual", work.shown);
     for (const sim::CellLink& link : cell.links)
-        if (auto apart = telegrams_apart(link.alone, "there are no telegrams of it to reckon with")) return *apart;
+        for (const auto& refused : {cannot_reach_link, no_telegrams})
+            if (auto apart = refused(link.alone)) return *apart;
     const CellResidual found =
         residual_of_cell(cell, work.options.question, work.options.asked.method, work.cache,
                          {.threads = work.threads, .progress = [&](double share) { progress.tell(share, ""); }});
@@ -217,7 +224,8 @@ Result<Finished, Failure> of_scenario(Work& work, const GivenFile& file, const R
     const auto read = one_link(file, request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
-    if (auto apart = telegrams_apart(scenario, "there are no telegrams of it to reckon with")) return *apart;
+    for (const auto& refused : {cannot_reach_link, no_telegrams})
+        if (auto apart = refused(scenario)) return *apart;
     Progress progress("residual", work.shown);
     const LinkResidual found =
         residual_of_link(scenario, work.options.question, work.cache,

@@ -135,6 +135,8 @@ std::vector<Case> cases_of(const Value& run) {
     const auto seen = duration(response.find("worst_seen_ms"));
     const auto bound = duration(response.find("bound_ms"));
     Case within{"bound: no response over the bound", seen, {}, {}, {}};
+    within.skipped = !member_true(run, "link_started");
+    if (within.skipped) within.message = "the link never ran";
     if (seen && bound && *seen > *bound) {
         within.failure_type = "over-the-bound";
         within.message = "seen " + exact_ms(*seen) + " ms, bound " + exact_ms(*bound) + " ms";
@@ -147,6 +149,18 @@ std::vector<Case> cases_of(const Value& run) {
         recovery.message = "after a stop the link did not come back as it should";
     }
     cases.push_back(std::move(recovery));
+    // a run may fail by what no single test says, such as ends that differ in what is not rehearsed
+    const bool failed =
+        std::any_of(cases.begin(), cases.end(), [](const Case& one) { return !one.failure_type.empty(); });
+    if (!failed && member_text(run, "verdict") != "pass") {
+        const Value* const remarks = run.find("remarks");
+        const bool told = remarks != nullptr && remarks->list() && !remarks->list()->empty();
+        cases.push_back({"verdict",
+                         {},
+                         member_text(run, "verdict"),
+                         told ? scalar_text(remarks->list()->front()) : std::string("see the page"),
+                         {}});
+    }
     return cases;
 }
 
