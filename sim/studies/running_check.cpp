@@ -92,7 +92,7 @@ void add_running(const Scenario& scenario, CrossCheck& result) {
     if (std::string trips = round_trips(scenario, too_long); !trips.empty())
         result.cautions.push_back(std::move(trips));
     // of ends that differ, or are kept apart, it is told already
-    if (!result.ok()) return;
+    if (!result.ok() || proto::fault_in(scenario.controller.link) || proto::fault_in(scenario.device.link)) return;
     if (const std::optional<Duration> watched = never_ran_within(scenario))
         result.problems.push_back(
             "the link never ran in " + written(*watched) +

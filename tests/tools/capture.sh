@@ -140,7 +140,7 @@ ls -A killed | grep -q unfinished && fail "what a killed run left is still there
 # Ended by Ctrl-C or by TERM it leaves nothing.
 for signal in INT TERM; do
     status=0
-    timeout --preserve-status --signal $signal 2 "$LINKDRILL" run "$SOURCE/scenarios/veneer_press/fault_free_day.toml" \
+    timeout --preserve-status --signal $signal 0.4 "$LINKDRILL" run "$SOURCE/scenarios/veneer_press/fault_free_day.toml" \
         --out ended >out 2>err || status=$?
     [ $status = 130 ] || fail "ended by $signal: status $status, $(cat err)"
     [ "$(ls -A ended)" = .linkdrill ] || fail "ended by $signal it leaves: $(ls -A ended)"

@@ -90,7 +90,9 @@ document = json.load(open("out"))
 files = document["files"]
 assert len(files) == 100 and int(sys.argv[1]) == max(f["status"] for f in files) <= 1, sys.argv
 assert all({"file", "status", "ok", "kind", "problems", "differences"} <= set(f) for f in files)
-assert document["ok"] == all(f["ok"] for f in files) and sum(f["ok"] for f in files) >= 90
+# these are of several plants, whose addresses need not differ
+fine = [f["ok"] or (f["problems"] and all("is also that of" in p for p in f["problems"])) for f in files]
+assert document["ok"] == all(f["ok"] for f in files) and sum(map(bool, fine)) >= 90 and sum(f["ok"] for f in files) >= 40
 PYTHON
 
 # The worst status of several; one file's JSON is as it was.
@@ -162,4 +164,22 @@ assert ("promise-broken", "02_who_is_deaf.toml", True) in seen, seen
 PYTHON
 run 0 check "$profile" --format sarif
 grep -q '"results": \[\]' out || fail "no empty list of results: $(cat out)"
+# One address at stations of two names is found over the files; one station that stands in two files is no double.
+run 0 new over_two_links saw.toml
+run 0 new rope_pull rope.toml
+run 0 check saw.toml rope.toml
+sed 's/^address = "0x0022"/address = 82/' rope.toml >double.toml
+run 1 check saw.toml double.toml
+grep -q 'FAIL *double.toml' out || fail "a double address: $(cat out)"
+grep -q 'the address 82 (0x52) of .* is also that of infeed I/O in saw.toml' out || fail "a double address: $(cat out)"
+run 1 check saw.toml double.toml --json
+/usr/bin/python3 -c '
+import json
+first, second = json.load(open("out"))["files"]
+assert first["ok"] and not second["ok"] and any("is also that of" in p for p in second["problems"]), second' ||
+    fail "a double address in JSON: $(cat out)"
+run 1 check saw.toml double.toml --format junit
+grep -q 'is also that of' out || fail "a double address in junit: $(cat out)"
+cp rope.toml again.toml
+run 0 check rope.toml again.toml
 finish

@@ -194,6 +194,11 @@ TEST_CASE(
     samples::Rehearsed r = samples::usual();
     r.result.injections.resize(1);
     const auto junit = [&] { return tools::to_junit(tools::describe(r.scenario, r.result)); };
+    // what no single test says
+    r.result.verdict = sim::RunVerdict::fail;
+    r.result.remarks = {"The ends differ in firmware."};
+    CHECK(junit().find("<failure type=\"fail\" message=\"The ends differ in firmware.\"") != std::string::npos);
+    r.result.verdict = sim::RunVerdict::pass;
     CHECK(junit().find("<failure") == std::string::npos);
     r.result.injections[0].within_limit = false;
     CHECK(junit().find("type=\"over-the-limit\"") != std::string::npos);

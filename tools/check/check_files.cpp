@@ -8,6 +8,7 @@
 
 #include "sim/reading/all_problems.hpp"
 #include "tools/check/findings.hpp"
+#include "tools/check/same_addresses.hpp"
 #include "tools/program/error_document.hpp"
 #include "tools/program/file_failure.hpp"
 #include "tools/program/given_file.hpp"
@@ -127,6 +128,7 @@ proto::Result<Finished, Failure> check_files(const Request& request, CheckOne ch
     }
     std::vector<CheckedFile> files;
     for (const std::string& name : names) files.push_back(checked(name, request, check_one));
+    find_same_addresses(files);
     if (!form) return told(files, request.columns);
     return in_form(files, *form == "junit" ? junit_of(files) : to_json(sarif_of(files)), request.columns);
 }

@@ -37,8 +37,10 @@ std::string typed_at(const Value& difference, std::string_view end) {
 std::string difference_in_words(const Value& difference) {
     const std::string mend = text_of(difference, "mend"), note = text_of(difference, "note");
     const bool at_an_end = !text_of(difference, "mend_at").empty();
-    return text_of(difference, "setting") + ": controller " + typed_at(difference, "controller") + ", device " +
-           typed_at(difference, "device") + (note.empty() ? "" : " (" + note + ")") +
+    const std::string link = text_of(difference, "link");
+    return (link.empty() ? "" : "link " + link + ": ") + text_of(difference, "setting") + ": controller " +
+           typed_at(difference, "controller") + ", device " + typed_at(difference, "device") +
+           (note.empty() ? "" : " (" + note + ")") +
            (mend.empty() ? "" : (at_an_end ? "; mend at " : "; mend: ") + mend);
 }
 
