@@ -29,8 +29,8 @@ set(not_under_asan
     "^checks/"                                  # rules about the sources: nothing that is compiled takes part
     "^golden/"                                 # what is said, not how: the same whatever the flavour
     "^scenarios/veneer_press/fault_free_day$"  # a whole day: over two minutes
-    "^live/every_scenario$"                    # long, as what follows; their code runs in other tests too
-    "^tools/(schema|measures)$"
+    "^live/(every_scenario|networks|clock_set|stalled|round_trips)$"  # long, as what follows; their code runs in
+    "^tools/(schema|measures|install|completion|same_without_fma)$"   # other tests too
     "^published/crc_against_crccheck$"
 )
 set(folder_plain build)

@@ -52,7 +52,10 @@ foreach(folder IN LISTS folders)
         target_link_libraries(test_${folder} PRIVATE test_support)
     endif()
     # What a test itself does takes no time, but where it walks or searches; compiling it does.
-    if(NOT LINKDRILL_SANITIZE AND NOT folder MATCHES "^(exhaustive|published)$")
+    if(folder MATCHES "^(exhaustive|published)$")
+    elseif(LINKDRILL_SANITIZE)
+        target_compile_options(test_${folder} PRIVATE -O0)
+    else()
         target_compile_options(test_${folder} PRIVATE -O1)
     endif()
     # The tests of a layer link that layer, not those above it.
