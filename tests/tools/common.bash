@@ -28,6 +28,19 @@ one_line() {
     grep -Eq -- "$1" "$work/err" || fail "standard error lacks '$1': $(cat "$work/err")"
 }
 
+# has TEXT, has_not TEXT: standard output, however its lines are wrapped.
+has() { tr -s ' \n' '  ' <"$work/out" | grep -qF -- "$1" || fail "lacks '$1': $(cat "$work/out")"; }
+has_not() { ! tr -s ' \n' '  ' <"$work/out" | grep -qF -- "$1" || fail "has '$1': $(cat "$work/out")"; }
+
+# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
+holds() {
+    /usr/bin/python3 - "$1" "$work/out" <<'PYTHON' || fail "$1: $(head -c 900 "$work/out")"
+import json, sys
+d = json.load(open(sys.argv[2]))
+sys.exit(0 if eval(sys.argv[1]) else 1)
+PYTHON
+}
+
 finish() {
     [ "$failures" = 0 ] && echo "all as it should be"
     exit $((failures > 0))

@@ -2,12 +2,6 @@
 # decode: the list, a telegram byte by byte, captures of others, damaged and foreign files.
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 
-# holds EXPRESSION: true of the JSON document d in $work/out
-holds() {
-    /usr/bin/python3 -c 'import json, sys; d = json.load(open(sys.argv[1])); assert eval(sys.argv[2])' "$work/out" "$1" ||
-        fail "not so: $1 in $(head -c 600 "$work/out")"
-}
-
 run 0 run "$good" --out ours
 capture=ours/capture.pcapng
 run 0 decode "$capture"

@@ -4,17 +4,6 @@
 cp -r "$SOURCE/scenarios/profiles" .
 cell=$SOURCE/scenarios/glass_line/cell.toml
 
-# has TEXT: standard output has it, however its lines are wrapped.
-has() { tr -s ' \n' '  ' <out | grep -qF -- "$1" || fail "lacks '$1': $(cat out)"; }
-# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
-holds() {
-    /usr/bin/python3 - "$1" out <<'PYTHON' || fail "$1: $(head -c 600 out)"
-import json, sys
-d = json.load(open(sys.argv[2]))
-sys.exit(0 if eval(sys.argv[1]) else 1)
-PYTHON
-}
-
 # A device that was told to be the controller: no end refuses anything, so the page says which setting it is.
 sed '/^\[\[fault\]\]/,$d' "$good" >quiet.toml
 sed 's/^address = "0x0021"/&\nrole = "controller"/' quiet.toml >role.toml

@@ -3,17 +3,6 @@
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 plants=$SOURCE/scenarios/log_debarker
 
-# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
-holds() {
-    /usr/bin/python3 - "$1" out <<'PYTHON' || fail "$1: $(head -c 600 out)"
-import json, sys
-d = json.load(open(sys.argv[2]))
-sys.exit(0 if eval(sys.argv[1]) else 1)
-PYTHON
-}
-# has TEXT: standard output has it, however its lines are wrapped.
-has() { tr -s ' \n' '  ' <out | grep -qF -- "$1" || fail "lacks '$1': $(cat out)"; }
-
 run 0 check "$plants/guards.toml"
 has 'Guards, by wiring'
 grep -Eq '^ +flap +rollers +category-0 +category-0 +SIL 2' out || fail "no row of the flap"

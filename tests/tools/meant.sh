@@ -3,17 +3,6 @@
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 cp -r "$SOURCE/scenarios/profiles" .
 
-# has TEXT, has_not TEXT: standard output, however its lines are wrapped.
-has() { tr -s ' \n' '  ' <out | grep -qF -- "$1" || fail "lacks '$1': $(cat out)"; }
-has_not() { ! tr -s ' \n' '  ' <out | grep -qF -- "$1" || fail "has '$1': $(cat out)"; }
-# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
-holds() {
-    /usr/bin/python3 - "$1" out <<'PYTHON' || fail "$1: $(head -c 900 out)"
-import json, sys
-d = json.load(open(sys.argv[2]))
-sys.exit(0 if eval(sys.argv[1]) else 1)
-PYTHON
-}
 # with FILE SED...: the press with these edits.
 with() {
     local file=$1

@@ -2,12 +2,6 @@
 # measures: statuses, keys, bad input, the same with any number of processors, the evidence; and check of a profile.
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
 
-# holds EXPRESSION: true of the JSON document d in $work/out
-holds() {
-    /usr/bin/python3 -c 'import json, sys; d = json.load(open(sys.argv[1])); assert eval(sys.argv[2])' "$work/out" "$1" ||
-        fail "not so: $1 in $(head -c 600 "$work/out")"
-}
-
 run 0 measures --trials 12 --json
 # on a slow machine it may say how far it is
 grep -vE '^measures: [0-9]+ %' err && fail "says something on standard error: $(cat err)"

@@ -4,17 +4,6 @@
 cp -r "$SOURCE/scenarios/profiles" "$SOURCE/scenarios/modules" .
 apart=$SOURCE/scenarios/glass_table/other_subnet.toml
 
-# has TEXT: standard output has it, however its lines are wrapped.
-has() { tr -s ' \n' '  ' <out | grep -qF -- "$1" || fail "lacks '$1': $(cat out)"; }
-# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
-holds() {
-    /usr/bin/python3 - "$1" out <<'PYTHON' || fail "$1: $(head -c 900 out)"
-import json, sys
-d = json.load(open(sys.argv[2]))
-sys.exit(0 if eval(sys.argv[1]) else 1)
-PYTHON
-}
-
 # A mask typed wrong: a problem, no difference of the link's settings, and the mend.
 run 1 check "$apart" --all
 has 'ENDS APART'

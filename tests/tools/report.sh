@@ -4,12 +4,6 @@
 python=/usr/bin/python3
 papers="acceptance_sheet.html acceptance_sheet.md link_sheet.html link_sheet.md report.html"
 
-# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
-holds() {
-    $python -c 'import json, sys; d = json.load(open("out")); sys.exit(0 if eval(sys.argv[1]) else 1)' "$1" ||
-        fail "$1: $(head -c 400 out)"
-}
-
 # What run leaves is what report makes of the same documents, byte for byte; and twice the same.
 run 0 run "$good" --out demo
 mkdir left && for paper in $papers; do cp "demo/$paper" left/; done

@@ -4,12 +4,6 @@
 export XDG_CACHE_HOME=$work/cache
 kept=$XDG_CACHE_HOME/linkdrill/weights-16-1021-64.txt
 
-# holds EXPRESSION: true of the JSON document d in $work/out
-holds() {
-    /usr/bin/python3 -c 'import json, sys; d = json.load(open(sys.argv[1])); assert eval(sys.argv[2])' "$work/out" "$1" ||
-        fail "not so: $1 in $(head -c 600 "$work/out")"
-}
-
 run 0 residual --crc CRC-16/IBM-3740 --data-bits 64 --json
 [ -s err ] && fail "says something on standard error: $(cat err)"
 holds '{"width", "polynomial", "data_bits", "hd", "weights", "residual", "at_bit_error_rate", "maximum", "proper", "methods"} <= set(d)'

@@ -1,17 +1,7 @@
 #!/usr/bin/env bash
 # The command watchdog: usable window or what would open one, exit status, keys, bad ranges, the same with any --jobs.
 . "$(dirname -- "${BASH_SOURCE[0]}")/common.bash"
-python=/usr/bin/python3
 cp -r "$SOURCE/scenarios/profiles" .
-
-# holds EXPRESSION: standard output is one JSON document d, and the expression is true of it.
-holds() {
-    $python - "$1" out <<'PYTHON' || fail "$1: $(head -c 600 out)"
-import json, sys
-d = json.load(open(sys.argv[2]))
-sys.exit(0 if eval(sys.argv[1]) else 1)
-PYTHON
-}
 
 # plant THERE CHANNEL...: a press with a curtain so far away
 plant() {
