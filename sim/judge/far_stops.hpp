@@ -3,6 +3,7 @@
 // of them tells it what begins elsewhere. It judges nothing. Links are moved one after the other between two scans of
 // the controller, so it may hear of something elsewhere after what its machine was told later: time decides, not the
 // order.
+#include <algorithm>
 #include <cstddef>
 #include <optional>
 #include <span>
@@ -61,18 +62,23 @@ class FarStops {
     using Fact = std::variant<MachineTold, DriveSlows, SpeedLimited>;
     /// No link is further ahead of another than a controller's cycle, which is no longer.
     static constexpr Duration ahead_at_most = proto::seconds(10);
+    static constexpr std::size_t recent_few = 16;
 
     static Instant time_of(const Fact& fact) {
         return std::visit([](const auto& one) { return one.at; }, fact);
     }
     void take(const Fact& fact) {
         if (!machine_) return;
-        std::size_t old = 0;
-        while (old < recent_.size() && time_of(recent_[old]) + ahead_at_most < time_of(fact))
-            apply(recent_[old++], *before_, {});
-        recent_.erase(recent_.begin(), recent_.begin() + static_cast<std::ptrdiff_t>(old));
+        if (recent_.size() >= recent_most_) forget_before(time_of(fact) - ahead_at_most);
         recent_.push_back(fact);
         apply(fact, *machine_, stops_);
+    }
+    /// Only now and then, so that a machine that is told something in each scan costs no more for it.
+    void forget_before(Instant time) {
+        std::size_t old = 0;
+        while (old < recent_.size() && time_of(recent_[old]) < time) apply(recent_[old++], *before_, {});
+        recent_.erase(recent_.begin(), recent_.begin() + static_cast<std::ptrdiff_t>(old));
+        recent_most_ = std::max(recent_few, recent_.size() * 2);
     }
     static void apply(const Fact& fact, MachineModel& machine, std::span<Stop> stops) {
         if (const auto* told = std::get_if<MachineTold>(&fact)) apply(*told, machine, stops);
@@ -109,8 +115,9 @@ class FarStops {
         stops_.push_back(stop);
     }
     std::optional<MachineModel> machine_;
-    std::optional<MachineModel> before_;  ///< as it was before `recent_`
-    std::vector<Fact> recent_;            ///< what machine_ was told since, by time
+    std::optional<MachineModel> before_;    ///< as it was before `recent_`
+    std::vector<Fact> recent_;              ///< what machine_ was told since, by time
+    std::size_t recent_most_ = recent_few;  ///< with so many it forgets what is old
     std::vector<Stop> stops_;
     std::vector<bool> begun_;
     std::vector<FarStops*> tells_;

@@ -30,8 +30,8 @@
 namespace tools {
 namespace {
 
-std::optional<Failure> cannot_reach_link(const sim::Scenario& scenario) { return cannot_reach(scenario); }
 std::optional<Failure> no_telegrams(const sim::Scenario& scenario) {
+    if (auto apart = cannot_reach(scenario)) return apart;
     return telegrams_apart(scenario, "there are no telegrams of it to reckon with");
 }
 
@@ -205,8 +205,7 @@ Result<Finished, Failure> of_cell(Work& work, const GivenFile& file, const Reque
                        "[[function]], or name one link with --link"};
     Progress progress("residual", work.shown);
     for (const sim::CellLink& link : cell.links)
-        for (const auto& refused : {cannot_reach_link, no_telegrams})
-            if (auto apart = refused(link.alone)) return *apart;
+        if (auto apart = no_telegrams(link.alone)) return *apart;
     const CellResidual found =
         residual_of_cell(cell, work.options.question, work.options.asked.method, work.cache,
                          {.threads = work.threads, .progress = [&](double share) { progress.tell(share, ""); }});
@@ -224,8 +223,7 @@ Result<Finished, Failure> of_scenario(Work& work, const GivenFile& file, const R
     const auto read = one_link(file, request.arguments);
     if (!read) return read.error();
     const sim::Scenario& scenario = read.value();
-    for (const auto& refused : {cannot_reach_link, no_telegrams})
-        if (auto apart = refused(scenario)) return *apart;
+    if (auto apart = no_telegrams(scenario)) return *apart;
     Progress progress("residual", work.shown);
     const LinkResidual found =
         residual_of_link(scenario, work.options.question, work.cache,
