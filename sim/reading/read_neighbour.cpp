@@ -74,7 +74,9 @@ void read_neighbour(Section& top, Scenario& scenario) {
             section->say(key, too_wide(address, scenario.controller, largest));
         }
         for (const TypedEnd* end : {&scenario.controller, &scenario.device}) {
-            if (address.value != end->link.own_address) continue;
+            const TypedEnd& other = end == &scenario.controller ? scenario.device : scenario.controller;
+            // typed so at that end alone it is a mistake to be rehearsed: the other one looks for another address
+            if (address.value != end->link.own_address || address.value != other.link.peer_address) continue;
             section->say(key, in_both_bases(address) + " is the address of " + end->name +
                                   ": two links with one address; write another");
         }

@@ -67,10 +67,10 @@ bool addresses_exchanged(const Scenario& s) {
 namespace {
 
 /// The one who has the other's address for its own, which the other rightly has: what the other has for it was meant.
-void mend_taken(Difference* typed, const TypedEnd& wrong, const TypedEnd& other, MendAt at) {
+void mend_taken(Difference* typed, const TypedEnd& wrong, const TypedEnd& other, const std::string& whose, MendAt at) {
     if (typed == nullptr) return;
     typed->mend = wrong.name + ": " + in_both_bases(other.peer_address()) + ", as " + other.name + " has it for it; " +
-                  in_both_bases(wrong.own_address()) + " is the address of " + other.name;
+                  in_both_bases(wrong.own_address()) + " is the address of " + whose;
     typed->mend_at = at;
 }
 
@@ -110,10 +110,19 @@ void mend_exchanged_at(const TypedEnd& end, Difference& both) {
 void mend_taken_addresses(const Scenario& s, CrossCheck& result) {
     const proto::LinkSettings& c = s.controller.link;
     const proto::LinkSettings& d = s.device.link;
-    if (c.own_address != d.own_address) return;
     const std::string of_controller = "address of " + s.controller.name, of_device = "address of " + s.device.name;
     Difference* const first = difference_in(result, of_controller);
     Difference* const second = difference_in(result, of_device);
+    if (s.neighbour && !s.meant.controller_address) {
+        const auto of_neighbour = [&](const TypedEnd& end) {
+            const std::uint32_t own = end.link.own_address;
+            return own == s.neighbour->controller_address || own == s.neighbour->device_address;
+        };
+        if (of_neighbour(s.controller))
+            mend_taken(first, s.controller, s.device, s.neighbour->name, MendAt::controller);
+        if (of_neighbour(s.device)) mend_taken(second, s.device, s.controller, s.neighbour->name, MendAt::device);
+    }
+    if (c.own_address != d.own_address) return;
     if (addresses_exchanged(s)) {
         if (first == nullptr) return;
         tell_exchanged(s, *first);
@@ -122,8 +131,8 @@ void mend_taken_addresses(const Scenario& s, CrossCheck& result) {
     }
     // if both differ, either may have the other's; and what the file says was meant is better than what follows
     if ((first != nullptr && second != nullptr) || s.meant.controller_address) return;
-    mend_taken(first, s.controller, s.device, MendAt::controller);
-    mend_taken(second, s.device, s.controller, MendAt::device);
+    mend_taken(first, s.controller, s.device, s.device.name, MendAt::controller);
+    mend_taken(second, s.device, s.controller, s.controller.name, MendAt::device);
 }
 
 }  // namespace sim

@@ -101,6 +101,15 @@ def at_device(line):
     return [('peer_address = 23', 1, 'peer_address = 23\n' + line)]
 
 
+# Another link, whose device has the address that is typed by mistake.
+NEIGHBOUR = """[neighbour]
+name = "polishing line"
+controller_address = 70
+device_address = 71
+
+[machine]"""
+
+
 def reactions(may_run, not_stopped):
     return [('reaction = [{', 1, f'reaction = [{{ signal = "may_run", stop = "{may_run}" }}, '
              f'{{ signal = "not_stopped", stop = "{not_stopped}" }}]')]
@@ -121,6 +130,9 @@ MISTAKES = [
             "address of table drive", "0x0032", "0x003C", "see the design which is meant, 50 (0x32) or 60 (0x3C)"),
     Mistake("an address in the other base", [('address = 50', 1, 'address = "0x50"')],
             "address of table drive", "0x0032", "0x0050", "50 (0x32) or 0x50 (80)", said="the digits agree"),
+    Mistake("the next station's address", [('address = 50', 1, 'address = 71'), ("[machine]", 1, NEIGHBOUR)],
+            "address of table drive", "0x0032", "0x0047",
+            "table drive: 50 (0x32), as kiln controller has it for it; 71 (0x47) is the address of polishing line"),
     Mistake("own and other address exchanged at one end", [('address = 50', 2, 'address = 23\npeer_address = 50')],
             "own and other address", "0x0017 and 0x0032", "0x0017 and 0x0032", "exchange the two at the other one"),
     Mistake("the role of the other end", at_device('role = "controller"'),
