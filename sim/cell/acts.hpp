@@ -11,8 +11,10 @@
 //   bool way_runs(std::size_t safeguard)  the other links of a cell on its way run
 //   Instant true_now()
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -39,6 +41,7 @@ class Acts {
         now_ = {};
         agenda_.begin_again();
         waiting_.clear();
+        dark_ = {};
     }
 
     [[nodiscard]] Agenda& agenda() { return agenda_; }
@@ -49,6 +52,23 @@ class Acts {
     void put_in_demands();
     /// A fault of an end; requires clocks that may fail.
     void put_in_fault(std::size_t index);
+
+    // ---- what the scenario has since it runs, by its index there: the same entries that a begin makes of it ----
+    /// When the contact of that demand opens, and when it is closed again, held for as long as it must be.
+    [[nodiscard]] Instant opens(std::size_t demand) const;
+    [[nodiscard]] Instant closes(std::size_t demand) const;
+    /// A demand begins of which nobody knows yet how long it lasts; may not lie before now.
+    void begin_demand(std::size_t index) { agenda_.note(opens(index), Kind::demand_begins, index); }
+    /// It now says how long it lasts, which may not be over before now.
+    void end_demand(std::size_t index) { agenda_.note(closes(index), Kind::demand_ends, index); }
+    /// An act of the operator at a time that is not before now.
+    void put_in_act(const OperatorAct& act) { note_act(act, Instant{} + act.after); }
+    /// An end whose power is off gets it back now, as if the fault that took it had said so from its begin; it tells
+    /// its start once more. False if it is not off by that fault.
+    bool switch_on(std::size_t fault);
+    /// A fault of an end is taken out, as if it had said from its begin that it ends now. A start that is under way
+    /// goes on.
+    void take_out_fault(std::size_t index);
     /// Faults of ends that are still to come are forgotten, and what is wrong with an end is mended.
     void take_out_faults();
     /// What is wrong with an end ends, but for a start that is under way.
@@ -79,6 +99,7 @@ class Acts {
     }
 
   private:
+    void note_act(const OperatorAct& act, Instant when);
     void fire(const Agenda::Entry& entry, Instant now);
     void fire_demand(const Agenda::Entry& entry, Instant now);
     void select_mode(const Agenda::Entry& entry, Instant now);
@@ -99,6 +120,15 @@ class Acts {
     Host& host_;
     Agenda agenda_;
     std::uint64_t seed_ = 0;
+    /// A start that is under way.
+    struct Dark {
+        std::size_t fault = 0;
+        Instant began{}, local{};  ///< by true time and by the end's clock
+        Instant not_before{};      ///< it does not scan before that anyway
+        Instant on{};
+        std::uint64_t entropy = 0;
+    };
+    std::array<std::optional<Dark>, 2> dark_;  ///< by End: the last one
     std::vector<std::size_t> waiting_;  ///< faults of ends whose time has come, and which wait for the machine to move
     /// What begins anew with a run.
     struct Now {

@@ -9,15 +9,24 @@ namespace sim {
 template <class Host>
 void Acts<Host>::put_in_demands() {
     for (std::size_t i = 0; i < scenario_.demands.size(); ++i) {
-        const Demand& demand = scenario_.demands[i];
-        const Safeguard& guard = scenario_.safeguards[host_.plant().index_of(demand.safeguard)];
-        // a demand shorter than an exchange would vanish without any fault; who types a shorter one wants that
-        const bool typed = guard.minimum_hold != Duration{};
-        const Duration hold = std::max(demand.lasting, typed ? guard.minimum_hold : least_hold(scenario_, guard.at));
-        const Instant contact = Instant{} + demand.at + guard.delay;
-        agenda_.note(contact, Kind::demand_begins, i);
-        agenda_.note(contact + hold, Kind::demand_ends, i);
+        begin_demand(i);
+        end_demand(i);
     }
+}
+
+template <class Host>
+Instant Acts<Host>::opens(std::size_t index) const {
+    const Demand& demand = scenario_.demands[index];
+    return Instant{} + demand.at + scenario_.safeguards[host_.plant().index_of(demand.safeguard)].delay;
+}
+
+template <class Host>
+Instant Acts<Host>::closes(std::size_t index) const {
+    const Demand& demand = scenario_.demands[index];
+    const Safeguard& guard = scenario_.safeguards[host_.plant().index_of(demand.safeguard)];
+    // a demand shorter than an exchange would vanish without any fault; who types a shorter one wants that
+    const bool typed = guard.minimum_hold != Duration{};
+    return opens(index) + std::max(demand.lasting, typed ? guard.minimum_hold : least_hold(scenario_, guard.at));
 }
 
 template <class Host>
@@ -36,6 +45,37 @@ void Acts<Host>::take_out_faults() {
         [](const Agenda::Entry& entry) { return entry.kind == Kind::end_fails || entry.kind == Kind::end_mends; });
     waiting_.clear();
     mend_ends();
+}
+
+template <class Host>
+void Acts<Host>::take_out_fault(std::size_t index) {
+    agenda_.forget([index](const Agenda::Entry& entry) {
+        return (entry.kind == Kind::end_fails || entry.kind == Kind::end_mends) && entry.index == index;
+    });
+    std::erase(waiting_, index);
+    const Fault& fault = scenario_.faults[index];
+    const Instant now = host_.true_now();
+    if (now <= Instant{} + *fault.at) return;
+    FailingEnd& failing = host_.clocks().end(*fault.at_end);
+    if (fault.way == FaultWay::stall && failing.still_until == Instant{} + *fault.at + *fault.lasting)
+        failing.still_until = now;
+    mend(index, now);
+}
+
+template <class Host>
+bool Acts<Host>::switch_on(std::size_t index) {
+    const End which = *scenario_.faults[index].at_end;
+    std::optional<Dark>& dark = dark_[static_cast<std::size_t>(which)];
+    EndRun<Host>* const end = host_.end_here(which);
+    const Instant now = host_.true_now();
+    if (!dark || dark->fault != index || end == nullptr || dark->on <= now) return false;
+    FailingEnd& failing = host_.clocks().end(which);
+    const Instant on = std::max(dark->not_before, now);
+    // it stood still besides: that has an end of its own
+    if (failing.still_until == dark->on) failing.still_until = on;
+    failing.off_until = dark->on = on;
+    end->restart(dark->local, on - dark->began, dark->entropy);
+    return true;
 }
 
 template <class Host>
@@ -74,19 +114,22 @@ void Acts<Host>::operate(OperatorAct::Event event) {
         return;
     }
     for (const OperatorAct& act : scenario_.operator_acts) {
-        if (act.event != event) continue;
-        const Instant when = now + act.after;
-        switch (act.act) {
-            case OperatorAct::Act::acknowledge: note_press(agenda_, when); break;
-            case OperatorAct::Act::hold_acknowledge: agenda_.note(when, Kind::press, 0); break;
-            case OperatorAct::Act::start_machine: agenda_.note(when, Kind::start_machine, 0); break;
-            case OperatorAct::Act::reset:
-            case OperatorAct::Act::hold_reset: note_reset(agenda_, scenario_, act, when); break;
-            case OperatorAct::Act::select_mode:
-                for (std::size_t i = 0; i < scenario_.modes.size(); ++i)
-                    if (scenario_.modes[i].name == act.mode) agenda_.note(when, Kind::select_mode, i);
-                break;
-        }
+        if (act.event == event) note_act(act, now + act.after);
+    }
+}
+
+template <class Host>
+void Acts<Host>::note_act(const OperatorAct& act, Instant when) {
+    switch (act.act) {
+        case OperatorAct::Act::acknowledge: note_press(agenda_, when); break;
+        case OperatorAct::Act::hold_acknowledge: agenda_.note(when, Kind::press, 0); break;
+        case OperatorAct::Act::start_machine: agenda_.note(when, Kind::start_machine, 0); break;
+        case OperatorAct::Act::reset:
+        case OperatorAct::Act::hold_reset: note_reset(agenda_, scenario_, act, when); break;
+        case OperatorAct::Act::select_mode:
+            for (std::size_t i = 0; i < scenario_.modes.size(); ++i)
+                if (scenario_.modes[i].name == act.mode) agenda_.note(when, Kind::select_mode, i);
+            break;
     }
 }
 
@@ -260,12 +303,15 @@ void Acts<Host>::restart(EndRun<Host>& end, std::size_t index, Instant now) {
     const Duration lasting = *scenario_.faults[index].lasting;
     FailingEnd& failing = host_.clocks().end(end.end());
     // somebody may switch off by hand what is off already, or stands still
-    const Instant on = std::max(failing.still_until, now + lasting);
+    const Instant not_before = failing.still_until;
+    const Instant on = std::max(not_before, now + lasting);
     failing.off_until = failing.still_until = on;
     host_.tell(Unheard{end.end(), WhyUnheard::forgotten});
     // other random numbers than at any start before
-    end.restart(host_.clocks().local(end.end(), now), on - now,
-                scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns)));
+    const std::uint64_t entropy = scramble(seed_ ^ scramble(index + 1) ^ static_cast<std::uint64_t>(now.ns));
+    const Instant local = host_.clocks().local(end.end(), now);
+    end.restart(local, on - now, entropy);
+    dark_[static_cast<std::size_t>(end.end())] = Dark{index, now, local, not_before, on, entropy};
     switch_off(end, now);
 }
 

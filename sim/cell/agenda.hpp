@@ -50,6 +50,10 @@ class Agenda {
         next_ = entries_.back().at;
     }
     [[nodiscard]] Instant next() const { return next_; }
+    /// Something is to happen at just that instant.
+    [[nodiscard]] bool has(Instant at) const {
+        return std::any_of(entries_.begin(), entries_.end(), [at](const Entry& entry) { return entry.at == at; });
+    }
     /// Requires one: next() is not never.
     Entry take() {
         const Entry entry = entries_.back();

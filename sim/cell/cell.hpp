@@ -73,8 +73,9 @@ class Cell final : private Surroundings, private InjectionLog {
     /// Puts in the fault of that index, which the scenario now has. Requires Faults::by_hand and a begin by a time that
     /// is not before now().
     void put_in(std::size_t fault);
-    /// Takes every fault out; what one has already done stays done.
-    void take_out_faults();
+    /// Takes every fault out; what one has already done stays done. Or that one `only`, as if it had said from its
+    /// begin that it ends now: how many process telegrams of each direction it has acted on, if it is one of the way.
+    std::array<std::uint64_t, 2> take_out_faults(std::optional<std::size_t> only = {});
 
     /// Runs every event before `end`.
     void run_until(Instant end) {

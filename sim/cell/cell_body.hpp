@@ -2,11 +2,13 @@
 // The bodies of a cell, with the loop that everything turns in: included by the units that make a kind of cell, each of
 // which instantiates its own.
 #include <algorithm>
+#include <type_traits>
 #include <utility>
 
 #include "sim/cell/acts_body.hpp"
 #include "sim/cell/cell.hpp"
 #include "sim/cell/neighbour_link.hpp"
+#include "sim/cell/newcomers.hpp"
 #include "sim/cell/wiring.hpp"
 #include "sim/channel/nothing_passes.hpp"
 #include "sim/link/station_body.hpp"
@@ -96,7 +98,7 @@ void Cell<H>::put_in_fault(std::size_t index) {
     if (fault.at_end)
         acts_.put_in_fault(index);
     else if (!apart_)  // what is on no way cannot be disturbed, and nothing else comes to these ends either
-        channel_.add(make_stage(fault, index, stages_));
+        channel_.add(make_stage(fault, index, stages_), index);
 }
 
 /// Ends whose network settings let nothing through: it goes out, and arrives nowhere.
@@ -113,10 +115,21 @@ void Cell<H>::put_in(std::size_t fault) {
 }
 
 template <class H>
-void Cell<H>::take_out_faults() {
-    channel_.remove_stages();
-    keep_apart();
-    acts_.take_out_faults();
+std::array<std::uint64_t, 2> Cell<H>::take_out_faults(std::optional<std::size_t> only) {
+    if (!only) {
+        channel_.remove_stages();
+        keep_apart();
+        acts_.take_out_faults();
+        return {};
+    }
+    proto::require(*only < scenario_.faults.size(), "Cell::take_out_faults() of what is not there");
+    if (scenario_.faults[*only].at_end) {
+        acts_.take_out_fault(*only);
+        return {};
+    }
+    const std::unique_ptr<FaultStage> stage = channel_.remove_stages(*only);
+    if (stage == nullptr) return {};
+    return {stage->counted(Direction::to_device), stage->counted(Direction::to_controller)};
 }
 
 template <class H>
@@ -166,10 +179,16 @@ void Cell<H>::know_how_to_deliver() {
 
 template <class H>
 [[gnu::always_inline]] inline void Cell<H>::offer(Telegram& telegram, Tag tag, Instant now) {
+    std::conditional_t<H::template wanted<Underway>, Newcomers, NoNewcomers> newcomers(channel_);
     channel_.offer(telegram, tag, now);
     if constexpr (H::template wanted<Befell>)
         for (const Befallen& befallen : channel_.take_fates())
             if (befallen.tag.link == 0) tell(Befell{befallen.tag, befallen.fate, now});
+    if constexpr (H::template wanted<Underway>)
+        newcomers.for_each([&](const Passage& passage, const Telegram& bytes) {
+            if (passage.to_link == 0)
+                tell(Underway{passage.to_end, passage.tag, bytes.view(), &bytes != &telegram, passage.due, now});
+        });
 }
 
 /// Fetches what has arrived: this end's own to be looked at where it lies, the other end's into its queue.

@@ -55,16 +55,26 @@ void Channel::begin_again(const ChannelSettings& to_device, const ChannelSetting
     ask_quiet();
 }
 
-void Channel::add(std::unique_ptr<FaultStage> stage) {
+void Channel::add(std::unique_ptr<FaultStage> stage, std::size_t number) {
     proto::require(stage != nullptr, "Channel::add() of no stage");
     const Quiet quiet = stage->quiet();
-    stages_.push_back({std::move(stage), quiet});
+    stages_.push_back({std::move(stage), quiet, number});
     ask_quiet();
 }
 
-void Channel::remove_stages() {
-    stages_.clear();
+std::unique_ptr<FaultStage> Channel::remove_stages(std::size_t number) {
+    std::unique_ptr<FaultStage> removed;
+    if (number == all_stages) {
+        stages_.clear();
+    } else {
+        const auto found =
+            std::find_if(stages_.begin(), stages_.end(), [&](const Stage& each) { return each.number == number; });
+        if (found == stages_.end()) return nullptr;
+        removed = std::move(found->stage);
+        stages_.erase(found);
+    }
     ask_quiet();
+    return removed;
 }
 
 void Channel::keep_history() {

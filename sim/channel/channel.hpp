@@ -51,6 +51,8 @@ class FaultStage {
     /// May change bytes and passage, schedule further telegrams, or drop. Called for every telegram of either link
     /// that is offered when not quiet, in the order in which stages were added, until one drops it.
     virtual Pass pass(Telegram& telegram, Passage& passage, Channel& channel) = 0;
+    /// Of one that acts on so many process telegrams: how many of link 0 it has acted on, of that direction.
+    [[nodiscard]] virtual std::uint64_t counted(Direction) const { return 0; }
 };
 
 /// Hears which telegrams faults touch.
@@ -88,9 +90,12 @@ class Channel {
     /// delays, losses and bit errors must be as they were. Without faults and history. Keeps its room.
     void begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed);
 
-    void add(std::unique_ptr<FaultStage> stage);
-    /// Takes every fault off; what it has already touched stays on its way.
-    void remove_stages();
+    /// `number`: by which it can be taken off alone.
+    void add(std::unique_ptr<FaultStage> stage, std::size_t number = all_stages);
+    static constexpr std::size_t all_stages = std::numeric_limits<std::size_t>::max();
+    /// Takes every fault off, or the one of that number, which is handed back if it is there; what it has already
+    /// touched stays on its way.
+    std::unique_ptr<FaultStage> remove_stages(std::size_t number = all_stages);
 
     /// A free slot to write a telegram into before offer(). The next call gives the same slot until it is offered.
     /// When none is free it is a spare one, whose telegram will be dropped and counted.
@@ -246,6 +251,7 @@ class Channel {
     struct Stage {
         std::unique_ptr<FaultStage> stage;
         Quiet quiet;
+        std::size_t number = all_stages;
     };
     [[nodiscard]] const Way& way(Direction direction) const { return ways_[static_cast<std::size_t>(direction)]; }
     [[nodiscard]] Carried* pop_free() { return free_count_ != 0 ? free_[--free_count_] : nullptr; }

@@ -22,6 +22,8 @@ class Trigger {
     /// offered while not quiet.
     [[nodiscard]] std::optional<Instant> acts_on(const Passage& passage);
     [[nodiscard]] Quiet quiet() const;
+    /// Telegrams of link 0 within the extent so far.
+    [[nodiscard]] std::uint64_t seen(Direction direction) const { return lanes_[lane_of(0, direction)].seen; }
 
   private:
     /// One direction of one link.

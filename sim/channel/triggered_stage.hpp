@@ -15,6 +15,7 @@ class TriggeredStage : public FaultStage {
   public:
     [[nodiscard]] Quiet quiet() const final { return trigger_.quiet(); }
     Pass pass(Telegram& telegram, Passage& passage, Channel& channel) final;
+    [[nodiscard]] std::uint64_t counted(Direction direction) const final { return trigger_.seen(direction); }
 
   protected:
     /// A telegram that the fault acts on, and its surroundings.

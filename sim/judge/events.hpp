@@ -40,6 +40,17 @@ struct Befell {
     Instant at{};
 };
 
+/// The channel took a telegram for an end of the link under rehearsal: the one that was sent last as it travels on, or
+/// one that a fault sends besides. Told after what befell it.
+struct Underway {
+    End to = End::device;
+    Tag tag;
+    std::span<const std::uint8_t> bytes;  ///< as they will arrive; valid while it is told
+    bool beside = false;
+    Instant due{};
+    Instant at{};
+};
+
 /// A telegram reached an end. `tag` is the truth about it.
 struct Delivered {
     End to = End::controller;
@@ -197,7 +208,7 @@ inline constexpr bool is_of_values =
     std::is_same_v<F, ValuesMeant> || std::is_same_v<F, ValuesInUse> || std::is_same_v<F, SpeedLimited>;
 
 /// Every fact that is told.
-using Facts = std::tuple<Produced, Sent, Befell, Delivered, Unheard, Scanned, Concluded, Changed, Connected,
+using Facts = std::tuple<Produced, Sent, Befell, Underway, Delivered, Unheard, Scanned, Concluded, Changed, Connected,
                          Acknowledged, InUse, OutputsOff, Demanded, DemandedElsewhere, OutputUsed, MachineTold, Touched,
                          Contacted, Computed, DriveSlows, ValuesMeant, ValuesInUse, SpeedLimited>;
 

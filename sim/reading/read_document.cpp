@@ -9,8 +9,10 @@
 #include <toml++/toml.h>
 
 #include "sim/reading/document.hpp"
+#include "sim/reading/document_places.hpp"
 #include "sim/reading/shipped.hpp"
 #include "sim/reading/syntax_words.hpp"
+#include "sim/reading/utf8_text.hpp"
 #include "sim/scenario/nearest.hpp"
 #include "sim/scenario/units.hpp"
 
@@ -75,40 +77,6 @@ FileError no_text(const std::string& path, std::size_t at, unsigned char byte) {
     return input_error(path, 0,
                        "is not text (byte " + std::to_string(at) + " is " + written_hex(byte, 2) +
                            "); a scenario is a TOML file, " + help());
-}
-
-/// Length of the UTF-8 sequence (RFC 3629) that begins at `at`, or 0 if there is none.
-std::size_t sequence_length(std::string_view text, std::size_t at) {
-    const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[at + i]); };
-    const unsigned char first = byte(0);
-    if (first < 0x80) return 1;
-    const std::size_t length = first >= 0xC2 && first <= 0xDF   ? 2
-                               : (first & 0xF0U) == 0xE0        ? 3
-                               : first >= 0xF0 && first <= 0xF4 ? 4
-                                                                : 0;
-    if (length == 0 || at + length > text.size()) return 0;
-    for (std::size_t i = 1; i < length; ++i) {
-        if ((byte(i) & 0xC0U) != 0x80) return 0;
-    }
-    const unsigned char second = byte(1);
-    if ((first == 0xE0 && second < 0xA0) || (first == 0xED && second > 0x9F)) return 0;  // overlong, surrogates
-    if ((first == 0xF0 && second < 0x90) || (first == 0xF4 && second > 0x8F)) return 0;  // overlong, over U+10FFFF
-    return length;
-}
-
-std::optional<FileError> not_utf8(const std::string& path, std::string_view text) {
-    int line = 1;
-    for (std::size_t at = 0; at < text.size();) {
-        const std::size_t length = sequence_length(text, at);
-        if (length == 0) {
-            return input_error(path, line,
-                               "byte " + written_hex(static_cast<unsigned char>(text[at]), 2) +
-                                   " is not UTF-8; save the file as UTF-8 text");
-        }
-        if (text[at] == '\n') ++line;
-        at += length;
-    }
-    return std::nullopt;
 }
 
 /// The text of a regular file of a possible size, or what is wrong.
@@ -209,18 +177,56 @@ proto::Result<Node, FileError> read_document(const std::string& path) {
     return document_from(text.value(), path);
 }
 
-proto::Result<Node, FileError> document_from(const std::string& text, const std::string& path) {
+namespace {
+
+/// What `made` makes of the library's tree, unless that is none or empty.
+template <class Made>
+proto::Result<Made, FileError> from_parsed(const std::string& text, const std::string& path,
+                                           Made (*made)(const toml::table&)) {
     if (std::optional<FileError> error = not_utf8(path, text)) return *error;
     try {
-        Node root = converted(toml::parse(text));
-        if (root.members.empty()) {
+        const toml::table root = toml::parse(text);
+        if (root.empty()) {
             return input_error(path, 0, "holds no keys; a scenario begins with title = \"...\", " + help());
         }
-        return root;
+        return made(root);
     } catch (const toml::parse_error& error) {
         const SyntaxFault fault = syntax_fault(error.description(), text, line_of(error.source()));
         return input_error(path, fault.line, fault.message + ", " + help());
     }
+}
+
+void add_places(const toml::node& of, std::vector<ValuePlace>& places) {
+    const toml::table* table = of.as_table();
+    const toml::array* array = of.as_array();
+    if (array == nullptr && (table == nullptr || table->is_inline())) {
+        const auto [begin, end, path] = of.source();
+        places.push_back({static_cast<int>(begin.line), static_cast<int>(begin.column), static_cast<int>(end.line),
+                          static_cast<int>(end.column)});
+    }
+    if (table != nullptr)
+        for (const auto& [key, value] : *table) add_places(value, places);
+    if (array != nullptr)
+        for (const toml::node& item : *array) add_places(item, places);
+}
+
+PlacedDocument with_places(const toml::table& from) {
+    PlacedDocument made{converted(from), {}};
+    add_places(from, made.places);
+    std::sort(made.places.begin(), made.places.end(), [](const ValuePlace& a, const ValuePlace& b) {
+        return a.line != b.line ? a.line < b.line : a.column < b.column;
+    });
+    return made;
+}
+
+}  // namespace
+
+proto::Result<Node, FileError> document_from(const std::string& text, const std::string& path) {
+    return from_parsed<Node>(text, path, [](const toml::table& root) { return converted(root); });
+}
+
+proto::Result<PlacedDocument, FileError> placed_document_from(const std::string& text, const std::string& path) {
+    return from_parsed<PlacedDocument>(text, path, with_places);
 }
 
 }  // namespace sim

@@ -2,6 +2,7 @@
 #include <filesystem>
 
 #include "proto/crc_catalogue.hpp"
+#include "sim/reading/file_kind.hpp"
 #include "sim/reading/parts.hpp"
 #include "sim/reading/read.hpp"
 
@@ -138,13 +139,7 @@ void read_profile_keys(Section& top, const std::string& path, proto::Profile& pr
     }
 }
 
-namespace {
-
-using Document = proto::Result<Node, FileError>;
-
-proto::Result<FileKind, FileError> kind_of(const Document& document) {
-    if (!document) return document.error();
-    const Node& root = document.value();
+FileKind kind_of_tree(const Node& root) {
     if (root.find("story") != nullptr) return FileKind::drill;
     if (root.find("card") != nullptr) return FileKind::action_cards;
     for (const char* key : {"link", "controller", "device", "duration", "fault", "signal"}) {
@@ -157,6 +152,15 @@ proto::Result<FileKind, FileError> kind_of(const Document& document) {
         if (root.find(key) != nullptr) return FileKind::module;
     }
     return FileKind::scenario;
+}
+
+namespace {
+
+using Document = proto::Result<Node, FileError>;
+
+proto::Result<FileKind, FileError> kind_of(const Document& document) {
+    if (!document) return document.error();
+    return kind_of_tree(document.value());
 }
 
 proto::Result<proto::Profile, FileError> profile_from(const Document& document, const std::string& path) {

@@ -45,39 +45,48 @@ std::string bytes_of(const ExplainedField& field, const std::vector<std::uint8_t
 }
 
 /// The number that was rejected, beside what it should have been.
-void expect_number(Examined& result) {
-    if (!result.telegram.verdict->failed.has(proto::Measure::sequence) || !result.accepted_before) return;
+void expect_number(ExaminedFields& result, const TakenTelegram& telegram) {
+    if (!telegram.verdict.failed.has(proto::Measure::sequence) || !result.accepted_before) return;
     for (ExplainedField& field : result.fields) {
-        if (field.name != "number" || field.bytes.empty() || !result.telegram.number) continue;
+        if (field.name != "number" || field.bytes.empty() || !telegram.number) continue;
         field.expected = "one after " + std::to_string(*result.accepted_before);
-        field.found = std::to_string(*result.telegram.number);
+        field.found = std::to_string(*telegram.number);
     }
 }
 
 Examined examined(const Bench& bench, const std::vector<Seen>& record, std::size_t place) {
-    Examined result;
-    result.telegram = record[place];
-    const End end = result.telegram.end;
-    const CaptureSettings settings = settings_of(bench.scenario());
-    TelegramReader reader(settings);
-    const Hop hop = arriving_hop(end);
-    // the reader follows the numbers, and then takes the end's own word for what it made of each telegram
-    for (std::size_t i = 0; i < place; ++i) {
-        if (!concluded_at(record[i], end)) continue;
-        reader.concluded(0, reader.read(0, hop, record[i].bytes), record[i].verdict->kind);
-        if (record[i].verdict->kind == Kind::fresh) result.accepted_before = record[i].number;
-    }
-    TelegramSeen seen = reader.read(0, hop, result.telegram.bytes);
-    seen.verdict = *result.telegram.verdict;
-    result.fields = explain(reader.view(hop), seen, result.telegram.bytes);
-    expect_number(result);
-    const Seen* const set_out = as_sent(record, result.telegram);
-    for (const ExplainedField& field : result.fields)
-        result.sent.push_back(set_out != nullptr ? bytes_of(field, set_out->bytes) : std::string());
-    return result;
+    const Seen& arrived = record[place];
+    std::vector<TakenBefore> before;
+    for (std::size_t i = 0; i < place; ++i)
+        if (concluded_at(record[i], arrived.end))
+            before.push_back({record[i].bytes, record[i].verdict->kind, record[i].number});
+    TakenTelegram telegram{arrived.end, arrived.bytes, {}, *arrived.verdict, arrived.number};
+    if (const Seen* const set_out = as_sent(record, arrived)) telegram.sent = set_out->bytes;
+    ExaminedFields fields = examine(bench.scenario(), before, telegram);
+    return {arrived, fields.accepted_before, std::move(fields.fields), std::move(fields.sent)};
 }
 
 }  // namespace
+
+ExaminedFields examine(const Scenario& scenario, const std::vector<TakenBefore>& before,
+                       const TakenTelegram& telegram) {
+    ExaminedFields result;
+    const CaptureSettings settings = settings_of(scenario);
+    TelegramReader reader(settings);
+    const Hop hop = arriving_hop(telegram.end);
+    // the reader follows the numbers, and then takes the end's own word for what it made of each telegram
+    for (const TakenBefore& one : before) {
+        reader.concluded(0, reader.read(0, hop, one.bytes), one.kind);
+        if (one.kind == Kind::fresh) result.accepted_before = one.number;
+    }
+    TelegramSeen seen = reader.read(0, hop, telegram.bytes);
+    seen.verdict = telegram.verdict;
+    result.fields = explain(reader.view(hop), seen, telegram.bytes);
+    expect_number(result, telegram);
+    for (const ExplainedField& field : result.fields)
+        result.sent.push_back(telegram.sent.empty() ? std::string() : bytes_of(field, telegram.sent));
+    return result;
+}
 
 Reasoning reasoning_of(const Bench& bench, End end) {
     const Panel panel = bench.panel(end);

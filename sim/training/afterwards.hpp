@@ -23,6 +23,28 @@ struct Reasoning {
 };
 Reasoning reasoning_of(const Bench& bench, End end);
 
+/// What an end took before, as far as it matters to what comes next.
+struct TakenBefore {
+    std::vector<std::uint8_t> bytes;
+    proto::Verdict::Kind kind = proto::Verdict::Kind::fresh;
+    std::optional<std::uint32_t> number;  ///< as carried
+};
+/// A telegram that an end has looked at.
+struct TakenTelegram {
+    End end = End::controller;              ///< where it arrived
+    std::vector<std::uint8_t> bytes, sent;  ///< as it arrived, and as it set out; empty: not known
+    proto::Verdict verdict;
+    std::optional<std::uint32_t> number;  ///< as carried
+};
+/// What a receiver reads in it.
+struct ExaminedFields {
+    std::optional<std::uint32_t> accepted_before;  ///< the number that the end had accepted last
+    std::vector<ExplainedField> fields;
+    std::vector<std::string> sent;  ///< by field: its bytes when it set out, empty if not known or not in the bytes
+};
+/// `before`: in the order in which the end took them.
+ExaminedFields examine(const Scenario& scenario, const std::vector<TakenBefore>& before, const TakenTelegram& telegram);
+
 /// A telegram of the record, with what a receiver reads in it.
 struct Examined {
     Seen telegram;

@@ -8,8 +8,8 @@
 namespace sim {
 namespace {
 
-constexpr unsigned secure_points = 30, evidence_points = 20, where_points = 10, what_points = 15, half_points = 8,
-                   action_points = 25, wrong_order_costs = 6, pass_points = 70;
+constexpr unsigned secure_points = secure_points_all, evidence_points = 20, where_points = 10, what_points = 15,
+                   half_points = 8, action_points = 25, wrong_order_costs = 6, pass_points = 70;
 
 bool has(const std::vector<std::string>& list, std::string_view id) {
     return std::find(list.begin(), list.end(), id) != list.end();

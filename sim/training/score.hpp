@@ -45,6 +45,9 @@ constexpr bool passes(DrillResult result) {
     return result == DrillResult::safe_and_found || result == DrillResult::safe_not_found;
 }
 
+/// Points of the part `secure`, where all was done.
+inline constexpr unsigned secure_points_all = 30;
+
 /// A remark on one of the parts of the score.
 struct Remark {
     enum class Part : std::uint8_t { secure, evidence, diagnosis, action };

@@ -6,6 +6,7 @@ import { address, check, finish, join, look_at, open, pick, picture_of, pictures
 import { printed, secret, skips_lead_somewhere, step, text, watch } from './crew.mjs';
 import { keyboard_alone } from './keys.mjs';
 import { find_the_silent_station } from './line.mjs';
+import { print_certificate, print_room } from './papers.mjs';
 
 /** The reading in the time line moves by keys, and is a sentence. */
 async function read_time_line(page, where) {
@@ -272,9 +273,12 @@ for (const [width, colorScheme] of views) {
   check(sheets.every((one, i) => one.includes(`Page ${i + 1} of ${sheets.length}`)), 'the pages of the record have no numbers');
   check(/Training record/.test(sheets[0]) && /Trainee: signature/.test(sheets[0]), 'the first page of the record is not to be signed: ' + sheets[0].slice(0, 400));
   check(!/Code for joining|Put in a fault|Save as CSV/.test(sheets.join()), 'the record prints other things');
+  check(/Hash before it/.test(sheets.join()) && /Last hash of the file/.test(sheets[0]), 'the record has no hashes: ' + sheets[0].slice(0, 900));
+  await print_certificate(instructor, 'C. D.');
   await instructor.evaluate(() => document.body.classList.remove('record-only'));
   await press(instructor, 'Close');
   await instructor.evaluate(() => { window.print = () => {}; });
+  await print_room(instructor);
   await press(instructor, 'Print the list');
   await instructor.evaluate(() => document.body.classList.add('list-only'));
   const list = await printed(instructor, 'train-list');

@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { OF_THE_PAGE } from '../../tools/training/pages/acts.js';
 import { done_words, event_words } from '../../tools/training/pages/log.js';
-import { MARKS } from '../../tools/training/pages/marks.js';
+import { MARKS } from '../../tools/pages/marks.js';
 import { BENCH } from '../../tools/training/pages/texts_bench.js';
 import { BOOK } from '../../tools/training/pages/texts_book.js';
 import { DEBRIEF } from '../../tools/training/pages/texts_debrief.js';

@@ -22,7 +22,7 @@ limited() { # WHICH VALUE ARGUMENTS...
 }
 
 # with sanitizers it reserves more than any limit
-memory=(14000 30000 40000 60000 150000)
+memory=(16000 30000 40000 60000 150000)
 (ulimit -v 4000000; "$LINKDRILL" --version >/dev/null 2>&1) || memory=()
 [ ${#memory[@]} -gt 0 ] || echo "memory is not limited: this program reserves too much"
 

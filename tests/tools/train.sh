@@ -7,4 +7,6 @@ run 2 train --port 70000
     fail "before hostile clients: $(tail -n 12 hostile.txt)"
 /usr/bin/python3 -B "$SOURCE/tests/tools/train_again.py" "$LINKDRILL" >again.txt 2>&1 ||
     fail "ended and begun again: $(tail -n 12 again.txt)"
+/usr/bin/python3 -B "$SOURCE/tests/tools/train_chain.py" "$LINKDRILL" >chain.txt 2>&1 ||
+    fail "the chain of records: $(tail -n 12 chain.txt)"
 finish

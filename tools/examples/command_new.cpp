@@ -10,6 +10,7 @@
 
 #include "sim/scenario/nearest.hpp"
 #include "tools/examples/copied_file.hpp"
+#include "tools/examples/templates.hpp"
 #include "tools/program/command.hpp"
 #include "tools/program/given_file.hpp"
 #include "tools/program/own_files.hpp"
@@ -24,38 +25,6 @@ namespace fs = std::filesystem;
 struct Listed {
     std::string name, shows;
 };
-
-/// The names of the TOML files in a folder, sorted.
-proto::Result<std::vector<std::string>, Failure> names_in(const std::string& folder) {
-    std::vector<std::string> names;
-    std::error_code error;
-    for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error))
-        if (entry->path().extension() == ".toml") names.push_back(entry->path().stem().string());
-    if (error) return machine_said_no(folder, error.message() + "; check the rights of linkdrill's own files");
-    std::sort(names.begin(), names.end());
-    return names;
-}
-
-constexpr std::string_view schema_line = "#:schema ";
-
-/// A template as it stands in another folder: its first line names the schema where that lies.
-std::string with_schema_from(std::string text, const std::string& folder_of_template) {
-    if (!text.starts_with(schema_line)) return text;
-    const std::size_t end = std::min(text.find('\n'), text.size());
-    std::error_code error;
-    const fs::path there = fs::path(folder_of_template) / text.substr(schema_line.size(), end - schema_line.size());
-    const fs::path whole = fs::absolute(there, error).lexically_normal();
-    std::string address = "file://";
-    for (const char c : whole.string()) {
-        constexpr std::string_view plain = "/-_.~";
-        const auto byte = static_cast<unsigned char>(c);
-        if (std::isalnum(byte) != 0 || plain.find(c) != std::string_view::npos)
-            address += c;
-        else
-            address += {'%', "0123456789ABCDEF"[byte >> 4U], "0123456789ABCDEF"[byte & 15U]};
-    }
-    return std::string(schema_line) + address + text.substr(end);
-}
 
 /// The first sentence of the comment that a file begins with.
 std::string first_sentence(const std::string& path) {
@@ -144,9 +113,9 @@ proto::Result<Finished, Failure> write_new(const Request& request, const std::st
     if (fs::symlink_status(file, error).type() != fs::file_type::not_found)
         return Failure{
             Status::bad_input, file, 0, {}, "is there already, and nothing is written over it; write another name"};
-    const auto content = content_of(folder.value() + "/" + wanted + ".toml");
+    const auto content = template_text(wanted);
     if (!content) return content.error();
-    if (auto failure = write_anew(with_schema_from(content.value(), folder.value()), file)) return *failure;
+    if (auto failure = write_anew(content.value(), file)) return *failure;
     Finished out;
     out.document = Value::Object{{"template", wanted}, {"file", file}};
     out.page = Page(request.columns);

@@ -19,7 +19,7 @@ foreach(name acceptance campaign cell cell_plant endurance link_residual measure
 endforeach()
 
 # Pages that are served over HTTP, each file under its path below tools/: what all share, and a folder for each.
-set(served_folders pages training/pages)
+set(served_folders pages training/pages desk/pages)
 
 set(served_globs "")
 foreach(folder IN LISTS served_folders)

@@ -16,11 +16,23 @@ export function element(id, kind) {
 }
 
 /**
- * Makes `old` look like `wanted` without putting anew what stays.
+ * Whether somebody is typing there: a field with the focus that holds something else than what was
+ * drawn into it.
+ * @param {HTMLInputElement} field
+ */
+const is_typed_in = (field) =>
+  field === document.activeElement && field.value !== field.defaultValue;
+
+/**
+ * Makes `old` look like `wanted` without putting anew what stays. A field with `data-told` shows
+ * what the program tells, unless somebody is typing in it; what is inside of an element with
+ * `data-own` is put there by somebody else, and stays.
  * @param {Element} old
  * @param {Element} wanted
+ * @param {boolean} is_part of what is drawn, not the whole of it
  */
-function lay_over(old, wanted) {
+function lay_over(old, wanted, is_part) {
+  const typing = old instanceof HTMLInputElement && is_typed_in(old);
   for (const { name } of [...old.attributes])
     if (!wanted.hasAttribute(name) && !(name === 'open' && old.nodeName === 'DETAILS'))
       old.removeAttribute(name);
@@ -29,7 +41,21 @@ function lay_over(old, wanted) {
   if (old instanceof HTMLInputElement && wanted instanceof HTMLInputElement) {
     if (['radio', 'checkbox'].includes(old.type)) old.checked = wanted.checked;
     if (old.type === 'range') old.value = wanted.value;
+    if (wanted.hasAttribute('data-told') && !typing && old.value !== wanted.value)
+      old.value = wanted.value;
   }
+  const chosen = wanted instanceof HTMLSelectElement && wanted.hasAttribute('data-told');
+  const told = chosen ? wanted.value : '';
+  if (!is_part || !wanted.hasAttribute('data-own')) lay_children_over(old, wanted);
+  if (chosen && old instanceof HTMLSelectElement && old !== document.activeElement)
+    old.value = told;
+}
+
+/**
+ * @param {Element} old
+ * @param {Element} wanted
+ */
+function lay_children_over(old, wanted) {
   const fresh = [...wanted.childNodes];
   for (let i = 0; i < fresh.length; ++i) lay_child_over(old, old.childNodes[i], fresh[i]);
   while (old.childNodes.length > fresh.length) old.lastChild?.remove();
@@ -50,7 +76,7 @@ function lay_child_over(parent, there, next) {
     there.nodeName === next.nodeName &&
     there.id === next.id
   )
-    lay_over(there, next);
+    lay_over(there, next, true);
   else there.replaceWith(next);
 }
 
@@ -64,7 +90,7 @@ export function put(id, drawn) {
   const wanted = /** @type {HTMLElement} */ (old.cloneNode(false));
   wanted.innerHTML = String(drawn);
   const focused = old.contains(document.activeElement) ? document.activeElement?.id : '';
-  lay_over(old, wanted);
+  lay_over(old, wanted, false);
   // what moved to another place keeps the focus
   if (focused && document.activeElement?.id !== focused)
     document.getElementById(focused)?.focus({ preventScroll: true });

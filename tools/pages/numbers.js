@@ -4,6 +4,19 @@
 export const rounded = (ms) =>
   ms === null ? '' : ms >= 100 ? Math.round(ms) : Math.round(ms * 10) / 10;
 
+/** @param {number | null} value @param {(number: number) => number} how */
+function to_the_side(value, how) {
+  if (value === null) return '';
+  // what is a whole number of steps but for the last digits of its binary stays as it is
+  const step = Math.abs(value) >= 100 ? 1 : 10;
+  const near = Math.round(value * step);
+  return (Math.abs(near - value * step) < 1e-6 ? near : how(value * step)) / step;
+}
+/** Of what was seen or is needed: never shorter than it is. @param {number | null} value */
+export const rounded_up = (value) => to_the_side(value, Math.ceil);
+/** Of what is allowed or there: never longer than it is. @param {number | null} value */
+export const rounded_down = (value) => to_the_side(value, Math.floor);
+
 /** @param {number} ms */
 export const lasted = (ms) =>
   ms < 10000 ? (ms / 1000).toFixed(1) + ' s' : Math.round(ms / 1000) + ' s';

@@ -72,6 +72,7 @@ Command residual_command();
 Command measures_command();
 Command report_command();
 Command train_command();
+Command desk_command();
 Command crc_command();
 Command decode_command();
 Command distance_command();

@@ -7,12 +7,12 @@
 namespace tools {
 
 std::span<const Command> commands() {
-    static const std::array table{check_command(),     run_command(),        watchdog_command(),   response_command(),
-                                  distance_command(),  residual_command(),   measures_command(),   campaign_command(),
-                                  endurance_command(), report_command(),     crc_command(),        decode_command(),
-                                  train_command(),     roundtrips_command(), sheet_command(),      new_command(),
-                                  examples_command(),  schema_command(),     completion_command(), help_command(),
-                                  version_command()};
+    static const std::array table{check_command(),     run_command(),      watchdog_command(),   response_command(),
+                                  distance_command(),  residual_command(), measures_command(),   campaign_command(),
+                                  endurance_command(), report_command(),   crc_command(),        decode_command(),
+                                  train_command(),     desk_command(),     roundtrips_command(), sheet_command(),
+                                  new_command(),       examples_command(), schema_command(),     completion_command(),
+                                  help_command(),      version_command()};
     return table;
 }
 

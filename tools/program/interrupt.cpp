@@ -7,9 +7,11 @@
 #include <cstdlib>
 #include <exception>
 #include <new>
+#include <string>
 #include <string_view>
 
 #include <signal.h>  // NOLINT(modernize-deprecated-headers): sigaction and signal sets are POSIX's, not <csignal>'s
+#include <sys/prctl.h>
 #include <unistd.h>
 
 #include "tools/program/failure.hpp"
@@ -78,6 +80,14 @@ bool handle(int signal, void (*handler)(int), struct sigaction* before = nullptr
 void note_it(int) { interrupt_came = 1; }
 
 }  // namespace
+
+void end_with_starter() {
+    const char* const starter = std::getenv(ends_with_process);
+    if (starter == nullptr) return;
+    ::prctl(PR_SET_PDEATHSIG, SIGKILL);
+    // it may have ended before that was asked for
+    if (std::to_string(::getppid()) != starter) std::_Exit(static_cast<int>(Status::interrupted));
+}
 
 void end_on_interrupt() {
     // A file over the size limit is an error of write(), not the end of the program.

@@ -10,6 +10,11 @@ void end_on_interrupt();
 /// From now on a thread that gets no memory ends the program with status 3, and says so.
 void end_on_no_memory();
 
+/// In the environment of a program that another one started for itself: the number of that process.
+inline constexpr const char* ends_with_process = "LINKDRILL_ENDS_WITH";
+/// Where that stands in the environment: this program ends when that one does, however it ends.
+void end_with_starter();
+
 /// While one lives, Ctrl-C waits; at its end the program ends with 130 if one came.
 class HoldInterrupt {
   public:

@@ -138,6 +138,7 @@ Form form_of(const std::vector<std::string>& typed) {
 }  // namespace
 
 int run_program(int count, char** values) {
+    end_with_starter();
     end_on_interrupt();
     end_on_no_memory();
     const std::vector<std::string> typed(values + (count > 0 ? 1 : 0), values + count);

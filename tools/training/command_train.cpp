@@ -1,4 +1,4 @@
-// linkdrill train: the training pages, until Ctrl-C.
+// linkdrill train: the training pages, until Ctrl-C; or a look at what they kept.
 #include <arpa/inet.h>
 
 #include <array>
@@ -18,6 +18,7 @@
 #include "tools/program/interrupt.hpp"
 #include "tools/program/secret.hpp"
 #include "tools/training/trainer.hpp"
+#include "tools/training/verify_records.hpp"
 
 namespace tools {
 namespace {
@@ -79,7 +80,7 @@ void say_where(const WebAddress& address, std::uint16_t port, std::size_t drills
     std::fflush(stdout);
 }
 
-proto::Result<Finished, Failure> run(const Request& request) {
+proto::Result<Finished, Failure> train(const Request& request) {
     const Arguments& arguments = request.arguments;
     const auto port = arguments.number("--port", 0, 65535);
     if (!port) return port.error();
@@ -150,6 +151,17 @@ proto::Result<Finished, Failure> run(const Request& request) {
     return out;
 }
 
+proto::Result<Finished, Failure> run(const Request& request) {
+    const Arguments& arguments = request.arguments;
+    const auto file = arguments.value("--verify");
+    if (!file && arguments.has("--printed"))
+        return usage("--printed", "is looked for in a file: add --verify FILE.sqlite");
+    if (!file) return train(request);
+    for (const char* other : {"--port", "--listen", "--store", "--drills"})
+        if (arguments.has(other)) return usage(other, "does nothing beside --verify, which serves no pages");
+    return verify_records(*file, arguments.value("--printed"), request.columns);
+}
+
 }  // namespace
 
 Command train_command() {
@@ -162,7 +174,9 @@ Command train_command() {
                     {"--listen", "ADDRESS", "of this machine, for trainees elsewhere (default 127.0.0.1)"},
                     {"--store", "FILE.sqlite", "keep results in this file"},
                     {"--drills", "DIR",
-                     "folder with drills of your own; without it scenarios/drills here, or those that ship"}},
+                     "folder with drills of your own; without it scenarios/drills here, or those that ship"},
+                    {"--verify", "FILE.sqlite", "whether its records are as they were kept; serves nothing"},
+                    {"--printed", "HASH", "with --verify: whether a hash on a printed record stands in the file"}},
         .without = {"--seed", "--out", "--jobs"},
         .example = "linkdrill train --store crew.sqlite",
         .notes = {"The instructor's page is for this machine only, by the address printed at the start.",

@@ -76,7 +76,8 @@ Exercise::Exercise(const sim::Drill& drill, std::unique_ptr<sim::Bench> bench,
       clock_(bench_->now(), wall),
       broken_(sim::broken_promises(drill, *bench_)),
       begun_(begun),
-      seen_(wall) {
+      seen_(wall),
+      own_faults_(bench_->scenario().faults.size()) {
     for (std::size_t i = 0; i < bench_->scenario().safeguards.size(); ++i)
         latched_when_come_.push_back(bench_->plant().safeguard(i).latched());
     note("came");
@@ -307,6 +308,7 @@ Exercise::Done Exercise::hint() {
 Exercise::Done Exercise::cannot_tell() {
     answers_.cannot_tell = true;
     kept_when_named_ = answers_.kept;
+    by_hand_.answerable = faults_by_hand();
     answers_.link = answers_.where = answers_.what = answers_.because = "";
     step_ = 4;
     note("cannot-tell");
@@ -327,6 +329,7 @@ Exercise::Done Exercise::name(const ActFields& fields) {
     answers_.what = what;
     answers_.because = because;
     kept_when_named_ = answers_.kept;
+    by_hand_.answerable = faults_by_hand();
     step_ = 4;
     note("named", what);
     return std::nullopt;
@@ -340,7 +343,7 @@ Exercise::Done Exercise::finish(const std::string& text) {
     sim::Answers meant = answers_;
     meant.actions = actions;
     for (std::size_t i = 0; i < actions.size() && mode_ == ExerciseMode::practice; ++i)
-        if (const auto why = sim::danger_of(drill_, cards_, meant, i)) {
+        if (const auto why = sim::danger_of(judged_by(), cards_, meant, i)) {
             explain(actions[i], *why);
             return std::nullopt;
         }
@@ -348,7 +351,8 @@ Exercise::Done Exercise::finish(const std::string& text) {
     answers_.acted = true;
     if (kept_when_named_) answers_.kept = *kept_when_named_;
     if (is_one_of(actions, "lock-out")) bench_->isolate(true);
-    score_ = sim::score_of(drill_, cards_, answers_);
+    if (!kept_when_named_) by_hand_.answerable = faults_by_hand();
+    score_ = sim::score_of(judged_by(), cards_, answers_);
     step_ = 5;
     note("done");
     return std::nullopt;

@@ -46,6 +46,22 @@ struct Touch {
     proto::Instant at;  ///< plant time
     std::string what;   ///< of hand_words
     std::string words;
+    std::string wall = {};  ///< local date and time; while the plant stands only this goes on. Empty: not known
+};
+
+/// A fault as an answer names it.
+struct NamedFault {
+    std::string link;  ///< its name, where there are several
+    std::string where, what;
+};
+/// All that the trainer's hand did at an exercise.
+struct ByHand {
+    std::vector<Touch> touches;
+    /// Declared free: the answer is compared with what the trainer put in, not with the drill's own cause, and there
+    /// are no points.
+    bool free = false;
+    /// Of the trainer's faults those that had touched something when the answer was given.
+    std::vector<NamedFault> answerable;
 };
 
 class Exercise {
@@ -68,7 +84,7 @@ class Exercise {
     /// Does what the trainee asks for, or says why not; then nothing has changed.
     std::optional<Refusal> act(const ActFields& fields);
     /// The instructor's hand: "put-in", "take-out", "cause", "pace" (which is noted only). All of it stands in
-    /// touches().
+    /// by_hand().
     std::optional<Refusal> instruct(const ActFields& fields);
     /// Either, at that plant time: to take up again what was kept. From then on it is `wall` for the onlookers.
     void repeat(proto::Instant at, const ActFields& fields, proto::Instant wall);
@@ -101,7 +117,7 @@ class Exercise {
     [[nodiscard]] const std::optional<sim::Score>& score() const { return score_; }
     /// "safe-and-found" and so on, "drill-broken", or of unjudged_words. Requires a score.
     [[nodiscard]] std::string result() const;
-    [[nodiscard]] const std::vector<Touch>& touches() const { return touches_; }
+    [[nodiscard]] const ByHand& by_hand() const { return by_hand_; }
     /// The last dangerous act, or card taken back, to be explained; practice only.
     [[nodiscard]] const std::optional<sim::Reasoned>& warned() const { return warned_; }
 
@@ -123,6 +139,10 @@ class Exercise {
     Done cannot_tell();
     Done name(const ActFields& fields);
     Done finish(const std::string& text);
+    Done do_by_hand(const ActFields& fields);
+    [[nodiscard]] std::vector<NamedFault> faults_by_hand() const;
+    [[nodiscard]] const sim::Drill& judged_by() const { return free_drill_ ? *free_drill_ : drill_; }
+    void declare_free();
     Done put_in(const ActFields& fields);
     Done show_cause(bool show);
     void touch(std::string_view what, std::string words);
@@ -156,13 +176,18 @@ class Exercise {
     std::optional<std::vector<std::string>> kept_when_named_;  ///< what is kept later is no evidence for it
     std::vector<bool> latched_when_come_;                      ///< by safeguard: by somebody else, who knows why
     bool cause_shown_ = false;
-    std::vector<Touch> touches_;
+    ByHand by_hand_;
+    std::size_t own_faults_ = 0;              ///< of the drill; those after them are the trainer's
+    std::unique_ptr<sim::Drill> free_drill_;  ///< what holds of a free one whatever is put in
 };
 
 /// Why a drill has no pass or fail and no points, of unjudged_words: with faults put in or taken out by the trainer, or
 /// with the cause shown in an exam. "drill-broken" where it does not keep its promises; "" where it is judged.
 std::string_view why_not_judged(const Exercise& exercise);
 inline bool is_judged(const Exercise& exercise) { return why_not_judged(exercise).empty(); }
+/// Of a free one that is over: "faults" by "link", "where" and "what", and whether what was "secured" is all that the
+/// place asks for. Null otherwise.
+Value free_state(const Exercise& exercise);
 /// The hour of that plant time in the drill: "14:31:40".
 std::string hour_of(const Exercise& exercise, proto::Instant at);
 /// All that the trainer's hand did, with the hours: for a table.

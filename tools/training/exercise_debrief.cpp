@@ -236,6 +236,7 @@ Value debrief_state(const Exercise& exercise) {
                         {"ages", ages_told(exercise.bench())},
                         {"telegram", examined_state(exercise)},
                         {"ends", std::move(ends)}};
+    if (exercise.by_hand().free) state.push_back({"free", free_state(exercise)});
     if (drill.cell) state.push_back({"right_link", Value::list_of(drill.right.link)});
     return state;
 }
@@ -267,6 +268,7 @@ Value exercise_record(const Exercise& exercise) {
                          {"corrected", reasons(exercise, score.corrected)},
                          {"remarks", is_judged(exercise) ? remarks_of(score) : Value(Value::List{})},
                          {"log", std::move(log)}};
+    if (exercise.by_hand().free) record.push_back({"free", free_state(exercise)});
     if (exercise.drill().cell) record.push_back({"link", answers.link});
     return record;
 }

@@ -65,6 +65,13 @@ std::string lasting_words(const sim::Fault& fault, unsigned lasting_ms) {
 }  // namespace
 
 std::optional<Exercise::Refusal> Exercise::instruct(const ActFields& fields) {
+    const std::size_t before = by_hand_.touches.size();
+    const std::optional<Refusal> refusal = do_by_hand(fields);
+    for (std::size_t i = before; i < by_hand_.touches.size(); ++i) by_hand_.touches[i].wall = field_of(fields, "wall");
+    return refusal;
+}
+
+Exercise::Done Exercise::do_by_hand(const ActFields& fields) {
     const std::string act = field_of(fields, "act");
     // what was handed in is judged as it was then
     if (over()) return Refusal{409, RefusalId("drill-over").id()};
@@ -100,11 +107,14 @@ Exercise::Done Exercise::put_in(const ActFields& fields) {
     if (!after_s) return Refusal{400, RefusalId("after-wrong").id()};
     const std::optional<sim::Fault> fault = fault_of(fields, *lasting_ms);
     if (!fault) return Refusal{400, "no such fault"};
+    const bool free = field_of(fields, "free") == "true";
+    if (free && mode_ == ExerciseMode::exam) return Refusal{409, RefusalId("free-in-exam").id()};
     const bool at_demand = field_of(fields, "when") == "demand";
     const bool taken =
         at_demand ? bench_->put_in_at_next_demand(*fault) : bench_->put_in(*fault, proto::seconds(*after_s));
     if (!taken) return Refusal{409, "no neighbour here, or too many faults"};
     note("put-in", field_of(fields, "way"), true);
+    if (free && !by_hand_.free) declare_free();
     const std::string when = at_demand       ? time_words("demand")
                              : *after_s == 0 ? time_words("now")
                                              : time_words("seconds", *after_s);
@@ -115,7 +125,28 @@ Exercise::Done Exercise::put_in(const ActFields& fields) {
 }
 
 void Exercise::touch(std::string_view what, std::string words) {
-    touches_.push_back({bench_->now(), std::string(what), std::move(words)});
+    by_hand_.touches.push_back({bench_->now(), std::string(what), std::move(words)});
+}
+
+/// What is right to do about the drill's own cause is neither right nor wrong about another one.
+void Exercise::declare_free() {
+    by_hand_.free = true;
+    free_drill_ = std::make_unique<sim::Drill>(drill_);
+    free_drill_->needed.clear();
+    free_drill_->helpful.clear();
+    free_drill_->no_help.clear();
+    free_drill_->dangers.clear();
+    touch(HandId("free").id(), word_of("hand", "free"));
+}
+
+std::vector<NamedFault> Exercise::faults_by_hand() const {
+    std::vector<NamedFault> all;
+    for (const sim::BenchEvent& event : bench_->events()) {
+        if (event.kind != sim::BenchEvent::Kind::fault || event.detail < own_faults_) continue;
+        const sim::Fault& fault = bench_->scenario().faults[event.detail];
+        all.push_back({bench_->link_name(), place_of(fault), std::string(what_of(fault.way))});
+    }
+    return all;
 }
 
 std::string Exercise::result() const {
@@ -123,15 +154,51 @@ std::string Exercise::result() const {
     return std::string(why_not.empty() ? sim::name_of(score_->result) : why_not);
 }
 
+namespace {
+
+/// What of an answer fits any of the trainer's faults that it could be about.
+std::string_view free_result(const Exercise& exercise) {
+    const sim::Answers& answers = exercise.answers();
+    if (exercise.score() && !exercise.score()->dangerous.empty()) return UnjudgedId("free-dangerous").id();
+    if (answers.cannot_tell || answers.what.empty()) return UnjudgedId("free-not-told").id();
+    bool half = false;
+    for (const NamedFault& one : exercise.by_hand().answerable) {
+        if (one.link != answers.link) continue;  // what is said of another link is right nowhere
+        const bool where = one.where == answers.where, what = one.what == answers.what;
+        if (where && what) return UnjudgedId("free-found").id();
+        half = half || where || what;
+    }
+    const sim::Finding& own = exercise.drill().right;
+    const auto has = [](const std::vector<std::string>& list, const std::string& id) {
+        return std::find(list.begin(), list.end(), id) != list.end();
+    };
+    const bool link = own.link.empty() || has(own.link, answers.link);
+    if (link && has(own.where, answers.where) && has(own.what, answers.what)) return UnjudgedId("free-own-cause").id();
+    return half ? UnjudgedId("free-half-found").id() : UnjudgedId("free-not-found").id();
+}
+
+}  // namespace
+
 std::string_view why_not_judged(const Exercise& exercise) {
     if (!exercise.broken().empty()) return "drill-broken";
     const auto done = [&](HandId what) {
-        return std::any_of(exercise.touches().begin(), exercise.touches().end(),
+        return std::any_of(exercise.by_hand().touches.begin(), exercise.by_hand().touches.end(),
                            [&](const Touch& one) { return one.what == what.id(); });
     };
+    if (exercise.by_hand().free && !exercise.by_hand().answerable.empty()) return free_result(exercise);
     if (done("put-in") || done("take-out")) return UnjudgedId("trainers-fault").id();
     if (exercise.mode() == ExerciseMode::exam && done("cause-shown")) return UnjudgedId("cause-shown").id();
     return {};
+}
+
+Value free_state(const Exercise& exercise) {
+    if (!exercise.by_hand().free || !exercise.score()) return {};
+    Value::List faults;
+    for (const NamedFault& one : exercise.by_hand().answerable)
+        faults.push_back(
+            Value::Object{{"link", Value::text_or_null(one.link)}, {"where", one.where}, {"what", one.what}});
+    return Value::Object{{"faults", std::move(faults)},
+                         {"secured", exercise.score()->secure == sim::secure_points_all}};
 }
 
 std::string hour_of(const Exercise& exercise, proto::Instant at) {
@@ -152,15 +219,18 @@ std::string hour_of(const Exercise& exercise, proto::Instant at) {
 
 std::string touches_in_words(const Exercise& exercise) {
     std::string text;
-    for (const Touch& one : exercise.touches())
-        text += (text.empty() ? "" : " | ") + hour_of(exercise, one.at) + " " + one.words;
+    for (const Touch& one : exercise.by_hand().touches)
+        text += (text.empty() ? "" : " | ") + hour_of(exercise, one.at) + " " + one.words +
+                (one.wall.empty() ? "" : " (" + one.wall + ")");
     return text;
 }
 
 Value touches_state(const Exercise& exercise) {
     Value::List all;
-    for (const Touch& one : exercise.touches())
-        all.push_back(Value::Object{{"at", plant_seconds(one.at)}, {"what", one.what}, {"words", one.words}});
+    for (const Touch& one : exercise.by_hand().touches)
+        all.push_back(Value::Object{{"at", plant_seconds(one.at)},
+                                    {"what", one.what},
+                                    {"words", one.words + (one.wall.empty() ? "" : " (" + one.wall + ")")}});
     return all;
 }
 

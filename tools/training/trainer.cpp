@@ -43,13 +43,6 @@ WebReply refused(int status, std::string_view why) {
 }
 WebReply replied(const Value& value) { return {.body = to_json(value)}; }
 
-bool same_secret(std::string_view a, std::string_view b) {
-    unsigned differ = a.size() == b.size() ? 0 : 1;
-    for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i)
-        differ |= static_cast<unsigned>(static_cast<unsigned char>(a[i]) ^ static_cast<unsigned char>(b[i]));
-    return differ == 0;
-}
-
 Trainer::Trainer(sim::DrillSet drills, TrainerSettings settings, TrainingStore& store, TrainerSurroundings surroundings)
     : drills_(std::move(drills)),
       exam_drills_(kept_promises(drills_, settings)),
@@ -94,7 +87,8 @@ void Trainer::set_pace(Trainee& trainee, sim::Pace pace) {
     if (trainee.pace == pace) return;
     trainee.pace = pace;
     if (exercise != nullptr && !exercise->over()) {
-        const ActFields fields{{"act", "pace"}, {"pace", std::string(name_of(pace))}};
+        const ActFields fields{
+            {"act", "pace"}, {"pace", std::string(name_of(pace))}, {"wall", local_time(surroundings_.epoch_ms())}};
         const proto::Instant at = exercise->bench().now();
         exercise->instruct(fields);
         store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});

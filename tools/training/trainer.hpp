@@ -14,6 +14,7 @@
 #include "tools/training/training_store.hpp"
 #include "tools/training/vocabulary_records.hpp"
 #include "tools/training/wrong_codes.hpp"
+#include "tools/web/same_secret.hpp"
 #include "tools/web/web_server.hpp"
 
 namespace tools {
@@ -163,8 +164,6 @@ WebReply refused(int status, std::string_view why);
 WebReply replied(const Value& value);
 /// "2026-11-26 14:31" at this place.
 std::string local_time(std::int64_t epoch_ms);
-/// The same time for every wrong guess.
-bool same_secret(std::string_view a, std::string_view b);
 /// A page, a script or a style of the program; nothing if there is none of that path.
 std::optional<WebReply> built_in_page(const std::string& path, bool local);
 

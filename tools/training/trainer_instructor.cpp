@@ -45,8 +45,11 @@ WebReply Trainer::tell_instructor(const WebRequest& request) {
         Value::List all, exams;
         for (const TrainingResult& result : store_.all()) all.push_back(described(result));
         for (const KeptExam& exam : store_.exams()) exams.push_back(described(exam));
-        return replied(
-            Value::Object{{"version", settings_.version}, {"results", std::move(all)}, {"exams", std::move(exams)}});
+        return replied(Value::Object{{"version", settings_.version},
+                                     {"results", std::move(all)},
+                                     {"exams", std::move(exams)},
+                                     {"chain", chain_told(store_)},
+                                     {"wrong", Value::list_of(store_.wrong_at_first())}});
     }
     if (what == "record") {
         const auto id = number_of(request.fields, "id");
@@ -114,11 +117,13 @@ bool Trainer::instruct_one(Trainee& trainee, const ActFields& fields, std::optio
     if (exercise == nullptr) return false;
     run_on(trainee, surroundings_.now());
     const proto::Instant at = exercise->bench().now();
-    if (const auto no = exercise->instruct(fields)) {
+    ActFields noted = fields;
+    noted["wall"] = local_time(surroundings_.epoch_ms());
+    if (const auto no = exercise->instruct(noted)) {
         refusal = no;
         return false;
     }
-    store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, fields});
+    store_.keep(trainee.kept.session, {trainee.exercises.size() - 1, at, std::move(noted)});
     return true;
 }
 
@@ -149,7 +154,8 @@ WebReply Trainer::instruct(const WebRequest& request) {
     const auto pace = pace_of(field_of(request.fields, "pace"));
     if (act == "pace" && !pace) return refused(400, "no such pace");
     if (act == "pace" && who == "all") room_pace_ = *pace;
-    ActFields fields = only(request.fields, {"way", "where", "lasting_ms", "when", "after_s", "show", "confirm"});
+    ActFields fields =
+        only(request.fields, {"way", "where", "lasting_ms", "when", "after_s", "show", "confirm", "free"});
     fields["act"] = act;
     std::size_t touched = 0, left_out = 0;
     std::optional<Exercise::Refusal> refusal;

@@ -64,7 +64,8 @@ void Trainer::take_up_again(KeptSession kept, Instant now) {
     }
     // as the instructor wanted it last
     if (const Exercise* const exercise = trainee.current(); exercise != nullptr && !exercise->over())
-        for (const Touch& touch : exercise->touches()) trainee.pace = pace_of(touch.what).value_or(trainee.pace);
+        for (const Touch& touch : exercise->by_hand().touches)
+            trainee.pace = pace_of(touch.what).value_or(trainee.pace);
     const bool without_record = trainee.in_exam() && own.exam == 0;  // of an older layout
     std::string session = own.session;
     Trainee& there = trainees_.emplace(std::move(session), std::move(trainee)).first->second;

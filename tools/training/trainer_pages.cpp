@@ -2,8 +2,8 @@
 #include <algorithm>
 #include <array>
 
-#include "tools/pages/embedded.hpp"
 #include "tools/training/trainer.hpp"
+#include "tools/web/served_file.hpp"
 
 namespace tools {
 namespace {
@@ -18,24 +18,17 @@ constexpr std::array<Page, 5> pages{{{"/", trainee_page},
                                      {"/exam", trainee_page},
                                      {"/instructor", "/training/pages/instructor.html"}}};
 
-std::optional<WebReply> file_at(std::string_view path, const char* type) {
-    for (const ServedFile& file : served_files())
-        if (file.path == path) return WebReply{.type = type, .body = std::string(file.content)};
-    return std::nullopt;
-}
-
 }  // namespace
 
 std::optional<WebReply> built_in_page(const std::string& path, bool local) {
     if (path == "/favicon.ico") return WebReply{.status = 204, .type = "image/x-icon", .body = ""};
-    if (path.ends_with(".js")) return file_at(path, "text/javascript; charset=utf-8");
-    if (path.ends_with(".css")) return file_at(path, "text/css; charset=utf-8");
+    if (path.ends_with(".js") || path.ends_with(".css")) return served_file(path);
     const std::string_view wanted = path.starts_with("/drill/") ? "/drills" : std::string_view(path);
     const auto* const page =
         std::find_if(pages.begin(), pages.end(), [&](const Page& one) { return one.address == wanted; });
     if (page == pages.end()) return std::nullopt;
     if (path == "/instructor" && !local) return refused(403, "only on this machine");
-    return file_at(page->file, "text/html; charset=utf-8");
+    return served_page(page->file);
 }
 
 }  // namespace tools

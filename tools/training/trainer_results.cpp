@@ -24,6 +24,14 @@ std::string said(const Exercise& exercise, const std::vector<std::string>& ids, 
     return join_list(words, between);
 }
 
+/// What the trainer's hand did in one drill of an exam, after what it did in those before.
+void add_touches(KeptExam& exam, const Exercise& exercise) {
+    const std::string words = touches_in_words(exercise);
+    if (words.empty()) return;
+    exam.trainer +=
+        (exam.trainer.empty() ? "drill " : " | drill ") + std::to_string(exercise.drill().number) + ": " + words;
+}
+
 }  // namespace
 
 void Trainer::keep_result(Trainee& trainee) {
@@ -60,6 +68,7 @@ void Trainer::keep_result(Trainee& trainee) {
     KeptExam exam = *kept;
     ++exam.done;
     if (is_judged(exercise)) ++exam.judged;
+    add_touches(exam, exercise);
     if (trainee.exam_over()) {
         exam.state = KeptExam::State::over;
         exam.ended = local_time(epoch_ms);
@@ -81,6 +90,7 @@ void Trainer::begin_exam_record(Trainee& trainee) {
     for (const auto& exercise : trainee.exercises) {
         exam.done += exercise->over() ? 1 : 0;
         exam.judged += exercise->over() && is_judged(*exercise) ? 1 : 0;
+        if (exercise->over()) add_touches(exam, *exercise);
     }
     if (trainee.exam_over()) {
         exam.state = KeptExam::State::over;
@@ -97,6 +107,9 @@ void Trainer::abandon_exam(const Trainee& trainee, ExamEndId why) {
     exam.state = KeptExam::State::abandoned;
     exam.ended = local_time(surroundings_.epoch_ms());
     exam.why = why.id();
+    // what was done in a drill that was not handed in stands nowhere else
+    if (const Exercise* const exercise = trainee.current(); exercise != nullptr && !exercise->over())
+        add_touches(exam, *exercise);
     store_.keep(exam);
 }
 
@@ -119,7 +132,8 @@ WebReply Trainer::record(const TrainingResult& result) const {
     const KeptExam* const exam = store_.exam(result.exam);
     return replied(Value::Object{{"result", described(result)},
                                  {"exam", exam != nullptr ? described(*exam) : Value()},
-                                 {"record", record ? std::move(record).value() : Value()}});
+                                 {"record", record ? std::move(record).value() : Value()},
+                                 {"chain", chain_told(store_)}});
 }
 
 WebReply Trainer::own_record(const Trainee& trainee, const WebRequest& request) const {

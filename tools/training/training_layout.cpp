@@ -4,7 +4,7 @@
 namespace tools {
 namespace {
 
-constexpr std::int64_t layout = 3;                  ///< of the tables: user_version of the file
+constexpr std::int64_t layout = 4;                  ///< of the tables: user_version of the file
 constexpr std::int64_t training_mark = 1279545412;  ///< application_id of the file
 
 // What was there before stands first, so that a file of the first layout gets what was added later.
@@ -59,6 +59,13 @@ constexpr const char* third =
     "UPDATE training_session SET (person, name) = (SELECT id, called FROM training_person "
     "WHERE training_person.session = training_session.session);";
 
+/// The chain of records, and the trainer's hand in exams. Numbers of the chain are never given twice, so that an end
+/// that was cut off shows.
+constexpr const char* fourth =
+    "ALTER TABLE training_exam ADD COLUMN trainer TEXT NOT NULL DEFAULT '';"
+    "CREATE TABLE IF NOT EXISTS training_chain (number INTEGER PRIMARY KEY AUTOINCREMENT, kind TEXT NOT NULL, "
+    "about TEXT NOT NULL, content TEXT NOT NULL, before TEXT NOT NULL, hash TEXT NOT NULL) STRICT;";
+
 }  // namespace
 
 namespace {
@@ -87,9 +94,16 @@ Layout lay_out(Database& database) {
     const std::int64_t found = database.number("PRAGMA user_version").value_or(0);
     if (found > layout) return {.done = false, .newer = found};
     if (found == layout) return {.done = true, .newer = 0};
-    const bool begun = database.run("BEGIN") && (found >= 2 || database.run(second)) && database.run(third);
-    return {.done = begun && database.run("PRAGMA application_id=1279545412; PRAGMA user_version=3; COMMIT"),
-            .newer = 0};
+    const bool begun = database.run("BEGIN") && (found >= 2 || database.run(second)) &&
+                       (found >= 3 || database.run(third)) && database.run(fourth);
+    return {.done = begun && database.run("PRAGMA application_id=1279545412; PRAGMA user_version=4"), .older = true};
+}
+
+Layout look_at_layout(Database& database) {
+    const Owner owner = owner_of(database);
+    if (owner != Owner::training) return {.foreign = owner == Owner::foreign};
+    const std::int64_t found = database.number("PRAGMA user_version").value_or(0);
+    return {.done = found == layout, .newer = found > layout ? found : 0, .older = found < layout};
 }
 
 }  // namespace tools

@@ -1,6 +1,7 @@
 // Of the training's store: people and exams.
 #include <algorithm>
 
+#include "tools/training/record_chain.hpp"
 #include "tools/training/training_store.hpp"
 
 namespace tools {
@@ -19,6 +20,7 @@ std::string_view name_of(KeptExam::State state) {
         case KeptExam::State::under_way: return "under-way";
         case KeptExam::State::over: return "over";
         case KeptExam::State::abandoned: return "abandoned";
+        case KeptExam::State::strange: break;
     }
     return "?";
 }
@@ -33,14 +35,15 @@ void TrainingStore::read_people() {
 
 void TrainingStore::read_exams() {
     Database::Statement read(*database_,
-                             "SELECT id, person, session, begun, ended, drills, done, judged, state, why, verdict "
-                             "FROM training_exam ORDER BY id");
+                             "SELECT id, person, session, begun, ended, drills, done, judged, state, why, verdict, "
+                             "trainer FROM training_exam ORDER BY id");
     while (read.step()) {
         const KeptPerson* const who = person(read.number(1));
-        const std::int64_t state = std::clamp<std::int64_t>(read.number(8), 0, 2);
+        const std::int64_t said = read.number(8);
+        const std::int64_t state = said >= 0 && said <= 2 ? said : 3;
         exams_.push_back({read.number(0), read.number(1), read.text(2), who != nullptr ? who->called : "", read.text(3),
                           read.text(4), read.number(5), read.number(6), read.number(7),
-                          static_cast<KeptExam::State>(state), read.text(9), read.text(10)});
+                          static_cast<KeptExam::State>(state), read.text(9), read.text(10), read.text(11)});
     }
     if (database_->problem() != DatabaseProblem::none) say();
     last_exam_ = database_->number("SELECT seq FROM sqlite_sequence WHERE name = 'training_exam'").value_or(0);
@@ -73,12 +76,19 @@ bool TrainingStore::forget_person(std::int64_t id) {
     const KeptPerson* const person = this->person(id);
     if (person == nullptr) return false;
     const std::string session = person->session;
+    std::vector<std::int64_t> results, exams;
+    for (const TrainingResult& one : results_)
+        if (one.person == id) results.push_back(one.id);
+    for (const KeptExam& one : exams_)
+        if (one.person == id) exams.push_back(one.id);
     std::erase_if(results_, [&](const TrainingResult& one) { return one.person == id; });
     std::erase_if(exams_, [&](const KeptExam& one) { return one.person == id; });
     std::erase_if(people_, [&](const KeptPerson& one) { return one.id == id; });
     {
         const Together together(*this);
         forget(session);
+        for (const std::int64_t one : results) link(chained::result_gone, std::to_string(one), "");
+        for (const std::int64_t one : exams) link(chained::exam_gone, std::to_string(one), "");
         for (const char* sql :
              {"DELETE FROM training_result WHERE person = ?", "DELETE FROM training_exam WHERE person = ?",
               "DELETE FROM training_person WHERE id = ?"}) {
@@ -102,11 +112,15 @@ std::int64_t TrainingStore::begin(KeptExam exam) {
 }
 
 void TrainingStore::keep(const KeptExam& exam) {
-    if (KeptExam* const there = of_id(exams_, exam.id)) *there = exam;
+    KeptExam* const there = of_id(exams_, exam.id);
+    if (there == nullptr) return;
+    const Together together(*this);
+    *there = exam;
+    link(chained::exam, *there);
     if (!keeps()) return;
     Database::Statement insert(*database_,
                                "INSERT OR REPLACE INTO training_exam (id, person, session, begun, ended, drills, done, "
-                               "judged, state, why, verdict) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+                               "judged, state, why, verdict, trainer) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
     insert.bind(1, exam.id);
     insert.bind(2, exam.person);
     insert.bind(3, std::string_view(exam.session));
@@ -118,6 +132,7 @@ void TrainingStore::keep(const KeptExam& exam) {
     insert.bind(9, static_cast<std::int64_t>(exam.state));
     insert.bind(10, std::string_view(exam.why));
     insert.bind(11, std::string_view(exam.verdict));
+    insert.bind(12, std::string_view(exam.trainer));
     insert.step();
     if (database_->problem() != DatabaseProblem::none) say();
 }

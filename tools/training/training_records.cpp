@@ -4,6 +4,7 @@
 #include <array>
 
 #include "tools/text/csv.hpp"
+#include "tools/training/record_chain.hpp"
 #include "tools/training/vocabulary_records.hpp"
 
 namespace tools {
@@ -16,12 +17,12 @@ std::string said(std::string_view list, const std::string& id) { return id.empty
 Value number_or_null(std::int64_t number) { return number == 0 ? Value() : Value(number); }
 
 /// The columns of the table, in their order; what a row does not have stays empty.
-constexpr std::array columns{"row",       "id",          "when",    "ended",        "person",    "name",
-                             "exam",      "drill",       "title",   "mode",         "result",    "result_said",
-                             "judged",    "points",      "seconds", "hints",        "where",     "where_said",
-                             "what",      "what_said",   "actions", "actions_said", "dangerous", "dangerous_said",
-                             "trainer",   "withdrawn",   "deleted", "exam_state",   "exam_end",  "exam_drills",
-                             "exam_done", "exam_judged", "verdict", "verdict_said", "version"};
+constexpr std::array columns{
+    "row",     "id",           "when",    "ended",       "person",   "name",         "exam",      "drill",
+    "title",   "mode",         "result",  "result_said", "judged",   "points",       "seconds",   "hints",
+    "where",   "where_said",   "what",    "what_said",   "actions",  "actions_said", "dangerous", "dangerous_said",
+    "trainer", "withdrawn",    "deleted", "exam_state",  "exam_end", "exam_drills",  "exam_done", "exam_judged",
+    "verdict", "verdict_said", "version", "hash",        "before"};
 
 Value row_of(const char* kind, const Value& described) {
     Value::Object row;
@@ -70,7 +71,9 @@ Value described(const TrainingResult& r) {
                          {"trainer", r.trainer},
                          {"withdrawn", Value::text_or_null(r.withdrawn)},
                          {"deleted", Value::text_or_null(r.deleted)},
-                         {"version", Value::text_or_null(r.version)}};
+                         {"version", Value::text_or_null(r.version)},
+                         {"hash", Value::text_or_null(r.hash)},
+                         {"before", Value::text_or_null(r.before)}};
 }
 
 Value described(const KeptExam& e) {
@@ -88,7 +91,20 @@ Value described(const KeptExam& e) {
                          {"exam_done", e.done},
                          {"exam_judged", e.judged},
                          {"verdict", Value::text_or_null(e.verdict)},
-                         {"verdict_said", Value::text_or_null(said("exam", e.verdict))}};
+                         {"verdict_said", Value::text_or_null(said("exam", e.verdict))},
+                         {"trainer", e.trainer},
+                         {"hash", Value::text_or_null(e.hash)},
+                         {"before", Value::text_or_null(e.before)}};
+}
+
+Value chain_told(const TrainingStore& store) {
+    const std::vector<ChainEntry>& chain = store.chain();
+    const bool older = !chain.empty() && chain.front().kind == chained::taken_up;
+    return Value::Object{{"entries", chain.size()},
+                         {"last", chain.empty() ? Value() : Value(chain.back().hash)},
+                         {"since", older ? Value(chain.front().about) : Value()},
+                         {"holds", store.wrong_at_first().empty()},
+                         {"kept", store.keeps()}};
 }
 
 std::string records_csv(const std::vector<TrainingResult>& results, const std::vector<KeptExam>& exams) {

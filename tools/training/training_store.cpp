@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "tools/text/json.hpp"
+#include "tools/training/record_chain.hpp"
 
 namespace tools {
 namespace {
@@ -48,32 +49,50 @@ ActFields fields_from(const std::string& text) {
 TrainingStore::TrainingStore(const std::optional<std::string>& file) : file_(file) {
     if (!file) return;
     database_ = std::make_unique<Database>(*file);
-    take_up();
+    take_up(How::serve);
 }
 
 TrainingStore::TrainingStore(std::string name, Database database)
+    : TrainingStore(std::move(name), std::move(database), How::serve) {}
+
+TrainingStore::TrainingStore(std::string name, Database database, How how)
     : file_(std::move(name)), database_(std::make_unique<Database>(std::move(database))) {
-    take_up();
+    take_up(how);
 }
 
-void TrainingStore::take_up() {
-    if (!prepare()) {
+TrainingStore TrainingStore::looked_at(std::string name, Database database) {
+    return {std::move(name), std::move(database), How::look};
+}
+
+void TrainingStore::take_up(How how) {
+    if (!prepare(how)) {
         if (!failure_) say();
         return;
     }
     read_results();
     read_people();
     read_exams();
+    read_chain();
+    if (!unchained_) return;
+    chain_older();
+    run("COMMIT");
 }
 
-bool TrainingStore::prepare() {
-    const Layout found = lay_out(*database_);
+bool TrainingStore::prepare(How how) {
+    const Layout found = how == How::look ? look_at_layout(*database_) : lay_out(*database_);
+    unchained_ = found.older;
+    only_looks_ = how == How::look;
     if (found.foreign)
         failure_ = Failure{Status::bad_input, *file_, 0, "",
                            "is no store of a training; it was left alone, name another file"};
     if (found.newer != 0)
         failure_ = Failure{Status::bad_input, *file_, 0, "",
                            "was written by a newer linkdrill; take that one, or name another file"};
+    if (how == How::look && found.older)
+        failure_ =
+            Failure{Status::bad_input, *file_, 0, "",
+                    "is of an older linkdrill and has no hashes yet; it gets them by linkdrill train --store, and "
+                    "what was changed before that nobody can tell"};
     return found.done;
 }
 
@@ -103,7 +122,8 @@ void TrainingStore::say() {
     failure_ = Failure{theirs ? Status::bad_input : Status::machine, *file_, 0, "",
                        database_->problem() == DatabaseProblem::busy
                            ? "another program has it open; end that one, or name another file"
-                           : "results cannot be kept there: " + database_->message() + "; name another file"};
+                       : only_looks_ ? "cannot be read: " + database_->message()
+                                     : "results cannot be kept there: " + database_->message() + "; name another file"};
 }
 
 void TrainingStore::write(const TrainingResult& result) {
@@ -146,7 +166,9 @@ void TrainingStore::write(const TrainingResult& result) {
 
 std::int64_t TrainingStore::add(TrainingResult result) {
     result.id = ++last_id_;
+    const Together together(*this);
     write(result);
+    link(chained::result, result);
     results_.push_back(std::move(result));
     return results_.back().id;
 }
@@ -160,8 +182,10 @@ const TrainingResult* TrainingStore::find(std::int64_t id) const {
 void TrainingStore::withdraw(std::int64_t id, const std::string& when) {
     for (TrainingResult& one : results_)
         if (one.id == id && one.withdrawn.empty() && one.deleted.empty()) {
+            const Together together(*this);
             one.withdrawn = when;
             write(one);
+            link(chained::withdrawn, one);
         }
 }
 
@@ -169,6 +193,7 @@ bool TrainingStore::remove(std::int64_t id, const std::string& when) {
     const auto found =
         std::find_if(results_.begin(), results_.end(), [&](const TrainingResult& one) { return one.id == id; });
     if (found == results_.end() || !found->deleted.empty()) return false;
+    const Together together(*this);
     if (found->person != 0) {
         const TrainingResult gone = std::move(*found);
         *found = {.id = id,
@@ -192,9 +217,11 @@ bool TrainingStore::remove(std::int64_t id, const std::string& when) {
                   .dangerous_said = "",
                   .deleted = when};
         write(*found);
+        link(chained::deleted, *found);
         return true;
     }
     results_.erase(found);
+    link(chained::result_gone, std::to_string(id), "");
     if (keeps()) {
         Database::Statement remove(*database_, "DELETE FROM training_result WHERE id = ?");
         remove.bind(1, id);

@@ -41,6 +41,8 @@ struct TrainingResult {
     std::string dangerous_said;  ///< in words
     std::string withdrawn = {};  ///< by the trainee, when; it counts and stays
     std::string deleted = {};    ///< by the trainer, when: that there was one is all that is left of it
+    std::string hash = {};       ///< of its latest entry of the chain, and of the entry before that one
+    std::string before = {};
 };
 
 /// An exam as a whole.
@@ -49,6 +51,7 @@ struct KeptExam {
         under_way,
         over,
         abandoned,  ///< left, or ended from outside, before its last drill was handed in
+        strange,    ///< the file says something that this program never writes
     };
     std::int64_t id = 0;  ///< 1.., never given twice by one file
     std::int64_t person = 0;
@@ -58,10 +61,23 @@ struct KeptExam {
     std::int64_t done = 0;      ///< of these handed in
     std::int64_t judged = 0;    ///< of these judged: without the trainer's hand in them
     State state = State::under_way;
-    std::string why;      ///< of an abandoned one: of exam_end_words
-    std::string verdict;  ///< of exam_words; empty until it is over
+    std::string why;           ///< of an abandoned one: of exam_end_words
+    std::string verdict;       ///< of exam_words; empty until it is over
+    std::string trainer = {};  ///< what the trainer's hand did in its drills, in words
+    std::string hash = {};     ///< of its latest entry of the chain, and of the entry before that one
+    std::string before = {};
 };
 std::string_view name_of(KeptExam::State state);  ///< "under-way" and so on
+
+/// One link of the chain of records: see record_chain.hpp.
+struct ChainEntry {
+    std::int64_t number = 0;  ///< 1.., without a gap
+    std::string kind;         ///< of chained
+    std::string about;        ///< number of the record
+    std::string content;      ///< hash of what stands there since; empty: nothing does
+    std::string before;       ///< hash of the entry before; of the first 64 times 0
+    std::string hash;         ///< of all of the above
+};
 
 /// A trainee whose place is kept.
 struct KeptSession {
@@ -87,14 +103,22 @@ class TrainingStore {
     explicit TrainingStore(const std::optional<std::string>& file);
     /// In a database that is open; `name` is its name in messages.
     TrainingStore(std::string name, Database database);
+    /// What stands in a file, to be looked at: nothing is written to it, and what is kept here is not kept there.
+    static TrainingStore looked_at(std::string name, Database database);
     /// The first that happened; what came later is then kept in memory only.
     [[nodiscard]] const std::optional<Failure>& failure() const { return failure_; }
+    /// Whether what is kept is kept in a file.
+    [[nodiscard]] bool keeps() const { return database_ != nullptr && !failure_; }
 
     /// What is kept while one of these lives is kept as a whole, or not at all.
     class Together {
       public:
-        explicit Together(TrainingStore& store) : store_(store) { store_.run("BEGIN"); }
-        ~Together() { store_.run("COMMIT"); }
+        explicit Together(TrainingStore& store) : store_(store) {
+            if (store_.together_++ == 0) store_.run("BEGIN");
+        }
+        ~Together() {
+            if (--store_.together_ == 0) store_.run("COMMIT");
+        }
         Together(const Together&) = delete;
         Together& operator=(const Together&) = delete;
 
@@ -125,6 +149,13 @@ class TrainingStore {
     [[nodiscard]] const std::vector<KeptExam>& exams() const { return exams_; }
     [[nodiscard]] const KeptExam* exam(std::int64_t id) const;
 
+    // ---- the chain of records ----
+    [[nodiscard]] const std::vector<ChainEntry>& chain() const { return chain_; }
+    /// How many entries were made, by the file's own count: more than are there if the end was cut off.
+    [[nodiscard]] std::int64_t entries_made() const { return entries_made_; }
+    /// What did not hold when the file was opened, each in a line.
+    [[nodiscard]] const std::vector<std::string>& wrong_at_first() const { return wrong_at_first_; }
+
     // ---- places; only in a file ----
     void keep(const KeptSession& session);
     void keep(const std::string& session, const KeptAct& act);
@@ -135,13 +166,20 @@ class TrainingStore {
     [[nodiscard]] std::vector<KeptAct> acts(const std::string& session);
 
   private:
-    void take_up();
-    [[nodiscard]] bool prepare();
+    enum class How : std::uint8_t { serve, look };
+    TrainingStore(std::string name, Database database, How how);
+    void take_up(How how);
+    [[nodiscard]] bool prepare(How how);
+    void read_chain();
+    void chain_older();
+    /// An entry more; the hashes it gets are those of the record from then on.
+    const ChainEntry& link(std::string_view kind, std::string about, std::string content);
+    template <class Record>
+    void link(std::string_view kind, Record& record);
     void read_results();
     void read_people();
     void read_exams();
     void write(const TrainingResult& result);
-    [[nodiscard]] bool keeps() const { return database_ != nullptr && !failure_; }
     void say();
     void run(const char* sql);
     std::optional<std::string> file_;
@@ -150,7 +188,12 @@ class TrainingStore {
     std::vector<TrainingResult> results_;
     std::vector<KeptPerson> people_;
     std::vector<KeptExam> exams_;
-    std::int64_t last_id_ = 0, last_person_ = 0, last_exam_ = 0;
+    std::vector<ChainEntry> chain_;
+    std::vector<std::string> wrong_at_first_;
+    std::int64_t last_id_ = 0, last_person_ = 0, last_exam_ = 0, entries_made_ = 0;
+    bool unchained_ = false;  ///< of a layout that had no chain
+    bool only_looks_ = false;
+    int together_ = 0;
 };
 
 /// The tables of this layout in the file, made or brought up to date; a file of a newer layout gives its number.
@@ -158,7 +201,10 @@ struct Layout {
     bool done = false;
     std::int64_t newer = 0;
     bool foreign = false;  ///< no training's: nothing was written to it
+    bool older = false;    ///< it had no chain of records: a transaction is open in which it gets one
 };
 Layout lay_out(Database& database);
+/// The same of a file that is only looked at: an older one is not done.
+Layout look_at_layout(Database& database);
 
 }  // namespace tools

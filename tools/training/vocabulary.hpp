@@ -229,6 +229,7 @@ inline constexpr auto refusal_words = std::to_array<Word>(
      {"lasting-wrong", "For how long: a whole number of milliseconds from 1 to 600000."},
      {"after-wrong", "After how many seconds: a whole number from 0 to 60."},
      {"drill-over", "That drill is over."},
+     {"free-in-exam", "An exam is judged by its own drills: nothing is free in it."},
      {"all-in-exams", "Nobody else is at a drill. Those in an exam are left out; choose one of them."},
      {"in-an-exam", "That trainee is in an exam. With this the drill counts as not judged: confirm it."},
      {"exam-stays", "What was done in an exam stays as it is."},

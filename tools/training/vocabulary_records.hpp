@@ -7,6 +7,7 @@ namespace tools {
 /// What the trainer's hand did at a bench: an act, and of "put-in" what, where, for how long and when.
 inline constexpr auto hand_words = std::to_array<Word>({{"put-in", "put a fault in: {0}; {1}; {2}; {3}"},
                                                         {"take-out", "took all faults out"},
+                                                        {"free", "declared the drill free: judged by what is put in"},
                                                         {"cause-shown", "showed the cause"},
                                                         {"cause-hidden", "hid the cause again"},
                                                         {"paused", "paused the clock"},
@@ -22,9 +23,17 @@ inline constexpr auto hand_time_words = std::to_array<Word>({{"for-ms", "for {0}
                                                              {"seconds", "after {0} s"}});
 using HandTimeId = OneOf<hand_time_words>;
 
-/// Results of a drill in which the trainer's hand was: no points, no pass, no fail.
-inline constexpr auto unjudged_words = std::to_array<Word>(
-    {{"trainers-fault", "Trainer's fault: not judged"}, {"cause-shown", "Cause shown in an exam: not judged"}});
+/// Results of a drill in which the trainer's hand was: no points, no pass, no fail. In a free one the answer is
+/// compared with what the trainer put in.
+inline constexpr auto unjudged_words =
+    std::to_array<Word>({{"trainers-fault", "Trainer's fault: not judged"},
+                         {"cause-shown", "Cause shown in an exam: not judged"},
+                         {"free-found", "Free: the trainer's fault was found"},
+                         {"free-half-found", "Free: of the trainer's fault the cause or the place was found"},
+                         {"free-not-found", "Free: the trainer's fault was not found"},
+                         {"free-own-cause", "Free: the drill's own cause was named, not the trainer's fault"},
+                         {"free-not-told", "Free: not told which fault it was"},
+                         {"free-dangerous", "Free: dangerous action"}});
 using UnjudgedId = OneOf<unjudged_words>;
 
 /// How an exam stands, in the order of KeptExam::State.

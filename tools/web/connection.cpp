@@ -31,6 +31,7 @@ constexpr auto head_within = std::chrono::seconds(5);    ///< from the connectio
 constexpr auto body_within = std::chrono::seconds(5);    ///< from there to the end of the body
 constexpr auto reply_within = std::chrono::seconds(10);  ///< until the other side has taken it
 constexpr auto event_every = std::chrono::milliseconds(100);
+constexpr auto look_for_news_every = std::chrono::milliseconds(5);
 constexpr int event_streams_max = 96;
 
 std::string small_letters(std::string_view text) {
@@ -53,13 +54,15 @@ WebHead head_of(const Message& message) {
 
 std::string reason_of(int status) { return std::string(http::obsolete_reason(static_cast<http::status>(status))); }
 
+constexpr const char* policy_of_pages =
+    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
+    "img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
 /// All heads of replies are written here.
-std::string reply_head(int status, const std::string& more) {
+std::string reply_head(int status, const std::string& more, const std::string& policy = policy_of_pages) {
     return "HTTP/1.1 " + std::to_string(status) + " " + reason_of(status) +
-           "\r\nConnection: close\r\n"
-           "Content-Security-Policy: default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
-           "img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'\r\n"
-           "X-Content-Type-Options: nosniff\r\nReferrer-Policy: no-referrer\r\n"
+           "\r\nConnection: close\r\nContent-Security-Policy: " + policy +
+           "\r\nX-Content-Type-Options: nosniff\r\nReferrer-Policy: no-referrer\r\n"
            "Cross-Origin-Opener-Policy: same-origin\r\nCross-Origin-Resource-Policy: same-origin\r\n"
            "Cache-Control: no-store\r\n" +
            more + "\r\n";
@@ -99,7 +102,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
 
     void begin() {
         parser_.header_limit(head_bytes_max);
-        parser_.body_limit(body_bytes_max);
+        parser_.body_limit(door_.body_most);
         stream_.expires_after(head_within);
         http::async_read_header(stream_, buffer_, parser_,
                                 [self = shared_from_this()](error_code failed, std::size_t) { self->look(failed); });
@@ -159,7 +162,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
         if (!reply.session.empty())
             more += "Set-Cookie: " + cookie_name() + "=" + reply.session + "; Path=/; HttpOnly; SameSite=Strict\r\n";
         if (!reply.download.empty()) more += "Content-Disposition: attachment; filename=\"" + reply.download + "\"\r\n";
-        said_ = reply_head(reply.status, more);
+        said_ = reply_head(reply.status, more, reply.policy.empty() ? policy_of_pages : reply.policy);
         if (head_.method != "HEAD") said_ += reply.body;
         stream_.expires_after(reply_within);
         asio::async_write(stream_, asio::buffer(said_),
@@ -217,11 +220,21 @@ class Connection : public std::enable_shared_from_this<Connection> {
         stream_.expires_after(reply_within);
         asio::async_write(stream_, asio::buffer(said_), [self = shared_from_this()](error_code failed, std::size_t) {
             if (failed) return self->end_stream();
-            self->timer_.expires_after(event_every);
-            self->timer_.async_wait([self](error_code cancelled) {
-                if (cancelled || self->serving_.stopping) return self->end_stream();
-                self->ask_event();
-            });
+            self->wait_for_event(event_every);
+        });
+    }
+
+    /// In pieces where something may have to be told sooner.
+    void wait_for_event(std::chrono::milliseconds left) {
+        const std::atomic<std::uint64_t>* const news = serving_.application.urgent();
+        const auto piece = news == nullptr ? left : std::min(left, look_for_news_every);
+        timer_.expires_after(piece);
+        timer_.async_wait([self = shared_from_this(), news, left, piece](error_code cancelled) {
+            if (cancelled || self->serving_.stopping) return self->end_stream();
+            const bool urgent = news != nullptr && *news != self->told_news_;
+            if (left > piece && !urgent) return self->wait_for_event(left - piece);
+            if (news != nullptr) self->told_news_ = *news;
+            self->ask_event();
         });
     }
 
@@ -286,6 +299,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
     WebHead head_;
     WebRequest asked_;
     std::string said_;
+    std::uint64_t told_news_ = 0;
     Value last_;  ///< of an event stream; never read and written at once, since a next event is asked for only after
     char scrap_[4096] = {};
     std::size_t drained_ = 0;

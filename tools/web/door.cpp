@@ -45,7 +45,7 @@ std::string unescaped(std::string_view text) {
 }
 
 /// One length, in digits only, or none.
-std::optional<TurnedAway> length_turned_away(const WebHead& head) {
+std::optional<TurnedAway> length_turned_away(const WebHead& head, std::size_t most) {
     if (!head.all("transfer-encoding").empty()) return TurnedAway{411, "send it whole, with its length"};
     const std::vector<std::string_view> lengths = head.all("content-length");
     if (lengths.size() > 1) return TurnedAway{400, "the length is told more than once"};
@@ -55,7 +55,7 @@ std::optional<TurnedAway> length_turned_away(const WebHead& head) {
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), length);
     if (error == std::errc::result_out_of_range) return TurnedAway{413, "too long"};
     if (error != std::errc{} || end != text.data() + text.size()) return TurnedAway{400, "the length is no number"};
-    if (length > body_bytes_max) return TurnedAway{413, "too long"};
+    if (length > most) return TurnedAway{413, "too long"};
     return std::nullopt;
 }
 
@@ -110,7 +110,7 @@ std::optional<TurnedAway> turned_away(const Door& door, const WebHead& head) {
     if (head.method != "GET" && head.method != "POST" && head.method != "HEAD")
         return TurnedAway{405, "only GET and POST"};
     if (!head.target.starts_with('/')) return TurnedAway{400, "no path of this server"};
-    return length_turned_away(head);
+    return length_turned_away(head, door.body_most);
 }
 
 }  // namespace tools

@@ -21,19 +21,20 @@ struct WebHead {
     [[nodiscard]] std::string_view first(std::string_view name) const;
 };
 
+inline constexpr std::size_t head_bytes_max = std::size_t{8} * 1024;
+inline constexpr std::size_t body_bytes_max = std::size_t{16} * 1024;
+
 /// The address that is listened on: "127.0.0.1", "0.0.0.0" or another IPv4 address of this machine.
 struct Door {
     std::string bound;
     std::uint16_t port = 0;
+    std::size_t body_most = body_bytes_max;
 };
 
 struct TurnedAway {
     int status;
     std::string_view why;
 };
-
-inline constexpr std::size_t head_bytes_max = std::size_t{8} * 1024;
-inline constexpr std::size_t body_bytes_max = std::size_t{16} * 1024;
 
 /// Why the request is not taken, by its head alone: another host or origin, a method that is not known here, a length
 /// that is told twice, too large or in pieces (RFC 9112, 6.1 and 6.3: what a proxy and a server could read

@@ -45,9 +45,11 @@ std::size_t threads_to_be_had() {
 
 class Listener {
   public:
-    Listener(Serving& serving, std::string bound, std::unordered_map<Crowd::Id, std::weak_ptr<void>>& connections)
+    Listener(Serving& serving, std::string bound, std::size_t body_most,
+             std::unordered_map<Crowd::Id, std::weak_ptr<void>>& connections)
         : serving_(serving), connections_(connections), acceptor_(serving.io), again_(serving.io) {
         door_.bound = std::move(bound);
+        door_.body_most = body_most;
     }
 
     /// The port, or nothing.
@@ -115,13 +117,13 @@ std::optional<Failure> serve_with(asio::thread_pool& workers, WebApplication& ap
     Serving serving{.application = application, .workers = workers};
     asio::io_context& io = serving.io;
     std::vector<std::unique_ptr<Listener>> all;
-    all.push_back(std::make_unique<Listener>(serving, address.listen, connections));
+    all.push_back(std::make_unique<Listener>(serving, address.listen, address.body_most, connections));
     const auto port = all.front()->bind(address.port);
     const std::string where = address.listen + ":" + std::to_string(address.port);
     if (!port) return machine_said_no(where, "cannot listen there; take another port with --port, or --port 0");
     // the instructor's pages are asked for on this machine itself
     if (!is_loopback(address.listen) && address.listen != "0.0.0.0") {
-        all.push_back(std::make_unique<Listener>(serving, "127.0.0.1", connections));
+        all.push_back(std::make_unique<Listener>(serving, "127.0.0.1", address.body_most, connections));
         if (!all.back()->bind(*port))
             return machine_said_no("127.0.0.1:" + std::to_string(*port), "is taken; take another port with --port");
     }

@@ -1,6 +1,7 @@
 #pragma once
 // A small web server on this machine: refuses what does not belong to it, bounds what it takes and how long that may
 // take, and hands the rest to an application. The only place that knows the HTTP library is connection.cpp.
+#include <atomic>
 #include <cstdint>
 #include <functional>
 #include <map>
@@ -11,6 +12,7 @@
 #include "proto/result.hpp"
 #include "tools/program/failure.hpp"
 #include "tools/text/value.hpp"
+#include "tools/web/door.hpp"
 
 namespace tools {
 
@@ -29,6 +31,7 @@ struct WebReply {
     std::string body;
     std::string session = {};   ///< to be set as the cookie
     std::string download = {};  ///< name of the file, if it is to be saved
+    std::string policy = {};    ///< of its content, in place of what holds for pages
 };
 
 /// Called from several threads at once.
@@ -41,14 +44,17 @@ class WebApplication {
     /// An event stream of that request is to begin; false: one too many. Each that began ends with listens_no_more().
     virtual bool listens(const WebRequest& request) = 0;
     virtual void listens_no_more(const WebRequest& request) = 0;
+    /// Goes up with what event streams should tell at once, not only when they are due; nullptr: nothing is so urgent.
+    [[nodiscard]] virtual const std::atomic<std::uint64_t>* urgent() const { return nullptr; }
 
   protected:
     ~WebApplication() = default;
 };
 
 struct WebAddress {
-    std::string listen = "127.0.0.1";  ///< IPv4 address
-    std::uint16_t port = 0;            ///< 0: a free one
+    std::string listen = "127.0.0.1";        ///< IPv4 address
+    std::uint16_t port = 0;                  ///< 0: a free one
+    std::size_t body_most = body_bytes_max;  ///< of a request, in bytes
 };
 
 /// Serves until `ends` says so, looked at several times a second; `ready` hears the port. A failure is that of the

@@ -8,27 +8,13 @@
 #include <string>
 
 #include "tests/tools/training/room.hpp"
+#include "tests/tools/training/store_file.hpp"
 #include "tools/training/training_records.hpp"
 
 namespace {
 
 namespace fs = std::filesystem;
 using namespace tests;
-
-/// A file of its own for the store, gone at the end.
-struct StoreFile {
-    fs::path path;
-    explicit StoreFile(const std::string& name)
-        : path(fs::temp_directory_path() / ("linkdrill_" + name + "_" + std::to_string(getpid()) + ".sqlite")) {
-        clear();
-    }
-    ~StoreFile() { clear(); }
-    StoreFile(const StoreFile&) = delete;
-    StoreFile& operator=(const StoreFile&) = delete;
-    void clear() const {
-        for (const char* end : {"", "-wal", "-shm"}) fs::remove(path.string() + end);
-    }
-};
 
 void play(Room& room, const Person& who, const char* drill) {
     room.got(post(who, "/api/start", {{"drill", drill}}));
@@ -286,6 +272,33 @@ TEST_CASE("an exam that is left, or whose place is given away, is on record as a
     asked.method = "GET";
     const std::string csv = room.trainer->answer(asked).body;
     CHECK(csv.find("abandoned") != std::string::npos);
+}
+
+TEST_CASE("the trainer's hand stands in the exam too, with the hour of the room, also of a drill that was left") {
+    Room room;
+    const Person anna = join(room, "Anna");
+    room.got(post(anna, "/api/exam"));
+    room.got(by_instructor("/api/instructor/pace", {{"who", "P1"}, {"pace", "paused"}}));
+    room.got(by_instructor("/api/instructor/pace", {{"who", "P1"}, {"pace", "real"}}));
+    hand_in(room, anna);
+    room.got(post(anna, "/api/next"));
+    room.got(by_instructor("/api/instructor/cause", {{"who", "P1"}, {"show", "true"}, {"confirm", "P1"}}));
+    room.got(post(anna, "/api/start", {{"drill", "2"}, {"leave", "true"}}));
+    const std::string hand = text_of(kept(room, "exams").front(), "trainer");
+    CAPTURE(hand);
+    CHECK(hand.find("paused the clock (2023-11-14 22:13)") != std::string::npos);
+    CHECK(hand.find("clock as usual (2023-11-14 22:13)") != std::string::npos);
+    CHECK(hand.find("showed the cause (2023-11-14 22:13)") != std::string::npos);
+    CHECK(hand.find("drill ", 6) != std::string::npos);
+    CHECK(text_of(kept(room, "results").front(), "trainer").find("paused the clock (2023") != std::string::npos);
+    tools::WebRequest asked = by_instructor("/api/instructor/results.csv");
+    asked.method = "GET";
+    const std::string csv = room.trainer->answer(asked).body;
+    CHECK(csv.find("showed the cause (2023-11-14 22:13)") != std::string::npos);
+    // of a training without a file nobody is told that its hashes can be looked up
+    asked = by_instructor("/api/instructor/results.json");
+    asked.method = "GET";
+    CHECK(text_of(*room.got(asked).find("chain"), "kept") == "false");
 }
 
 TEST_CASE("an exam that a restart takes up again is not abandoned, and its number stays") {

@@ -30,6 +30,10 @@ export function draw_hand() {
       ['demand', t('when-demand')],
       ['seconds', t('when-seconds')],
     ])}${number_field('after', t('i-seconds'), after)}
+    ${choice('judged', t('i-judged'), [
+      ['no', t('judged-no')],
+      ['free', t('judged-free')],
+    ])}
     <p>${button('put-in', '', t('i-put-in'), main)}${button('take-out', '', t('i-take-out'))}</p>`,
   );
   element('fault', HTMLFormElement).addEventListener('submit', (event) => event.preventDefault());
@@ -50,5 +54,6 @@ export function fault() {
     lasting_ms: typed('lasting'),
     when,
     after_s: when === 'seconds' ? typed('after') : 0,
+    free: chosen('judged') === 'free',
   };
 }

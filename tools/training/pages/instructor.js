@@ -9,8 +9,10 @@ import {
   close_record,
   print_list,
   print_record,
+  print_room,
   result_of,
   results_of_person,
+  show_certificate,
   show_record,
   show_results,
 } from './records.js';
@@ -112,6 +114,8 @@ const PRESSED = {
   delete: remove,
   forget,
   print: print_list,
+  'print-room': print_room,
+  certificate: show_certificate,
 };
 document.addEventListener('click', ({ target }) => {
   const pressed = target instanceof Element ? target.closest('[data-act]') : null;

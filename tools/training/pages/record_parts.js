@@ -1,8 +1,10 @@
 // A record of one drill, as the instructor's page and the trainee's own show it.
 import { draw } from '../../pages/draw.js';
 import { hour_at, minutes_of } from '../../pages/numbers.js';
+import { short_hash } from './hashes.js';
 import { log_line } from './log.js';
 import { t } from './texts.js';
+import { free_words } from './trainers_hand.js';
 import { word, word_or_itself } from './words.js';
 
 /** @typedef {import('./told.js').Result} Result */
@@ -49,6 +51,12 @@ function trainers_hand(record) {
   );
 }
 
+/**
+ * @param {import('./told.js').FreeJudged} free
+ * @returns {[Key, unknown]}
+ */
+const free_row = (free) => ['r-free', free_words(free)];
+
 /** @param {DrillRecord} record */
 function what_was_done(record) {
   const dangers = record.dangerous.map((one) => {
@@ -78,6 +86,9 @@ export function record_of_drill({ result, exam, record }) {
     ['r-points', result.points ?? t('r-told')],
     ['r-trainer', trainers_hand(record)],
     ['r-program', t('i-program', result.version ?? '-')],
+    ['r-hash', short_hash(result.hash)],
+    ['r-hash-before', short_hash(result.before)],
+    ...(record?.free ? [free_row(record.free)] : []),
     ...(record ? answers(result, record) : []),
   ];
   const drawn = rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`);

@@ -2,13 +2,14 @@
 import { draw } from '../../pages/draw.js';
 import { minutes_of } from '../../pages/numbers.js';
 import { button, table } from '../../pages/parts.js';
+import { chain_told, printed_now, short_hash } from './hashes.js';
 import { result_words } from './record_parts.js';
 import { t } from './texts.js';
 import { word } from './words.js';
 
 /** @typedef {import('./told.js').Result} Result */
 /** @typedef {import('./told.js').ExamRecord} ExamRecord */
-/** @typedef {{ version: string, results: Result[], exams: ExamRecord[] }} Kept */
+/** @typedef {import('./told.js').KeptAll} Kept */
 
 /** @param {Result} one */
 function acts_of(one) {
@@ -63,6 +64,8 @@ function exams_table(exams) {
     [word('exam_states', one.exam_state), one.exam_end && `: ${one.exam_end}`],
     t('i-done-of', one.exam_done, one.exam_drills, one.exam_judged),
     one.verdict_said ?? '',
+    one.trainer,
+    short_hash(one.hash),
   ]);
   const names = [
     t('i-exam-number'),
@@ -72,26 +75,33 @@ function exams_table(exams) {
     t('i-state'),
     t('drills'),
     t('i-verdict'),
+    t('i-trainer'),
+    t('r-hash'),
   ];
   return draw`<h3>${t('i-exams')}</h3>${table(names, rows, t('i-exams'))}`;
 }
 
 /** To work with. @param {Kept} kept */
-export function working_list({ results, exams }) {
+export function working_list({ results, exams, chain, wrong }) {
   const none = draw`<p>${t('no-results')}</p>`;
   const rows = results.map((one) => [...told(one), draw`<div class="acts">${acts_of(one)}</div>`]);
   return [
+    chain_told(chain, wrong),
     results.length ? table([...heads(), t('i-acts')], rows, t('results')) : none,
     exams.length > 0 && exams_table(exams),
   ];
 }
 
 /** To print: a head that says what it is of, and nothing to press. @param {Kept} kept */
-export function printed_list({ version, results, exams }) {
-  const printed = new Date().toLocaleString('sv').slice(0, 16);
-  const rows = results.map((one) => [...told(one), one.actions_said || one.actions]);
+export function printed_list({ version, results, exams, chain, wrong }) {
+  const rows = results.map((one) => [
+    ...told(one),
+    one.actions_said || one.actions,
+    short_hash(one.hash),
+  ]);
   return draw`<h1>${t('i-list')}</h1>
-    <p>${t('i-printed', printed)}. ${t('i-program', version)}. ${t('r-note')}</p>
-    ${table([...heads(), t('r-actions')], rows, t('results'))}
+    <p>${t('i-printed', printed_now())}. ${t('i-program', version)}. ${t('r-note')}</p>
+    ${chain_told(chain, wrong)}
+    ${table([...heads(), t('r-actions'), t('r-hash')], rows, t('results'))}
     ${exams.length > 0 && exams_table(exams)}`;
 }

@@ -71,6 +71,7 @@ function row_of(one) {
 
 /** @type {Trainee[]} */
 let trainees = [];
+export const people_here = () => trainees;
 /** @param {string} id */
 export const trainee = (id) => trainees.find((one) => one.id === id);
 
@@ -114,7 +115,8 @@ export function show_room(room) {
   put(
     'all',
     draw`${button('paused', 'all', t('i-pause-all'))}${button('real', 'all', t('i-real-all'))}
-    ${button('free-away', '', t('i-free-away', AWAY_MIN))}`,
+    ${button('free-away', '', t('i-free-away', AWAY_MIN))}
+    ${button('print-room', '', t('i-print-room'))}`,
   );
   const broken = room.broken_drills.map(
     (one) => draw`<p class="amber">${t('i-broken', one.drill, one.why.join('; '))}</p>`,

@@ -55,7 +55,15 @@ export const INSTRUCTOR = {
   'when-demand': 'at the next demand',
   'when-seconds': 'in so many seconds',
   'i-seconds': 'Seconds',
+  'i-judged': 'The drill is then',
+  'judged-no': 'not judged',
+  'judged-free': 'free: judged by this fault',
   'i-put-in': 'Put it in',
+  'free-by': 'Judged by what the trainer put in, not by the cause of the drill: {0}.',
+  'free-secured': 'What the place asks for was secured.',
+  'free-not-secured': 'Not all that the place asks for was secured.',
+  'free-nothing':
+    'Declared free, but nothing that the trainer put in had acted when it was answered: it is not judged.',
   'i-take-out': 'Take it out',
 
   'i-csv': 'Save as CSV',
@@ -71,6 +79,9 @@ export const INSTRUCTOR = {
   'i-verdict': 'verdict',
   'i-program': 'linkdrill {0}',
   'i-printed': 'Printed {0}',
+  'i-print-room': 'Print the room list',
+  'i-room-list': 'Room list',
+  'i-is-here': 'here',
   'i-record': 'Record of {0}, drill {1}',
   'i-person': 'All of {0}',
   'i-record-short': 'Record',
@@ -92,6 +103,17 @@ export const INSTRUCTOR = {
   'r-program': 'Program',
   'r-trainer': "Trainer's hand",
   'r-none': 'not at this drill',
+  'r-none-exam': 'in none of its drills',
+  'r-free': 'Free',
+  'r-hash': 'Hash',
+  'r-hash-before': 'Hash before it',
+  'r-last-hash': 'Last hash of the file',
+  'r-entry': 'entry {0}',
+  'r-chain-since':
+    'Kept in a chain since {0}: what was changed in older records before then nobody can tell.',
+  'r-not-kept': 'These records stand in no file: nobody can look their hashes up later.',
+  'r-chain-broken':
+    'The records in the file were not as they were kept when it was opened: see linkdrill train --verify.',
   'r-unknown': 'not known: an older record',
   'r-place': 'Place and date',
   'r-drill': 'Drill',
@@ -111,6 +133,20 @@ export const INSTRUCTOR = {
   'r-signature': 'Trainee: signature',
   'r-note':
     'A rehearsal on a desk with a simulated link. It proves no competence at a machine; local rules decide who may work there.',
+
+  'c-head': 'Certificate of training done',
+  'c-button': 'Certificate of {0}',
+  'c-print': 'Print this certificate',
+  'c-days': 'Days',
+  'c-from-to': '{0} to {1}',
+  'c-trained-by': 'Trained by',
+  'c-drills': 'Drills',
+  'c-no-claim':
+    'This paper says what was done on a simulator, and how it came out. It is no proof of competence and no permission to work at a machine: neither a result nor a hash says that somebody can do the work.',
+  'c-all': 'These are all {0} results that are kept of this person, whatever came out.',
+  'c-check':
+    'Whether a hash stands in the file: linkdrill train --verify FILE.sqlite --printed "HASH".',
+
   'i-print-record': 'Print this record',
   'i-close': 'Close',
 };

@@ -98,6 +98,20 @@ export interface Result {
   withdrawn: string | null;
   deleted: string | null;
   version: string | null;
+  /** Of its latest entry of the chain of records, and of the entry before that one: 64 digits. */
+  hash: string | null;
+  before: string | null;
+}
+/** How the chain of records stands. */
+export interface Chain {
+  entries: number;
+  last: string | null;
+  /** When an older file got its chain; null: it had one from its first record on. */
+  since: string | null;
+  /** Whether all held when the file was opened. */
+  holds: boolean;
+  /** Whether it is kept in a file. */
+  kept: boolean;
 }
 /** An exam as a whole, as it is kept. */
 export interface ExamRecord {
@@ -113,6 +127,10 @@ export interface ExamRecord {
   exam_judged: number;
   verdict: string | null;
   verdict_said: string | null;
+  /** What the trainer's hand did in its drills, in words; empty if nothing. */
+  trainer: string;
+  hash: string | null;
+  before: string | null;
 }
 export interface ExamDrill {
   number: number;
@@ -339,6 +357,8 @@ export interface Score {
   result: string;
   points: number | null;
   judged: boolean;
+  /** Of a free drill only. */
+  free?: FreeJudged;
   trainer: TrainersTouch[];
   secure: number;
   evidence: number;
@@ -439,6 +459,20 @@ export interface Room {
   problem: string | null;
   trainees: Trainee[];
 }
+/** What a free drill was judged by: the trainer's faults that had acted when it was answered. */
+export interface FreeJudged {
+  faults: { link: string | null; where: string; what: string }[];
+  secured: boolean;
+}
+/** All that is kept, as the instructor gets it. */
+export interface KeptAll {
+  version: string;
+  results: Result[];
+  exams: ExamRecord[];
+  chain: Chain;
+  /** What did not hold of the chain when the file was opened. */
+  wrong: string[];
+}
 export interface DrillRecord {
   begins: string;
   /** Named of several links. */
@@ -454,10 +488,13 @@ export interface DrillRecord {
   /** Not in records of older files. */
   corrected?: Reason[];
   trainer?: TrainersTouch[];
+  /** Of a free drill only. */
+  free?: FreeJudged;
   log: LogLine[];
 }
 export interface Recorded {
   result: Result;
   exam: ExamRecord | null;
   record: DrillRecord | null;
+  chain: Chain;
 }

@@ -4,6 +4,19 @@ import { hour_at } from '../../pages/numbers.js';
 import { t } from './texts.js';
 import { word } from './words.js';
 
+/**
+ * What a free drill was judged by, and what was secured.
+ * @param {import('./told.js').FreeJudged} free
+ */
+export function free_words({ faults, secured }) {
+  const words = faults.map(({ link, where, what }) => {
+    const of_link = link ? `${t('link', link)}; ` : '';
+    return `${of_link}${word('where', where)}; ${word('what', what)}`;
+  });
+  if (!words.length) return t('free-nothing');
+  return `${t('free-by', words.join(' / '))} ${t(secured ? 'free-secured' : 'free-not-secured')}`;
+}
+
 /** @param {import('./told.js').Finished} state */
 export function trainers_hand(state) {
   const { score } = state;
@@ -16,7 +29,7 @@ export function trainers_hand(state) {
     : `${word('where', state.where)}; ${word('what', state.what)}`;
   const unjudged =
     !score.judged &&
-    draw`<p>${t('not-judged-why')}</p>
+    draw`<p>${score.free ? free_words(score.free) : t('not-judged-why')}</p>
     <p><strong>${t('you-said')}:</strong> ${said}</p>`;
   return draw`<h3>${t('trainer-was-here')}</h3><ul>${done}</ul>${unjudged}`;
 }

@@ -1,0 +1,159 @@
+#pragma once
+// The desk behind its page: a file of a folder, what is typed in it, the bench that runs it, and work beside. Knows no
+// network and no clock: requests, times and random texts come from outside. For several threads.
+#include <atomic>
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "sim/reading/patch.hpp"
+#include "tools/desk/desk_file.hpp"
+#include "tools/desk/desk_work.hpp"
+#include "tools/desk/fields.hpp"
+#include "tools/desk/live_bench.hpp"
+#include "tools/desk/typed_plant.hpp"
+#include "tools/desk/watchdog_curves.hpp"
+#include "tools/web/web_server.hpp"
+
+namespace tools {
+
+struct DeskSurroundings {
+    std::function<proto::Instant()> now;  ///< of a clock that only goes on
+    std::function<std::string()> hour;    ///< "14:02:31"
+    std::function<std::string()> random;  ///< that nobody can guess
+};
+
+struct DeskSettings {
+    std::string version;
+    std::string secret;
+};
+
+/// What a request is answered where it is refused: why, and what would mend it as one press.
+struct DeskAnswer {
+    std::optional<std::string> error = {};
+    Value mend = {};          ///< {"words", "path", "fields"} or null
+    Value::Object more = {};  ///< beside "ok"
+    int status = 200;
+};
+
+class Desk final : public WebApplication {
+  public:
+    static constexpr std::size_t streams_max = 24;
+
+    Desk(DeskSettings settings, FolderBeneath folder, DeskSurroundings surroundings);
+    ~Desk();
+    Desk(const Desk&) = delete;
+    Desk& operator=(const Desk&) = delete;
+
+    /// Opens a file of the folder. Or why not.
+    std::optional<Failure> open(const std::string& name);
+    /// Nothing is opened: an example runs until somebody begins.
+    void open_example();
+    /// To be called some fifty times a second.
+    void run_on();
+
+    WebReply answer(const WebRequest& request) override;
+    std::optional<Value> event(const WebRequest& request) override;
+    bool listens(const WebRequest& request) override;
+    void listens_no_more(const WebRequest& request) override;
+    [[nodiscard]] const std::atomic<std::uint64_t>* urgent() const override { return &news_; }
+
+  private:
+    // ---- requests (desk_requests.cpp) ----
+    WebReply answer_get(const WebRequest& request);
+    WebReply answer_post(const WebRequest& request);
+    WebReply enter(const WebRequest& request);
+    WebReply evidence(const std::string& name) const;
+    DeskAnswer do_as_asked(const std::string& what, const Fields& fields);
+
+    // ---- the file and what is typed (desk_typing.cpp) ----
+    void take_up(DeskFile file, bool example);
+    /// Reads what is typed now; `typed`: of the same text, where somebody has read it already.
+    void retype(std::shared_ptr<const TypedPlant> typed = nullptr);
+    DeskAnswer begin(const Fields& fields);
+    DeskAnswer set(const Fields& fields);
+    DeskAnswer remove_block(const Fields& fields);
+    DeskAnswer put_text(const Fields& fields);
+    DeskAnswer edited(const std::string& text, const std::string& words, bool may_break);
+    DeskAnswer save(const Fields& fields);
+    DeskAnswer answer_foreign(const Fields& fields);
+    DeskAnswer answer_draft(const Fields& fields);
+    DeskAnswer keep(const Fields& fields);
+
+    // ---- files dropped on the page (desk_dropped.cpp) ----
+    DeskAnswer drop(const Fields& fields);
+    DeskAnswer drop_measured(const std::string& given, const std::string& text, const std::string& link);
+    DeskAnswer compare_lists();
+    void take_lists();
+
+    // ---- bench and work (desk_trying.cpp) ----
+    DeskAnswer at_bench(const Fields& fields);
+    void begin_bench(sim::DeskBench::Begin begin);
+    DeskAnswer replay(const Fields& fields);
+    DeskAnswer rehearse();
+    DeskAnswer work(const Fields& fields);
+    void ask_curves();
+    [[nodiscard]] bool is_saved() const { return file_ && !example_ && !file_->changed(); }
+    /// Below the folder: where a rehearsal of the file, as it is called now, leaves its papers.
+    [[nodiscard]] std::string evidence_folder() const;
+    /// The folder of the file itself.
+    [[nodiscard]] std::string own_folder() const;
+    /// Of what is typed, in which file, with what it names as that lies on the disk.
+    [[nodiscard]] std::uint64_t typed_mark() const;
+    void look_around(proto::Instant now);
+
+    // ---- telling (desk_told.cpp) ----
+    [[nodiscard]] Value told();
+    [[nodiscard]] Value file_told() const;
+    [[nodiscard]] Value truth_told() const;
+    [[nodiscard]] Value rehearsal() const;
+    [[nodiscard]] Value strength() const;
+    [[nodiscard]] Value beginnings();
+
+    const DeskSettings settings_;
+    const FolderBeneath folder_;
+    const DeskSurroundings surroundings_;
+    std::mutex mutex_;
+    std::atomic<std::uint64_t> news_ = 0;  ///< acts that were asked for and done
+    std::set<std::string> sessions_;
+    std::map<std::string, std::size_t> streams_;
+    std::optional<proto::Instant> seen_;  ///< somebody looked last
+
+    std::optional<DeskFile> file_;
+    bool example_ = false;
+    std::uint64_t typed_stamp_ = 0;  ///< of the text that was read last
+    std::optional<sim::WrittenFile> written_;
+    std::shared_ptr<const TypedPlant> typed_;
+    std::string begun_text_;  ///< what the bench runs
+    std::string kept_text_;   ///< that `keep` made: what it replaces once more was done at the bench
+    Value plant_told_, links_told_, functions_told_, problems_told_, cautions_told_;
+    std::optional<proto::Instant> edited_at_;  ///< the draft is not kept yet
+    std::optional<proto::Instant> looked_at_file_;
+    std::string draft_trouble_;
+
+    std::unique_ptr<LiveBench> bench_;
+    WatchdogCurves curves_;
+    DeskWork work_;
+    std::string rehearsed_text_, rehearsed_folder_;
+    std::uint64_t epoch_ = 0;       ///< goes up with another file, and where something that it names changed
+    std::uint64_t named_mark_ = 0;  ///< of the files beside it that it may name
+    std::optional<proto::Instant> looked_around_;
+    struct Dropped {
+        std::string name, text;
+    };
+    std::map<std::string, Dropped> dropped_;  ///< by what they are
+    std::string lists_folder_;                ///< where they lie while they are compared
+    Value lists_told_;
+    Value beginnings_told_;
+    std::optional<proto::Instant> beginnings_at_;
+};
+
+WebReply desk_refused(int status, std::string_view why);
+
+}  // namespace tools
