@@ -115,7 +115,26 @@ void Recorder::hear(const Sent& sent) {
         s.sent.push_back({seen.tag.instance, sent.at, sent.local, seen.number});
         if (s.sent.size() > sent_kept) s.sent.pop_front();
     }
-    keep(std::move(seen));
+    last_sent_ = keep(std::move(seen));
+}
+
+template <class Change>
+void Recorder::of_last_sent(Change change) {
+    const auto is_it = [&](const Seen& seen) { return seen.serial == last_sent_; };
+    if (const auto found = std::find_if(latest_.rbegin(), latest_.rend(), is_it); found != latest_.rend())
+        change(*found);
+    if (const auto found = std::find_if(held_.rbegin(), held_.rend(), is_it); found != held_.rend()) change(*found);
+}
+
+void Recorder::hear(const Befell& befell) {
+    if (befell.fate == Fate::touched || befell.fate == Fate::bent) return;
+    of_last_sent([&](Seen& seen) { seen.lost = befell.at; });
+}
+
+void Recorder::hear(const Underway& underway) {
+    // what a fault sends besides is seen as it arrives
+    if (underway.beside) return;
+    of_last_sent([&](Seen& seen) { seen.due = underway.due; });
 }
 
 void Recorder::hear(const Delivered& delivered) {
@@ -167,6 +186,7 @@ void Recorder::concluded(End end, std::uint64_t token, const proto::Verdict& ver
     const auto conclude = [&](Seen& seen) {
         if (seen.serial != serial) return;
         seen.verdict = verdict;
+        seen.looked_at = now;
         number = seen.number;
     };
     std::for_each(latest_.begin(), latest_.end(), conclude);

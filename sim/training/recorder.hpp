@@ -27,6 +27,9 @@ struct Seen {
     std::optional<proto::Verdict> verdict = {};     ///< of an arrived one, once the end has looked at it
     unsigned bits_changed = 0;                      ///< against what its sender sent
     std::optional<TypedAddress> fits_address = {};  ///< of the neighbour that it comes from
+    std::optional<Instant> due = {};                ///< of a sent one that travels on: when it arrives
+    std::optional<Instant> lost = {};               ///< of a sent one that does not
+    std::optional<Instant> looked_at = {};          ///< of an arrived one, with its verdict
 };
 
 /// Ages and round trips, by the clock of the end that measures.
@@ -61,8 +64,10 @@ class Recorder {
     /// The scenario must outlive it.
     explicit Recorder(const Scenario& scenario);
 
-    using hears = std::tuple<Sent, Delivered, Scanned>;
+    using hears = std::tuple<Sent, Befell, Underway, Delivered, Scanned>;
     void hear(const Sent& sent);
+    void hear(const Befell& befell);
+    void hear(const Underway& underway);
     void hear(const Delivered& delivered);
     void hear(const Scanned& scanned);
     /// The end has looked at the oldest telegram of that identity.
@@ -110,6 +115,9 @@ class Recorder {
     [[nodiscard]] Side& side(End end) { return sides_[static_cast<std::size_t>(end)]; }
     /// Its serial.
     std::uint64_t keep(Seen seen);
+    /// Changes what was sent last, wherever it is kept.
+    template <class Change>
+    void of_last_sent(Change change);
     [[nodiscard]] std::vector<Seen> last_ones() const;
     void compare_with_sent(Seen& seen) const;
     void measure(End end, const Tag& tag, Instant now);
@@ -120,7 +128,8 @@ class Recorder {
     std::array<Side, 2> sides_;
     std::deque<Seen> latest_;
     std::vector<Seen> of_second_;
-    std::int64_t second_ = -1;  ///< that of_second_ was before
+    std::optional<std::uint64_t> last_sent_;  ///< its serial
+    std::int64_t second_ = -1;                ///< that of_second_ was before
     std::uint64_t serials_ = 0;
     std::vector<Seen> held_;
     std::size_t to_hold_ = 0;

@@ -5,6 +5,7 @@ import path from 'node:path';
 import { address, check, finish, join, look_at, open, pick, picture_of, pictures, press } from './crew.mjs';
 import { printed, secret, skips_lead_somewhere, step, text, watch } from './crew.mjs';
 import { keyboard_alone } from './keys.mjs';
+import { moves_between_tellings, nothing_read_yet, telegrams_in_slow_motion } from './plant.mjs';
 import { find_the_silent_station } from './line.mjs';
 import { print_certificate, print_room } from './papers.mjs';
 
@@ -30,6 +31,7 @@ async function play(page, acts, where) {
   await press(page, '2 A fibre pair');
   await step(page, 'Secure');
   for (const choice of ['Bar the way in', 'Leave it stopped', 'Tell the shift']) await press(page, choice);
+  if (where) await nothing_read_yet(page, where);
   if (where) await look_at(page, 'secure', where);
   await press(page, 'Secured, go on');
   await step(page, 'Look');
@@ -93,6 +95,7 @@ for (const [width, colorScheme] of views) {
   await look_at(page, 'drills', where);
   await play(page, ['Isolate and lock out', 'Test the fibres'], where);
   await step(page, 'Debrief');
+  await telegrams_in_slow_motion(page, where);
   await look_at(page, 'debrief', where);
   const shown = await text(page);
   check(/Safe and found/.test(shown) && /100 of 100/.test(shown), where + ': a right answer is not safe and found: ' + shown.slice(0, 300));
@@ -178,6 +181,8 @@ for (const [width, colorScheme] of views) {
   const page = await open('hand', { viewport: { width: 1280, height: 900 } });
   await join(page, 'E. F.');
   await press(page, '21 Open evening');
+  await step(page, 'Secure');
+  await nothing_read_yet(page, 'drill 21');
   await press(page, 'Bar the way in');
   await page.locator('[data-value=keep-out][aria-pressed=true]').waitFor();
   await page.reload();
@@ -325,6 +330,8 @@ for (const [width, colorScheme] of views) {
   const page = await open('late', { viewport: { width: 390, height: 844 }, colorScheme: 'dark' });
   await join(page, 'N. O.');
   await press(page, '17 After a long evening');
+  await page.locator('svg.scene').getByText(/^moves, \d+ mm\/s/).waitFor();
+  await moves_between_tellings(page);
   await press(page, 'Secured, go on');
   await page.getByText('It still moves. Stop it before you look.').waitFor();
   await press(page, 'Isolate it, lock it');

@@ -43,6 +43,7 @@ export const state_at = (step, more = {}) => ({
   step,
   plant_time: 10,
   begins: '01:58:00',
+  plant: { controller: 'A controller', stations: [], guards: [], machines: [] },
   machine: { name: 'A machine', moves: false, speed: 0, full: 1000, position: null, degrees: null },
   request: false,
   acknowledge_contact: false,

@@ -1,6 +1,7 @@
 // The drawing of a plant. Each part is a link to its place on the page, named by what it leads to
 // and how it stands.
 import { draw } from './draw.js';
+import { guard_icon } from './guard_icons.js';
 import { plant_parts, shortened } from './plant_parts.js';
 
 /** @typedef {import('./plant_parts.js').Part} Part */
@@ -10,18 +11,6 @@ import { plant_parts, shortened } from './plant_parts.js';
  * @property {(part: Part) => string | null} to where a part leads; null: nowhere
  * @property {(part: Part) => string} words what a part is and how it stands
  */
-
-/** By kind of safeguard, in 28 by 18 px. @type {{ [kind: string]: import('./draw.js').Drawing }} */
-const ICONS = {
-  'interlocked-guard': draw`<path class="thick" d="M2 9h20"/><path d="M22 3v12h4"/>`,
-  curtain: draw`<path d="M4 1v16M24 1v16"/><path class="beam" d="M4 4h20M4 9h20M4 14h20"/>`,
-  field: draw`<path d="M14 16L3 7a14 14 0 0 1 22 0z"/>`,
-  rope: draw`<path d="M2 5q12 10 24 0M14 10v7"/>`,
-  'emergency-stop': draw`<path class="full" d="M5 8a9 6 0 0 1 18 0z"/><path d="M14 8v6M5 16h18"/>`,
-  'two-hand': draw`<circle cx="7" cy="9" r="5"/><circle cx="21" cy="9" r="5"/>`,
-  mat: draw`<path d="M3 14h22M6 14l3-8h13l3 8"/>`,
-};
-const ANY = draw`<path d="M6 3h16v12H6z"/><path d="M10 9h8"/>`;
 
 /** Two bars crossed, with the count: what differs; a ring: what warns. @param {Part} part */
 function marks({ x, y, w, h, differs, warns }) {
@@ -49,7 +38,7 @@ function body({ kind, icon, lines, x, y, w, h }) {
   const boxed = kind === 'controller' || kind === 'station' || kind === 'machine';
   if (kind === 'safeguard')
     return draw`<rect class="reach" x="${x}" y="${y}" width="${w}" height="${h}"/>
-      <g class="icon" transform="translate(${x},${y + h / 2 - 9})">${ICONS[icon] ?? ANY}</g>
+      <g class="icon" transform="translate(${x},${y + h / 2 - 9})">${guard_icon(icon)}</g>
       <text x="${x + 36}" y="${y + h / 2 + 5}">${shortened(lines[0], w - 36)}</text>`;
   const first = kind === 'link' && h > 50 ? y + 26 : y + 18;
   return draw`<rect class="${boxed ? `box ${kind}` : 'reach'}" x="${x}" y="${y}" width="${w}"

@@ -35,8 +35,24 @@ export function box_of({ way, share, state, number }, width) {
   return { x: Math.round(along * (width - wide) * 10) / 10, y, wide };
 }
 
-/** @param {Place} place @param {number} width @param {Words} words @param {string} link */
-function telegram(place, width, words, link) {
+/**
+ * @typedef {object} Of
+ * @property {string} link
+ * @property {boolean} cut
+ * @property {boolean} [only_shown] its telegrams explain nothing when they are pressed
+ */
+
+/** @param {Place} place @param {string} link */
+const pressable = ({ id }, link) => ({
+  role: 'button',
+  tabindex: 0,
+  'data-act': 'explain',
+  'data-value': id,
+  'data-link': link,
+});
+
+/** @param {Place} place @param {number} width @param {Words} words @param {Of} of */
+function telegram(place, width, words, { link, only_shown }) {
   const { x, y, wide } = box_of(place, width);
   const { id, way, state, number, age_ms } = place;
   const aside = state === 'rejected' || state === 'lost';
@@ -56,11 +72,7 @@ function telegram(place, width, words, link) {
   return draw`<g ${{
     id: `telegram-${link}-${id}`,
     class: `telegram ${state}`,
-    role: 'button',
-    tabindex: 0,
-    'data-act': 'explain',
-    'data-value': id,
-    'data-link': link,
+    ...(only_shown ? { role: 'img' } : pressable(place, link)),
     'aria-label': words.telegram(place),
   }}><rect class="reach" x="${x - 4}" y="${y - 10}" width="${wide + 8}" height="44"/>
     <rect class="paper" x="${x}" y="${y}" width="${wide}" height="${TALL}" rx="2"/>
@@ -88,10 +100,10 @@ function line(way, width, name, cut) {
  * @param {Place[]} places
  * @param {number} width
  * @param {Words} words
- * @param {{ link: string, cut: boolean }} of
+ * @param {Of} of
  */
-export const ways_drawing = (places, width, words, { link, cut }) =>
+export const ways_drawing = (places, width, words, of) =>
   draw`<svg class="ways" width="${width}" height="${HEIGHT}" role="group"
     aria-label="${words.title}">
-    ${line(0, width, words.to_device, cut)}${line(1, width, words.to_controller, cut)}
-    ${places.map((place) => telegram(place, width, words, link))}</svg>`;
+    ${line(0, width, words.to_device, of.cut)}${line(1, width, words.to_controller, of.cut)}
+    ${places.map((place) => telegram(place, width, words, of))}</svg>`;

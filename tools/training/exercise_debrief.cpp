@@ -233,6 +233,7 @@ Value debrief_state(const Exercise& exercise) {
                         {"ran_on", ran_on_told(exercise.bench())},
                         {"story", story_of(exercise)},
                         {"strip", strip_told(stopped_first(exercise))},
+                        {"ways", ways_told(stopped_first(exercise))},
                         {"ages", ages_told(exercise.bench())},
                         {"telegram", examined_state(exercise)},
                         {"ends", std::move(ends)}};

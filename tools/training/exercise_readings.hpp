@@ -22,6 +22,12 @@ Value telegrams_reading(const Exercise& exercise, const sim::Bench& link);
 /// What was typed at both ends of a link, beside its sheet.
 Value settings_reading(const sim::Scenario& sheet, const sim::Scenario& typed);
 Value neighbour_reading(const Exercise& exercise);
+/// The plant to be drawn: controller, stations, guards and machines, and of them what is seen without an instrument.
+Value plant_state(const Exercise& exercise);
+/// The telegrams of a link around its first stop, each as a list: its number here, way (0 to the device), number in it,
+/// made, due, what became of it and when, the measure that rejected it. Times in ms of plant time; null: not known.
+/// Nothing if no end stopped.
+Value ways_told(const sim::Bench& link);
 /// One telegram: when, where, its bytes, and what the end made of it.
 Value telegram_reading(const Exercise& exercise, const sim::Bench& link, const sim::Seen& seen);
 /// Samples as lists: at, speed (mm/s), silence of controller and device (ms), signals sent, signals used, guards

@@ -89,13 +89,14 @@ Value signals_state(const sim::Bench& bench) {
     return all;
 }
 
-Value guards_state(const sim::Bench& bench) {
+/// Whether one is latched is read with the signals, from the second step on.
+Value guards_state(const Exercise& exercise) {
+    const sim::Bench& bench = exercise.bench();
     Value::List all;
     for (std::size_t i = 0; i < bench.scenario().safeguards.size(); ++i)
         all.push_back(Value::Object{{"name", spoken(bench.scenario().safeguards[i].name)},
                                     {"kind", kind_of(bench.scenario().safeguards[i])},
-                                    {"free", bench.plant().safeguard(i).free()},
-                                    {"latched", bench.plant().safeguard(i).latched()},
+                                    {"latched", exercise.step() > 1 && bench.plant().safeguard(i).latched()},
                                     {"resets", bench.scenario().safeguards[i].latched}});
     return all;
 }
@@ -162,13 +163,14 @@ Value exercise_state(const Exercise& exercise, bool titled) {
         {"step", exercise.step()},
         {"plant_time", plant_seconds(bench.now())},
         {"begins", exercise.drill().clock},
+        {"plant", plant_state(exercise)},
         {"machine", machine_state(bench)},
         {"request", bench.asks_for_acknowledgement()},
         {"acknowledge_contact", bench.acknowledge_contact()},
         {"controller", one && shows("controller-panel") ? end_state(exercise, bench, End::controller) : Value()},
         {"io", one && shows("io-panel") ? end_state(exercise, bench, End::device) : Value()},
         {"signals", one && exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
-        {"guards", guards_state(bench)},
+        {"guards", guards_state(exercise)},
         {"time_line", one && shows("time-line") ? time_line_reading(exercise, bench) : Value()},
         {"telegrams", one && shows("telegrams") ? telegrams_reading(exercise, bench) : Value()},
         {"settings",

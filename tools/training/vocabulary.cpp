@@ -3,6 +3,7 @@
 #include "sim/training/exam.hpp"
 #include "sim/training/score.hpp"
 #include "sim/training/words.hpp"
+#include "tools/training/choice_groups.hpp"
 #include "tools/training/trainer.hpp"
 #include "tools/training/vocabulary_records.hpp"
 
@@ -121,6 +122,7 @@ constexpr bool names_all(const Words& words, const Ids& ids) {
 static_assert(names_all(where, sim::where_words));
 static_assert(names_all(what, sim::what_words));
 static_assert(names_all(conduct, sim::conduct_words));
+static_assert(names_all(conduct_groups, sim::conduct_words));
 static_assert(names_all(readings, sim::reading_words));
 static_assert(names_all(states, sim::state_ids));
 static_assert(names_all(causes, sim::cause_ids));
@@ -208,6 +210,7 @@ Value words() {
                          {"what", listed(what)},
                          {"meanings", meanings()},
                          {"conduct", listed(conduct)},
+                         {"groups", listed(group_words)},
                          {"instruments", listed(instruments)},
                          {"readings", readings_words()},
                          {"acts", listed(act_words)},
@@ -245,6 +248,13 @@ Value faults() {
     return object;
 }
 
+template <class Grouped>
+Value groups_of(const Grouped& all) {
+    Value::Object object;
+    for (const auto& one : all) object.push_back({std::string(one.id), one.group.id()});
+    return object;
+}
+
 }  // namespace
 
 std::string_view what_of(sim::FaultWay way) {
@@ -274,6 +284,8 @@ Value vocabulary() {
     return Value::Object{{"words", words()},
                          {"faults", faults()},
                          {"fault_places", std::move(places)},
+                         {"conduct_groups", groups_of(conduct_groups)},
+                         {"card_groups", groups_of(card_groups)},
                          {"limits", Value::Object{{"actions", sim::actions_max},
                                                   {"kept", sim::kept_max},
                                                   {"exam_drills", sim::exam_drills},

@@ -14,7 +14,9 @@ import {
   take,
   try_again,
 } from './session.js';
+import { forget_motion } from './scene.js';
 import { show } from './show.js';
+import { slow_play, slow_step, slow_to } from './slow_ways.js';
 import { t } from './texts.js';
 import { limits } from './words.js';
 
@@ -41,6 +43,8 @@ function go_to(path, told) {
   session.notice = '';
   looking.moment = null;
   looking.link = 0;
+  looking.open = '';
+  forget_motion();
   if (location.pathname !== path) history.pushState(null, '', path);
   take(told);
   to_the_head();
@@ -79,6 +83,7 @@ function begin_next() {
  */
 async function act(name, fields) {
   const step = session.news?.state?.step;
+  if (name === 'instrument') looking.open = String(fields.value);
   const warned = Boolean(session.news?.state?.warned);
   const told = await post('act', { act: name, ...fields });
   if (!told) return show();
@@ -118,6 +123,12 @@ async function look_at_record(id) {
   to_the_head();
 }
 
+/** Of an instrument that was read. @param {string} id */
+export function open_tab(id) {
+  looking.open = id;
+  show();
+}
+
 /**
  * Acts of the page itself; every other is one at the drill.
  * @type {{ [act: string]: (value: string) => unknown }}
@@ -145,6 +156,9 @@ export const OF_THE_PAGE = {
     do_earlier(id);
     show();
   },
+  'slow-play': slow_play,
+  'slow-step': slow_step,
+  open: open_tab,
   'look-at': (at) => {
     looking.link = Number(at);
     show();
@@ -171,7 +185,9 @@ function pick({ target }) {
 
 /** @param {Event} event */
 function read_moment({ target }) {
-  if (!(target instanceof HTMLInputElement) || target.id !== 'moment') return;
+  if (!(target instanceof HTMLInputElement)) return;
+  if (target.id === 'slow-at') slow_to(Number(target.value));
+  if (target.id !== 'moment') return;
   const moments = (target.dataset.moments ?? '').split(' ');
   looking.moment = Number(moments[Number(target.value)]);
   show();

@@ -2,7 +2,7 @@
 import { draw } from '../../pages/draw.js';
 import { hour_at, rounded } from '../../pages/numbers.js';
 import { entry } from './entries.js';
-import { picture_width } from './strip_frame.js';
+import { page_width } from './looking.js';
 import { t } from './texts.js';
 
 /** @typedef {import('./told.js').Finished} Finished */
@@ -13,7 +13,7 @@ const BASE = 164;
 
 /** @param {Finished} state @param {import('./told.js').Ages} ages */
 function picture({ begins }, { controller, io }) {
-  const width = picture_width();
+  const width = page_width();
   const left = 48;
   const right = width - 110;
   const all = [...controller, ...io];
@@ -39,7 +39,8 @@ function picture({ begins }, { controller, io }) {
   let name_d = y(last_d[1]) + 4;
   if (Math.abs(name_c - name_d) < 14) name_d = name_c + (name_d < name_c ? -14 : 14);
   const words = t('ages-text', ...values);
-  const svg = { class: 'chart', viewBox: `0 0 ${width} 190`, role: 'img', 'aria-label': words };
+  const box = { width, height: 190, viewBox: `0 0 ${width} 190` };
+  const svg = { class: 'chart', ...box, role: 'img', 'aria-label': words };
   return draw`<svg ${svg}>
     <text x="${left - 6}" y="${TOP + 4}" text-anchor="end">${rounded(most)}</text>
     <text x="${left - 6}" y="${BASE + 4}" text-anchor="end">${rounded(least)}</text>

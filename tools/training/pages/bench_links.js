@@ -3,8 +3,8 @@
 import { draw } from '../../pages/draw.js';
 import { entry } from './entries.js';
 import { views_of } from './links.js';
-import { bench, end_panel, has_used, keep_button } from './panels.js';
-import { machine_line, now_margin, signals } from './panels.js';
+import { keep_buttons } from './kept.js';
+import { bench, end_panel, has_used, now_margin, read_button, signals } from './panels.js';
 import { t } from './texts.js';
 
 /** @typedef {import('./told.js').State} State */
@@ -34,27 +34,28 @@ const signals_of = (view) => draw`<div>${signals(view, t('link', view.link_name)
 /** @param {State} state */
 function bench_of_links(state) {
   const views = views_of(state);
-  const keep = (/** @type {string} */ reading) =>
-    state.step < 5 ? keep_button(state, reading) : null;
   const controller = has_used(state, 'controller-panel');
   const io = has_used(state, 'io-panel');
   const trips = views.every((view) => view.controller?.trip_ms !== undefined);
-  const machines = (state.links ?? []).flatMap(({ machine }) =>
-    machine ? [draw`<p>${machine_line({ ...state, machine })}</p>`] : [],
-  );
   return entry(
     now_margin(state),
-    draw`${machines}
-    <div id="panel-controller" tabindex="-1"><h2>${t('controller-links')}</h2>
-    <div class="ends">${views.map(at_controller)}</div>
-    ${controller && [keep('controller-panel'), keep('longest-cycle'), trips && keep('round-trips')]}
-    ${controller && io && keep('received-counters')}</div>
+    draw`<div id="panel-controller" tabindex="-1"><h2>${t('controller-links')}</h2>
+    ${read_button(state, 'controller-panel')}
+    <div class="ends">${views.map(at_controller)}</div></div>
     <div id="panel-io" tabindex="-1"><h2>${t('stations')}</h2>
-    <div class="ends">${views.map(at_station)}</div>
-    ${io && [keep('io-panel'), keep('on-since')]}</div>
+    ${read_button(state, 'io-panel', t('walk-stations'))}
+    <div class="ends">${views.map(at_station)}</div></div>
     <h2>${t('signals')}</h2>
-    <div class="ends">${views.map(signals_of)}</div>
-    ${keep('signals')}`,
+    <div class="ends few">${views.map(signals_of)}</div>
+    ${keep_buttons(state, [
+      controller && 'controller-panel',
+      io && 'io-panel',
+      controller && io && 'received-counters',
+      'signals',
+      io && 'on-since',
+      controller && 'longest-cycle',
+      controller && trips && 'round-trips',
+    ])}`,
     'bench',
   );
 }

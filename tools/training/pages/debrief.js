@@ -10,6 +10,8 @@ import { event_words, log } from './log.js';
 import { danger_mark } from './marks.js';
 import { whole_bench } from './bench_links.js';
 import { view_called } from './links.js';
+import { slow_ways } from './slow_ways.js';
+import { story_and_plant } from './story.js';
 import { strip } from './strip.js';
 import { t } from './texts.js';
 import { trainers_hand } from './trainers_hand.js';
@@ -147,8 +149,10 @@ export function debrief(state, exam, drills) {
     ? button('explain', '', t('back-to-exam'), main)
     : [button('again', '', t('again')), button('next', '', t('next'), main)];
   return [
-    entry('', verdict(state)),
+    draw`<div class="work debrief"><div class="top">${story_and_plant(state)}</div><div
+      class="side">${verdict(state)}</div></div>`,
     what_happened(state),
+    slow_ways(state),
     ages_told(state),
     one_telegram(state),
     what_ends_knew(state),

@@ -1,24 +1,20 @@
 // What the instruments show that were used.
 import { draw } from '../../pages/draw.js';
 import { in_both_bases, moment_at } from '../../pages/numbers.js';
-import { table } from '../../pages/parts.js';
+import { button, table } from '../../pages/parts.js';
 import { entry } from './entries.js';
 import { chosen_view, link_choice } from './links.js';
 import { event_words } from './log.js';
 import { mark } from './marks.js';
-import { keep_button } from './panels.js';
+import { keep_buttons } from './kept.js';
+import { looking } from './looking.js';
+import { has_used } from './panels.js';
 import { strip } from './strip.js';
 import { t } from './texts.js';
 import { word } from './words.js';
 
 /** @typedef {import('./told.js').State} State */
 /** @typedef {import('./told.js').Telegram} Telegram */
-
-/** @param {State} state @param {string} id @param {unknown} body */
-function reading(state, id, body) {
-  const keep = state.step < 5 ? keep_button(state, id) : '';
-  return entry('', draw`<h2>${word('instruments', id)}</h2>${body}${keep}`, id);
-}
 
 /**
  * What else is known of a telegram: measures that it failed, bits that were changed, whose address
@@ -105,19 +101,67 @@ function neighbour_end(end) {
       <dt>${t('rejected')}</dt><dd>${end.rejected}</dd></dl>`;
 }
 
-/** @param {State} state */
-export function instruments_read(state) {
-  const parts = [];
+/**
+ * What each instrument shows that was used, by its id, in the order in which they are offered.
+ * @param {State} state
+ * @returns {[string, unknown][]}
+ */
+function shown_by(state) {
   const view = chosen_view(state);
-  const read = (/** @type {string} */ id, /** @type {unknown} */ body) =>
-    parts.push(reading(state, id, [link_choice(state), body]));
-  if (view.time_line) read('time-line', time_line(view, view.time_line));
-  if (view.telegrams) read('telegrams', telegrams(view, view.telegrams));
-  if (view.settings) read('settings', settings(view.settings));
+  /** @type {[string, unknown][]} */
+  const parts = [];
+  if (view.time_line) parts.push(['time-line', time_line(view, view.time_line)]);
+  if (view.telegrams) parts.push(['telegrams', telegrams(view, view.telegrams)]);
+  if (view.settings) parts.push(['settings', settings(view.settings)]);
   if (state.neighbour) {
     const ends = state.neighbour.map(neighbour_end);
-    const none = draw`<p>${t('no-neighbour')}</p>`;
-    parts.push(reading(state, 'neighbour', ends.length ? ends : none));
+    parts.push(['neighbour', ends.length ? ends : draw`<p>${t('no-neighbour')}</p>`]);
   }
   return parts;
+}
+
+/** @param {State} state @param {string} id */
+const which_link = (state, id) => id !== 'neighbour' && link_choice(state);
+
+/** All of them, one below the other. @param {State} state */
+export const instruments_read = (state) =>
+  shown_by(state).map(([id, body]) =>
+    entry('', draw`<h2>${word('instruments', id)}</h2>${which_link(state, id)}${body}`, id),
+  );
+
+/** Those that lie in one place, each behind its tab. */
+const TABS = ['time-line', 'telegrams', 'settings', 'neighbour'];
+
+/** The one that lies open: what was asked for, else what was read last. @param {State} state */
+function open_tab({ used }) {
+  if (TABS.includes(looking.open) && used.includes(looking.open)) return looking.open;
+  return used.filter((id) => TABS.includes(id)).pop() ?? '';
+}
+
+/**
+ * Instruments as tabs that stay. A tab that was not read yet reads it.
+ * @param {State} state
+ */
+export function instrument_tabs(state) {
+  const open = open_tab(state);
+  const shown = shown_by(state).find(([id]) => id === open);
+  const tabs = TABS.map((id) => {
+    const read = has_used(state, id);
+    const pressed = { 'aria-pressed': String(id === open), id: `tab-${id}` };
+    const words = word('acts', 'instrument', word('instruments', id));
+    return button(
+      read ? 'open' : 'instrument',
+      id,
+      words,
+      read ? pressed : { ...pressed, class: 'unread' },
+    );
+  });
+  return draw`<section class="instruments" aria-label="${t('read-further')}"><div
+    class="tabs">${tabs}</div>${
+      shown
+        ? draw`<div class="sheet" id="${open}" tabindex="-1"><h2
+          class="spoken">${word('instruments', open)}</h2>${which_link(state, open)}${shown[1]}
+          ${keep_buttons(state, [open])}</div>`
+        : draw`<p class="soft sheet">${t('no-tab')}</p>`
+    }</section>`;
 }

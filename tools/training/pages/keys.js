@@ -29,14 +29,18 @@ const is_typing = (target) =>
   target instanceof HTMLTextAreaElement ||
   (target instanceof HTMLInputElement && !['radio', 'checkbox', 'range'].includes(target.type));
 
-/** @param {() => unknown} hold stops the clock or lets it run */
-export function listen_to_keys(hold) {
+/**
+ * @param {() => unknown} hold stops the clock or lets it run
+ * @param {(id: string) => void} open brings an instrument to light that was read
+ */
+export function listen_to_keys(hold, open) {
   document.addEventListener('keydown', (event) => {
     if (event.key === 'Escape') return close_what_was_opened_last();
     if (!are_on() || is_typing(event.target)) return;
     if (event.ctrlKey || event.altKey || event.metaKey) return;
     const key = event.key.toLowerCase();
     if (key === 'p') return hold();
+    if (document.getElementById(`tab-${GOES_TO[key]}`)?.dataset.act === 'open') open(GOES_TO[key]);
     const place = document.getElementById(GOES_TO[key]);
     if (!place) return;
     event.preventDefault();

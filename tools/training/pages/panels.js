@@ -3,7 +3,8 @@ import { draw } from '../../pages/draw.js';
 import { hour_at, lasted, rounded, span } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
 import { entry } from './entries.js';
-import { looking } from './looking.js';
+import { keep_buttons } from './kept.js';
+import { is_wide, looking } from './looking.js';
 import { mark, mark_dark, mark_latched, mark_locked, mark_unknown } from './marks.js';
 import { t } from './texts.js';
 import { word } from './words.js';
@@ -90,35 +91,44 @@ function rows_of(state, end) {
   return rows;
 }
 
+/** Of so many rows it is seen without unfolding: of several links there are many panels. */
+const ROWS_SEEN = { wide: { alone: 99, several: 4 }, narrow: { alone: 4, several: 1 } };
+
+/** @param {[Key, unknown][]} rows */
+const listed = (rows) =>
+  draw`<dl>${rows.map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`)}</dl>`;
+
+/** @param {State} state @param {End} end @param {string} name */
+function readings_of(state, end, name) {
+  const [since, ...rows] = rows_of(state, end);
+  const seen = ROWS_SEEN[is_wide() ? 'wide' : 'narrow'][state.links ? 'several' : 'alone'];
+  if (rows.length < seen) return listed([since, ...rows]);
+  return draw`${listed(rows.slice(0, seen))}<details class="small"><summary
+    aria-label="${t('more-of-end', name)}">${t('more')}</summary>${listed([
+      since,
+      ...rows.slice(seen),
+    ])}</details>`;
+}
+
 /**
  * @param {State} state
  * @param {End | null} end
- * @param {{ title: string, heading?: string, id: string, readings: unknown }} panel `heading`: in
- * place of the name of the end
+ * @param {{ title: string, heading?: string, id: string, readings: unknown, read?: unknown }} panel
+ * `heading`: in place of the name of the end; `read`: what reads it
  */
-export function end_panel(state, end, { title, heading, id, readings }) {
+export function end_panel(state, end, { title, heading, id, readings, read }) {
   if (!end)
     return draw`<div id="${id}" tabindex="-1"><h3>${title}</h3>
-    <p class="soft">${t('not-read')}</p></div>`;
+    <p>${mark_unknown()} <span class="soft">${t('not-read')}</span></p>${read}</div>`;
   const name = heading ?? end.name;
   if (end.dark && !looking.old)
     return draw`<div id="${id}" tabindex="-1"><h3>${name}</h3>
     <p>${mark_dark()}<br>${t('dark-text')}</p>${readings}</div>`;
   const shown = looking.old ? mark_unknown() : mark(end.state);
-  const rows = rows_of(state, end).map(([key, value]) => draw`<dt>${t(key)}</dt><dd>${value}</dd>`);
   return draw`<div id="${id}" tabindex="-1"><h3>${name}</h3>
     <p>${shown}<br>${refusal_or_cause_of(end)}</p>
-    <dl>${rows}</dl>${readings}</div>`;
+    ${readings_of(state, end, name)}${readings}</div>`;
 }
-
-/**
- * @param {State} state
- * @param {string} reading
- */
-export const keep_button = (state, reading) =>
-  button('keep', reading, word('acts', 'keep', word('readings', reading)), {
-    'aria-pressed': String(state.kept.includes(reading)),
-  });
 
 /**
  * @param {State} state
@@ -161,36 +171,52 @@ export function machine_line({ machine }) {
 /** @param {State} state */
 export function now_margin(state) {
   const hour = hour_at(state.begins, state.plant_time);
-  return [t('now'), draw`<br>`, looking.old ? t('as-of', hour) : hour];
+  return [t('now'), ' ', draw`<br>`, looking.old ? t('as-of', hour) : hour];
 }
+
+/**
+ * What goes there and reads it, while one looks.
+ * @param {State} state
+ * @param {string} instrument
+ * @param {string} [words]
+ */
+export const read_button = (state, instrument, words = word('instruments', instrument)) =>
+  state.step < 3 && !has_used(state, instrument)
+    ? button('instrument', instrument, word('acts', 'instrument', words))
+    : '';
 
 /** @param {State} state */
 export function bench(state) {
-  const keep = (/** @type {string} */ reading) =>
-    state.step < 5 ? keep_button(state, reading) : null;
   const controller = has_used(state, 'controller-panel');
   const io = has_used(state, 'io-panel');
-  const of_controller = controller && [
-    keep('controller-panel'),
-    keep('longest-cycle'),
-    state.controller?.trip_ms !== undefined && keep('round-trips'),
-  ];
   const ages = state.controller?.age_ms !== undefined && state.io?.age_ms !== undefined;
-  const of_io = io && [keep('io-panel'), keep('on-since')];
+  const trips = state.controller?.trip_ms !== undefined;
   return entry(
     now_margin(state),
-    draw`<p>${machine_line(state)}</p><div class="ends">
+    draw`<div class="ends">
     ${end_panel(state, state.controller, {
       title: t('controller'),
       id: 'panel-controller',
-      readings: [of_controller, controller && io && keep('received-counters')],
+      readings: '',
+      read: read_button(state, 'controller-panel'),
     })}
     ${end_panel(state, state.io, {
       title: t('device'),
       id: 'panel-io',
-      readings: [of_io, controller && io && ages && keep('ages')],
+      readings: '',
+      read: read_button(state, 'io-panel'),
     })}
-    <div>${signals(state)}${keep('signals')}</div></div>`,
+    <div class="signals">${signals(state)}</div></div>
+    ${keep_buttons(state, [
+      controller && 'controller-panel',
+      io && 'io-panel',
+      controller && io && 'received-counters',
+      'signals',
+      io && 'on-since',
+      controller && 'longest-cycle',
+      controller && trips && 'round-trips',
+      controller && io && ages && 'ages',
+    ])}`,
     'bench',
   );
 }

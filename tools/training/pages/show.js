@@ -7,7 +7,9 @@ import { button } from '../../pages/parts.js';
 import { looking } from './looking.js';
 import { views_of } from './links.js';
 import { refusal_or_cause_of } from './panels.js';
+import { keep_moving } from './scene.js';
 import { drill_shown, exam_under_way, session, stream } from './session.js';
+import { show_slow_ways } from './slow_ways.js';
 import { t } from './texts.js';
 import { page } from './trainee_pages.js';
 import { word } from './words.js';
@@ -127,7 +129,10 @@ export function show() {
   const behind = Date.now() - session.heard;
   const { joined } = session.me;
   looking.old = joined && stream.open && behind > LATE_MS;
+  looking.held = Boolean(session.news?.paused || session.news?.held);
   put('main', draw`${page()}`);
+  keep_moving();
+  show_slow_ways(drill_shown()?.score?.ways ?? null);
   put_text('where', where_we_are());
   put(
     'ways',

@@ -1,14 +1,19 @@
 // The first four steps of a drill: Secure, Look, Name, Act.
 import { draw } from '../../pages/draw.js';
 import { button, main } from '../../pages/parts.js';
+import { cards_offered, order_chosen } from './cards.js';
 import { choices } from './choices.js';
-import { entry, foot, question } from './entries.js';
-import { instruments_read } from './instruments.js';
+import { foot, question } from './entries.js';
+import { instrument_tabs } from './instruments.js';
+import { keep_buttons, kept } from './kept.js';
 import { log } from './log.js';
 import { whole_bench } from './bench_links.js';
-import { has_used, keep_button, machine_line } from './panels.js';
+import { is_wide } from './looking.js';
+import { has_used } from './panels.js';
+import { story_alone, story_and_plant } from './story.js';
 import { t } from './texts.js';
-import { ids, limits, word } from './words.js';
+import { workspace } from './work.js';
+import { ids, in_groups, limits, word } from './words.js';
 
 /** @typedef {import('./told.js').State} State */
 /** @typedef {import('./told.js').Exam} Exam */
@@ -29,22 +34,32 @@ const act_button = (act, value = '', ...words) => button(act, value, word('acts'
 const go_on = (step, words) => button('step', step, word('acts', 'step', words), main);
 const back_to_look = () => button('step', 2, word('acts', 'step', t('go-on-look')));
 
+/** Panels and instruments; where the page is narrow, folded away. @param {State} state */
+function bench_to_look_up(state) {
+  const all = [whole_bench(state), instrument_tabs(state)];
+  if (is_wide()) return all;
+  return draw`<details><summary>${t('what-was-read')}</summary>${all}</details>`;
+}
+
 /** @param {State} state */
 export function secure(state) {
-  const conduct = ids('conduct').map((one) =>
-    button('conduct', one, word('acts', 'conduct', word('conduct', one)), {
-      'aria-pressed': String(state.conduct.includes(one)),
-    }),
+  const all = ids('conduct').map((id) => ({ id }));
+  const groups = in_groups('conduct_groups', all).map(
+    ({ group, of_it }) => draw`<h3 class="group">${word('groups', group)}</h3><div
+      class="cards">${of_it.map(({ id }) =>
+        button('conduct', id, word('acts', 'conduct', word('conduct', id)), {
+          'aria-pressed': String(state.conduct.includes(id)),
+        }),
+      )}</div>`,
   );
   return [
-    entry(
-      '',
-      draw`${question(t('secure-question'))}
-    <p>${t('people', state.drill.people)}</p><p>${machine_line(state)}</p>
-    <div>${conduct}</div>`,
-    ),
-    log(state),
-    foot(go_on(2, t('secured-go-on'))),
+    workspace({
+      top: story_and_plant(state),
+      ask: draw`${question(t('secure-question'))}<p>${t('people', state.drill.people)}</p>`,
+      bench: '',
+      rest: [groups, log(state)],
+      foot: foot(go_on(2, t('secured-go-on'))),
+    }),
   ];
 }
 
@@ -66,56 +81,39 @@ function acts_of_links({ links = [] }) {
 
 /** @param {State} state */
 function acts(state) {
-  if (state.links) return entry('', draw`<h3>${t('at-the-line')}</h3>${acts_of_links(state)}`);
   const three = [act_button('acknowledge'), act_button('reset'), act_button('restart')];
-  return entry('', draw`<h3>${t('at-the-bench')}</h3>${three}`);
+  return draw`<h3 class="group">${t(state.links ? 'at-the-line' : 'at-the-bench')}</h3>
+    <div class="cards">${state.links ? acts_of_links(state) : three}</div>`;
 }
 
 /** @param {State} state @param {Exam | null} exam */
 function hints(state, exam) {
   if (exam) return '';
   const told = state.hints.map((hint) => draw`<li>${hint}</li>`);
-  const taken = draw`<h3>${t('hints')}</h3><ol>${told}</ol>`;
+  const taken = draw`<h3 class="group">${t('hints')}</h3><ol>${told}</ol>`;
   const more = state.hints.length < limits().hints && act_button('hint');
-  return entry('', draw`${state.hints.length > 0 && taken}${more}`);
+  return draw`<div class="hints">${state.hints.length > 0 && taken}${more}</div>`;
 }
 
-/** @param {State} state @param {string} id */
-const instrument_words = (state, id) =>
-  state.links && id === 'io-panel' ? t('walk-stations') : word('instruments', id);
-
 /** @param {State} state */
-function instruments(state) {
-  const to_read = ids('instruments').map((id) =>
-    button('instrument', id, word('acts', 'instrument', instrument_words(state, id)), {
-      'aria-pressed': String(has_used(state, id)),
-    }),
-  );
-  const demands = state.guards.map((guard, i) =>
+function demands(state) {
+  const all = state.guards.map((guard, i) =>
     button('demand', i, word('acts', 'demand', word('demands', guard.kind, guard.name))),
   );
-  const keep = has_used(state, 'test-demand') && keep_button(state, 'test-demand');
-  const kept = state.kept.map((reading) => word('readings', reading)).join('; ') || '-';
-  return entry(
-    '',
-    draw`${question(t('look-question'))}
-    <div>${to_read}
-    ${demands}</div>
-    ${keep}
-    <p>${t('kept', kept)}</p>`,
-  );
+  return draw`<h3 class="group">${t('demand-a-guard')}</h3><div class="cards">${all}</div>
+    ${keep_buttons(state, [has_used(state, 'test-demand') && 'test-demand'])}`;
 }
 
 /** @param {State} state @param {Exam | null} exam */
 export function look(state, exam) {
   return [
-    whole_bench(state),
-    instruments(state),
-    instruments_read(state),
-    hints(state, exam),
-    acts(state),
-    log(state),
-    foot(go_on(3, t('go-on-name'))),
+    workspace({
+      top: story_and_plant(state),
+      ask: [question(t('look-question')), kept(state)],
+      bench: [whole_bench(state), instrument_tabs(state)],
+      rest: [demands(state), acts(state), hints(state, exam), log(state)],
+      foot: foot(go_on(3, t('go-on-name'))),
+    }),
   ];
 }
 
@@ -150,48 +148,44 @@ export function name_it(state, exam) {
     ? radios('because', 'readings', state.kept)
     : draw`<p>${word('refusals', 'nothing-kept')}</p>`;
   const asked = draw`${question(t('name-it'))}
+    <fieldset class="because"><legend>${t('because')}</legend>${evidence}</fieldset>
     ${which_link(state)}
     <fieldset><legend>${t('where-is-it')}</legend>
     ${radios('where', 'where', ids('where'))}</fieldset>
     <fieldset><legend>${t('what-is-it')}</legend>${radios('what', 'what', ids('what'))}
-    <details><summary>${t('what-is-this')}</summary><dl>${explained}</dl></details></fieldset>
-    <fieldset><legend>${t('because')}</legend>${evidence}</fieldset>`;
+    <details><summary>${t('what-is-this')}</summary><dl>${explained}</dl></details></fieldset>`;
   return [
-    entry('', asked),
-    entry('', draw`<p class="soft">${t('cannot-tell-text')}</p>`),
-    hints(state, exam),
-    whole_bench(state),
-    log(state),
-    foot([
-      back_to_look(),
-      act_button('cannot-tell'),
-      button('name', '', word('acts', 'name'), main),
-    ]),
+    workspace({
+      top: is_wide() ? story_and_plant(state) : story_alone(state),
+      ask: asked,
+      bench: bench_to_look_up(state),
+      rest: [draw`<p class="soft">${t('cannot-tell-text')}</p>`, hints(state, exam), log(state)],
+      foot: foot([
+        back_to_look(),
+        act_button('cannot-tell'),
+        button('name', '', word('acts', 'name'), main),
+      ]),
+      asks_first: true,
+    }),
   ];
 }
 
 /** @param {State} state */
 export function act(state) {
-  const words = (/** @type {string} */ id) =>
-    state.cards.find((card) => card.id === id)?.words ?? id;
-  const { actions } = choices;
-  const chosen = actions.map((id, i) => {
-    const earlier = i > 0 && button('earlier', id, t('earlier', words(id)));
-    return draw`<li>${words(id)} ${earlier}${button('choose', id, t('take-away', words(id)))}</li>`;
-  });
-  const full = actions.length >= limits().actions;
-  const cards = state.cards
-    .filter((card) => !actions.includes(card.id))
-    .map((card) => draw`<li>${button('choose', card.id, card.words, { disabled: full })}</li>`);
-  const hand_in = button('do', '', word('acts', 'do'), actions.length ? main : { disabled: true });
+  const chosen = choices.actions.length > 0;
+  const hand_in = button('do', '', word('acts', 'do'), chosen ? main : { disabled: true });
   return [
-    entry(
-      '',
-      draw`${question(t('act-question', limits().actions))}
-    <h3>${t('chosen-order')}</h3><ol>${chosen}</ol>
-    <ul class="cards">${cards}</ul>`,
-    ),
-    log(state),
-    foot([back_to_look(), hand_in]),
+    workspace({
+      top: is_wide() ? story_and_plant(state) : story_alone(state),
+      ask: [
+        question(t('act-question', limits().actions)),
+        order_chosen(state),
+        cards_offered(state),
+      ],
+      bench: bench_to_look_up(state),
+      rest: log(state),
+      foot: foot([back_to_look(), hand_in]),
+      asks_first: true,
+    }),
   ];
 }

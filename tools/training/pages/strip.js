@@ -122,6 +122,8 @@ function picture(state, samples, marks) {
   const cursor = x(samples[chosen_sample(samples)][0]);
   const svg = {
     class: 'chart',
+    width,
+    height: bottom + 40,
     viewBox: `0 0 ${width} ${bottom + 40}`,
     role: 'img',
     'aria-label': t('strip-text', SILENCE_TOP),
@@ -169,6 +171,8 @@ export function strip(state, samples, marks = []) {
     'aria-valuetext': read,
   };
   return draw`${picture(state, samples, marks)}
-    <p class="soft">${t('strip-text', SILENCE_TOP)} ${state.no_machine && t('no-machine-here')}</p>
-    <p><label>${t('read-moment')} <input ${range}></label><br>${read}</p>`;
+    ${state.no_machine && draw`<p class="soft">${t('no-machine-here')}</p>`}
+    <p><label>${t('read-moment')} <input ${range}></label><br>${read}</p>
+    <details class="small"><summary>${t('how-to-read')}</summary><p
+      class="soft">${t('strip-text', SILENCE_TOP)}</p></details>`;
 }

@@ -1,6 +1,8 @@
 // Where moments stand in the picture of a time line: pieces of record side by side, with a gap
 // where nothing is drawn.
 
+import { page_width } from './looking.js';
+
 /** @typedef {import('./told.js').Sample} Sample */
 /**
  * @typedef {object} Frame
@@ -26,16 +28,12 @@ function pieces_of(samples) {
   return pieces.filter((piece) => piece.length > 1);
 }
 
-/** How wide the page lets a picture be. */
-export const picture_width = () =>
-  Math.max(300, Math.min(860, innerWidth - (innerWidth > 700 ? 150 : 36)));
-
 /**
  * @param {Sample[]} samples
  * @returns {Frame}
  */
 export function frame_of(samples) {
-  const width = picture_width();
+  const width = page_width();
   const left = 40;
   const right = width - 96;
   const pieces = pieces_of(samples);

@@ -6,6 +6,9 @@ export interface Vocabulary {
   /** What each fault is that an instructor can put in, by its way. */
   faults: { [way: string]: string };
   fault_places: string[];
+  /** In which of the groups each choice and each action card lies. */
+  conduct_groups: { [id: string]: string };
+  card_groups: { [id: string]: string };
   limits: Limits;
 }
 export type List =
@@ -13,6 +16,7 @@ export type List =
   | 'what'
   | 'meanings'
   | 'conduct'
+  | 'groups'
   | 'instruments'
   | 'readings'
   | 'acts'
@@ -174,6 +178,7 @@ export interface State {
   step: number;
   plant_time: number;
   begins: string;
+  plant: Plant;
   machine: Machine;
   request: boolean;
   acknowledge_contact: boolean;
@@ -205,6 +210,26 @@ export interface State {
   station?: string;
   /** Its samples hold no speed: the machine is at another link. */
   no_machine?: boolean;
+}
+/** What stands at the plant, and what is seen of it without an instrument. */
+export interface Plant {
+  controller: string;
+  stations: { name: string; link: string }[];
+  guards: PlantGuard[];
+  machines: {
+    name: string;
+    at: string;
+    link: string;
+    travel_mm: number;
+    travel_degrees: number;
+  }[];
+}
+export interface PlantGuard {
+  name: string;
+  kind: string;
+  at: string;
+  /** Null: nobody has seen. */
+  seen: 'demanded' | 'latched' | 'free' | null;
 }
 export interface LinkShown {
   name: string;
@@ -378,9 +403,32 @@ export interface Score {
   ran_on: { to_command_ms: number; to_standstill_ms: number; at_most_ms: number | null } | null;
   story: BenchEvent[];
   strip: { of: string; samples: Sample[]; link?: string };
+  ways: Ways | null;
   ages: Ages | null;
   telegram: Examined | null;
   ends: EndKnew[];
+}
+/** The telegrams around the first stop; times in ms of plant time. */
+export interface Ways {
+  controller: string;
+  device: string;
+  watchdog_ms: number;
+  stop_ms: number;
+  from_ms: number;
+  to_ms: number;
+  /** Of several links. */
+  link?: string;
+  /** Number here, way, number in it, made, due, what became of it, when, by which measure. */
+  facts: [
+    number,
+    number,
+    number | null,
+    number,
+    number | null,
+    string | null,
+    number | null,
+    string | null,
+  ][];
 }
 /** How old what came was: at, age in ms. */
 export type AgePoint = [number, number];

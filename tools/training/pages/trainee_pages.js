@@ -2,7 +2,6 @@
 import { draw } from '../../pages/draw.js';
 import { button, head, main, table } from '../../pages/parts.js';
 import { debrief } from './debrief.js';
-import { entry } from './entries.js';
 import { are_on } from './keys.js';
 import { record_of_drill, result_words } from './record_parts.js';
 import { drill_shown, exam_under_way, session } from './session.js';
@@ -127,27 +126,14 @@ function exam_page(exam) {
     ${button('go', '/drills', t('pick'))}${button('print', '', t('print'))}`;
 }
 
-/** What was dangerous, until it is understood. @param {State} state */
-function warning({ warned, cards }) {
-  if (!warned) return '';
-  const words = cards.find((card) => card.id === warned.id)?.words ?? word('dangers', warned.id);
-  const text = t('danger-text', words, warned.why);
-  const understood = button('understood', '', word('acts', 'understood'), main);
-  const alert = { class: 'danger', role: 'alert', id: 'warning', tabindex: -1 };
-  return draw`<p ${alert}><strong>${t('danger-head')}:</strong> ${text}</p>${understood}`;
-}
-
 /** The clock, and single keys. @param {State} state */
 function helps(state) {
   const { news } = session;
   const clock = state.step < 5 && !news?.paused;
   const hold = clock && button('hold', '', t(news?.held ? 'let-clock-run' : 'hold-clock'));
   const keys = { type: 'checkbox', id: 'keys', checked: are_on() };
-  return entry(
-    '',
-    draw`${hold}<details><summary>${t('keys')}</summary>
-    <p><label><input ${keys}> ${t('keys-on')}</label></p><p>${t('keys-list')}</p></details>`,
-  );
+  return draw`<div class="helps">${hold}<details><summary>${t('keys')}</summary>
+    <p><label><input ${keys}> ${t('keys-on')}</label></p><p>${t('keys-list')}</p></details></div>`;
 }
 
 /** @param {State} state */
@@ -163,15 +149,10 @@ function drill_page(state) {
     (one, i) =>
       draw`<li ${{ 'aria-current': i + 1 === state.step && 'step' }}>${i + 1} ${t(one)}</li>`,
   );
-  const cause =
-    state.cause && draw`<p class="amber"><strong>${t('the-cause')}:</strong> ${state.cause}</p>`;
   return [
-    draw`${head(t('step', state.step, t(STEPS[state.step - 1])))}<ol class="way">${way}</ol>`,
-    entry(
-      '',
-      draw`<p>${state.drill.plant}. ${state.drill.story}</p>
-    ${cause}${warning(state)}`,
-    ),
+    draw`<div class="step-head">${head(
+      t('step', state.step, t(STEPS[state.step - 1])),
+    )}<ol class="way">${way}</ol></div>`,
     step_page(state),
     helps(state),
   ];

@@ -2,7 +2,7 @@
 import { get, pause } from '../../pages/ask.js';
 import { draw } from '../../pages/draw.js';
 import { element, put, put_text } from '../../pages/lay_over.js';
-import { hold, listen_to_people } from './acts.js';
+import { hold, listen_to_people, open_tab } from './acts.js';
 import { listen_to_keys } from './keys.js';
 import { drill_shown, enter, stream, try_again, when_news } from './session.js';
 import { show } from './show.js';
@@ -25,7 +25,8 @@ learn(words);
 
 when_news(show);
 listen_to_people();
-listen_to_keys(hold);
+listen_to_keys(hold, open_tab);
+addEventListener('resize', show);
 setInterval(() => {
   if (stream.take_try()) try_again();
   else if (stream.try_at !== null || drill_shown()) show();

@@ -37,6 +37,20 @@ export function word(list, id, ...values) {
 export const word_or_itself = (list, id) =>
   Object.hasOwn(vocabulary.words[list], id) ? vocabulary.words[list][id] : id;
 
+/**
+ * What is offered, by its group, in the order of the groups; what lies in none comes last.
+ * @template {{ id: string }} One
+ * @param {'conduct_groups' | 'card_groups'} table
+ * @param {One[]} all
+ * @returns {{ group: string, of_it: One[] }[]}
+ */
+export function in_groups(table, all) {
+  const group_of = (/** @type {One} */ { id }) => vocabulary[table][id] ?? '';
+  return [...ids('groups'), '']
+    .map((group) => ({ group, of_it: all.filter((one) => group_of(one) === group) }))
+    .filter(({ of_it }) => of_it.length > 0);
+}
+
 /** @param {List} list */
 export const ids = (list) => Object.keys(vocabulary.words[list]);
 
