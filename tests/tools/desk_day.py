@@ -257,6 +257,7 @@ def truths():
         shutil.copy("radio_round_trips.csv", "sub/radio_round_trips.csv")
         desk.wait(lambda told: told["watchdogs"][0]["state"] == "reckoning" or told["watchdogs"][0]["window"] != window,
                   "another file of measured times to be seen")
+        check(desk.told["bench"]["old"], "the bench runs the times of before, and says so")
 
         check("error" not in desk.post("begin", file="line.toml"), "a cell")
         desk.post("job", do="start", what="residual")
@@ -300,6 +301,7 @@ def truths():
         desk.post("job", do="start", what="campaign", trials="100000000")
         child = desk.wait(lambda told: told["jobs"], "a campaign")["jobs"][0]
         check(child["state"] == "runs", "it runs")
+        check(not [name for name in os.listdir(".") if "example_of_the_desk" in name], "the example leaves no draft")
         desk.kill()
         time.sleep(0.5)
         left = subprocess.run(["pgrep", "-f", "campaign - --json --trials 100000000"], capture_output=True, text=True, check=False)
@@ -310,6 +312,9 @@ def truths():
 
 def strangers():
     """Who has no business here."""
+    desk = Desk(linkdrill)
+    check(desk.end() == 130, "ended at once")
+    check(not [name for name in os.listdir(".") if "example_of_the_desk" in name], "nothing typed, nothing left behind")
     desk = Desk(linkdrill)
     try:
         for host in ("evil.example", f"evil.example:{desk.port}", "127.0.0.1:1", "", f"127.0.0.1.evil.example:{desk.port}"):

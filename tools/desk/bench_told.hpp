@@ -32,8 +32,7 @@ struct BenchTelling {
     bool as_written = false;
     DeskRate rate = DeskRate::paused;
     const std::vector<RateChange>& rates;
-    bool each_telegram = false;  ///< as facts of the way; else only the last ones
-    std::string refused;         ///< why the last act had no effect; empty: it had
+    std::string refused;  ///< why the last act had no effect; empty: it had
 };
 /// "bench" of the page.
 Value bench_told(const sim::DeskBench& bench, const BenchTelling& telling);

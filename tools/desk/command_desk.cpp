@@ -3,7 +3,6 @@
 #include <sys/wait.h>
 
 #include <array>
-#include <atomic>
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
@@ -17,6 +16,7 @@
 #include "tools/program/interrupt.hpp"
 #include "tools/program/secret.hpp"
 #include "tools/text/text.hpp"
+#include "tools/web/beat.hpp"
 
 extern char** environ;  // NOLINT(readability-redundant-declaration): not every header tells it
 
@@ -113,19 +113,9 @@ proto::Result<Finished, Failure> run(const Request& request) {
     else if (const auto failure = desk.open(where.value().file))
         return *failure;
 
-    std::atomic<bool> stopped = false;
-    const auto run_on = [&] {
-        while (!stopped) {
-            desk.run_on();
-            std::this_thread::sleep_for(std::chrono::milliseconds(20));
-        }
-    };
-    std::thread runner;
-    try {
-        runner = std::thread(run_on);
-    } catch (const std::system_error& problem) {
-        return machine_said_no("desk", std::string("no thread is to be had: ") + problem.what());
-    }
+    std::optional<Beat> beat;
+    beat.emplace([&] { desk.run_on(); });
+    if (auto failure = beat->start("desk")) return *failure;
     const NoteInterrupt interrupt;
     const auto ready = [&](std::uint16_t found) {
         const std::string address = "http://127.0.0.1:" + std::to_string(found) + "/#" + secret;
@@ -136,8 +126,7 @@ proto::Result<Finished, Failure> run(const Request& request) {
     const std::optional<Failure> failure =
         serve(desk, {.port = static_cast<std::uint16_t>(port.value().value_or(0)), .body_most = body_most}, ready,
               [&] { return interrupt.came(); });
-    stopped = true;
-    runner.join();
+    beat.reset();
     if (failure) return *failure;
 
     Finished out;

@@ -20,7 +20,7 @@ Desk::Desk(DeskSettings settings, FolderBeneath folder, DeskSurroundings surroun
 
 Desk::~Desk() {
     // what was typed in the last moment
-    if (file_ && edited_at_) file_->keep_draft();
+    if (file_ && edited_at_ && !example_) file_->keep_draft();
 }
 
 std::optional<Failure> Desk::open(const std::string& name) {
@@ -35,8 +35,7 @@ void Desk::open_example() {
     const std::lock_guard lock(mutex_);
     auto text = template_text(example_template);
     if (!text) return;  // nobody knows where the templates are: the page says what there is in the folder
-    auto file = DeskFile::begin(folder_, std::string(".example-of-the-desk") + ".toml", text.value());
-    if (!file) file = DeskFile::begin(folder_, "example_of_the_desk.toml", std::move(text).value());
+    auto file = DeskFile::begin(folder_, "example_of_the_desk.toml", std::move(text).value());
     if (file) take_up(std::move(file).value(), true);
 }
 

@@ -37,8 +37,7 @@ struct DeskSettings {
 /// What a request is answered where it is refused: why, and what would mend it as one press.
 struct DeskAnswer {
     std::optional<std::string> error = {};
-    Value mend = {};          ///< {"words", "path", "fields"} or null
-    Value::Object more = {};  ///< beside "ok"
+    Value mend = {};  ///< {"words", "path", "fields"} or null
     int status = 200;
 };
 
@@ -111,7 +110,7 @@ class Desk final : public WebApplication {
     // ---- telling (desk_told.cpp) ----
     [[nodiscard]] Value told();
     [[nodiscard]] Value file_told() const;
-    [[nodiscard]] Value truth_told() const;
+    [[nodiscard]] Value truth_told(const Value& rehearsed) const;
     [[nodiscard]] Value rehearsal() const;
     [[nodiscard]] Value strength() const;
     [[nodiscard]] Value beginnings();
@@ -130,8 +129,10 @@ class Desk final : public WebApplication {
     std::uint64_t typed_stamp_ = 0;  ///< of the text that was read last
     std::optional<sim::WrittenFile> written_;
     std::shared_ptr<const TypedPlant> typed_;
-    std::string begun_text_;  ///< what the bench runs
-    std::string kept_text_;   ///< that `keep` made: what it replaces once more was done at the bench
+    std::string begun_text_;         ///< what the bench runs
+    std::uint64_t begun_epoch_ = 0;  ///< likewise, by what it names
+    [[nodiscard]] bool bench_is_old() const { return begun_text_ != file_->text() || begun_epoch_ != epoch_; }
+    std::string kept_text_;  ///< that `keep` made: what it replaces once more was done at the bench
     Value plant_told_, links_told_, functions_told_, problems_told_, cautions_told_;
     std::optional<proto::Instant> edited_at_;  ///< the draft is not kept yet
     std::optional<proto::Instant> looked_at_file_;
@@ -151,6 +152,13 @@ class Desk final : public WebApplication {
     std::string lists_folder_;                ///< where they lie while they are compared
     Value lists_told_;
     Value beginnings_told_;
+    /// A file of the folder as it was read last: null for what is no scenario.
+    struct Listed {
+        FileMark mark;
+        Value told;
+    };
+    std::map<std::string, Listed> listed_;  ///< by name
+    Value listed_told(const std::string& name);
     std::optional<proto::Instant> beginnings_at_;
 };
 

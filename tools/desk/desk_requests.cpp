@@ -28,9 +28,7 @@ WebReply reply_of(DeskAnswer answer) {
     if (answer.error)
         return {.status = answer.status == 200 ? 409 : answer.status,
                 .body = to_json(Value::Object{{"error", *answer.error}, {"mend", std::move(answer.mend)}})};
-    Value::Object body{{"ok", true}};
-    for (Value::Member& member : answer.more) body.push_back(std::move(member));
-    return replied(body);
+    return replied(Value::Object{{"ok", true}});
 }
 
 std::string_view type_of(std::string_view name) {

@@ -33,26 +33,27 @@ Value truth(std::string_view mark, std::string_view word, std::string rest, std:
 }  // namespace
 
 Value Desk::told() {
-    const Value bench = bench_ ? bench_->told(file_ && begun_text_ != file_->text()) : Value();
+    const Value bench = bench_ ? bench_->told(file_ && bench_is_old()) : Value();
+    Value rehearsed = rehearsal();
+    Value truth = truth_told(rehearsed);
     return Value::Object{{"version", settings_.version},
                          {"folder", std::filesystem::absolute(folder_.path()).lexically_normal().string()},
                          {"now", surroundings_.hour()},
                          {"now_ms", surroundings_.now() - proto::Instant{}},
                          {"file", file_ ? file_told() : Value()},
                          {"beginnings", beginnings()},
-                         {"truth", truth_told()},
+                         {"truth", std::move(truth)},
                          {"plant", plant_told_},
                          {"links", links_told_},
                          {"functions", functions_told_},
                          {"problems", problems_told_},
                          {"cautions", cautions_told_},
                          {"lists", lists_told_},
-                         {"check_old", false},
                          {"bench", bench},
                          {"watchdogs", curves_.told()},
                          {"strength", strength()},
                          {"jobs", work_.told(typed_mark())},
-                         {"rehearsal", rehearsal()}};
+                         {"rehearsal", std::move(rehearsed)}};
 }
 
 Value Desk::file_told() const {
@@ -87,7 +88,7 @@ Value Desk::file_told() const {
         {"repeat", example_ ? std::string("linkdrill desk") : "linkdrill desk " + shell_word(file_->name())}};
 }
 
-Value Desk::truth_told() const {
+Value Desk::truth_told(const Value& rehearsed) const {
     Value::List all;
     if (!file_ || !typed_) return all;
     if (typed_->broken()) {
@@ -121,8 +122,7 @@ Value Desk::truth_told() const {
     } else if (last->child) {
         all.push_back(truth("none", "", "is being rehearsed", "rehearse"));
     } else {
-        const Value told = rehearsal();
-        const std::string verdict = look_up_text(told, "verdict");
+        const std::string verdict = look_up_text(rehearsed, "verdict");
         const bool good = verdict.starts_with("PASS");
         all.push_back(truth(good ? "ok" : "warns", verdict.empty() ? "NOT REHEARSED" : verdict,
                             verdict.empty() ? last->line : "as rehearsed at " + last->begun.substr(0, 5), "rehearse"));
@@ -183,6 +183,28 @@ Value Desk::strength() const {
     return told;
 }
 
+/// Read anew only where it is another one by now; no draft of it is looked at, which would hold a lock.
+Value Desk::listed_told(const std::string& name) {
+    const auto place = folder_.place(name);
+    if (!place) return {};
+    const auto mark = mark_of(place.value());
+    if (!mark) return {};
+    const auto known = listed_.find(name);
+    if (known != listed_.end() && known->second.mark.same(*mark)) return known->second.told;
+    const auto read = read_whole(place.value());
+    if (!read || !read.value()) return {};
+    const std::string& text = read.value()->bytes;
+    Listed& listed = listed_[name];
+    listed = {read.value()->mark, {}};
+    const auto kind = sim::kind_of_text(text, name);
+    if (kind && kind.value() != sim::FileKind::scenario) return {};
+    const TypedPlant typed(text, folder_.path() + "/" + name);
+    listed.told = Value::Object{{"name", name},
+                                {"title", typed.broken() ? std::string() : typed.title()},
+                                {"broken", typed.broken().has_value()}};
+    return listed.told;
+}
+
 Value Desk::beginnings() {
     const proto::Instant now = surroundings_.now();
     if (beginnings_at_ && now - *beginnings_at_ < beginnings_every) return beginnings_told_;
@@ -205,14 +227,7 @@ Value Desk::beginnings() {
     constexpr std::size_t shown = 100;
     for (const std::string& name : folder_.toml_files()) {
         if (files.size() >= shown) break;
-        const auto file = DeskFile::open(folder_, name);
-        if (!file) continue;
-        const auto kind = sim::kind_of_text(file.value().text(), name);
-        if (kind && kind.value() != sim::FileKind::scenario) continue;
-        const TypedPlant typed(file.value().text(), folder_.path() + "/" + name);
-        files.push_back(Value::Object{{"name", name},
-                                      {"title", typed.broken() ? std::string() : typed.title()},
-                                      {"broken", typed.broken().has_value()}});
+        if (Value told = listed_told(name); !is_null(told)) files.push_back(std::move(told));
     }
     beginnings_told_ = Value::Object{{"templates", std::move(templates)}, {"files", std::move(files)}};
     return beginnings_told_;

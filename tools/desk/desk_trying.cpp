@@ -31,6 +31,7 @@ std::string agreeing_text(const TypedPlant& typed, const sim::WrittenFile& file)
 
 void Desk::begin_bench(sim::DeskBench::Begin begin) {
     begun_text_ = file_->text();
+    begun_epoch_ = epoch_;
     bench_ = std::make_unique<LiveBench>(typed_, begin, surroundings_.now(), surroundings_.hour().substr(0, 5));
 }
 

@@ -222,7 +222,7 @@ DeskAnswer Desk::answer_draft(const Fields& fields) {
 DeskAnswer Desk::keep(const Fields& fields) {
     if (!bench_ || bench_->as_written())
         return {.error = "this bench plays what the file says; begin it by hand, then what you do can be kept"};
-    if (begun_text_ != file_->text())
+    if (bench_is_old())
         return {.error = "the bench runs what was typed at " + bench_->hour() +
                          ": what was done would not fit what is typed now. Begin anew and do it again."};
     if (bench_->bench().acts().empty()) return {.error = "nothing was done yet: interrupt a guard, say"};

@@ -191,7 +191,6 @@ Value LiveBench::told(bool old) const {
                                       .as_written = as_written(),
                                       .rate = rate_,
                                       .rates = rates_,
-                                      .each_telegram = rate_ != DeskRate::real,
                                       .refused = refused_});
     Value::Object members = *told.object();
     members.push_back({"hurries", hurries()});

@@ -36,7 +36,6 @@ std::string error_in(const Value& document, const Child& child) {
 }  // namespace
 
 void WatchdogCurves::ask(Asked asked, proto::Instant now) {
-    ++changes_;
     asked_ = std::move(asked);
     asked_at_ = now;
     for (Link& link : links_) {
@@ -95,7 +94,6 @@ void WatchdogCurves::look(proto::Instant now) {
         take(link, *status);
         describe(link, i);
         under_way = under_way || link.child.has_value();
-        ++changes_;
     }
     if (under_way) return;
     const auto next = std::find_if(links_.begin(), links_.end(), [](const Link& link) { return !link.done; });

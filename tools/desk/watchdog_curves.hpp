@@ -37,8 +37,6 @@ class WatchdogCurves {
         std::string mark, word, rest;
     };
     [[nodiscard]] Truth truth() const;
-    /// Counts each change of what told() says.
-    [[nodiscard]] std::uint64_t changes() const { return changes_; }
 
   private:
     struct Link {
@@ -60,7 +58,6 @@ class WatchdogCurves {
     Asked asked_;
     std::optional<proto::Instant> asked_at_;  ///< not begun yet
     std::vector<Link> links_;
-    std::uint64_t changes_ = 0;
 };
 
 }  // namespace tools

@@ -2,14 +2,12 @@
 #include <arpa/inet.h>
 
 #include <array>
-#include <atomic>
 #include <chrono>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <map>
 #include <system_error>
-#include <thread>
 
 #include "sim/reading/read_drill.hpp"
 #include "sim/reading/shipped.hpp"
@@ -19,6 +17,7 @@
 #include "tools/program/secret.hpp"
 #include "tools/training/trainer.hpp"
 #include "tools/training/verify_records.hpp"
+#include "tools/web/beat.hpp"
 
 namespace tools {
 namespace {
@@ -119,27 +118,16 @@ proto::Result<Finished, Failure> train(const Request& request) {
         .epoch_ms = [] { return std::chrono::system_clock::now().time_since_epoch() / std::chrono::milliseconds(1); },
         .random = token};
     Trainer trainer(std::move(drills.value()), settings, store, surroundings);
-    std::atomic<bool> stopped = false;
-    const auto run_on = [&] {
-        while (!stopped) {
-            trainer.run_on();
-            std::this_thread::sleep_for(std::chrono::milliseconds(20));
-        }
-    };
-    std::thread runner;
-    try {
-        runner = std::thread(run_on);
-    } catch (const std::system_error& problem) {
-        return machine_said_no(address.listen, std::string("no thread is to be had: ") + problem.what());
-    }
+    std::optional<Beat> beat;
+    beat.emplace([&] { trainer.run_on(); });
+    if (auto failure = beat->start(address.listen)) return *failure;
     const NoteInterrupt interrupt;
     const auto ready = [&](std::uint16_t found) {
         trainer.be_reached_at(reached_at(address, found));
         say_where(address, found, count, settings, arguments);
     };
     const std::optional<Failure> failure = serve(trainer, address, ready, [&] { return interrupt.came(); });
-    stopped = true;
-    runner.join();
+    beat.reset();
     if (failure) return *failure;
 
     Finished out;

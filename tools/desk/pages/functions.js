@@ -37,11 +37,10 @@ const row = (one) => ({
 });
 
 /** @param {Told} told */
-export function functions({ functions, problems, cautions, check_old }) {
+export function functions({ functions, problems, cautions }) {
   const heads = ['guard', 'its-bit', 'machine', 'must', 'returns', 'level', 'holds-q'];
   const names = heads.map((key) => t(/** @type {import('./texts.js').Key} */ (key)));
-  return draw`${check_old && draw`<p class="old-words">${t('check-old')}</p>`}
-    ${problems.map((words) => draw`<p class="says">${words}</p>`)}
+  return draw`${problems.map((words) => draw`<p class="says">${words}</p>`)}
     ${
       functions.length
         ? table(names, functions.map(row), t('h-functions'), 'function-table')

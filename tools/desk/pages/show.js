@@ -99,10 +99,10 @@ function show_bench(bench) {
 
 /** @param {Told} told */
 function show_sections(told) {
-  const { links, functions: all, problems, cautions, check_old } = told;
+  const { links, functions: all, problems, cautions } = told;
   part('typed', [links, told.lists], () => typed(told));
   part('bits', [links], () => bits(told, narrow.matches));
-  part('functions', [all, problems, cautions, check_old], () => functions(told));
+  part('functions', [all, problems, cautions], () => functions(told));
   show_bench(told.bench);
   if (part('watchdog', [told.watchdogs], () => watchdog(told))) follow(told);
   part('strength', [told.strength, told.jobs], () => strength(told));

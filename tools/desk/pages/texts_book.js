@@ -127,7 +127,6 @@ export const BOOK = {
   holds: 'holds',
   'does-not-hold': 'does not hold',
   'not-shown': 'not shown',
-  'check-old': 'Being checked again: what stands here is old.',
   cautions: 'Mind',
   'no-functions': 'The file names no safety function yet ([[function]]).',
   'h-dropped': 'What is {0}?',

@@ -31,7 +31,6 @@ export interface Told {
   cautions: string[];
   /** What two lists that were dropped came to. */
   lists?: { sentence: string; rows: Found[]; command?: string } | null;
-  check_old: boolean;
   bench: Bench | null;
   watchdogs: Watchdog[];
   strength: Strength | null;
