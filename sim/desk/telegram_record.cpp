@@ -6,6 +6,7 @@
 #include "sim/desk/usual_fault.hpp"
 #include "sim/desk/words.hpp"
 #include "sim/scenario/scenario.hpp"
+#include "sim/training/recorder.hpp"
 
 namespace sim {
 namespace {
@@ -16,16 +17,6 @@ std::size_t index_of(Direction way) { return static_cast<std::size_t>(way); }
 std::size_t index_of(End end) { return static_cast<std::size_t>(end); }
 
 constexpr Direction way_to(End end) { return end == End::device ? Direction::to_device : Direction::to_controller; }
-
-std::optional<std::uint32_t> read_bits(std::span<const std::uint8_t> bytes, proto::FieldPlace place) {
-    if (place.bits == 0 || place.first_bit + place.bits > bytes.size() * 8) return std::nullopt;
-    std::uint64_t value = 0;
-    for (unsigned i = 0; i < place.bits; ++i) {
-        const unsigned bit = place.first_bit + i;
-        value = value << 1 | (bytes[bit / 8] >> (7 - bit % 8) & 1U);
-    }
-    return static_cast<std::uint32_t>(value);
-}
 
 DeskFate fate_of(proto::Verdict::Kind kind) {
     switch (kind) {
@@ -67,7 +58,7 @@ TelegramRecord::Item TelegramRecord::made(Direction way, Instant at) {
 void TelegramRecord::put_number(DeskTelegram& telegram) const {
     // a telegram that was turned round is read as its receiver would
     telegram.number =
-        telegram.parameter ? std::nullopt : read_bits(telegram.bytes, places_[index_of(telegram.way)].number);
+        telegram.parameter ? std::nullopt : number_at(telegram.bytes, places_[index_of(telegram.way)].number);
 }
 
 void TelegramRecord::sent(const Sent& fact) {

@@ -10,16 +10,6 @@ namespace {
 constexpr std::size_t sent_kept = 64;
 constexpr std::size_t scans_kept = 128;  ///< conclusions are told a sample of the bench later at most
 
-std::optional<std::uint32_t> read_bits(std::span<const std::uint8_t> bytes, proto::FieldPlace place) {
-    if (place.bits == 0 || place.first_bit + place.bits > bytes.size() * 8) return std::nullopt;
-    std::uint64_t value = 0;
-    for (unsigned i = 0; i < place.bits; ++i) {
-        const unsigned bit = place.first_bit + i;
-        value = value << 1 | (bytes[bit / 8] >> (7 - bit % 8) & 1U);
-    }
-    return static_cast<std::uint32_t>(value);
-}
-
 void note(Measured& measured, Duration value, Instant now) {
     measured.last = value;
     measured.last_at = now;
@@ -37,6 +27,16 @@ unsigned differing_bits(const std::vector<std::uint8_t>& a, const std::vector<st
 }
 
 }  // namespace
+
+std::optional<std::uint32_t> number_at(std::span<const std::uint8_t> bytes, proto::FieldPlace place) {
+    if (place.bits == 0 || place.first_bit + place.bits > bytes.size() * 8) return std::nullopt;
+    std::uint64_t value = 0;
+    for (unsigned i = 0; i < place.bits; ++i) {
+        const unsigned bit = place.first_bit + i;
+        value = value << 1 | (bytes[bit / 8] >> (7 - bit % 8) & 1U);
+    }
+    return static_cast<std::uint32_t>(value);
+}
 
 Recorder::Recorder(const Scenario& scenario)
     : scenario_(scenario),
@@ -108,7 +108,7 @@ void Recorder::hear(const Sent& sent) {
     seen.end = from;
     seen.at = sent.at;
     seen.bytes.assign(sent.bytes.begin(), sent.bytes.end());
-    seen.number = read_bits(sent.bytes, places_[static_cast<std::size_t>(from)].number);
+    seen.number = number_at(sent.bytes, places_[static_cast<std::size_t>(from)].number);
     seen.tag.instance = sent.instance & Tag::instance_max;
     Side& s = side(from);
     if (s.sent.empty() || s.sent.back().instance != seen.tag.instance) {
@@ -146,7 +146,7 @@ void Recorder::hear(const Delivered& delivered) {
     seen.end = at;
     seen.at = delivered.at;
     seen.bytes.assign(delivered.bytes.begin(), delivered.bytes.end());
-    seen.number = read_bits(delivered.bytes, places_[static_cast<std::size_t>(proto::other(at))].number);
+    seen.number = number_at(delivered.bytes, places_[static_cast<std::size_t>(proto::other(at))].number);
     seen.tag = tag;
     if (tag.link == 1 && scenario_.neighbour) seen.fits_address = scenario_.neighbour->address_of(at);
     compare_with_sent(seen);

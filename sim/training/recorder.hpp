@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <deque>
 #include <optional>
+#include <span>
 #include <tuple>
 #include <utility>
 #include <vector>
@@ -13,6 +14,9 @@
 #include "sim/judge/events.hpp"
 
 namespace sim {
+
+/// A field of up to 32 bits as it stands in the bytes; nothing where it is not in them, or they are too short.
+std::optional<std::uint32_t> number_at(std::span<const std::uint8_t> bytes, proto::FieldPlace place);
 
 /// One telegram as seen at one end.
 struct Seen {

@@ -4,6 +4,19 @@ import { draw } from '../../pages/draw.js';
 import { element, put } from '../../pages/lay_over.js';
 import { t } from './texts.js';
 
+/** Parts of the running link that are drawn anew with each telling. */
+export const BENCH_PARTS = [
+  'try-runs',
+  'try-ends',
+  'try-list',
+  'try-explained',
+  'try-tray',
+  'try-rows',
+  'try-machines',
+  'try-put-in',
+  'try-done',
+];
+
 /**
  * Parts of each section by its id, each drawn by itself.
  * @type {[string, import('./texts.js').Key, import('./texts.js').Key, string[]][]}
@@ -12,23 +25,7 @@ const SECTIONS = [
   ['typed', 'h-typed', 'h-typed-small', ['typed']],
   ['bits', 'h-bits', 'h-bits-small', ['bits']],
   ['functions', 'h-functions', 'h-functions-small', ['functions']],
-  [
-    'try',
-    'h-try',
-    'h-try-small',
-    [
-      'try-time',
-      'try-runs',
-      'try-ends',
-      'try-list',
-      'try-explained',
-      'try-tray',
-      'try-rows',
-      'try-machines',
-      'try-put-in',
-      'try-done',
-    ],
-  ],
+  ['try', 'h-try', 'h-try-small', ['try-time', ...BENCH_PARTS]],
   ['watchdog', 'h-watchdog', 'h-watchdog-small', ['watchdog']],
   ['strength', 'h-strength-all', 'h-strength-all-small', ['strength']],
   ['rehearse', 'h-rehearse', 'h-rehearse-small', ['rehearse']],

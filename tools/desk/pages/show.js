@@ -18,7 +18,7 @@ import {
 import { looking } from './looking.js';
 import { margin } from './margin.js';
 import { rehearsal_part } from './rehearse.js';
-import { lay_out } from './sections.js';
+import { BENCH_PARTS, lay_out } from './sections.js';
 import { say } from './speak.js';
 import { strength } from './strength.js';
 import { desk } from './talk.js';
@@ -61,18 +61,6 @@ function part(id, of, drawn) {
 
 /** All is drawn anew the next time. */
 export const forget_drawn = () => made_of.clear();
-
-const BENCH_PARTS = [
-  'try-runs',
-  'try-ends',
-  'try-list',
-  'try-explained',
-  'try-tray',
-  'try-rows',
-  'try-machines',
-  'try-put-in',
-  'try-done',
-];
 
 /** @param {Bench | null} bench */
 function show_bench(bench) {
