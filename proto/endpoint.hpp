@@ -62,13 +62,13 @@ class EventSink {
 struct Counters {
     std::uint64_t received = 0;  ///< telegrams taken from the queue, of every kind
     std::uint64_t accepted = 0;  ///< fresh
-    std::uint64_t repeats = 0;
-    std::uint64_t ignored = 0;
-    std::array<std::uint64_t, measure_count> rejected{};  ///< by the measure that detected it
     std::uint64_t sent = 0;
-    std::uint64_t queue_full = 0;  ///< telegrams lost because more came in one scan than the queue holds
     std::uint32_t number_sent = 0;
     std::uint32_t number_received = 0;
+    std::uint64_t repeats = 0;
+    std::uint64_t ignored = 0;
+    std::uint64_t queue_full = 0;  ///< telegrams lost because more came in one scan than the queue holds
+    std::array<std::uint64_t, measure_count> rejected{};  ///< by the measure that detected it
 };
 
 /// What poll_transmit() produced. Two whole words: they come back in registers.

@@ -44,12 +44,12 @@ Endpoint::Core::Core(const LinkSettings& settings, std::optional<CrcEngine> crc,
       answers_most_(settings.answers == Answers::each ? queue_length : 1),
       watchdog_(settings.watchdog),
       often_(settings),
+      sink_(sink),
+      crc_(std::move(crc)),
+      out_codec_(codec_of(settings, crc_, settings.end)),
+      in_codec_(codec_of(settings, crc_, other(settings.end))),
       settings_(settings),
       own_(parameters_of(settings)),
-      crc_(std::move(crc)),
-      sink_(sink),
-      out_codec_(codec_of(settings_, crc_, settings.end)),
-      in_codec_(codec_of(settings_, crc_, other(settings.end))),
       errors_(settings.reaction, settings.error_interval) {}
 
 void Endpoint::Core::start(Instant now, Duration phase, std::uint64_t entropy) {

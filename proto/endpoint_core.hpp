@@ -43,7 +43,6 @@ class Endpoint::Core : public Endpoint::Glance {
     };
 
     // What each exchange asks for lies together: with many links in turn each line of memory counts.
-    std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
     Phase phase_ = Phase::seeking;
     bool numbers_judged_;  ///< there are numbers, and one out of order is rejected
     bool ages_judged_;     ///< there are time stamps or a permitted lag
@@ -67,19 +66,23 @@ class Endpoint::Core : public Endpoint::Glance {
         unsigned payload_sent, payload_received, missing_allowed;
         bool controller, polled, low_first, number_implied, stamps;
     } often_;
-    Counters counters_;
-    Codec::Last last_sent_;      ///< the last fresh process telegram
-    Codec::Last last_received_;  ///< of those in order
+    CleanRun clean_;
+    std::optional<ParameterTelegram> reply_;  ///< device: handshake answer of this scan
+    Counters counters_;                       ///< beside the end of what is before it, which says whether it is there
+    Codec::Last last_sent_;                   ///< the last fresh process telegram
+    Codec::Last last_received_;               ///< of those in order
+
+    EventSink& sink_;
+    std::optional<CrcEngine> crc_;  ///< keeps the tables alive
+    Codec out_codec_, in_codec_;
+    std::array<std::uint8_t, payload_bytes_max> output_{};
+    std::array<std::uint8_t, payload_bytes_max> input_{};
 
     LinkSettings settings_;
-    ParameterBlock own_;            ///< its parameters
-    std::optional<CrcEngine> crc_;  ///< keeps the tables alive
-    EventSink& sink_;
-    Codec out_codec_, in_codec_;
+    ParameterBlock own_;  ///< its parameters
 
     // supervision
     ErrorInterval errors_;
-    CleanRun clean_;
     AcknowledgeContact contact_;
 
     // the connection
@@ -95,8 +98,6 @@ class Endpoint::Core : public Endpoint::Glance {
     std::uint32_t clock_lead_ = 0;  ///< the peer's stamp in its answer less the own one at asked_at_, modulo the range
     std::int64_t round_trip_units_ = 0;  ///< between the two own readings; the offset is known to half of it
 
-    std::array<std::uint8_t, payload_bytes_max> output_{};
-    std::array<std::uint8_t, payload_bytes_max> input_{};
     std::array<std::uint8_t, payload_bytes_max> ordered_{};  ///< output in the byte order of the wire
     std::array<Waiting, queue_length> queue_;
 

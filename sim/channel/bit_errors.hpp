@@ -15,6 +15,7 @@ class BitErrors {
 
     /// No errors.
     BitErrors() = default;
+    bool operator==(const BitErrors&) const = default;
     /// Each bit is flipped with probability `rate`, 0..1. Made for telegrams of up to `bits` bits (at most bits_max).
     explicit BitErrors(double rate, unsigned bits = bits_max);
     /// From now on for telegrams of up to `bits` bits, as if it had been made for them: who seldom meets long ones need

@@ -8,23 +8,26 @@
 namespace sim {
 
 Channel::Way::Way(const ChannelSettings& settings)
-    : delay(settings.delay),
+    : keep_order(settings.keep_order),
+      delay(settings.delay),
       loss(settings.bursts ? 0 : threshold(settings.loss)),
-      bit_errors(settings.bit_error_rate),
-      spoils(loss != 0 || bit_errors.any()),
-      keep_order(settings.keep_order) {}
+      bit_errors(settings.bit_error_rate) {
+    spoils = loss != 0 || bit_errors.any();
+}
 
 Channel::Channel(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed)
-    : ways_{Way(to_device), Way(to_controller)}, carried_(std::make_unique_for_overwrite<Carried[]>(slots + 1)) {
+    : ways_{std::make_shared<const Way>(to_device), std::make_shared<const Way>(to_controller)},
+      carried_(std::make_unique_for_overwrite<Carried[]>(slots + 1)) {
+    if (*ways_[0] == *ways_[1]) ways_[1] = ways_[0];
     spare_ = &carried_[slots];
-    for (unsigned i = slots; i-- > 0;) push_free(&carried_[i]);
+    for (unsigned i = 0; i < slots; ++i) places_[i].free = &carried_[i];
     begin_again(to_device, to_controller, seed);
 }
 
 void Channel::begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed) {
     proto::require(foresight_ == nullptr, "Channel::begin_again() with telegrams foreseen");
     stages_.clear();
-    while (pending_count_ != 0) push_free(pending_[--pending_count_].carried);
+    while (pending_count_ != 0) push_free(places_[--pending_count_].carried);
     if (history_) {
         history_->clear();
         unused_history_ = std::move(history_);
@@ -36,11 +39,9 @@ void Channel::begin_again(const ChannelSettings& to_device, const ChannelSetting
         lanes_[i].losses = Random(seed, Concern::loss, i);
         lanes_[i].bit_errors = Random(seed, Concern::bit_errors, i);
         lanes_[i].extra_delays = Random(seed, Concern::delay_extra, i);
-        const Direction direction =
-            i % 2 == lane_of(0, Direction::to_device) ? Direction::to_device : Direction::to_controller;
-        lanes_[i].way = &way(direction);
-        lanes_[i].next_delay = way(direction).delay.of(lanes_[i].delays, 0);
     }
+    use_ways();
+    for (Lane& lane : lanes_) lane.next_delay = lane.way->delay.of(lane.delays, 0);
     if (current_ == spare_) current_ = nullptr;
     extras_.reset();
     for (std::size_t i = 0; i < lanes_.size(); ++i) {
@@ -53,6 +54,19 @@ void Channel::begin_again(const ChannelSettings& to_device, const ChannelSetting
     keeps_fates_ = false;
     fates_.clear();
     ask_quiet();
+}
+
+void Channel::use_ways() {
+    for (const std::uint8_t link : {std::uint8_t{0}, std::uint8_t{1}})
+        for (const Direction direction : {Direction::to_device, Direction::to_controller})
+            lanes_[lane_of(link, direction)].way = &way(direction);
+}
+
+void share_settings(Channel& one, const Channel& with) {
+    for (std::shared_ptr<const Channel::Way>& own : one.ways_)
+        for (const std::shared_ptr<const Channel::Way>& other : with.ways_)
+            if (own != other && *own == *other) own = other;
+    one.use_ways();
 }
 
 void Channel::add(std::unique_ptr<FaultStage> stage, std::size_t number) {
@@ -129,7 +143,12 @@ void Channel::foresee(QuietTelegrams to_device, QuietTelegrams to_controller) {
     proto::require(stages_.empty(), "Channel::foresee() with faults");
     foresight_ = std::make_unique<Foresight>(
         Foresight{{Foreseen{std::move(to_device), 0, false, {}}, Foreseen{std::move(to_controller), 0, false, {}}}, 0});
-    for (Way& each : ways_) each.spoils = true;
+    for (std::shared_ptr<const Way>& each : ways_) {
+        auto spoiling = std::make_shared<Way>(*each);
+        spoiling->spoils = true;
+        each = std::move(spoiling);
+    }
+    use_ways();
 }
 
 void Channel::forget_places() {
@@ -230,6 +249,11 @@ void Channel::ask_quiet() {
         quiet_.before_ordinal = std::min(quiet_.before_ordinal, each.quiet.before_ordinal);
         quiet_.before = std::min(quiet_.before, each.quiet.before);
     }
+    const bool by_ordinal = std::any_of(stages_.begin(), stages_.end(), [](const Stage& each) {
+        return each.quiet.before_ordinal != ~std::uint64_t{0};
+    });
+    untouched_before_ = by_ordinal ? Instant{std::numeric_limits<std::int64_t>::min()} : proto::never;
+    for (const Stage& each : stages_) untouched_before_ = std::min(untouched_before_, each.quiet.before);
 }
 
 bool Channel::schedule(const Telegram& telegram, const Passage& passage) {

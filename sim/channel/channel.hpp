@@ -90,8 +90,14 @@ class Channel {
     /// delays, losses and bit errors must be as they were. Without faults and history. Keeps its room.
     void begin_again(const ChannelSettings& to_device, const ChannelSettings& to_controller, std::uint64_t seed);
 
+    /// What `one` makes of its settings lies where `with` has it from now on, as far as it is the same: tables of
+    /// delays of several channels that take turns would drive each other out of the cache.
+    friend void share_settings(Channel& one, const Channel& with);
+
     /// `number`: by which it can be taken off alone.
     void add(std::unique_ptr<FaultStage> stage, std::size_t number = all_stages);
+    /// Before that no stage acts on what is offered, whatever its ordinal.
+    [[nodiscard]] Instant untouched_before() const { return untouched_before_; }
     static constexpr std::size_t all_stages = std::numeric_limits<std::size_t>::max();
     /// Takes every fault off, or the one of that number, which is handed back if it is there; what it has already
     /// touched stays on its way.
@@ -100,7 +106,7 @@ class Channel {
     /// A free slot to write a telegram into before offer(). The next call gives the same slot until it is offered.
     /// When none is free it is a spare one, whose telegram will be dropped and counted.
     Telegram& slot() {
-        if (__builtin_expect(current_ == nullptr, 1)) current_ = free_count_ != 0 ? pop_free() : spare_;
+        if (__builtin_expect(current_ == nullptr, 1)) current_ = used_count_ != slots ? pop_free() : spare_;
         return current_->telegram;
     }
     /// Sends the telegram in the slot on its way. `tag` must be true. The wait behind other traffic comes first, then
@@ -137,11 +143,12 @@ class Channel {
     [[nodiscard]] std::vector<Befallen> take_fates() { return std::exchange(fates_, {}); }
 
     [[nodiscard]] Instant next_due() const {
-        return pending_count_ != 0 ? pending_[pending_count_ - 1].due : proto::never;
+        return pending_count_ != 0 ? places_[pending_count_ - 1].due : proto::never;
     }
     /// A slot: a telegram and its way, side by side, so that one address leads to both.
     struct alignas(64) Carried {
         Passage passage;
+        std::uint64_t between = 0;  ///< so that the bytes begin a line of memory, and the rest fills the one before
         Telegram telegram;
     };
     struct Delivery {
@@ -152,11 +159,11 @@ class Channel {
     /// The next telegram; requires next_due() != never. Hand back with release() once its bytes were copied.
     Delivery take() {
         proto::require(pending_count_ != 0, "Channel::take() of nothing");
-        Carried* const carried = pending_[--pending_count_].carried;
+        Carried* const carried = places_[--pending_count_].carried;
         return {&carried->telegram, carried->passage, carried};
     }
     void release(const Delivery& delivery) {
-        proto::require(delivery.carried != nullptr && free_count_ < slots, "Channel::release() of what was not taken");
+        proto::require(delivery.carried != nullptr && used_count_ != 0, "Channel::release() of what was not taken");
         push_free(delivery.carried);
     }
 
@@ -182,8 +189,8 @@ class Channel {
     template <class Renew>
     void skip(Duration by, const std::array<std::uint64_t, 2>& telegrams, Renew renew) {
         for (unsigned i = 0; i < pending_count_; ++i) {
-            Carried& carried = *pending_[i].carried;
-            pending_[i].due = pending_[i].due + by;
+            Carried& carried = *places_[i].carried;
+            places_[i].due = places_[i].due + by;
             carried.passage.due = carried.passage.due + by;
             carried.passage.sent = carried.passage.sent + by;
             carried.passage.ordinal += telegrams[static_cast<std::size_t>(carried.passage.tag.direction)];
@@ -194,7 +201,7 @@ class Channel {
     /// What is on the way, the next to arrive first.
     template <class Look>
     void for_each_on_the_way(Look look) const {
-        for (unsigned i = pending_count_; i-- > 0;) look(pending_[i].carried->passage, pending_[i].carried->telegram);
+        for (unsigned i = pending_count_; i-- > 0;) look(places_[i].carried->passage, places_[i].carried->telegram);
     }
 
     [[nodiscard]] std::uint64_t offered(std::uint8_t link, Direction direction) const {  ///< process telegrams
@@ -209,28 +216,32 @@ class Channel {
     [[nodiscard]] const Losses& losses() const { return losses_; }
 
   private:
-    struct Pending {
+    /// A place in two lists that begin together.
+    struct Place {
         Instant due;
-        Carried* carried = nullptr;
+        Carried* carried = nullptr;  ///< on the way
+        Carried* free = nullptr;
     };
     /// One direction's settings, made ready.
-    struct Way {
+    struct alignas(64) Way {
         explicit Way(const ChannelSettings& settings);
+        bool operator==(const Way&) const = default;
+        bool spoils = false;  ///< losses or bit errors may come
+        bool keep_order;
         DelayTable delay;
         std::uint64_t loss;  ///< threshold
         BitErrors bit_errors;
-        bool spoils;  ///< losses or bit errors may come
-        bool keep_order;
     };
-    /// One direction of one link.
+    /// One direction of one link. What each telegram asks for stands first.
     struct Lane {
         const Way* way = nullptr;  ///< of its direction
-        Random delays, losses, bit_errors, extra_delays;
+        Random delays;
         std::uint64_t offered = 0;     ///< telegrams of every kind: numbers the draws
         proto::Duration next_delay{};  ///< of the next one: drawn ahead, so that nothing waits for the draw
         std::uint64_t process = 0;
-        std::uint64_t extra = 0;                                       ///< extra delays drawn
         Instant not_before{std::numeric_limits<std::int64_t>::min()};  ///< nothing offered later is due earlier
+        Random losses, bit_errors, extra_delays;
+        std::uint64_t extra = 0;  ///< extra delays drawn
     };
     /// What few channels have, for one direction of one link; kept apart so that the others neither ask nor load it.
     struct Extras {
@@ -253,9 +264,10 @@ class Channel {
         Quiet quiet;
         std::size_t number = all_stages;
     };
-    [[nodiscard]] const Way& way(Direction direction) const { return ways_[static_cast<std::size_t>(direction)]; }
-    [[nodiscard]] Carried* pop_free() { return free_count_ != 0 ? free_[--free_count_] : nullptr; }
-    void push_free(Carried* carried) { free_[free_count_++] = carried; }
+    [[nodiscard]] const Way& way(Direction direction) const { return *ways_[static_cast<std::size_t>(direction)]; }
+    void use_ways();
+    [[nodiscard]] Carried* pop_free() { return used_count_ != slots ? places_[used_count_++].free : nullptr; }
+    void push_free(Carried* carried) { places_[--used_count_].free = carried; }
     void insert(Carried* carried, Instant due);
     FaultStage::Pass through_stages(Telegram& telegram, Passage& passage);
     /// The channel's own loss and bit errors; false if the telegram does not arrive.
@@ -269,15 +281,20 @@ class Channel {
     }
     void ask_quiet();
 
-    std::array<Way, 2> ways_;
-    std::array<Lane, lane_count> lanes_;
+    // What each telegram asks for lies together: with many links in turn each line and page of memory counts.
+    alignas(64) std::array<Lane, lane_count> lanes_;
     Quiet quiet_{~std::uint64_t{0}, proto::never};  ///< the least of all stages
-    std::array<Pending, slots> pending_{};  ///< sorted, the next one last; of equal ones the older is nearer the end
+    Instant untouched_before_ = proto::never;
+    Carried* current_ = nullptr;  ///< given by slot(), not yet offered
+    Carried* spare_ = nullptr;    ///< the slot for what is dropped since no other is free
+    std::unique_ptr<History> history_;
     unsigned pending_count_ = 0;
-    unsigned free_count_ = 0;
-    std::array<Carried*, slots> free_{};  ///< a stack: the slot used last is used first, still in the cache
-    Carried* spare_ = nullptr;            ///< the slot for what is dropped since no other is free
-    Carried* current_ = nullptr;          ///< given by slot(), not yet offered
+    unsigned used_count_ = 0;       ///< slots that are not free
+    std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
+    /// What is on the way, sorted, the next one last; of equal ones the older is nearer the end. And from used_count_
+    /// on what is free: the slot used last is used first, still in the cache.
+    std::array<Place, slots> places_{};
+    std::array<std::shared_ptr<const Way>, 2> ways_;
     std::unique_ptr<Carried[]> carried_;  ///< one more than slots: the spare
     std::vector<Stage> stages_;
     std::unique_ptr<std::array<Extras, lane_count>> extras_;  ///< while there are any, the channel is never quiet
@@ -285,8 +302,6 @@ class Channel {
     bool keeps_fates_ = false;
     std::vector<Befallen> fates_;
     bool in_stages_ = false;
-    std::vector<Carried*> beside_;  ///< scheduled by stages for the telegram now being offered
-    std::unique_ptr<History> history_;
     std::unique_ptr<History> unused_history_;  ///< of the time before begin_again()
     Losses losses_;
 };
@@ -296,8 +311,12 @@ class Channel {
 
 inline void Channel::insert(Carried* carried, Instant due) {
     unsigned at = pending_count_++;
-    for (; at > 0 && pending_[at - 1].due <= due; --at) pending_[at] = pending_[at - 1];
-    pending_[at] = {due, carried};
+    for (; at > 0 && places_[at - 1].due <= due; --at) {
+        places_[at].due = places_[at - 1].due;
+        places_[at].carried = places_[at - 1].carried;
+    }
+    places_[at].due = due;
+    places_[at].carried = carried;
 }
 
 [[gnu::always_inline]] inline void Channel::offer(Telegram& telegram, const Tag tag, Instant now) {

@@ -17,6 +17,7 @@ class DelayTable {
   public:
     /// Requires a valid shape: 0 <= low <= high, also in each cell, and at least one cell with weight for a histogram.
     explicit DelayTable(const DelayShape& shape);
+    bool operator==(const DelayTable&) const = default;
     /// The delay that belongs to a 64-bit draw.
     [[nodiscard]] proto::Duration at(std::uint64_t draw) const {
         if (cells_.empty()) return {low_ + static_cast<std::int64_t>(scale(draw, values_))};
@@ -44,6 +45,7 @@ class DelayTable {
     /// Alias method (Walker, Electronics Letters 10, 1974; Vose, IEEE Trans. Software Eng. 17, 1991): an even choice
     /// of a cell, which then keeps the draw or passes it on to one other cell.
     struct Cell {
+        bool operator==(const Cell&) const = default;
         std::uint64_t keeps;   ///< threshold of a 64-bit draw under which the cell keeps it
         std::uint32_t other;   ///< index of the cell that gets it otherwise
         std::int64_t low;      ///< ns
@@ -71,13 +73,13 @@ class DelayTable {
     // they give without a tail.
     static constexpr std::uint64_t decides_tail = 0xD1B54A32D192ED03ULL, in_tail = 0x8CB92BA72F3D8DD7ULL;
 
+    std::uint64_t block_ = 0;
+    std::uint64_t tail_below_ = 0;  ///< threshold of a 64-bit draw
+    std::vector<Cell> cells_;       ///< histogram only; each has weight
     std::int64_t low_ = 0;          ///< ns, constant and uniform
     std::uint64_t values_ = 1;      ///< constant 1, uniform high - low + 1
-    std::vector<Cell> cells_;       ///< histogram only; each has weight
-    std::uint64_t tail_below_ = 0;  ///< threshold of a 64-bit draw
     std::vector<DelayTable> tail_;  ///< none or one
     proto::Duration longest_{}, shortest_{};
-    std::uint64_t block_ = 0;
     std::shared_ptr<const std::vector<proto::Duration>> series_;  ///< with a block; not empty
 };
 

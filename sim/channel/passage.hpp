@@ -70,8 +70,9 @@ static_assert(sizeof(Tag) == 8);
 
 /// Bytes in the channel.
 struct Telegram {  // NOLINT(cppcoreguidelines-pro-type-member-init): see `bytes`
-    std::array<std::uint8_t, proto::telegram_bytes_max> bytes;  // left uninitialised: `size` says what counts
     std::uint16_t size = 0;
+    /// Left uninitialised: `size` says what counts. Aligned, since they are copied in words.
+    alignas(8) std::array<std::uint8_t, proto::telegram_bytes_max> bytes;
     [[nodiscard]] std::span<const std::uint8_t> view() const { return {bytes.data(), size}; }
     [[nodiscard]] std::span<std::uint8_t> view() { return {bytes.data(), size}; }
     /// Copies only the bytes that count; at most telegram_bytes_max.

@@ -26,7 +26,7 @@ std::string in_ms(Duration d) {
 }
 
 Observer::Observer(const Scenario& scenario, Limits limits)
-    : scenario_(scenario), limits_(std::move(limits)), tracks_(scenario.faults.size()), values_(scenario) {
+    : limits_(std::move(limits)), scenario_(scenario), tracks_(scenario.faults.size()), values_(scenario) {
     open_.reserve(tracks_.size());
     if (scenario.machine) machine_.emplace(*scenario.machine);
     for (std::size_t i = 0; i < scenario.signals.size(); ++i) {
@@ -46,8 +46,8 @@ void Observer::begin_again(const Limits& limits) {
         way.oldest = {};
         way.current_expected = true;
         way.meaning_differs = false;
-        way.made[0] = {};  // the others are written before they are read
     }
+    made_[0] = {};  // the others are written before they are read
     state_ = {proto::State::start_up, proto::State::start_up};
     accepted_ = {};
     last_rejected_ = {none, none};
@@ -193,7 +193,7 @@ void Observer::pass_over(Duration by, const std::array<std::uint64_t, 2>& accept
         const std::uint64_t from =
             std::max(std::min(way.current_instance, way.last_accepted), way.next_instance - kept);
         for (std::uint64_t n = from; n < way.next_instance; ++n) {
-            Made& made = way.made[n % ring];
+            Made& made = made_[n % ring][i];
             made.sampled = made.sampled + by;
         }
         mix(static_cast<std::uint64_t>(by.ns) * 13 + accepted[i]);

@@ -112,8 +112,7 @@ class Observer final {
         std::uint64_t signals = 0;
     };
     /// One direction, as seen by its receiver.
-    struct Way {
-        std::array<Made, ring> made{};
+    struct alignas(64) Way {
         std::uint64_t next_instance = 1;
         std::uint64_t first_of_connection = 1;
         std::uint64_t last_accepted = 0;
@@ -202,13 +201,16 @@ class Observer final {
     [[nodiscard]] Outcome outcome_of(const Track& track, const Fault& injected) const;
     [[nodiscard]] static DemandResult judged(const SeenDemand& seen, Instant now);
 
-    const Scenario& scenario_;
-    Limits limits_;
-    std::uint64_t digest_ = 0;
-    std::uint64_t first_bits_ = 0, second_bits_ = 0;  ///< signals: of pairs
-    std::array<Way, 2> ways_;
-    std::array<proto::State, 2> state_{proto::State::start_up, proto::State::start_up};
+    // What each exchange asks for lies together: with many links in turn each line of memory counts.
+    alignas(64) std::uint64_t digest_ = 0;
     std::array<std::uint64_t, 2> accepted_{};
+    std::uint64_t first_bits_ = 0, second_bits_ = 0;  ///< signals: of pairs
+    std::array<proto::State, 2> state_{proto::State::start_up, proto::State::start_up};
+    Limits limits_;
+    std::array<Way, 2> ways_;
+    /// By instance and Direction: what both ends make at about the same time lies side by side.
+    alignas(64) std::array<std::array<Made, 2>, ring> made_{};
+    const Scenario& scenario_;
     std::array<std::size_t, 2> last_rejected_{none, none};  ///< fault behind the last rejection at each end
     std::vector<Track> tracks_;
     ValueWatch values_;
@@ -233,7 +235,7 @@ inline void Observer::hear(const Produced& produced) {
     const auto [direction, signals, now] = produced;
     Way& way = ways_[index(direction)];
     const std::uint64_t instance = way.next_instance++;
-    way.made[instance % ring] = {now, signals};
+    made_[instance % ring][index(direction)] = {now, signals};
     mix(static_cast<std::uint64_t>(now.ns) ^ signals << 1 ^ static_cast<std::uint64_t>(direction));
 }
 
@@ -277,7 +279,7 @@ inline void Observer::hear(const InUse& in_use) {
         return;
     }
     check_age(way, direction, now);
-    const Made& made = way.made[way.current_instance % ring];
+    const Made& made = made_[way.current_instance % ring][index(direction)];
     way.used_signals = signals & ~second_bits_;  // which permit nothing by themselves
     way.used_sampled = way.current_expected ? made.sampled : now;
     // what the receiver reads is not what the sender meant

@@ -114,11 +114,12 @@ class Plant {
         bool start_needed;  ///< only a start gives the speed back
     };
 
+    std::vector<std::uint64_t> open_;  ///< this and the end that it is about are asked for in every scan
+    End output_end_ = End::device;
     const Scenario& scenario_;
     std::vector<SafeguardModel> at_first_, safeguards_;  ///< as the run begins, and as they are
     std::uint64_t free_ = ~std::uint64_t{0};
     std::optional<MachineModel> machine_;
-    End output_end_ = End::device;
     std::vector<Reaction> reactions_;
     std::vector<std::vector<std::uint64_t>> asked_;  ///< by mode (one without modes), by safeguard
     std::uint64_t obeyed_ = 0;                       ///< signals
@@ -126,7 +127,6 @@ class Plant {
     Mutings mutings_;
     std::vector<std::uint64_t> reset_asks_of_;  ///< by safeguard: those that must be free too
     std::vector<ResetButton> reset_buttons_;    ///< by safeguard
-    std::vector<std::uint64_t> open_;
     bool moved_by_itself_ = false;
     bool start_needed_ = false;  ///< since it was slowed down: something asks for a start, or the link failed
 };
