@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <array>
 #include <cstdint>
+#include <limits>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -128,6 +129,10 @@ class Cell final : private Surroundings, private InjectionLog {
     friend class JoinedScan<Cell>;
     [[nodiscard]] Station<End::controller, Cell>& joined_station() { return controller_; }
     void scanned() { ++run_.cycles; }
+    /// Before that no fault touches anything here.
+    [[nodiscard]] Instant untouched_before() const {
+        return clocks_.any_fail() ? Instant{std::numeric_limits<std::int64_t>::min()} : channel_.untouched_before();
+    }
     /// Everything but scans of the controller, up to and at `last`.
     [[gnu::always_inline]] void run_others_until(Instant last);
     void do_other(Instant now, Instant due);
@@ -186,19 +191,19 @@ class Cell final : private Surroundings, private InjectionLog {
     [[nodiscard]] Instant step_after(Instant time) const;
     void know_how_to_deliver();
 
-    const Scenario& scenario_;
+    // What each scan asks for lies together: with many links in turn each line and page of memory counts.
     H heard_;
-    std::uint64_t seed_;
-    Plant plant_;
     Clocks clocks_;
-    Channel channel_;
-    StageContext stages_;
-    std::optional<proto::CrcEngine> tables_;
-    LinkRun<Cell> link_;
-    Station<End::controller, Cell> controller_;
-    Station<End::device, Cell> device_;
-    std::unique_ptr<NeighbourLink> neighbour_, idle_neighbour_;  ///< idle: made for an earlier beginning
-    Acts<Cell> acts_;
+    /// What begins anew with a run.
+    struct Run {
+        Instant now{};
+        Instant next_neighbour = proto::never;
+        bool fell = false;  ///< of a joined link: it stopped since that was last asked
+        std::uint64_t cycles = 0;
+        Instant until{};         ///< run_on_until() ends there; sooner once an end changed, if there is a step
+        Instant stepped_from{};  ///< run_on_by()
+        Duration step{};         ///< of run_on_by(), else 0
+    } run_;
     /// Each telegram is handed to its end when it arrives, instead of being fetched by the next scan: where somebody
     /// hears of it, an end may be without power, or there is a neighbour.
     bool one_by_one_ = false;
@@ -206,16 +211,17 @@ class Cell final : private Surroundings, private InjectionLog {
     const LinksBeside* joined_ = nullptr;  ///< who moves it, as one of several links
     std::size_t place_ = 0;                ///< its own among them
     std::uint64_t others_bring_ = 0;       ///< signals, as the other links' controller ends use them
-    /// What begins anew with a run.
-    struct Run {
-        Instant now{};
-        Instant next_neighbour = proto::never;
-        std::uint64_t cycles = 0;
-        Instant until{};         ///< run_on_until() ends there; sooner once an end changed, if there is a step
-        Instant stepped_from{};  ///< run_on_by()
-        Duration step{};         ///< of run_on_by(), else 0
-        bool fell = false;       ///< of a joined link: it stopped since that was last asked
-    } run_;
+    Plant plant_;
+    const Scenario& scenario_;
+    std::uint64_t seed_;
+    StageContext stages_;
+    std::optional<proto::CrcEngine> tables_;
+    LinkRun<Cell> link_;
+    alignas(64) Station<End::controller, Cell> controller_;
+    alignas(64) Station<End::device, Cell> device_;
+    std::unique_ptr<NeighbourLink> neighbour_, idle_neighbour_;  ///< idle: made for an earlier beginning
+    Acts<Cell> acts_;
+    Channel channel_;  ///< the last, since most of it is room
 };
 
 }  // namespace sim

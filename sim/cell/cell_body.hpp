@@ -20,18 +20,18 @@ namespace sim {
 template <class H>
 Cell<H>::Cell(const Scenario& scenario, std::uint64_t seed, Faults faults, H heard,
               const std::optional<proto::CrcEngine>& known)
-    : scenario_(scenario),
-      heard_(std::move(heard)),
-      seed_(seed),
+    : heard_(std::move(heard)),
+      apart_(kept_apart(scenario).has_value()),
       plant_(scenario),
-      channel_(scenario.to_device, scenario.to_controller, seed),
+      scenario_(scenario),
+      seed_(seed),
       stages_(stage_context(scenario)),
       tables_(crc_tables(scenario, known)),
       link_(as_played(scenario.controller), as_played(scenario.device), 0, *this, tables_, scenario.use),
       controller_(scenario, link_.end(End::controller), *this),
       device_(scenario, link_.end(End::device), *this),
       acts_(scenario, *this),
-      apart_(kept_apart(scenario).has_value()) {
+      channel_(scenario.to_device, scenario.to_controller, seed) {
     stages_.log = this;
     stages_.surroundings = this;
     begin(faults);

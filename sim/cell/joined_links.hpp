@@ -4,9 +4,11 @@
 // computes with what every link brought, and sends on those links.
 //
 // Between two scans of the controller nothing passes from one link to another, so each is moved by itself up to the
-// next of them. Where a fault brings telegrams of one link to another, all are moved in the order of time instead,
-// event by event, and what crosses arrives after the instant in which it was sent: so nothing depends on which link is
-// moved first, and nothing comes sooner or later than on wires that touch.
+// next of them; and as long as nobody acts and no fault touches anything, it sends, moves and takes again before
+// another link does, since with eight of them each comes back to memory that the others have driven out of the cache.
+// Where a fault brings telegrams of one link to another, all are moved in the order of time instead, event by event,
+// and what crosses arrives after the instant in which it was sent: so nothing depends on which link is moved first, and
+// nothing comes sooner or later than on wires that touch.
 //
 // H: who hears in each link. Bodies in joined_links_body.hpp.
 #include <cstddef>
@@ -15,6 +17,7 @@
 
 #include "sim/cell/cell.hpp"
 #include "sim/cell/crossed_faults.hpp"
+#include "sim/cell/joined_scan.hpp"
 #include "sim/cell/link_wiring.hpp"
 #include "sim/scenario/ends.hpp"
 
@@ -55,18 +58,24 @@ class JoinedLinks final : private LinksBeside {
     };
 
     [[nodiscard]] bool way_runs(std::size_t link, std::size_t safeguard) const override;
+    using Scan = JoinedScan<Cell<H>>;
     /// When the controller scans next, and when somebody acts next: people, or an end that fails.
     struct Soon {
         proto::Instant scan = proto::never;
         proto::Instant act = proto::never;
-        void look_at(Cell<H>& link) {
+        bool fell = false;  ///< a link did since the scan before
+        [[gnu::always_inline]] void look_at(Cell<H>& link) {
             scan = std::min(scan, link.joined_station().next_scan());
             act = std::min(act, link.acts_.agenda().next());
+            fell |= link.run_.fell;
         }
     };
-    /// `before`: what is done with each link before it takes.
+    /// `before`: what is done with each link before it takes. Goes on with the scans after it, up to `end`, as long as
+    /// each link can be moved from one to the next by itself.
     template <class Before>
-    Soon scan_controller(proto::Instant now, Before before);
+    Soon scan_controller(proto::Instant now, proto::Instant end, Before before);
+    proto::Instant go_straight_on(proto::Instant now, Soon soon, proto::Instant end);
+    void come_across(std::uint64_t changed, bool fell, proto::Instant now);
     void tell_of_failures(proto::Instant now);
     /// Everything but scans of the controller, up to and at `last`, in the order of time over all links.
     void run_in_order_until(proto::Instant last);

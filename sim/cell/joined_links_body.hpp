@@ -22,6 +22,7 @@ JoinedLinks<H>::JoinedLinks(const WholeCell& cell, std::vector<Cell<H>*> links)
         on_its_way_ = std::max(on_its_way_, alone.device.link.watchdog * 2 + alone.controller.link.cycle * 2);
         links_[i]->joined_ = this;
         links_[i]->place_ = i;
+        for (std::size_t j = i; j-- > 0;) share_settings(links_[i]->channel_, links_[j]->channel_);
     }
     JoinedScan<Cell<H>>::hold(cell, wiring_, links_);
     for (const LinkWiring::PassedValue& passed : wiring_.values)
@@ -57,10 +58,10 @@ void JoinedLinks<H>::run_until(proto::Instant end) {
             // a demand asks whether the other links run, as they do before they take
             if (crossed_.any) run_in_order_until(next);
             for (Cell<H>* link : links_) link->run_others_until(next);
-            soon = scan_controller(next, [](Cell<H>&) {});
+            soon = scan_controller(next, end, [](Cell<H>&) {});
         } else {
             soon = scan_controller(
-                next, [next](Cell<H> & link) __attribute__((always_inline)) { link.run_others_until(next); });
+                next, end, [next](Cell<H> & link) __attribute__((always_inline)) { link.run_others_until(next); });
         }
     }
     if (crossed_.any) run_in_order_until(end - Duration{1});
@@ -116,16 +117,45 @@ void JoinedLinks<H>::Crossing::hand_over(std::size_t fault, const Telegram& tele
 template <class H>
 template <class Before>
 [[gnu::always_inline]] inline typename JoinedLinks<H>::Soon JoinedLinks<H>::scan_controller(proto::Instant now,
+                                                                                            proto::Instant end,
                                                                                             Before before) {
     Soon soon;
-    bool fell = any_fell_;
-    JoinedScan<Cell<H>>::scan(
-        links_, now, before, [&](const Cell<H>& link) __attribute__((always_inline)) { fell |= link.run_.fell; },
-        [&]() __attribute__((always_inline)) {
-            if (__builtin_expect(fell, 0)) tell_of_failures(now);
-        },
-        [&](Cell<H> & link) __attribute__((always_inline)) { soon.look_at(link); });
+    const std::uint64_t changed = Scan::take(
+        links_, now, before, [&](Cell<H> & link) __attribute__((always_inline)) { soon.look_at(link); });
+    come_across(changed, soon.fell, now);
+    now = go_straight_on(now, soon, end);
+    soon = {};
+    Scan::give(
+        links_, now, [&](Cell<H> & link) __attribute__((always_inline)) { soon.look_at(link); });
     return soon;
+}
+
+/// Scans in which nobody acts, no fault touches anything and no value passes from one link to another: nothing that one
+/// link does between two of them is seen by another, so each gives, is moved to the next scan and takes there before
+/// the next one gives. A link whose memory is fetched once a scan, not twice, is quicker by far where there are many.
+/// All have taken in the scan `now`, and in the end in the one that is returned.
+template <class H>
+[[gnu::noinline]] proto::Instant JoinedLinks<H>::go_straight_on(proto::Instant now, Soon soon, proto::Instant end) {
+    // who hears of telegrams may keep those of several links in one order
+    if constexpr (H::template wanted<Sent>) return now;
+    if (crossed_.any || !wiring_.values.empty()) return now;
+    for (const Cell<H>* link : links_) end = std::min(end, link->untouched_before());
+    while (soon.scan < std::min(end, soon.act)) {
+        const proto::Instant next = soon.scan;
+        soon = {};
+        const std::uint64_t changed = Scan::give_and_take(
+            links_, now, next, [next](Cell<H> & link) __attribute__((always_inline)) { link.run_others_until(next); },
+            [&](Cell<H> & link) __attribute__((always_inline)) { soon.look_at(link); });
+        now = next;
+        come_across(changed, soon.fell, now);
+    }
+    return now;
+}
+
+template <class H>
+void JoinedLinks<H>::come_across(std::uint64_t changed, bool fell, proto::Instant now) {
+    if (__builtin_expect(fell || any_fell_, 0)) tell_of_failures(now);
+    Scan::cross(links_, changed, now);
 }
 
 /// After a failure of a link that it depends on, a machine's speed does not come back by itself.

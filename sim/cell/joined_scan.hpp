@@ -35,43 +35,66 @@ class JoinedScan {
         return next;
     }
     static void scan(const std::vector<Link*>& links, proto::Instant now) {
-        scan(
-            links, now, [](const Link&) {}, [](const Link&) {}, [] {}, [](const Link&) {});
+        const auto nothing = [](const Link&) {};
+        cross(links, take(links, now, nothing, nothing), now);
+        give(links, now, nothing);
     }
-    /// For each link, due or not: `before` it takes, when it has `taken`, and `given`. `all_taken`: once all have
-    /// taken.
-    template <class Before, class Taken, class AllTaken, class Given>
-    [[gnu::always_inline]] static void scan(const std::vector<Link*>& links, proto::Instant now, Before before,
-                                            Taken taken, AllTaken all_taken, Given given) {
-        Link* const* const all = links.data();
-        const std::size_t count = links.size();
-        unsigned due = 0;
+
+    // ---- a scan in its steps, take(), cross() and give(), for who does something between them ----
+    /// For each link, due or not: `before` it takes, and when it has `taken`. What they bring that is new: signals.
+    template <class Before, class Taken>
+    [[nodiscard]] [[gnu::always_inline]] static std::uint64_t take(const std::vector<Link*>& links, proto::Instant now,
+                                                                   Before before, Taken taken) {
         std::uint64_t changed = 0;
         // the last one first, and in giving last again: what was used last is still at hand
-        for (std::size_t i = count; i-- > 0;) {
-            Link& link = *all[i];
+        for (Link* const* next = links.data() + links.size(); next != links.data();) {
+            Link& link = **--next;
             before(link);
-            auto& station = link.joined_station();
-            // somebody's act at this instant may have put it off
-            if (station.next_scan() <= now) {
-                due |= 1U << i;
-                link.scanned();
-                const std::uint64_t received = station.received();
-                station.take_in(now);
-                changed |= station.received() ^ received;
-            }
+            changed |= take_one(link, now);
             taken(link);
         }
-        all_taken();
+        return changed;
+    }
+    /// What they brought comes to the others.
+    static void cross(const std::vector<Link*>& links, std::uint64_t changed, proto::Instant now) {
         if (__builtin_expect(changed != 0, 0)) bring_across(links, now);
-        for (std::size_t i = 0; i < count; ++i, due >>= 1) {
-            Link& link = *all[i];
-            if ((due & 1U) != 0) link.joined_station().give_out(now);
-            given(link);
+    }
+    /// For each link, whether it took or not: when it has `given`.
+    template <class Given>
+    [[gnu::always_inline]] static void give(const std::vector<Link*>& links, proto::Instant now, Given given) {
+        for (Link* const link : links) {
+            if (link->joined_station().has_to_give()) link->joined_station().give_out(now);
+            given(*link);
         }
+    }
+    /// give() of the scan `now`, and take() of the `next` one: each link does both before another one does, so that its
+    /// memory is fetched once. The same as one after the other as long as no link looks at another while it gives, and
+    /// nobody hears of several links in one order.
+    template <class Before, class Taken>
+    [[nodiscard]] [[gnu::always_inline]] static std::uint64_t give_and_take(const std::vector<Link*>& links,
+                                                                            proto::Instant now, proto::Instant next,
+                                                                            Before before, Taken taken) {
+        std::uint64_t changed = 0;
+        for (Link* const* one = links.data() + links.size(); one != links.data();) {
+            Link& link = **--one;
+            if (link.joined_station().has_to_give()) link.joined_station().give_out(now);
+            before(link);
+            changed |= take_one(link, next);
+            taken(link);
+        }
+        return changed;
     }
 
   private:
+    [[gnu::always_inline]] static std::uint64_t take_one(Link& link, proto::Instant now) {
+        auto& station = link.joined_station();
+        // somebody's act at this instant may have put it off
+        if (station.next_scan() > now) return 0;
+        link.scanned();
+        const std::uint64_t received = station.received();
+        station.take_in(now);
+        return station.received() ^ received;
+    }
     static void bring_across(const std::vector<Link*>& links, proto::Instant now) {
         for (std::size_t i = 0; i < links.size(); ++i) {
             Link& link = *links[i];

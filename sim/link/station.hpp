@@ -45,6 +45,8 @@ class Station {
     // ---- the same in steps, for a controller with several links: each step for all of them that are due ----
     /// Takes what arrived. Requires next_scan() <= now.
     [[gnu::always_inline]] void take_in(Instant now);
+    /// It took in, and did not give out since.
+    [[nodiscard]] bool has_to_give() const { return has_to_give_; }
     /// What this link brought as of the last take_in().
     [[nodiscard]] std::uint64_t received() const { return received_; }
     /// Computes with what the other links brought, see Host::elsewhere(), and sends.
@@ -64,6 +66,7 @@ class Station {
         pairs_.begin_again();
         values_.begin_again();
         received_ = elsewhere_ = held_ = carried_ = 0;
+        has_to_give_ = false;
         held_from_ = proto::never;
     }
 
@@ -92,14 +95,15 @@ class Station {
 
     Host& host_;
     EndRun<Host>& end_;
+    bool has_to_give_ = false;
     std::uint64_t received_ = 0;   ///< as used, of this link
     std::uint64_t elsewhere_ = 0;  ///< as used, of the cell's other links
     std::uint64_t holds_ = 0, held_ = 0;
-    std::uint64_t carried_ = 0;  ///< of those that are 0: a telegram has carried it
     StationValues values_;
     OffDelays off_delays_;
     Pairs pairs_;
     Application application_;
+    std::uint64_t carried_ = 0;  ///< of those that are 0: a telegram has carried it
     Duration hold_time_{};
     Instant held_from_ = proto::never;  ///< when the first telegram with what is held was made
 };

@@ -68,6 +68,7 @@ template <End which, class Host>
 
 template <End which, class Host>
 [[gnu::always_inline]] inline void Station<which, Host>::take_in(Instant now) {
+    has_to_give_ = true;
     const Instant local = host_.clocks().local(which, now);
     end_.template take<which>(
         local, [&](auto look) __attribute__((always_inline)) { host_.template arrivals<which>(now, look); });
@@ -80,6 +81,7 @@ template <End which, class Host>
 
 template <End which, class Host>
 [[gnu::always_inline]] inline void Station<which, Host>::give_out(Instant now) {
+    has_to_give_ = false;
     const Instant local = host_.clocks().local(which, now);
     const std::uint64_t made_before = end_.made();
     if (frozen()) return scan_frozen(local, now);

@@ -1,10 +1,12 @@
-// Eight links at one controller beside the same eight links, each alone. `ratio` alternates the two in one run and
-// reports the median of the ratios taken round by round.
+// Links at one controller beside the same links, each alone, one after the other. Both alternate in one run, and what
+// is reported are medians of ratios taken round by round. `lockstep` is what it costs by itself to move links in turn,
+// a scan each: links that know nothing of each other, beside the same one after the other. What joins them is the rest.
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
 #include <cstdlib>
 #include <ctime>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -59,30 +61,68 @@ void insist(bool done) {
     if (!done) std::abort();
 }
 
-void cell_ratio(benchmark::State& state) {
-    const auto links = static_cast<std::size_t>(state.range(0));
-    const sim::WholeCell cell = cell_of(links);
-    const proto::Instant end = proto::Instant{} + cell.duration;
-    std::vector<double> ratios;
-    for (auto _ : state) {
-        const double t0 = spent();
-        for (std::size_t i = 0; i < links; ++i) {
-            const sim::Scenario one = sim::in_cell(cell, i);
-            sim::JudgedRun run(one, sim::seed_of_link(7, i), sim::Faults::none, sim::limits_of(one).limits);
-            run.cell.run_until(end);
-            insist(run.observer.exchanges() + 20 >= cycles);
-        }
-        const double t1 = spent();
-        const sim::JudgedLinks together(cell, 7, sim::Faults::none);
-        together.joined->run_until(end);
-        const double t2 = spent();
-        for (std::size_t i = 0; i < links; ++i) insist(together.links[i]->observer.exchanges() + 20 >= cycles);
-        ratios.push_back((t2 - t1) / (t1 - t0));
+struct Alone {
+    sim::Scenario scenario;
+    sim::JudgedRun run;
+    Alone(const sim::WholeCell& cell, std::size_t link)
+        : scenario(sim::in_cell(cell, link)),
+          run(scenario, sim::seed_of_link(7, link), sim::Faults::none, sim::limits_of(scenario).limits) {}
+};
+
+/// Processor time of each way to move the links of a cell to its end.
+double one_after_the_other(const sim::WholeCell& cell) {
+    const double begun = spent();
+    for (std::size_t i = 0; i < cell.links.size(); ++i) {
+        Alone link(cell, i);
+        link.run.cell.run_until(proto::Instant{} + cell.duration);
+        insist(link.run.observer.exchanges() + 20 >= cycles);
     }
-    std::sort(ratios.begin(), ratios.end());
-    state.counters["median"] = ratios[ratios.size() / 2];
-    state.counters["least"] = ratios.front();
-    state.counters["most"] = ratios.back();
+    return spent() - begun;
+}
+
+double joined(const sim::WholeCell& cell) {
+    const double begun = spent();
+    const sim::JudgedLinks together(cell, 7, sim::Faults::none);
+    together.joined->run_until(proto::Instant{} + cell.duration);
+    const double time = spent() - begun;
+    for (const auto& link : together.links) insist(link->observer.exchanges() + 20 >= cycles);
+    return time;
+}
+
+double in_lockstep(const sim::WholeCell& cell) {
+    const double begun = spent();
+    std::vector<std::unique_ptr<Alone>> links;
+    for (std::size_t i = 0; i < cell.links.size(); ++i) links.push_back(std::make_unique<Alone>(cell, i));
+    const proto::Instant end = proto::Instant{} + cell.duration;
+    const proto::Duration scan = cell.links.front().alone.controller.link.scan;
+    for (proto::Instant now = proto::Instant{} + scan; now <= end; now = now + scan)
+        for (const auto& link : links) link->run.cell.run_on_until(now);
+    const double time = spent() - begun;
+    for (const auto& link : links) insist(link->run.observer.exchanges() + 20 >= cycles);
+    return time;
+}
+
+double median(std::vector<double> of) {
+    std::sort(of.begin(), of.end());
+    return of[of.size() / 2];
+}
+
+void cell_ratio(benchmark::State& state) {
+    const sim::WholeCell cell = cell_of(static_cast<std::size_t>(state.range(0)));
+    std::vector<double> alone, together, ratios, lockstep;
+    for (auto _ : state) {
+        alone.push_back(one_after_the_other(cell));
+        together.push_back(joined(cell));
+        ratios.push_back(together.back() / alone.back());
+        lockstep.push_back(in_lockstep(cell) / alone.back());
+    }
+    const double ns = 1e9 / static_cast<double>(cycles * cell.links.size());
+    state.counters["median"] = median(ratios);
+    state.counters["least"] = *std::min_element(ratios.begin(), ratios.end());
+    state.counters["most"] = *std::max_element(ratios.begin(), ratios.end());
+    state.counters["lockstep"] = median(lockstep);
+    state.counters["alone_ns"] = median(alone) * ns;  // an exchange of one link
+    state.counters["joined_ns"] = median(together) * ns;
 }
 BENCHMARK(cell_ratio)->Arg(1)->Arg(2)->Arg(8)->Iterations(15)->Unit(benchmark::kMillisecond);
 
