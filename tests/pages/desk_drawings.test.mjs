@@ -141,6 +141,24 @@ test('a guard at a place that is no station is drawn at the controller, not left
   assert.ok(guard.y < controller.y);
 });
 
+test('a machine with its drive at the controller is drawn there, apart from its guards', () => {
+  for (const guards of [[], [['own', 'controller']]]) {
+    const told = {
+      ...plant(['a'], guards),
+      machines: [{ name: 'fly', at: 'controller', speed: '' }],
+    };
+    const { parts, lines } = plant_parts(told, 256);
+    const of = (kind) => parts.find((part) => part.kind === kind);
+    const { y, h, x } = of('machine');
+    assert.ok(y >= 0 && y + h < of('controller').y);
+    if (guards.length) assert.ok(of('safeguard').y + of('safeguard').h <= y);
+    assert.ok(
+      lines.some(({ d }) => d === `M18 ${y + h / 2}h${x - 18}`),
+      'it is wired',
+    );
+  }
+});
+
 test('what differs is drawn with its count, and told in words', () => {
   const leads = {
     title: 'plant',

@@ -4,6 +4,7 @@
 /**
  * @typedef {object} Plant `differs`, `warns`: how many settings differ there, how many warnings
  * @property {string} controller
+ * @property {number} [controller_differs]
  * @property {{ name: string, link: string, ip: string, differs: number }[]} stations
  * @property {{ name: string, exchange: string, watchdog: string, differs: number }[]} links
  * @property {{ name: string, kind: string | null, at: string, warns: number }[]} safeguards
@@ -12,6 +13,7 @@
 /**
  * @typedef {object} Part
  * @property {'safeguard' | 'controller' | 'link' | 'station' | 'machine'} kind
+ * @property {number} at which of its kind, in the order of the plant
  * @property {string} name
  * @property {string} icon of a safeguard: its kind
  * @property {string[]} lines what stands in it
@@ -54,6 +56,7 @@ class Column {
   /** @param {Partial<Part> & { kind: Part['kind'], name: string }} part */
   add(part) {
     const whole = {
+      at: 0,
       icon: '',
       lines: [],
       x: 4,
@@ -69,15 +72,16 @@ class Column {
   }
   /**
    * Guards, one a row, along a wire at x that leads to the box below, or from the one above.
-   * @param {Plant['safeguards']} guards
+   * @param {(Plant['safeguards'][number] & { number: number })[]} guards
    * @param {number} x
    */
   guards(guards, x) {
     const top = this.y;
-    for (const { name, kind, warns } of guards) {
+    for (const { name, kind, warns, number } of guards) {
       const width = this.width - x - 14 - MARK;
       this.add({
         kind: 'safeguard',
+        at: number,
         name,
         icon: kind ?? '',
         lines: [name],
@@ -93,9 +97,36 @@ class Column {
   }
 }
 
+/**
+ * Machines, one below the other, along a wire at x; how far down they are wired to it.
+ * @param {Column} column
+ * @param {(Plant['machines'][number] & { number: number })[]} machines
+ * @param {number} x
+ * @param {number} w
+ */
+function add_machines(column, machines, x, w) {
+  let to = 0;
+  for (const { name, speed, number } of machines) {
+    column.y += APART / 2;
+    const lines = [name, speed].filter(Boolean);
+    column.add({ kind: 'machine', at: number, name, lines, x: x + 14, w });
+    column.lines.push({ kind: 'wire', d: `M${x} ${column.y + BOX / 2}h14` });
+    to = column.y + BOX / 2;
+    column.y += BOX;
+  }
+  return to;
+}
+
 /** @param {string} exchange @param {string} watchdog @param {string} name */
 const link_lines = (exchange, watchdog, name) =>
   name ? [name, `${exchange}, ${watchdog}`] : [exchange, watchdog];
+
+/**
+ * With their numbers, which stay theirs when only some of them are looked at.
+ * @template T
+ * @param {T[]} all
+ */
+const numbered = (all) => all.map((one, number) => ({ ...one, number }));
 
 /**
  * A station with its link above it, what is wired to it and the machines that it moves.
@@ -109,7 +140,7 @@ function station(column, plant, at, alone) {
   const { width } = column;
   const x = alone ? 4 : 40;
   const w = width - x - MARK;
-  const leads = plant.links.find((one) => one.name === link) ?? plant.links[at];
+  const leads = numbered(plant.links).find((one) => one.name === link) ?? numbered(plant.links)[at];
   const top = column.y;
   const tall = alone ? 60 : BOX;
   if (leads) {
@@ -117,6 +148,7 @@ function station(column, plant, at, alone) {
     const at_x = alone ? 60 : x;
     column.add({
       kind: 'link',
+      at: leads.number,
       name: leads.name,
       lines,
       x: at_x,
@@ -129,6 +161,7 @@ function station(column, plant, at, alone) {
   column.y += tall;
   const box = column.add({
     kind: 'station',
+    at,
     name,
     lines: [name, ip].filter(Boolean),
     x,
@@ -144,27 +177,15 @@ function station(column, plant, at, alone) {
   const wire = x + 14;
   const from = column.y;
   let to = from;
-  const guards = plant.safeguards.filter(
-    (guard) => guard.at === name && guard.at !== plant.controller,
-  );
+  const here = (/** @type {{ at: string }} */ one) =>
+    one.at === name && one.at !== plant.controller;
+  const guards = numbered(plant.safeguards).filter(here);
   if (guards.length) {
     column.guards(guards, wire);
     to = column.y - column.row / 2;
   }
-  for (const machine of plant.machines.filter((one) => one.at === name)) {
-    column.y += APART / 2;
-    const { speed } = machine;
-    column.add({
-      kind: 'machine',
-      name: machine.name,
-      lines: [machine.name, speed].filter(Boolean),
-      x: wire + 14,
-      w: w - 28,
-    });
-    column.lines.push({ kind: 'wire', d: `M${wire} ${column.y + BOX / 2}h14` });
-    to = column.y + BOX / 2;
-    column.y += BOX;
-  }
+  const machines = numbered(plant.machines).filter(here);
+  to = Math.max(to, add_machines(column, machines, wire, w - 28));
   if (to > from) column.lines.push({ kind: 'wire', d: `M${wire} ${from}V${to}` });
   column.y += APART;
   return box;
@@ -179,19 +200,23 @@ function station(column, plant, at, alone) {
 export function plant_parts(plant, width, row = ROW) {
   const column = new Column(width, row);
   const alone = plant.stations.length < 2;
-  const own = plant.safeguards.filter(
-    ({ at }) => at === plant.controller || !plant.stations.some(({ name }) => name === at),
-  );
+  const at_controller = (/** @type {{ at: string }} */ { at }) =>
+    at === plant.controller || !plant.stations.some(({ name }) => name === at);
+  const own = numbered(plant.safeguards).filter(at_controller);
   const top = column.guards(own, 18);
-  if (own.length) {
+  const moved = numbered(plant.machines).filter(at_controller);
+  add_machines(column, moved, 18, width - 32 - MARK);
+  if (own.length + moved.length > 0) {
     column.y += APART;
-    column.lines.push({ kind: 'wire', d: `M18 ${top + column.row / 2}V${column.y}` });
+    const first = own.length > 0 ? column.row / 2 : APART / 2 + BOX / 2;
+    column.lines.push({ kind: 'wire', d: `M18 ${top + first}V${column.y}` });
   }
   column.add({
     kind: 'controller',
     name: plant.controller,
     lines: [plant.controller, 'controller'],
     w: width - 4 - MARK,
+    differs: plant.controller_differs ?? 0,
   });
   column.y += BOX;
   const trunk = column.y;

@@ -7,6 +7,7 @@
 #include "sim/studies/cell_check.hpp"
 #include "sim/timing/cell_ways.hpp"
 #include "sim/timing/response.hpp"
+#include "tools/plant/drawn_plant.hpp"
 #include "tools/run/plant_document.hpp"
 #include "tools/store/provenance.hpp"
 #include "tools/text/json.hpp"
@@ -67,6 +68,13 @@ Value::List lines_of(const WholeCell& cell) {
     return lines;
 }
 
+Value drawing_of(const WholeCell& cell, const sim::CellCheck& check) {
+    PlantToDraw plant{.links = {}, .guard_stations = stations_of_guards(cell), .functions = &check.functions};
+    for (std::size_t i = 0; i < cell.links.size(); ++i)
+        plant.links.push_back({cell.links[i].name, &cell.links[i].alone, &check.ends[i]});
+    return drawn_plant(plant);
+}
+
 Value describe_cell_plant(const WholeCell& cell, std::uint64_t seed, const sim::CellCheck& check) {
     Value::List links;
     for (const sim::CellLink& link : cell.links)
@@ -84,6 +92,7 @@ Value describe_cell_plant(const WholeCell& cell, std::uint64_t seed, const sim::
         {"ends", Value::Object{{"controller", controller}, {"device", "the stations"}}},
         {"lines", lines_of(cell)},
         {"links", std::move(links)},
+        {"drawing", drawing_of(cell, check)},
         {"problems",
          Value::list_of(
              with(with(of_links(cell, check, &sim::CrossCheck::problems), check.functions.problems), check.problems))},
@@ -98,8 +107,7 @@ Value describe_cell_plant(const WholeCell& cell, std::uint64_t seed, const sim::
 
 std::vector<EvidenceFile> plant_files_of(const WholeCell& cell, std::uint64_t seed) {
     const sim::CellCheck check = check_cell(cell);
-    std::vector<std::string> stations;
-    for (std::size_t i = 0; i < cell.safeguards.size(); ++i) stations.push_back(cell.station_of_safeguard(i));
+    const std::vector<std::string> stations = stations_of_guards(cell);
     std::vector<EvidenceFile> files{
         {"plant.json", to_json(with_provenance(describe_cell_plant(cell, seed, check), cell.of_file()))}};
     for (std::size_t i = 0; i < cell.links.size(); ++i) {

@@ -53,16 +53,17 @@ struct Studies {
 };
 
 /// Of the ends and of the guards: what check would say of both.
-sim::CrossCheck checked(const sim::Scenario& scenario) {
+sim::CrossCheck checked(const sim::Scenario& scenario, const sim::FunctionCheck& guards) {
     sim::CrossCheck found = sim::cross_check(scenario);
-    const sim::FunctionCheck guards = sim::check_functions(scenario);
     found.problems.insert(found.problems.end(), guards.problems.begin(), guards.problems.end());
     found.cautions.insert(found.cautions.end(), guards.cautions.begin(), guards.cautions.end());
     return found;
 }
 
 Studies studies_of(const sim::Scenario& scenario, std::uint64_t seed) {
-    return {{checked(scenario), sim::longest_watchdog(scenario)}, sim::study_acceptance(scenario, seed)};
+    const sim::FunctionCheck guards = sim::check_functions(scenario);
+    return {{.check = checked(scenario, guards), .longest = sim::longest_watchdog(scenario), .functions = guards},
+            sim::study_acceptance(scenario, seed)};
 }
 
 /// Describes what was found; result.json comes last: see put_evidence().

@@ -9,6 +9,7 @@
 #include "sim/scenario/units.hpp"
 #include "sim/timing/bounds.hpp"
 #include "sim/timing/minimum_distance.hpp"
+#include "tools/plant/drawn_plant.hpp"
 #include "tools/run/describe_values.hpp"
 #include "tools/text/addresses.hpp"
 #include "tools/text/apart.hpp"
@@ -299,6 +300,10 @@ Value describe_plant(const sim::Scenario& s, std::uint64_t seed, const PlantFoun
         {"cautions", Value::list_of(check.cautions)},
     };
     if (Value::List around = around_of(s); !around.empty()) document.push_back({"around", std::move(around)});
+    if (found.functions)
+        document.push_back({"drawing", drawn_plant({.links = {{"", &s, &check}},
+                                                    .guard_stations = stations_of_guards(s),
+                                                    .functions = &*found.functions})});
     if (check.apart) document.push_back({"kept_apart", describe(*check.apart)});
     if (s.values.any()) document.push_back({"values", describe_value_map(s)});
     return document;

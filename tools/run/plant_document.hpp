@@ -6,6 +6,7 @@
 
 #include "sim/scenario/scenario.hpp"
 #include "sim/studies/cross_check.hpp"
+#include "sim/studies/function_check.hpp"
 #include "sim/timing/response.hpp"
 #include "tools/text/value.hpp"
 
@@ -22,6 +23,8 @@ struct PlantFound {
     std::vector<std::string> stations = {};  ///< of a link of a cell: which station reads each safeguard
     /// Of a link of a cell: the controller's, of which the link's safety layer takes every so many.
     std::optional<sim::Duration> controller_scan = {};
+    /// What check says of the guards, for the drawing; of a link of a cell nothing: there the cell is drawn.
+    std::optional<sim::FunctionCheck> functions = {};
 };
 
 /// What the scenario says about plant and link, as the report and the two sheets need it: names, settings of both ends
