@@ -95,7 +95,7 @@ async function look_at_charts(page, where, scheme) {
   }])));
   const points = (chart, label) => (drawn[chart].sets.find(set => set.label === label) || { points: -1 }).points;
   const count = (list, holds) => list.filter(holds).length;
-  check(Object.keys(drawn).sort().join() === 'methods,reaction,residual,timeline,watchdog', where + ': charts ' + Object.keys(drawn));
+  check(Object.keys(drawn).sort().join() === 'methods,reaction,residual,timeline', where + ': charts ' + Object.keys(drawn));
   const fired = count(result.injections, i => i.at_ms !== null);
   check(fired > 5 && points('timeline', 'injected') === fired, `${where}: ${points('timeline', 'injected')} injections drawn of ${fired}`);
   check(points('timeline', 'caught') === count(result.injections, i => i.detect_ms !== null), where + ': detections drawn');
@@ -112,8 +112,11 @@ async function look_at_charts(page, where, scheme) {
   check(points('timeline', line.machine + ', speed') === line.speed.length, where + ': corners of the speed');
   check(points('reaction', 'machine stands') === count(result.injections, i => i.standstill_ms !== null), where + ': standstills drawn');
   check(points('reaction', 'allowed until the machine stands') === count(result.injections, i => i.allowed_ms !== null), where + ': limits drawn');
-  check(points('watchdog', 'stops for nothing a year') === watchdog.points.length, where + ': watchdogs drawn');
-  check(points('watchdog', 'distance needed, mm') === count(watchdog.points, p => p.needed_mm !== null), where + ': distances drawn');
+  const of_watchdog = shape => page.locator(`#chart-watchdog svg.charts ${shape}`).count();
+  check(await of_watchdog('circle.point') === count(watchdog.points, p => (p.trips_per_year ?? p.high) !== null), where + ': watchdogs drawn');
+  check(await of_watchdog('rect.point') === count(watchdog.points, p => p.needed_mm !== null), where + ': distances drawn');
+  check(await of_watchdog('path.interval') === count(watchdog.points, p => p.trips_per_year !== null && p.high > p.trips_per_year), where + ': intervals drawn');
+  check(await of_watchdog('path.set') === 1 && await of_watchdog('rect.window') === 1, where + ': what is set, and what is usable');
   check(points('residual', 'exact') === count(residual.residual, r => r.value > 0), where + ': residual errors drawn');
   check(points('methods', 'rate an hour') === count(residual.methods, m => m.rate_per_hour > 0), where + ': methods drawn');
   const line1 = scheme === 'dark' ? '#cdebee' : '#294d5e', other = scheme === 'dark' ? '#294d5e' : '#cdebee';
@@ -136,7 +139,11 @@ async function look_at_charts(page, where, scheme) {
     const at = await here();
     if (at === '' || (i > 3 && at === path_taken[0])) break;
     path_taken.push(at);
-    const ring = await page.evaluate(() => parseFloat(getComputedStyle(document.activeElement).outlineWidth));
+    const ring = await page.evaluate(() => {
+      // of a part of a drawing its own line is the ring
+      const part = document.activeElement.closest('svg') && document.activeElement.querySelector('.box, .reach');
+      return parseFloat(part ? getComputedStyle(part).strokeWidth : getComputedStyle(document.activeElement).outlineWidth);
+    });
     check(ring >= 2, 'no focus ring on ' + at);
   }
   check(path_taken[0] === '#main', 'the first Tab does not skip to the report: ' + path_taken[0]);

@@ -12,7 +12,7 @@ import {
   rounded,
   span,
 } from '../../tools/pages/numbers.js';
-import { decade_above, decade_below, power_of_ten } from '../../tools/report/pages/powers.js';
+import { decade_above, decade_below, tick_of } from '../../tools/report/pages/decades.js';
 
 test('milliseconds have a decimal only where it tells something', () => {
   assert.deepEqual([0.04, 9.96, 99.94, 100.4, 1234.5].map(rounded), [0, 10, 99.9, 100, 1235]);
@@ -66,13 +66,8 @@ test('texts are filled in, once', () => {
 });
 
 test('powers of ten of an axis', () => {
-  assert.deepEqual([1e-12, 0.001, 1, 1000, 20].map(power_of_ten), [
-    '10⁻¹²',
-    '10⁻³',
-    '10⁰',
-    '10³',
-    '',
-  ]);
+  const ticks = [1e-12, 0.001, 1, 1000, 20].map(tick_of);
+  assert.deepEqual(ticks, ['10⁻¹²', '10⁻³', '1', '1000', '']);
   assert.ok(Math.abs(decade_below([0.02, 5]) / 1e-3 - 1) < 1e-12);
   assert.ok(Math.abs(decade_above([0.02, 5]) / 1e2 - 1) < 1e-12);
 });

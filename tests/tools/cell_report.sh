@@ -68,7 +68,7 @@ run 0 watchdog "$cell" --link infeed --out demo --quiet
 run 0 watchdog "$cell" --link bridge --out demo --quiet
 "$LINKDRILL" residual "$cell" --link table --out demo --quiet >out 2>err || [ $? = 1 ] || fail "residual: $(cat err)"
 run 0 report demo
-lacks_none demo/report.html 'USABLE FROM 12 ms TO 42.5 ms.*USABLE FROM' 'From the demand on' 'both receivers added up' 'data-chart="watchdog-2"'
+lacks_none demo/report.html 'USABLE FROM 12 ms TO 42.5 ms.*USABLE FROM' 'From the demand on' 'both receivers added up' 'data-picture="watchdog-2"'
 lacks_none demo/link_sheet_1.html 'Usable from 12 ms to 42.5 ms'
 run 0 endurance "$cell" --years 0.001 --out demo --quiet
 run 0 endurance "$cell" --years 0.001 --link bridge --out demo --quiet

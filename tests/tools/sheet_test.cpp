@@ -30,6 +30,8 @@ Sheet hostile_sheet() {
     sheet.blocks.emplace_back(tools::SheetList{{hostile}});
     sheet.blocks.emplace_back(tools::SheetLink{hostile, hostile, "b.html"});
     sheet.blocks.emplace_back(tools::SheetChart{"timeline", hostile, hostile, tools::SheetChart::Tools::zoom});
+    sheet.blocks.emplace_back(tools::SheetPicture{
+        "plant", hostile, hostile, {{hostile, hostile, {{tools::Mark::fails, hostile, "#" + hostile}}}}});
     sheet.blocks.emplace_back(
         tools::SheetTable{.caption = hostile, .columns = {hostile}, .rows = {{hostile, SheetCell::blank(hostile)}}});
     sheet.foot = hostile;

@@ -11,7 +11,8 @@ struct EmbeddedFile {
 };
 
 // Made at build time; tools/pages/embedding.cmake says of which files.
-extern const EmbeddedFile chart_library;  ///< Chart.js, of Debian's package libjs-chart.js
+extern const EmbeddedFile chart_library;   ///< Chart.js, of Debian's package libjs-chart.js
+extern const EmbeddedFile drawings_style;  ///< of the drawings that pages share
 extern const EmbeddedFile report_script;
 extern const EmbeddedFile report_style;
 extern const EmbeddedFile sheet_script;

@@ -6,6 +6,7 @@ find_file(chart_library NAMES chart.min.js PATHS /usr/share/javascript/chart.js 
 set(report_pages "${PROJECT_SOURCE_DIR}/tools/report/pages")
 set(embedded_files
     "chart_library=${chart_library}"
+    "drawings_style=${PROJECT_SOURCE_DIR}/tools/pages/drawings.css"
     "report_script=bundle:${report_pages}/report.js"
     "report_style=${report_pages}/report.css"
     "sheet_script=bundle:${report_pages}/sheet.js"

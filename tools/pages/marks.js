@@ -11,6 +11,7 @@ export const MARKS = {
   unknown: draw`<path d="M10 2l8 8-8 8-8-8z"/><path d="M10 6v5M10 13v1"/>`,
   dark: draw`<circle cx="10" cy="10" r="7"/><path d="M5 15L15 5"/>`,
   danger: draw`<path class="full" d="M2 4h16L10 18z"/>`,
+  fails: draw`<path d="M4 4l12 12M16 4L4 16"/>`,
   locked: draw`<rect class="full" x="3" y="9" width="14" height="9"/>
     <path d="M6 9V6a4 4 0 0 1 8 0v3"/>`,
   latched: draw`<circle class="full" cx="10" cy="7" r="5"/><path d="M3 17h14M10 12v5"/>`,

@@ -2,6 +2,7 @@
 // and how it stands.
 import { draw } from './draw.js';
 import { guard_icon } from './guard_icons.js';
+import { MARKS } from './marks.js';
 import { plant_parts, shortened } from './plant_parts.js';
 
 /** @typedef {import('./plant_parts.js').Part} Part */
@@ -10,6 +11,13 @@ import { plant_parts, shortened } from './plant_parts.js';
  * @property {string} title of the whole drawing
  * @property {(part: Part) => string | null} to where a part leads; null: nowhere
  * @property {(part: Part) => string} words what a part is and how it stands
+ * @property {(part: Part) => Marked | null} [found] the mark beside a part, where it is not of what
+ * differs or warns there
+ */
+/**
+ * @typedef {object} Marked
+ * @property {keyof typeof MARKS} mark
+ * @property {number} count 0: there is nothing to count
  */
 
 /** Two bars crossed, with the count: what differs; a ring: what warns. @param {Part} part */
@@ -31,6 +39,20 @@ function marks({ x, y, w, h, differs, warns }) {
         middle + 5
       }">${warns}</text>`,
   ];
+}
+
+/** Its shape first, its count beside it. @param {Part} part @param {Marked} what */
+const found_mark = ({ x, y, w, h }, { mark, count }) =>
+  draw`<g class="found ${mark}" transform="translate(${x + w + 5},${y + h / 2 - 9})"><g
+    class="sign" transform="scale(.9)">${MARKS[mark]}</g>${
+      count > 0 && draw`<text x="20" y="14">${count}</text>`
+    }</g>`;
+
+/** @param {Part} part @param {Leads} leads */
+function beside(part, leads) {
+  if (!leads.found) return marks(part);
+  const what = leads.found(part);
+  return what && found_mark(part, what);
 }
 
 /** @param {Part} part */
@@ -55,7 +77,7 @@ function body({ kind, icon, lines, x, y, w, h }) {
 
 /** @param {Part} part @param {Leads} leads */
 function drawn_part(part, leads) {
-  const inside = [body(part), marks(part)];
+  const inside = [body(part), beside(part, leads)];
   const to = leads.to(part);
   if (to === null) return draw`<g>${inside}</g>`;
   return draw`<a href="${to}"

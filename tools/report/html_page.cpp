@@ -10,7 +10,8 @@ std::string quoted_hash(const EmbeddedFile& file) { return "'" + std::string(fil
 
 std::string policy_of(PageLook look) {
     std::string policy = "default-src 'none'; base-uri 'none'; form-action 'none'; style-src ";
-    policy += quoted_hash(look == PageLook::report ? report_style : sheet_style);
+    policy += look == PageLook::report ? quoted_hash(drawings_style) + " " + quoted_hash(report_style)
+                                       : quoted_hash(sheet_style);
     policy += "; script-src ";
     policy += look == PageLook::report ? quoted_hash(chart_library) + " " + quoted_hash(report_script)
                                        : quoted_hash(sheet_script);
@@ -36,13 +37,16 @@ constexpr std::string_view sheet_tools =
 }  // namespace
 
 std::string html_page(const Sheet& sheet, PageLook look, const std::optional<Value>& data) {
-    const EmbeddedFile& style = look == PageLook::report ? report_style : sheet_style;
+    const auto style_of = [](const EmbeddedFile& style) {
+        return "<style>" + std::string(style.content) + "</style>\n";
+    };
     std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
     out += R"(<meta http-equiv="Content-Security-Policy" content=")" + policy_of(look) + "\">\n";
     out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
     out += "<meta name=\"color-scheme\" content=\"light dark\">\n<meta name=\"referrer\" content=\"no-referrer\">\n";
-    out +=
-        "<title>" + html_text(sheet.title) + "</title>\n<style>" + std::string(style.content) + "</style>\n</head>\n";
+    out += "<title>" + html_text(sheet.title) + "</title>\n";
+    out += look == PageLook::report ? style_of(drawings_style) + style_of(report_style) : style_of(sheet_style);
+    out += "</head>\n";
     out += "<body class=\"" + std::string(class_of(look)) + "\">\n";
     if (look == PageLook::report) out += "<a class=\"skip\" href=\"#main\">Skip to the report</a>\n";
     out += "<main id=\"main\">\n" + (look == PageLook::report ? "" : std::string(sheet_tools)) + html_of(sheet) +

@@ -263,6 +263,7 @@ Sheet report_of_cell(const Dossier& d) {
     Sheet sheet{.title = title_of(d) + ": rehearsal report", .blocks = {}};
     verdict(sheet, d);
     add_functions(sheet, d);
+    add_plant(sheet, d);
     links(sheet, d);
     dangers(sheet, d);
     injections(sheet, d);

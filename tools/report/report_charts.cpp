@@ -122,7 +122,7 @@ Value::Object data_of_link(const Dossier& d) {
 }
 
 /// The first link's as those of one link; the others' under names of their own, as their entries name their charts.
-Value data_of_cell(const Dossier& d) {
+Value::Object data_of_cell(const Dossier& d) {
     Value::Object data{{"timeline", Value()}, {"reaction", Value()}}, also;
     for (std::size_t i = 0; i < d.links.size(); ++i)
         for (Value::Member& member : data_of_link(d.links[i])) {
@@ -145,8 +145,9 @@ Value data_of_cell(const Dossier& d) {
 }  // namespace
 
 Value chart_data_of(const Dossier& d) {
-    if (!d.links.empty()) return data_of_cell(d);
-    return data_of_link(d);
+    Value::Object data = d.links.empty() ? data_of_link(d) : data_of_cell(d);
+    data.push_back({"plant", plant_data_of(d)});
+    return data;
 }
 
 }  // namespace tools

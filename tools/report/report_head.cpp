@@ -210,6 +210,7 @@ void plant(Sheet& sheet, const Dossier& d) {
 void add_head(Sheet& sheet, const Dossier& dossier) {
     verdict(sheet, dossier);
     add_functions(sheet, dossier);
+    add_plant(sheet, dossier);
     dangers(sheet, dossier);
     add_cautions(sheet, dossier);
     left_to_do(sheet, dossier);

@@ -150,7 +150,10 @@ void watchdog(Sheet& sheet, const Dossier& d) {
     sheet.blocks.emplace_back(
         SheetChart{"watchdog", "Stops for nothing and distance needed, over the watchdog",
                    "A longer watchdog stops the plant for nothing less often, and needs more distance. Ink lines: the "
-                   "limit of stops a year, and the distance at hand; the hatched part is usable."});
+                   "limit of stops a year, and the distance at hand; dotted: what is set; the hatched part is usable. "
+                   "A line up from a point reaches to what may be at most; an open point is not known, or no more than "
+                   "a bound.",
+                   SheetChart::Tools::none, SheetChart::Made::drawing});
     add_models(sheet, w);
     sheet.blocks.emplace_back(watchdogs_tried(w));
 }

@@ -5,13 +5,14 @@
 
 namespace tools {
 
-/// Sections in this order: verdict and functions, dangers, cautions, what is left to do, plant, settings, injections,
-/// guards, time line, reaction times, response and distance, watchdog, residual error, errors and measures, how to
-/// repeat it, words.
+/// Sections in this order: verdict and functions, the plant with what was found where, dangers, cautions, what is left
+/// to do, plant, settings, injections, guards, time line, reaction times, response and distance, watchdog, residual
+/// error, errors and measures, how to repeat it, words.
 Sheet report_of(const Dossier& dossier);
 
-/// The same of a cell: verdict, functions, links, dangers, injections, guards, campaign, cautions, what is left to do,
-/// plant, response, then each link with its settings, time line and what was reckoned of it; how to repeat it, words.
+/// The same of a cell: verdict, functions, the plant, links, dangers, injections, guards, campaign, cautions, what is
+/// left to do, plant, response, then each link with its settings, time line and what was reckoned of it; how to repeat
+/// it, words.
 Sheet report_of_cell(const Dossier& dossier);
 
 /// What the page's script draws: one member per chart. Those of a cell's other links stand under "also".
@@ -42,5 +43,9 @@ std::string campaign_in_words(const Value& campaign);
 void add_values(Sheet& sheet, const Dossier& dossier);
 /// What each function came to, near the top; nothing where none is stated.
 void add_functions(Sheet& sheet, const Dossier& dossier);
+/// The plant, and what was found at which part of it; nothing where the documents have no drawing.
+void add_plant(Sheet& sheet, const Dossier& dossier);
+/// For the script: the drawing as in plant.json, and by its lists what to mark, in words, and where that leads to.
+Value plant_data_of(const Dossier& dossier);
 
 }  // namespace tools

@@ -9,7 +9,18 @@
 namespace tools {
 
 /// Drawn beside a word, so that no state is told by colour alone.
-enum class Mark : unsigned char { none, starting, running, stopped, waits, dangerous, unknown };
+enum class Mark : unsigned char {
+    none,
+    starting,
+    running,
+    stopped,
+    waits,
+    dangerous,
+    unknown,
+    fails,    ///< not as it should be, though not dangerous
+    differs,  ///< typed otherwise at the other end
+    warns,
+};
 
 struct SheetCell {
     enum class Kind : unsigned char {
@@ -62,18 +73,36 @@ struct SheetTable {
     /// first column that stays. Figures of many rows are compared down a column, so those scroll.
     enum class Narrow : unsigned char { cards, scroll } narrow = Narrow::cards;
 };
-/// A chart of the data under `name`, drawn by the page's script.
+/// A chart of the data under `name`, drawn by the page's script: on a canvas, or as the drawing of that name which
+/// pages share.
 struct SheetChart {
     std::string name;
     std::string title;
     std::string says;  ///< in one or two sentences what is to be seen, for those who do not see it
     enum class Tools : unsigned char { none, zoom } tools = Tools::none;
+    enum class Made : unsigned char { canvas, drawing } made = Made::canvas;
 };
 struct SheetLink {
     std::string before, words, to;  ///< to: a file beside this one, or #id
 };
+/// A drawing of parts, made by the page's script of the data under `name`; the same as a list, which is there without
+/// the script too.
+struct SheetPicture {
+    struct Finding {
+        Mark mark = Mark::none;
+        std::string words;
+        std::string to;  ///< where more of it stands: #id; empty: nowhere
+    };
+    struct Part {
+        std::string name, what;
+        std::vector<Finding> found;
+    };
+    std::string name, title, says;
+    std::vector<Part> parts;
+};
 
-using SheetBlock = std::variant<SheetHeading, SheetText, SheetVerdict, SheetList, SheetTable, SheetChart, SheetLink>;
+using SheetBlock =
+    std::variant<SheetHeading, SheetText, SheetVerdict, SheetList, SheetTable, SheetChart, SheetLink, SheetPicture>;
 
 struct Sheet {
     std::string title;  ///< of the window
@@ -83,7 +112,7 @@ struct Sheet {
 
 /// The blocks as HTML elements, in the order given. Sections are closed.
 std::string html_of(const Sheet& sheet);
-/// The same as Markdown with tables; charts are left out.
+/// The same as Markdown with tables; charts are left out, of pictures stays the list.
 std::string markdown_of(const Sheet& sheet);
 
 /// Text for HTML, between tags or quotes.

@@ -43,6 +43,13 @@ std::string_view drawing_of(Mark mark) {
             return R"(<path d="M1 2h18l-9 17z" fill="currentColor"/><path d="M10 5v5.5M10 12.6v1.9" class="inner" stroke-width="2"/>)";
         case Mark::unknown:
             return R"(<path d="M10 1.5l8.5 8.5-8.5 8.5-8.5-8.5z" fill="none" stroke="currentColor" stroke-width="2"/><path d="M8 8.2c0-2.6 4.2-2.4 4.2 0 0 1.5-2.1 1.6-2.1 3.2M10 13v1.6" fill="none" stroke="currentColor" stroke-width="1.4"/>)";
+        // the same shapes as in tools/pages/marks.js
+        case Mark::fails:
+            return R"(<path d="M4 4l12 12M16 4L4 16" fill="none" stroke="currentColor" stroke-width="3"/>)";
+        case Mark::differs:
+            return R"(<path d="M2 7h16M2 13h16M6 18L14 2" fill="none" stroke="currentColor" stroke-width="2"/>)";
+        case Mark::warns:
+            return R"(<circle cx="10" cy="10" r="8" fill="none" stroke="currentColor" stroke-width="2"/><path d="M10 5v6M10 14v1" fill="none" stroke="currentColor" stroke-width="2"/>)";
     }
     return "";
 }
@@ -56,6 +63,9 @@ std::string_view class_of(Mark mark) {
         case Mark::waits: return "is-waiting";
         case Mark::dangerous: return "is-dangerous";
         case Mark::unknown: return "is-unknown";
+        case Mark::fails: return "is-failing";
+        case Mark::differs: return "is-differing";
+        case Mark::warns: return "is-warning";
     }
     return "";
 }
@@ -201,11 +211,28 @@ class Html {
     void operator()(const SheetChart& chart) {
         out_ += "<figure class=\"chart\"" + attribute("id", "chart-" + chart.name) + ">\n<figcaption><strong>" +
                 html_text(chart.title) + "</strong> " + html_text(chart.says) + "</figcaption>\n";
+        if (chart.made == SheetChart::Made::drawing) {
+            out_ += drawn(chart.name) + "</figure>\n";
+            return;
+        }
         if (chart.tools == SheetChart::Tools::zoom) zoom_tools(chart);
         const bool keys = chart.tools == SheetChart::Tools::zoom;
         out_ += "<div class=\"canvas\"><canvas" + attribute("data-chart", chart.name) +
                 (keys ? " tabindex=\"0\"" : "") + " role=\"img\"" +
                 attribute("aria-label", chart.title + ". " + chart.says) + "></canvas></div>\n</figure>\n";
+    }
+    void operator()(const SheetPicture& picture) {
+        out_ += "<figure class=\"picture\"" + attribute("id", "picture-" + picture.name) + ">\n<figcaption><strong>" +
+                html_text(picture.title) + "</strong> " + html_text(picture.says) + "</figcaption>\n" +
+                drawn(picture.name) + "<ul class=\"parts\">\n";
+        for (const SheetPicture::Part& part : picture.parts) {
+            out_ += "<li><strong>" + html_text(part.name) + "</strong> <span class=\"soft\">" + html_text(part.what) +
+                    "</span>";
+            if (!part.found.empty()) out_ += "\n<ul>\n";
+            for (const SheetPicture::Finding& one : part.found) finding(one);
+            out_ += part.found.empty() ? "</li>\n" : "</ul></li>\n";
+        }
+        out_ += "</ul>\n</figure>\n";
     }
     void operator()(const SheetTable& table) {
         constexpr std::size_t fit = 3;  // so few columns are read as they are
@@ -237,6 +264,16 @@ class Html {
     void close_section() {
         if (open_) out_ += "</div>\n</section>\n";
         open_ = false;
+    }
+    /// Filled by the script; without it nothing is missing but the drawing.
+    static std::string drawn(const std::string& name) {
+        return "<div class=\"drawn\"" + attribute("data-picture", name) + "></div>\n";
+    }
+    void finding(const SheetPicture::Finding& one) {
+        out_ += "<li" + (one.mark == Mark::none ? "" : attribute("class", class_of(one.mark))) + ">" + svg_of(one.mark);
+        out_ += one.to.empty() ? html_text(one.words)
+                               : "<a" + attribute("href", one.to) + ">" + html_text(one.words) + "</a>";
+        out_ += "</li>\n";
     }
     /// Buttons for what the keys do as well; the script hears them.
     void zoom_tools(const SheetChart& chart) {

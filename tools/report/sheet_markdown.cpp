@@ -50,6 +50,14 @@ class Markdown {
         out_ += escaped(link.before) + " [" + escaped(link.words) + "](" + link.to + ")\n\n";
     }
     void operator()(const SheetChart&) {}
+    void operator()(const SheetPicture& picture) {
+        for (const SheetPicture::Part& part : picture.parts) {
+            out_ += "- " + escaped(part.name) + ": " + escaped(part.what);
+            for (const SheetPicture::Finding& one : part.found) out_ += "; " + escaped(one.words);
+            out_ += "\n";
+        }
+        out_ += "\n";
+    }
     void operator()(const SheetTable& table) {
         out_ += escaped(table.caption) + ":\n\n|";
         for (const std::string& column : table.columns) out_ += " " + escaped(column) + " |";

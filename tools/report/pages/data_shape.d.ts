@@ -1,15 +1,35 @@
 // The figures of the charts, as the program writes them into the page; times in ms.
 
+import type { Marked } from '../../pages/plant_drawing.js';
+import type { Plant } from '../../pages/plant_parts.js';
+
 export interface Data {
   timeline: TimeLine | null;
   reaction: Reaction[] | null;
   watchdog: Watchdog | null;
   residual: ResidualRow[] | null;
   methods: MethodRow[] | null;
+  plant?: PlantData | null;
   spread?: SpreadCell[];
   course?: CoursePart[];
   /** Of a cell: those of its second link and of all after it, as "timeline-2". */
   also?: { [name: string]: TimeLine | Watchdog | null };
+}
+/** What is told of a part of the plant: its mark, and where it leads to. */
+export interface PartTold {
+  mark: Marked['mark'] | null;
+  count: number;
+  to: string;
+  words: string;
+}
+/** By the lists of the drawing. */
+export interface PlantData {
+  drawing: Plant;
+  controller: PartTold;
+  links: PartTold[];
+  stations: PartTold[];
+  safeguards: PartTold[];
+  machines: PartTold[];
 }
 /** At, value. */
 type Change<T> = [number, T];
@@ -55,9 +75,17 @@ export interface Reaction {
   safe: number | null;
   caught: number | null;
 }
+/** Watchdog, stops a year, their interval, distance needed in mm, whether it is usable. */
+export type WatchdogRow = [
+  number,
+  number | null,
+  number | null,
+  number | null,
+  number | null,
+  boolean | null,
+];
 export interface Watchdog {
-  /** Watchdog, stops a year, their interval, distance needed in mm. */
-  points: [number, number, number | null, number | null, number | null][];
+  points: WatchdogRow[];
   limit: number;
   now: number | null;
   there: number | null;

@@ -1,12 +1,12 @@
 // Draws the charts of the report out of the data in the page. Everything that it shows is in a
 // table as well.
 import { charts, data } from './data.js';
+import { draw_pictures, keep_pictures } from './pictures.js';
 import { reaction_chart } from './reaction_chart.js';
 import { methods_chart, residual_chart } from './residual_charts.js';
 import { course_chart, spread_chart } from './round_trip_charts.js';
 import { height_of, time_line_chart } from './time_line_chart.js';
 import { listen_to_people, show, view } from './time_line_view.js';
-import { watchdog_chart } from './watchdog_chart.js';
 
 const NARROW = 700; // px
 
@@ -14,7 +14,6 @@ const NARROW = 700; // px
 const makers = {
   timeline: time_line_chart,
   reaction: reaction_chart,
-  watchdog: watchdog_chart,
   residual: residual_chart,
   methods: methods_chart,
   spread: spread_chart,
@@ -45,6 +44,8 @@ function draw_charts() {
 
 listen_to_people();
 draw_charts();
+draw_pictures();
+keep_pictures();
 window.linkdrillCharts = charts;
 
 // ---- screen, paper, light and dark ----
@@ -53,6 +54,7 @@ matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw_chart
 function on_paper(is) {
   document.documentElement.classList.toggle('on-paper', is);
   draw_charts();
+  draw_pictures();
 }
 window.addEventListener('beforeprint', () => on_paper(true));
 window.addEventListener('afterprint', () => on_paper(false));

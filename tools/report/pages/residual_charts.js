@@ -1,7 +1,7 @@
 // The charts of residual errors: against the bit error rate, and an hour by each method.
+import { decade_above, decade_below, tick_of } from './decades.js';
 import { axis, colour, common, hatching, look } from './looks.js';
 import { ink_across, words } from './on_lines.js';
-import { decade_above, decade_below, power_of_ten } from './powers.js';
 
 /** @typedef {import('./data_shape.js').ResidualRow} ResidualRow */
 /** @typedef {import('./data_shape.js').MethodRow} MethodRow */
@@ -15,13 +15,12 @@ const TICKS_MOST = 8;
 const log_axis = (title) =>
   axis(title, {
     type: 'logarithmic',
-    ticks: { callback: power_of_ten, autoSkip: false, maxRotation: 0 },
+    ticks: { callback: tick_of, autoSkip: false, maxRotation: 0 },
     grid: {
-      color: (/** @type {any} */ c) =>
-        power_of_ten(c.tick.value) ? colour('hair') : 'transparent',
+      color: (/** @type {any} */ c) => (tick_of(c.tick.value) ? colour('hair') : 'transparent'),
     },
     afterBuildTicks: (/** @type {any} */ a) => {
-      const powers = a.ticks.filter((/** @type {any} */ t) => power_of_ten(t.value));
+      const powers = a.ticks.filter((/** @type {any} */ t) => tick_of(t.value));
       const step = Math.ceil(powers.length / TICKS_MOST);
       a.ticks = powers.filter((/** @type {any} */ _, /** @type {number} */ i) => i % step === 0);
     },
@@ -68,7 +67,7 @@ export function methods_chart(rows) {
       type: 'logarithmic',
       min: decade_below(all),
       max: decade_above(all),
-      ticks: { callback: power_of_ten, maxRotation: 0 },
+      ticks: { callback: tick_of, maxRotation: 0 },
     }),
     y: axis(''),
   };

@@ -1,13 +1,10 @@
 // Powers of ten for logarithmic axes.
-
-/** @param {number} n */
-const superscript = (n) =>
-  String(n).replace(/[-0-9]/g, (c) => '⁻⁰¹²³⁴⁵⁶⁷⁸⁹'['-0123456789'.indexOf(c)]);
+import { power_of_ten } from '../../pages/powers.js';
 
 /** "10⁻³" for a power of ten, "" for anything else. @param {number} value */
-export function power_of_ten(value) {
+export function tick_of(value) {
   const power = Math.log10(value);
-  return Math.abs(power - Math.round(power)) < 1e-9 ? '10' + superscript(Math.round(power)) : '';
+  return Math.abs(power - Math.round(power)) < 1e-9 ? power_of_ten(Math.round(power)) : '';
 }
 
 /** The power of ten below the one that holds the least of these. @param {number[]} values */
