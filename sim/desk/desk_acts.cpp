@@ -1,6 +1,7 @@
 // What people do to guards, buttons and machines.
 #include <algorithm>
 
+#include "proto/result.hpp"
 #include "sim/cell/pressing.hpp"
 #include "sim/desk/desk_run.hpp"
 #include "sim/scenario/units.hpp"
@@ -9,9 +10,11 @@
 namespace sim {
 namespace {
 
-std::string no_such(std::string_view kind, std::string_view name) {
-    return "there is no " + std::string(kind) + " named \"" + std::string(name) + "\"";
+DeskRefused no_such(std::string_view kind, std::string_view name) {
+    return {DeskNo::no_such_name, "there is no " + std::string(kind) + " named \"" + std::string(name) + "\""};
 }
+
+DeskRefused so_already(std::string words) { return {DeskNo::so_already, std::move(words)}; }
 
 /// As a person reads a run time: "3.214 s".
 std::string clock(Instant at) { return written(Duration{at.ns}); }
@@ -24,30 +27,60 @@ std::string stopped_words(const DeskLinkRun& link, End end) {
     return name + " is in the safe state";
 }
 
+bool is_stopped_by_hand(const DeskLinkRun& link) {
+    const MachineModel* const model = link.cell.plant().machine();
+    return model != nullptr && model->held(MachineModel::Hold::emergency_stop);
+}
+
+/// Without a name that of the only machine.
+proto::Result<std::size_t, DeskRefused> link_of_machine(const DeskRun& run, std::string_view machine) {
+    std::optional<std::size_t> link;
+    std::size_t machines = 0;
+    for (std::size_t i = 0; i < run.links_.size(); ++i) {
+        const auto& here = run.links_[i]->scenario.machine;
+        if (!here) continue;
+        ++machines;
+        if (machine.empty() || here->name == machine) link = i;
+    }
+    if (machines == 0) return DeskRefused{DeskNo::no_machine, "there is no machine: the file has no table [machine]"};
+    if (!link) return no_such("machine", machine);
+    if (machine.empty() && machines > 1)
+        return DeskRefused{DeskNo::which_machine, "there are several machines: say which"};
+    return *link;
+}
+
 /// Of one that has just refused to start.
-std::string why_not_started(const DeskLinkRun& link) {
+DeskRefused why_not_started(const DeskLinkRun& link) {
+    const std::string& name = link.scenario.machine->name;
+    const auto because = [&](DeskNo kind, const std::string& words) {
+        return DeskRefused{kind, name + " does not start: " + words, name, link.name};
+    };
+    if (is_stopped_by_hand(link)) return because(DeskNo::emergency_stop, "its emergency stop is pressed");
     const End output = link.cell.plant().output_end();
     const auto& end = link.cell.link().end(output);
-    if (!end.running()) return stopped_words(link, output);
+    if (!end.running()) return because(DeskNo::link_not_running, stopped_words(link, output));
     std::string zero;
     for (const MachineReaction& reaction : link.scenario.machine->reactions)
         for (std::size_t i = 0; i < link.scenario.signals.size(); ++i)
             if (link.scenario.signals[i].name == reaction.signal && (end.used() >> i & 1) == 0)
                 zero += (zero.empty() ? "" : ", ") + reaction.signal;
-    return zero.empty() ? "its output asks for a stop" : "a stop is asked for by " + zero;
+    return because(DeskNo::stop_asked_for,
+                   zero.empty() ? "its output asks for a stop" : "a stop is asked for by " + zero);
 }
 
 }  // namespace
 
 DeskRefusal DeskRun::why_no_more() const {
-    if (acts_.size() >= DeskBench::acts_max) return "too many acts for one file; begin anew";
-    if (now() > Instant{} + proto::seconds(std::int64_t{23} * 3600)) return "a run lasts 24 h at most; begin anew";
+    if (acts_.size() >= DeskBench::acts_max)
+        return DeskRefused{DeskNo::too_many, "too many acts for one file; begin anew"};
+    if (now() > Instant{} + proto::seconds(std::int64_t{23} * 3600))
+        return DeskRefused{DeskNo::too_many, "a run lasts 24 h at most; begin anew"};
     return std::nullopt;
 }
 
 DeskRefusal DeskRun::did(Instant at, std::string words, DeskRefusal refused) {
-    happened({0, at, DeskEvent::Mark::act, "", words + (refused ? ": " + *refused : std::string())});
-    acts_.push_back({acts_.size() + 1, at, std::move(words), refused.value_or("")});
+    happened({0, at, DeskEvent::Mark::act, "", words + (refused ? ": " + refused->words : std::string())});
+    acts_.push_back({acts_.size() + 1, at, std::move(words), refused ? refused->words : std::string()});
     return refused;
 }
 
@@ -104,16 +137,19 @@ DeskRefusal DeskBench::guard(std::string_view name, bool interrupted) {
     for (DeskDemand& demand : run_->demands_)
         if (demand.guard == *guard) last = &demand;
     const bool held = last != nullptr && last->held;
-    if (!interrupted && !held) return std::string(name) + " is not held by anybody at the desk";
+    if (!interrupted && !held) return so_already(std::string(name) + " is not held by anybody at the desk");
     if (!interrupted) {
         run_->let_go(*last);
         return std::nullopt;
     }
-    if (held) return std::string(name) + " is held already";
+    if (held) return so_already(std::string(name) + " is held already");
     if (last != nullptr && last->closes >= run_->now())
-        return std::string(name) + " stays interrupted until " + clock(last->closes) + " by its least hold";
+        return DeskRefused{DeskNo::least_hold,
+                           std::string(name) + " stays interrupted until " + clock(last->closes) + " by its least hold",
+                           std::string(name), "", last->closes};
     if (run_->links_[run_->reads(*guard)]->cell.plant().safeguard(*guard).demanded())
-        return std::string(name) + " is interrupted by a demand of the file";
+        return DeskRefused{DeskNo::held_by_file, std::string(name) + " is interrupted by a demand of the file",
+                           std::string(name)};
     run_->interrupt(*guard);
     return std::nullopt;
 }
@@ -143,7 +179,7 @@ DeskRefusal DeskBench::reset(std::string_view name) {
     const Safeguard& safeguard = first.safeguards[*guard];
     if (!run_->several_ && !safeguard.latched && safeguard.channels == 1 && !needs_reset(first, safeguard.name) &&
         !feeds_a_pair(first.signals, safeguard.name))
-        return safeguard.name + " is not latched, so there is nothing to reset";
+        return so_already(safeguard.name + " is not latched, so there is nothing to reset");
     const Instant at = run_->instant_of_act({Duration{}});
     OperatorAct act;
     act.event = OperatorAct::Event::time;
@@ -155,42 +191,55 @@ DeskRefusal DeskBench::reset(std::string_view name) {
     const SafeguardModel& model = run_->links_[run_->reads(*guard)]->cell.plant().safeguard(*guard);
     DeskRefusal why;
     if (model.demanded())
-        why = safeguard.name + " is still interrupted";
+        why = DeskRefused{DeskNo::reset_too_early, safeguard.name + " is still interrupted", safeguard.name};
     else if (!model.free())
-        why = safeguard.name + " stays 0: another guard of its reset is interrupted, or both its channels must open";
+        why = DeskRefused{
+            DeskNo::reset_waits,
+            safeguard.name + " stays 0: another guard of its reset is interrupted, or both its channels must open",
+            safeguard.name};
     return run_->did(at, safeguard.name + " reset", why);
 }
 
 DeskRefusal DeskBench::start_machine(std::string_view machine) {
-    std::optional<std::size_t> link;
-    std::size_t machines = 0;
-    for (std::size_t i = 0; i < run_->links_.size(); ++i) {
-        const auto& here = run_->links_[i]->scenario.machine;
-        if (!here) continue;
-        ++machines;
-        if (machine.empty() || here->name == machine) link = i;
-    }
-    if (machines == 0) return "there is no machine";
-    if (!link) return no_such("machine", machine);
-    if (machine.empty() && machines > 1) return "there are several machines: say which";
+    const auto link = link_of_machine(*run_, machine);
+    if (!link) return link.error();
     if (const DeskRefusal why = run_->why_no_more()) return why;
-    const DeskLinkRun& one = *run_->links_[*link];
+    const DeskLinkRun& one = *run_->links_[link.value()];
     const std::string& name = one.scenario.machine->name;
     const auto started = [&] {
         const MachineModel* const model = one.cell.plant().machine();
         return model != nullptr && model->started();
     };
-    if (started()) return name + " runs already";
+    if (started()) return so_already(name + " runs already");
     const Instant at = run_->instant_of_act({Duration{}});
     OperatorAct act;
     act.event = OperatorAct::Event::time;
     act.act = OperatorAct::Act::start_machine;
     act.after = at - Instant{};
-    run_->operate(act, link);
+    run_->operate(act, link.value());
     run_->pass(at);
     DeskRefusal why;
-    if (!started()) why = name + " does not start: " + why_not_started(one);
+    if (!started()) why = why_not_started(one);
     return run_->did(at, "start of " + name + " pressed", why);
+}
+
+DeskRefusal DeskBench::emergency_stop(std::string_view machine, bool pressed) {
+    const auto link = link_of_machine(*run_, machine);
+    if (!link) return link.error();
+    if (const DeskRefusal why = run_->why_no_more()) return why;
+    DeskLinkRun& one = *run_->links_[link.value()];
+    const std::string& name = one.scenario.machine->name;
+    if (is_stopped_by_hand(one) == pressed)
+        return so_already("the emergency stop of " + name + " is " + (pressed ? "pressed" : "released") + " already");
+    const Instant at = run_->instant_of_act({Duration{}});
+    if (pressed) {
+        if (!run_->first_stop_) run_->first_stop_ = at;
+        if (!one.stopped_by_hand) one.stopped_by_hand = at;
+    }
+    one.cell.plant().hold_machine(MachineModel::Hold::emergency_stop, pressed);
+    one.cell.drive_again();
+    run_->pass(at);
+    return run_->did(at, "emergency stop of " + name + (pressed ? " pressed" : " released: it starts nothing"));
 }
 
 DeskRefusal DeskBench::select_mode(std::string_view mode) {

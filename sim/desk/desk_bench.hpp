@@ -21,6 +21,7 @@
 #include <vector>
 
 #include "sim/desk/desk_trace.hpp"
+#include "sim/desk/refusal.hpp"
 #include "sim/desk/shown.hpp"
 #include "sim/desk/telegrams.hpp"
 #include "sim/scenario/faults.hpp"
@@ -30,9 +31,6 @@ namespace sim {
 struct Scenario;
 struct WholeCell;
 class DeskRun;
-
-/// Why an act had no effect, in words; nothing: it had one.
-using DeskRefusal = std::optional<std::string>;
 
 class DeskBench {
   public:
@@ -79,6 +77,10 @@ class DeskBench {
     DeskRefusal reset(std::string_view guard);
     /// Without a name the only machine. Refused with why it did not start.
     DeskRefusal start_machine(std::string_view machine = {});
+    /// The emergency stop that is wired to the machine itself and needs no link: it latches, and cuts the machine as
+    /// its stop of category 0 does. Released it starts nothing. It is no act of the link, and no file can say it: see
+    /// kept_until(). Without a name the only machine.
+    DeskRefusal emergency_stop(std::string_view machine, bool pressed);
     DeskRefusal select_mode(std::string_view mode);
     /// The cable of a link, for both ways.
     DeskRefusal cable(std::string_view link, bool plugged_in);
@@ -102,9 +104,12 @@ class DeskBench {
     [[nodiscard]] std::optional<DeskExplained> explain(std::uint64_t telegram) const;
 
     // ---- what was done, kept ----
-    /// The acts as [[demand]], [[operator]] and [[fault]] tables of the file's own format. A guard that is held, a
-    /// cable that is out and an end without power are so until now; a fault that stays until it is taken out stays. One
-    /// that waits for a demand is left out. A bench as written gives only what people did besides.
+    /// Up to when what was done can be kept: the instant at which an emergency stop was first pressed, since a
+    /// rehearsal would pass through other states from there on; now, if none was.
+    [[nodiscard]] Instant kept_until() const;
+    /// The acts before kept_until() as [[demand]], [[operator]] and [[fault]] tables of the file's own format. A guard
+    /// that is held, a cable that is out and an end without power are so until then; a fault that stays until it is
+    /// taken out stays. One that waits for a demand is left out. A bench as written gives only what people did besides.
     [[nodiscard]] std::string kept_blocks() const;
     /// A run of that length has room for all of it, and for its ends to be seen; whole seconds.
     [[nodiscard]] Duration kept_duration() const;

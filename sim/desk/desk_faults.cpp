@@ -10,7 +10,10 @@ namespace {
 
 using Kind = DeskPutIn::Kind;
 
-std::string no_link(std::string_view name) { return "there is no link named \"" + std::string(name) + "\""; }
+DeskRefused no_link(std::string_view name) {
+    return {DeskNo::no_such_name, "there is no link named \"" + std::string(name) + "\""};
+}
+DeskRefused so_already(std::string words) { return {DeskNo::so_already, std::move(words)}; }
 
 bool crosses(FaultWay way) { return way == FaultWay::swap || way == FaultWay::misdeliver; }
 
@@ -57,14 +60,23 @@ DeskRefusal DeskRun::why_not_now(const DeskPutIn& put_in) const {
         const DeskLinkRun& link = *links_[i];
         const std::string& name = link.scenario.end(*fault.at_end).name;
         const bool stops = fault.way == FaultWay::restart || fault.way == FaultWay::stall;
-        if (stops && dark(i, *fault.at_end)) return name + " has no power";
-        if (stops && now() < link.still_until[static_cast<std::size_t>(*fault.at_end)]) return name + " stands still";
+        const auto refused = [&](DeskNo kind, std::string words, Instant until) {
+            const bool known = until < Instant{} + open_end;
+            return DeskRefused{
+                kind, std::move(words), name, link.name, known ? std::optional(until) : std::nullopt, *fault.at_end};
+        };
+        const auto at_end = static_cast<std::size_t>(*fault.at_end);
+        if (stops && dark(i, *fault.at_end))
+            return refused(DeskNo::end_without_power, name + " has no power", link.dark_until[at_end]);
+        if (stops && now() < link.still_until[at_end])
+            return refused(DeskNo::end_stands_still, name + " stands still", link.still_until[at_end]);
         for (const Fault& other : link.scenario.faults) {
             if (other.at_end != fault.at_end || other.way != fault.way || !other.at) continue;
             const Instant from = Instant{} + *other.at;
             // a file may not have two such faults of one end at once
-            if (from < end && now() < from + other.lasting.value_or(open_end))
-                return "another " + std::string(name_of(fault.way)) + " of " + name + " has not ended";
+            if (const Instant over = from + other.lasting.value_or(open_end); from < end && now() < over)
+                return refused(DeskNo::same_fault_there,
+                               "another " + std::string(name_of(fault.way)) + " of " + name + " has not ended", over);
         }
     }
     return std::nullopt;
@@ -166,7 +178,8 @@ DeskRefusal DeskBench::cable(std::string_view name, bool plugged_in) {
     if (!link) return no_link(name);
     if (const DeskRefusal why = run_->why_no_more()) return why;
     DeskPutIn* const out = run_->open(Kind::cable, *link);
-    if (plugged_in == (out == nullptr)) return "the cable is " + std::string(plugged_in ? "in" : "out") + " already";
+    if (plugged_in == (out == nullptr))
+        return so_already("the cable is " + std::string(plugged_in ? "in" : "out") + " already");
     const Instant at = run_->instant_of_act({Duration{}});
     if (plugged_in) {
         run_->cable_in(*out);
@@ -185,10 +198,14 @@ DeskRefusal DeskBench::power(std::string_view name, End end, bool on) {
     const Scenario& scenario = run_->links_[*link]->scenario;
     const std::string& station = scenario.end(end).name;
     DeskPutIn* const off = run_->open(Kind::power, *link, end);
-    if (on == (off == nullptr)) return "the power of " + station + " is " + (on ? "on" : "off") + " already";
+    if (on == (off == nullptr))
+        return so_already("the power of " + station + " is " + (on ? "on" : "off") + " already");
     DeskPutIn next{Kind::power, *link, power_off(scenario, end), std::nullopt, {}, true};
     if (!on)
-        if (const DeskRefusal why = run_->why_not_now(next)) return *why + ": wait until that is over";
+        if (DeskRefusal why = run_->why_not_now(next)) {
+            why->words += ": wait until that is over";
+            return why;
+        }
     const Instant at = run_->instant_of_act({Duration{}});
     if (on) {
         run_->power_on(*off);
@@ -205,13 +222,16 @@ DeskRefusal DeskBench::put_in(std::string_view name, Fault fault, When when) {
     if (!link) return no_link(name);
     if (const DeskRefusal why = run_->why_no_more()) return why;
     const Scenario& scenario = run_->links_[*link]->scenario;
-    if (const DeskRefusal why = why_impossible(scenario, fault)) return why;
+    if (auto why = why_impossible(scenario, fault)) return DeskRefused{DeskNo::fault_impossible, std::move(*why)};
     // between two scans of such a controller a rehearsal fixes the next one before it hears of the clock
     if (run_->several_ && fault.way == FaultWay::clock_drift && fault.at_end == End::controller)
-        return "the clock of a controller with several links is not disturbed at a desk, since that could not be "
-               "rehearsed to the nanosecond: write a [[fault]] with way = \"clock-drift\" into the file";
+        return DeskRefused{DeskNo::drift_of_shared_clock,
+                           "the clock of a controller with several links is not disturbed at a desk, since that could "
+                           "not be rehearsed to the nanosecond: write a [[fault]] with way = \"clock-drift\" into the "
+                           "file"};
     if (crosses(fault.way) && !fault.lasting) fault.lasting = scenario.controller.link.cycle;
-    if (scenario.faults.size() + run_->put_in_.size() >= acts_max) return "too many faults for one file; begin anew";
+    if (scenario.faults.size() + run_->put_in_.size() >= acts_max)
+        return DeskRefused{DeskNo::too_many, "too many faults for one file; begin anew"};
     const std::string words = words_of(scenario, fault);
     // each way is counted by itself, and so ended by itself
     std::vector<Fault> parts{fault};
@@ -238,7 +258,7 @@ DeskRefusal DeskBench::put_in(std::string_view name, Fault fault, When when) {
 DeskRefusal DeskBench::take_out_faults() {
     if (const DeskRefusal why = run_->why_no_more()) return why;
     const auto active = [](const DeskPutIn& one) { return one.kind == Kind::fault && !one.out; };
-    if (std::none_of(run_->put_in_.begin(), run_->put_in_.end(), active)) return "no fault is in";
+    if (std::none_of(run_->put_in_.begin(), run_->put_in_.end(), active)) return so_already("no fault is in");
     const Instant at = run_->instant_of_act({Duration{}});
     // the last one first: what has done nothing leaves nothing if nothing came after it
     for (auto one = run_->put_in_.rbegin(); one != run_->put_in_.rend(); ++one)

@@ -96,18 +96,19 @@ std::string fault_table(const Fault& fault, const std::string& link) {
     return table.text();
 }
 
-/// As it stands in a file that ends now.
-Fault kept_fault(const DeskPutIn& put_in, Instant now) {
+/// As it stands in a file that is kept up to then.
+Fault kept_fault(const DeskPutIn& put_in, Instant until) {
     Fault fault = put_in.fault;
     fault.at = *put_in.begins - Instant{};
-    if (put_in.open) fault.lasting = now - *put_in.begins;
+    if (put_in.open) fault.lasting = until - *put_in.begins;
     return fault;
 }
 
-/// In the order in which they begin: by their places in a file they draw.
-std::vector<const DeskPutIn*> kept_faults(const std::deque<DeskPutIn>& put_in) {
+/// In the order in which they begin: by their places in a file they draw, so what is left out are the last ones.
+std::vector<const DeskPutIn*> kept_faults(const DeskRun& run) {
     std::vector<const DeskPutIn*> kept, to_come;
-    for (const DeskPutIn& one : put_in) {
+    for (const DeskPutIn& one : run.put_in_) {
+        if (run.first_stop_ && one.begins && *one.begins >= *run.first_stop_) continue;
         if (!one.places.empty())
             kept.push_back(&one);
         else if (one.begins && !one.out)
@@ -149,22 +150,26 @@ std::string operator_table(const DeskOperator& one, const DeskRun& run) {
 
 }  // namespace
 
+Instant DeskBench::kept_until() const { return run_->first_stop_.value_or(run_->now()); }
+
 std::string DeskBench::kept_blocks() const {
     const DeskRun& run = *run_;
-    const Instant now = run.now();
+    const Instant until = kept_until();
     std::vector<std::string> tables;
     const Scenario& first = run.links_.front()->scenario;
     for (const DeskDemand& demand : run.demands_) {
+        if (demand.at >= until) continue;
         Table table("demand");
         table.put("safeguard", first.safeguards[demand.guard].name);
         table.put("at", demand.at - Instant{});
-        table.put("lasting", demand.held ? now - demand.at : first.demands[demand.demand].lasting);
+        table.put("lasting", demand.held ? until - demand.at : first.demands[demand.demand].lasting);
         tables.push_back(table.text());
     }
-    for (const DeskOperator& one : run.operated_) tables.push_back(operator_table(one, run));
-    for (const DeskPutIn* one : kept_faults(run.put_in_)) {
+    for (const DeskOperator& one : run.operated_)
+        if (Instant{} + one.act.after < until) tables.push_back(operator_table(one, run));
+    for (const DeskPutIn* one : kept_faults(run)) {
         const bool of_all = run.several_ && one->fault.at_end == End::controller;
-        tables.push_back(fault_table(kept_fault(*one, now), of_all ? std::string() : run.links_[one->link]->name));
+        tables.push_back(fault_table(kept_fault(*one, until), of_all ? std::string() : run.links_[one->link]->name));
     }
     std::string text;
     for (const std::string& table : tables) text += (text.empty() ? "" : "\n") + table;
@@ -173,8 +178,8 @@ std::string DeskBench::kept_blocks() const {
 
 Duration DeskBench::kept_duration() const {
     const DeskRun& run = *run_;
-    const Instant now = run.now();
-    Instant end = now;
+    const Instant until = kept_until();
+    Instant end = until;
     Duration after = proto::seconds(2);
     for (const auto& link : run.links_) {
         const Scenario& scenario = link->scenario;
@@ -186,9 +191,9 @@ Duration DeskBench::kept_duration() const {
             after = std::max(after, MachineModel::stopping_time(*scenario.machine, reaction.stop) + proto::seconds(1));
     }
     for (const DeskDemand& demand : run.demands_)
-        if (!demand.held) end = std::max(end, demand.closes);
-    for (const DeskPutIn* one : kept_faults(run.put_in_)) {
-        const Fault fault = kept_fault(*one, now);
+        if (!demand.held && demand.at < until) end = std::max(end, demand.closes);
+    for (const DeskPutIn* one : kept_faults(run)) {
+        const Fault fault = kept_fault(*one, until);
         const Instant begins = Instant{} + *fault.at;
         end = std::max(end, begins + fault.lasting.value_or(Duration{}));
         // a file allows no longer delay than the run itself

@@ -173,7 +173,7 @@ bool DeskRun::never_begins(DeskPutIn& put_in) {
     put_in.out = why.has_value();
     if (why)
         happened({0, now(), DeskEvent::Mark::fault, links_[put_in.link]->name,
-                  words_of(links_[put_in.link]->scenario, put_in.fault) + ": did not begin, " + *why});
+                  words_of(links_[put_in.link]->scenario, put_in.fault) + ": did not begin, " + why->words});
     return put_in.out;
 }
 
@@ -228,6 +228,7 @@ void DeskRun::note(std::size_t link, const Acknowledged& fact) {
 }
 
 void DeskRun::note(std::size_t link, const MachineTold& fact) {
+    if (!fact.command) links_[link]->stopped_by_hand.reset();
     const std::string& name = links_[link]->scenario.machine->name;
     happened({0, fact.at, DeskEvent::Mark::machine, links_[link]->name,
               name + (fact.command ? " commanded: " + std::string(words_of(*fact.command)) +

@@ -27,6 +27,9 @@ struct DeskLinkRun {
     DeskCell cell;
     std::array<Instant, 2> still_until{}, dark_until{};  ///< by End: it does not scan, it has no power
     std::vector<std::uint64_t> touches;                  ///< by fault: how often it touched something
+    /// Its emergency stop was pressed then, and the machine not started since: what became of its motion is no doing of
+    /// the link.
+    std::optional<Instant> stopped_by_hand{};
 
     DeskLinkRun(std::string called, Scenario as_it_runs, std::size_t place, std::uint64_t& telegrams,
                 std::uint64_t seed, const std::optional<proto::CrcEngine>& known);
@@ -114,6 +117,7 @@ class DeskRun {
     std::deque<DeskPutIn> put_in_;
     std::vector<DeskDemand> demands_;
     std::vector<DeskOperator> operated_;
+    std::optional<Instant> first_stop_;  ///< of an emergency stop
 
   private:
     struct PowerReturns {

@@ -50,6 +50,17 @@ DeskSignal shown_signal(const DeskLinkRun& link, std::size_t place) {
     return shown;
 }
 
+/// What the signals in use at the output command, whatever else holds the machine.
+DriveCommand asked_of(const DeskLinkRun& link, const Machine& machine) {
+    const std::uint64_t used = link.cell.link().end(link.cell.plant().output_end()).used();
+    DriveCommand asked = DriveCommand::run;
+    for (const MachineReaction& reaction : machine.reactions)
+        for (std::size_t i = 0; i < link.scenario.signals.size(); ++i)
+            if (link.scenario.signals[i].name == reaction.signal && (used >> i & 1) == 0)
+                asked = std::max(asked, command_of(reaction.stop));
+    return asked;
+}
+
 DeskMachine shown_machine(const DeskLinkRun& link, Instant now) {
     const MachineModel& model = *link.cell.plant().machine();
     const Machine& machine = *link.scenario.machine;
@@ -66,6 +77,9 @@ DeskMachine shown_machine(const DeskLinkRun& link, Instant now) {
     shown.moves = model.moving(now);
     shown.started = model.started();
     shown.command = model.command();
+    shown.asked = asked_of(link, machine);
+    shown.emergency_stop = model.held(MachineModel::Hold::emergency_stop);
+    shown.stopped_by_hand = link.stopped_by_hand;
     shown.commanded = heard.commanded;
     shown.last_stop = heard.last_stop;
     if (heard.last_stop && model.in_force() != DriveCommand::run) {
@@ -108,6 +122,8 @@ DeskShown DeskBench::shown() const {
         const DeskLinkRun& link = *run_->links_[i];
         DeskLink one{
             link.name, shown_end(link, End::controller, now), shown_end(link, End::device, now), cable_of(i), {}};
+        one.controller.switched_off = run_->open(DeskPutIn::Kind::power, i, End::controller) != nullptr;
+        one.device.switched_off = run_->open(DeskPutIn::Kind::power, i, End::device) != nullptr;
         std::vector<std::size_t> switches;
         for (const DeskPutIn& put_in : run_->put_in_)
             for (const auto& place : put_in.places)

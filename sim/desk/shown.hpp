@@ -25,8 +25,9 @@ struct DeskEnd {
     Instant since{};                   ///< of this state
     std::optional<Instant> last_good;  ///< nothing accepted since its start: nothing
     Duration watchdog{};
-    proto::Counters counters;  ///< since the begin of the run, or its own last start
-    bool dark = false;         ///< it has no supply: nothing of it can be read
+    proto::Counters counters;   ///< since the begin of the run, or its own last start
+    bool dark = false;          ///< it has no supply: nothing of it can be read
+    bool switched_off = false;  ///< by somebody at the desk
     bool asks_for_acknowledgement = false;
 };
 
@@ -84,8 +85,12 @@ struct DeskMachine {
     std::int64_t speed_um_s = 0, full_um_s = 0;
     std::optional<std::int64_t> position_um, travel_um;  ///< where positions matter
     bool moves = false;
-    bool started = false;  ///< and not stopped since
-    DriveCommand command = DriveCommand::run;
+    bool started = false;                      ///< and not stopped since
+    DriveCommand command = DriveCommand::run;  ///< by its signals and its emergency stop
+    DriveCommand asked = DriveCommand::run;    ///< by its signals alone
+    bool emergency_stop = false;               ///< its own, past the link, is pressed
+    /// That was pressed then, and the machine not started since: its motion is no doing of the link from then on.
+    std::optional<Instant> stopped_by_hand;
     std::optional<Instant> commanded;      ///< when that command came
     std::optional<Instant> reduced_since;  ///< at or under the reduced speed, of the last stop or reduction
     std::optional<Instant> stands_since;   ///< speed 0 with a stop in force

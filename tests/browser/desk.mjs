@@ -5,6 +5,7 @@ import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import { address, check, finish, open, pictures, press, secret } from './crew.mjs';
 import { look_at_desk } from './desk_looks.mjs';
+import { emergency_stop, folds, many_windows, values_put_right } from './desk_mends.mjs';
 
 const linkdrill = process.argv[6];
 const truth = (page) => page.locator('#truth').innerText();
@@ -156,6 +157,8 @@ async function on_a_phone(scheme) {
   const order = await page.evaluate(() => [...document.querySelectorAll('section[id^=sec-]')]
     .map((one) => [one.id, one.getBoundingClientRect().top]).sort((a, b) => a[1] - b[1]).map(([id]) => id));
   check(order.indexOf('sec-try') < order.indexOf('sec-typed'), `on a phone the order is ${order}`);
+  await folds(page, `390 ${scheme}`);
+  await look_at_desk(page, 'unfolded', `390 ${scheme}`);
   await page.context().close();
 }
 
@@ -165,6 +168,9 @@ await look_at_desk(page, 'example', '1280 light');
 await day(page);
 await slowly(page);
 await two_pages(page);
+await values_put_right(page);
+await emergency_stop(page);
+await many_windows();
 await on_a_phone('light');
 await on_a_phone('dark');
 check(execFileSync('ls', ['-A'], { encoding: 'utf8' }).split('\n').filter((name) => /draft/.test(name)).length <= 1, 'no more than one draft');

@@ -111,15 +111,17 @@ test('a field is empty and dashed where it is as meant, and keeps what was typed
 
 test('what was refused stays in its field, with the words and the mend beside it', () => {
   const mend = { words: 'Type 80 ms', path: '/api/set', fields: { path: 'a.b', value: '80 ms' } };
-  const refusal = { error: '"80 mss" is no time.', mend };
+  const back = { words: 'Put back 60 ms', act: 'put-back', value: 'a.b' };
+  const refusal = { error: '"80 mss" is no time.', mends: [back, mend] };
   looking.edits.set('a.b', { text: '80 mss', state: 'refused', refusal });
   const html = String(typed({ links: [link()] }));
   looking.edits.clear();
   assert.match(html, /value="80 mss"/);
   assert.match(html, /aria-invalid="true"/);
-  assert.match(words_of(html), /"80 mss" is no time\. Type 80 ms/);
+  assert.match(words_of(html), /"80 mss" is no time\. Put back 60 ms Type 80 ms/);
+  assert.match(html, /data-act="put-back"[^>]*data-value="a\.b"[^>]*data-place="a\.b"/);
   assert.match(unescaped(html), /data-fields="{"path":"a.b","value":"80 ms"}"/);
-  looking.refused.set('head', { error: 'The disk is full.', mend: null });
+  looking.refused.set('head', { error: 'The disk is full.', mends: [] });
   assert.match(words_of(refusal_at('head')), /The disk is full/);
   looking.refused.clear();
 });

@@ -220,6 +220,10 @@ bool RandomPeople::act(DeskBench& bench, const std::vector<sim::Scenario>& links
     const std::string& link = shown.links[at].name;
     const sim::End end = below(2) == 0 ? sim::End::controller : sim::End::device;
     const auto& guards = shown.guards;
+    if (stops_ == Stops::now_and_then && !shown.machines.empty() && below(25) == 0) {
+        const sim::DeskMachine& machine = shown.machines[below(shown.machines.size())];
+        return !bench.emergency_stop(machine.name, !machine.emergency_stop);
+    }
     switch (below(12)) {
         case 0:
         case 1:
@@ -262,7 +266,7 @@ std::string what_differs(const DeskFile& file, std::uint64_t seed, DeskBench::Be
     proto::Duration duration = bench.kept_duration();
     if (with_acts) duration = std::max(duration, links_of(file).front().duration);
     const std::string text = lasting(file.text, duration, with_acts) + "\n" + bench.kept_blocks();
-    const Instant end = bench.now();
+    const Instant end = bench.kept_until();
     sim::DeskTrace trace;
     const auto fresh = bench_of(text, file, seed, DeskBench::Begin::as_written, &trace);
     fresh->run_until(end);

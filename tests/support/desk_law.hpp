@@ -27,7 +27,9 @@ std::unique_ptr<sim::DeskBench> bench_of(const DeskFile& file, std::uint64_t see
 /// What people might do: with that seed always the same.
 class RandomPeople {
   public:
-    explicit RandomPeople(std::uint64_t seed) : random_(seed) {}
+    /// Emergency stops too: what is done after the first is not kept.
+    enum class Stops : std::uint8_t { none, now_and_then };
+    explicit RandomPeople(std::uint64_t seed, Stops stops = Stops::none) : random_(seed), stops_(stops) {}
     /// Waits, and does something; whether it had an effect.
     bool act(sim::DeskBench& bench, const std::vector<sim::Scenario>& links);
 
@@ -35,9 +37,11 @@ class RandomPeople {
     std::uint64_t below(std::uint64_t count) { return random_() % count; }
     bool put_in_something(sim::DeskBench& bench, const std::string& link, const sim::Scenario& scenario);
     std::mt19937_64 random_;
+    Stops stops_;
 };
 
-/// What differs between what the bench showed and a run of what was kept, as written and as rehearsed; empty: nothing.
+/// What differs, up to bench.kept_until(), between what the bench showed and a run of what was kept, as written and as
+/// rehearsed; empty: nothing.
 std::string what_differs(const DeskFile& file, std::uint64_t seed, sim::DeskBench::Begin begin,
                          const sim::DeskBench& bench, const sim::DeskTrace& shown);
 

@@ -98,10 +98,10 @@ def day():
             desk.wait(lambda told: not told["bench"]["machines"][0]["moves"], f"the press to stand after {guard}")
             desk.post("bench", do="guard", guard=guard, on="0")
             if guard == "emergency_stop":
-                refused = desk.post("bench", do="start", machine="press")
-                check("error" in refused and refused["mend"]["words"] == "Reset emergency_stop", str(refused))
-                # a reset counts only while the guard is free
                 desk.wait(lambda told: told["bench"]["guards"][2]["free"], "the button pulled again")
+                refused = desk.post("bench", do="start", machine="press")
+                check("error" in refused and refused["mends"][0]["words"] == "Reset emergency_stop", str(refused))
+                # a reset counts only while the guard is free
                 desk.post("bench", do="reset", guard="emergency_stop")
             desk.wait(lambda told: signal_of(told, "may_run")["used"] == 1, f"0 to 1 after {guard}")
             check("error" not in desk.post("bench", do="start", machine="press"), f"a start after {guard}")
@@ -126,7 +126,7 @@ def day():
         check("error" not in desk.post("undo"), "back to what the bench runs")
         refused = desk.post("keep")
         check("acts" in refused["error"], f"what goes is said: {refused}")
-        check("error" not in desk.post("keep", **refused["mend"]["fields"]), "what was done is kept")
+        check("error" not in desk.post("keep", **refused["mends"][0]["fields"]), "what was done is kept")
         kept = desk.text()
         check("[[demand]]" in kept and "[[fault]]" in kept and "YOURS" in kept, "blocks are in the text")
 
@@ -296,8 +296,8 @@ def truths():
         desk.wait(lambda told: told["file"]["example"], "the example")
         desk.post("set", path="link.watchdog", value="60 ms")
         refused = desk.post("begin", file="typed.toml")
-        check("error" in refused and refused["mend"]["words"] == "Leave it", f"nothing typed is lost unasked: {refused}")
-        check("error" not in desk.post("begin", **refused["mend"]["fields"]), "left")
+        check("error" in refused and refused["mends"][-1]["words"] == "Leave it", f"nothing typed is lost unasked: {refused}")
+        check("error" not in desk.post("begin", **refused["mends"][-1]["fields"]), "left")
         desk.post("job", do="start", what="campaign", trials="100000000")
         child = desk.wait(lambda told: told["jobs"], "a campaign")["jobs"][0]
         check(child["state"] == "runs", "it runs")

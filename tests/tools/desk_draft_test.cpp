@@ -229,7 +229,7 @@ TEST_CASE("where the folder cannot be written, the draft lies in the state folde
     };
     CHECK(as_user([&] {
               auto file = tools::DeskFile::open(folder.beneath(), "a.toml");
-              if (!file || file.value().writable()) return 1;
+              if (!file || file.value().home().writable()) return 1;
               if (file.value().edit("a = 2\n", "a") || file.value().keep_draft()) return 2;
               if (file.value().edit("a = 3\n", "a") || file.value().keep_draft()) return 3;
               const auto saved = file.value().save();

@@ -111,9 +111,9 @@ std::string not_as_meant(const sim::DeskShown& shown, const sim::DeskGuard& guar
     std::string words;
     for (const sim::DeskMachine& machine : shown.machines) {
         const auto must = must_of(telling.typed, guard.name, machine.name);
-        if (!must || sim::command_of(*must) <= machine.command) continue;
+        if (!must || sim::command_of(*must) <= machine.asked) continue;
         words += (words.empty() ? "" : "; ") + machine.name + ": meant " + std::string(words_for(*must)) + ", now " +
-                 std::string(words_for(machine.command));
+                 std::string(words_for(machine.asked));
     }
     return words;
 }
@@ -134,7 +134,7 @@ Value guard_told(const sim::DeskShown& shown, const sim::DeskGuard& guard, const
     for (const sim::DeskMachine& machine : shown.machines)
         if (const auto must = must_of(telling.typed, guard.name, machine.name))
             meant.emplace_back(Value::Object{
-                {"machine", machine.name}, {"must", words_for(*must)}, {"now", words_for(machine.command)}});
+                {"machine", machine.name}, {"must", words_for(*must)}, {"now", words_for(machine.asked)}});
     return Value::Object{{"name", guard.name},
                          {"kind", guard.kind ? Value(sim::name_of(*guard.kind)) : Value()},
                          {"at", guard.at},
@@ -145,22 +145,6 @@ Value guard_told(const sim::DeskShown& shown, const sim::DeskGuard& guard, const
                          {"signals", Value::list_of(guard.signals)},
                          {"meant", std::move(meant)},
                          {"follows", Value::text_or_null(wrong)}};
-}
-
-/// The guards that a signal is made of, through other signals too.
-std::vector<const sim::DeskGuard*> guards_behind(const sim::DeskShown& shown, const TypedPlant& typed,
-                                                 const std::string& signal) {
-    std::vector<std::string> sources{signal};
-    const std::vector<sim::Signal>& all = typed.link(0).signals;
-    for (std::size_t i = 0; i < sources.size() && sources.size() <= all.size() * 2; ++i)
-        for (const sim::Signal& one : all)
-            if (one.name == sources[i])
-                for (const std::string& source : sim::sources_of(one))
-                    if (std::find(sources.begin(), sources.end(), source) == sources.end()) sources.push_back(source);
-    std::vector<const sim::DeskGuard*> guards;
-    for (const sim::DeskGuard& guard : shown.guards)
-        if (std::find(sources.begin(), sources.end(), guard.name) != sources.end()) guards.push_back(&guard);
-    return guards;
 }
 
 /// What a 0 of that signal is meant to bring about: by the functions of its guards, else by its own reaction.
@@ -198,7 +182,7 @@ Value signal_told(const sim::DeskShown& shown, const sim::DeskSignal& signal, co
                                                  {"used", moment(signal.used.changed)}}},
                          {"machine", signal.machine},
                          {"reaction_meant", meant ? words_for(*meant) : ""},
-                         {"command_now", machine != nullptr ? words_for(machine->command) : ""},
+                         {"command_now", machine != nullptr ? words_for(machine->asked) : ""},
                          {"differs", differs}};
 }
 
@@ -209,6 +193,8 @@ Value machine_told(const sim::DeskMachine& machine, Duration settled) {
                            *machine.last_stop >= *machine.last_demand_at &&
                            *machine.last_stop - *machine.last_demand_at <= settled;
         if (!at || !by_it || *at <= *machine.last_stop) return {};
+        // what somebody stopped by hand says nothing of the demand
+        if (machine.stopped_by_hand && *at >= *machine.stopped_by_hand) return {};
         return *at - *machine.last_demand_at;
     };
     return Value::Object{
@@ -225,6 +211,8 @@ Value machine_told(const sim::DeskMachine& machine, Duration settled) {
         {"reduced_ms", after_demand(machine.reduced_since)},
         {"stands_ms", after_demand(machine.stands_since)},
         {"last_demand", Value::text_or_null(machine.last_demand)},
+        {"emergency_stop", machine.emergency_stop},
+        {"stopped_by_hand", machine.stopped_by_hand.has_value()},
         {"refused", Value()}};
 }
 
@@ -262,6 +250,21 @@ Value log_told(const std::deque<sim::DeskEvent>& log) {
 }
 
 }  // namespace
+
+std::vector<const sim::DeskGuard*> guards_behind(const sim::DeskShown& shown, const TypedPlant& typed,
+                                                 const std::string& signal) {
+    std::vector<std::string> sources{signal};
+    const std::vector<sim::Signal>& all = typed.link(0).signals;
+    for (std::size_t i = 0; i < sources.size() && sources.size() <= all.size() * 2; ++i)
+        for (const sim::Signal& one : all)
+            if (one.name == sources[i])
+                for (const std::string& source : sim::sources_of(one))
+                    if (std::find(sources.begin(), sources.end(), source) == sources.end()) sources.push_back(source);
+    std::vector<const sim::DeskGuard*> guards;
+    for (const sim::DeskGuard& guard : shown.guards)
+        if (std::find(sources.begin(), sources.end(), guard.name) != sources.end()) guards.push_back(&guard);
+    return guards;
+}
 
 std::string_view name_of(DeskRate rate) {
     switch (rate) {

@@ -8,7 +8,9 @@
 
 namespace sim {
 class DeskBench;
-}
+struct DeskGuard;
+struct DeskShown;
+}  // namespace sim
 
 namespace tools {
 
@@ -34,6 +36,9 @@ struct BenchTelling {
     const std::vector<RateChange>& rates;
     std::string refused;  ///< why the last act had no effect; empty: it had
 };
+/// The guards that a signal is made of, through other signals too.
+std::vector<const sim::DeskGuard*> guards_behind(const sim::DeskShown& shown, const TypedPlant& typed,
+                                                 const std::string& signal);
 /// "bench" of the page.
 Value bench_told(const sim::DeskBench& bench, const BenchTelling& telling);
 

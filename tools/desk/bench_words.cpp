@@ -6,6 +6,14 @@
 
 namespace tools {
 
+std::string bench_time(proto::Instant at) {
+    constexpr std::int64_t ns_per_ms = 1'000'000, ms_per_s = 1'000;
+    const std::int64_t ms = (at.ns + ns_per_ms - 1) / ns_per_ms;
+    std::string parts = std::to_string(ms % ms_per_s);
+    parts.insert(0, 3 - parts.size(), '0');
+    return std::to_string(ms / ms_per_s) + "." + parts + " s";
+}
+
 std::string_view id_of(proto::State state) {
     switch (state) {
         case proto::State::start_up: return "starting";

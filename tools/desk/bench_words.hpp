@@ -14,6 +14,8 @@ struct Scenario;
 
 namespace tools {
 
+/// As people read the time of a bench, to the millisecond that has begun by then: "3.215 s".
+std::string bench_time(proto::Instant at);
 /// "starting", "running", "stopped", "waits".
 std::string_view id_of(proto::State state);
 /// Why an end is as it is: "no good telegram in time", "rejected: CRC".

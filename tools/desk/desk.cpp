@@ -57,7 +57,15 @@ void Desk::run_on() {
     if (!example_ && (!looked_at_file_ || now - *looked_at_file_ >= look_at_file_every)) {
         looked_at_file_ = now;
         file_->look();
+        folder_ = file_->home().folder();
     }
+}
+
+/// Where what is typed lies is told only once it lies there.
+void Desk::notice_if_gone() {
+    if (!file_ || example_ || !file_->home().gone()) return;
+    file_->look();
+    if (const auto failure = file_->keep_draft()) draft_trouble_ = failure->one_line();
 }
 
 bool Desk::listens(const WebRequest& request) {

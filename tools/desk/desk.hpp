@@ -17,6 +17,7 @@
 #include "tools/desk/desk_work.hpp"
 #include "tools/desk/fields.hpp"
 #include "tools/desk/live_bench.hpp"
+#include "tools/desk/refusal.hpp"
 #include "tools/desk/typed_plant.hpp"
 #include "tools/desk/watchdog_curves.hpp"
 #include "tools/web/web_server.hpp"
@@ -32,13 +33,6 @@ struct DeskSurroundings {
 struct DeskSettings {
     std::string version;
     std::string secret;
-};
-
-/// What a request is answered where it is refused: why, and what would mend it as one press.
-struct DeskAnswer {
-    std::optional<std::string> error = {};
-    Value mend = {};  ///< {"words", "path", "fields"} or null
-    int status = 200;
 };
 
 class Desk final : public WebApplication {
@@ -70,6 +64,7 @@ class Desk final : public WebApplication {
     WebReply enter(const WebRequest& request);
     WebReply evidence(const std::string& name) const;
     DeskAnswer do_as_asked(const std::string& what, const Fields& fields);
+    [[nodiscard]] DeskAnswer refuse_telegram(std::uint64_t telegram) const;
 
     // ---- the file and what is typed (desk_typing.cpp) ----
     void take_up(DeskFile file, bool example);
@@ -79,21 +74,50 @@ class Desk final : public WebApplication {
     DeskAnswer set(const Fields& fields);
     DeskAnswer remove_block(const Fields& fields);
     DeskAnswer put_text(const Fields& fields);
-    DeskAnswer edited(const std::string& text, const std::string& words, bool may_break);
+    /// Where a text that cannot be read is refused: as what, and with which mends; else it becomes the text all the
+    /// same.
+    struct Edited {
+        std::optional<Refused> refused;
+        std::vector<Mend> mends = {};
+    };
+    DeskAnswer edited(const std::string& text, const std::string& words, Edited as);
+    DeskAnswer refuse_value(const std::string& path, const std::string& value, const std::string& before,
+                            const sim::FileError& error);
+    static DeskAnswer refuse_stale(const std::string& path, const std::string& value,
+                                   const std::optional<std::string>& now, const std::string& base);
+    DeskAnswer refuse_name(const std::string& name, const Failure& failure, const std::string& path,
+                           const Fields& fields);
+    static Mend put_back(const std::string& path, const std::string& before);
+    [[nodiscard]] Mend to_line() const;
+    /// What was done leaves a file that cannot be read: that is said.
+    void note_broken(DeskAnswer& answer, const std::string& done) const;
+    /// A name for a new file, made of that one, which nothing in the folder has.
+    [[nodiscard]] std::string free_name(const std::string& wanted) const;
+
+    // ---- what becomes of the file (desk_keeping.cpp) ----
     DeskAnswer save(const Fields& fields);
+    [[nodiscard]] bool is_there(const std::string& name) const;
+    [[nodiscard]] DeskAnswer refuse_gone(const Fields& fields) const;
+    [[nodiscard]] DeskAnswer refuse_foreign() const;
+    [[nodiscard]] DeskAnswer refuse_stop(const Fields& fields) const;
+    [[nodiscard]] Mend something_to_do() const;
+    DeskAnswer look_again();
     DeskAnswer answer_foreign(const Fields& fields);
     DeskAnswer answer_draft(const Fields& fields);
     DeskAnswer keep(const Fields& fields);
 
     // ---- files dropped on the page (desk_dropped.cpp) ----
     DeskAnswer drop(const Fields& fields);
-    DeskAnswer drop_measured(const std::string& given, const std::string& text, const std::string& link);
+    DeskAnswer drop_measured(const std::string& given, const Fields& fields);
+    /// A name beside that one which nothing in the folder has, or which holds the same times.
+    [[nodiscard]] std::string free_times_name(const std::string& name) const;
     DeskAnswer compare_lists();
     void take_lists();
 
     // ---- bench and work (desk_trying.cpp) ----
     DeskAnswer at_bench(const Fields& fields);
     void begin_bench(sim::DeskBench::Begin begin);
+    DeskAnswer begin_work(WorkAsked asked, const std::string& path, const Fields& fields);
     DeskAnswer replay(const Fields& fields);
     DeskAnswer rehearse();
     DeskAnswer work(const Fields& fields);
@@ -106,6 +130,7 @@ class Desk final : public WebApplication {
     /// Of what is typed, in which file, with what it names as that lies on the disk.
     [[nodiscard]] std::uint64_t typed_mark() const;
     void look_around(proto::Instant now);
+    void notice_if_gone();
 
     // ---- telling (desk_told.cpp) ----
     [[nodiscard]] Value told();
@@ -116,7 +141,7 @@ class Desk final : public WebApplication {
     [[nodiscard]] Value beginnings();
 
     const DeskSettings settings_;
-    const FolderBeneath folder_;
+    FolderBeneath folder_;  ///< changes only where it was gone and is made again
     const DeskSurroundings surroundings_;
     std::mutex mutex_;
     std::atomic<std::uint64_t> news_ = 0;  ///< acts that were asked for and done
@@ -149,6 +174,7 @@ class Desk final : public WebApplication {
         std::string name, text;
     };
     std::map<std::string, Dropped> dropped_;  ///< by what they are
+    std::string dropped_times_;               ///< measured, as they were dropped last
     std::string lists_folder_;                ///< where they lie while they are compared
     Value lists_told_;
     Value beginnings_told_;
@@ -161,6 +187,9 @@ class Desk final : public WebApplication {
     Value listed_told(const std::string& name);
     std::optional<proto::Instant> beginnings_at_;
 };
+
+/// "mine.toml" for "mine": people leave the ending out.
+std::string with_ending(std::string name);
 
 WebReply desk_refused(int status, std::string_view why);
 

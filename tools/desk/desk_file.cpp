@@ -3,9 +3,6 @@
 #include <ctime>
 #include <utility>
 
-#include <fcntl.h>
-#include <unistd.h>
-
 #include "sim/reading/read.hpp"
 #include "sim/reading/utf8_text.hpp"
 
@@ -38,12 +35,11 @@ proto::Result<PlaceBeneath, Failure> new_place(const FolderBeneath& folder, cons
 
 DeskFile::DeskFile(FolderBeneath folder, PlaceBeneath place, std::string text, std::optional<std::string> saved,
                    FileMark mark)
-    : folder_(std::move(folder)),
-      place_(std::move(place)),
+    : home_(std::move(folder), std::move(place)),
       saved_(std::move(saved)),
       mark_(mark),
       edits_(std::move(text)),
-      draft_(place_) {
+      draft_(home_.place()) {
     draft_.look(saved_);
 }
 
@@ -83,16 +79,14 @@ proto::Result<DeskFile, Failure> DeskFile::recover(const FolderBeneath& folder, 
     return file;
 }
 
-bool DeskFile::writable() const { return ::faccessat(place_.folder->number(), ".", W_OK | X_OK, AT_EACCESS) == 0; }
-
 std::optional<Failure> DeskFile::edit(const std::string& text, std::string words) {
-    if (auto fault = unfit(text, place_.shown)) return fault;
+    if (auto fault = unfit(text, home_.place().shown)) return fault;
     edits_.edit(text, std::move(words));
     return std::nullopt;
 }
 
 std::optional<Failure> DeskFile::keep_draft() {
-    if (kept_stamp_ == edits_.stamp()) return std::nullopt;
+    if (kept_stamp_ == edits_.stamp() && !draft_behind_) return std::nullopt;
     kept_stamp_ = edits_.stamp();
     auto failure = changed() ? draft_.keep(text(), saved_) : draft_.remove();
     draft_behind_ = failure.has_value();
@@ -123,13 +117,12 @@ DeskFile::SaveAnswer DeskFile::save_over() { return put(foreign_ ? theirs_bytes_
 
 DeskFile::SaveAnswer DeskFile::put(const std::optional<std::string>& over) {
     // whatever becomes of it, what was typed is kept before anything else is touched
-    if (draft_behind_) kept_stamp_ = 0;
     static_cast<void>(keep_draft());
     const bool kept = !draft_behind_ && draft_.kept();
-    PutFile answer = put_whole(place_, text(), over);
+    PutFile answer = put_whole(home_.place(), text(), over);
     // by now it may be as it was again
     if (answer.outcome == PutFile::Outcome::foreign && look() == Seen::as_saved)
-        answer = put_whole(place_, text(), saved_);
+        answer = put_whole(home_.place(), text(), saved_);
     switch (answer.outcome) {
         case PutFile::Outcome::done: now_saved(answer.mark); return {};
         case PutFile::Outcome::foreign:
@@ -156,25 +149,40 @@ void DeskFile::now_saved(const FileMark& mark) {
 }
 
 DeskFile::SaveAnswer DeskFile::save_as(const std::string& name) {
-    if (name == place_.name) return save();
-    const auto place = new_place(folder_, name);
+    if (name == home_.place().name) return save();
+    const auto place = new_place(home_.folder(), name);
     if (!place) return {Saved::failed, place.error()};
     PutFile answer = put_whole(place.value(), text(), std::nullopt);
     if (answer.outcome == PutFile::Outcome::foreign) return {Saved::failed, there_already(place.value())};
     if (answer.outcome == PutFile::Outcome::failed) return {Saved::failed, std::move(answer.failure)};
     now_saved(answer.mark);
-    place_ = place.value();
-    draft_ = DraftFile(place_);
+    home_.move_to(place.value());
+    draft_ = DraftFile(place.value());
     draft_.look(saved_);
     return {};
 }
 
 DeskFile::Seen DeskFile::look() {
+    const bool was_gone = gone_;
+    if (home_.gone() && !home_.find()) {
+        if (!gone_) {
+            // nothing of ours lies anywhere, and the draft beside it went too
+            saved_.reset();
+            foreign_ = there_ = mark_unsure_ = false;
+            theirs_.reset();
+            theirs_bytes_.reset();
+            kept_stamp_ = 0;
+        }
+        gone_ = true;
+        return Seen::as_saved;
+    }
+    gone_ = false;
+    if (was_gone) draft_.move_to(home_.place());
     draft_.look(saved_);
-    const std::optional<FileMark> mark = mark_of(place_);
+    const std::optional<FileMark> mark = mark_of(home_.place());
     const bool seen = mark ? there_ && !mark->young && !mark_.young && mark->same(mark_) : !there_ && !mark_unsure_;
     if (seen) return foreign_ ? Seen::foreign : Seen::as_saved;
-    const auto read = read_whole(place_);
+    const auto read = read_whole(home_.place());
     std::optional<std::string> bytes;
     mark_unsure_ = !read;
     there_ = read && read.value();
@@ -197,7 +205,7 @@ void DeskFile::saw(std::optional<std::string> bytes) {
     theirs_bytes_.reset();
     if (!foreign_) return;
     theirs_bytes_ = std::move(bytes);
-    if (theirs_bytes_ && !unfit(*theirs_bytes_, place_.shown)) theirs_ = theirs_bytes_;
+    if (theirs_bytes_ && !unfit(*theirs_bytes_, home_.place().shown)) theirs_ = theirs_bytes_;
 }
 
 void DeskFile::take_theirs() {

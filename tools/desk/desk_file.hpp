@@ -9,6 +9,7 @@
 #include "proto/result.hpp"
 #include "tools/desk/draft_file.hpp"
 #include "tools/desk/edits.hpp"
+#include "tools/desk/file_home.hpp"
 #include "tools/desk/folder_beneath.hpp"
 #include "tools/desk/whole_file.hpp"
 #include "tools/program/failure.hpp"
@@ -27,7 +28,7 @@ class DeskFile {
     static proto::Result<DeskFile, Failure> recover(const FolderBeneath& folder, const std::string& name);
 
     /// Below the folder.
-    [[nodiscard]] const std::string& name() const { return place_.name; }
+    [[nodiscard]] const std::string& name() const { return home_.place().name; }
     [[nodiscard]] const std::string& text() const { return edits_.text(); }
     /// Goes up with each change of text(), from 1.
     [[nodiscard]] std::uint64_t stamp() const { return edits_.stamp(); }
@@ -37,8 +38,9 @@ class DeskFile {
     [[nodiscard]] bool in_folder() const { return saved_.has_value(); }
     /// When it was last saved here, seconds since 1970.
     [[nodiscard]] std::optional<std::int64_t> saved_at() const { return saved_at_; }
-    /// Whether a new file could be made beside it now.
-    [[nodiscard]] bool writable() const;
+    /// Where it lies. While that is gone() nothing can be saved, and the draft lies in the user's state folder; look()
+    /// takes up what is there again.
+    [[nodiscard]] const FileHome& home() const { return home_; }
 
     // ---- typing ----
 
@@ -52,7 +54,7 @@ class DeskFile {
     // ---- the draft ----
 
     /// Brings the draft up to date, on the disk when this returns: at most 200 ms after each change. Costs nothing if
-    /// it is. A failure is told once; text() is still what was typed.
+    /// it is; after a failure it is tried again. text() is still what was typed.
     std::optional<Failure> keep_draft();
     /// Its found(): a draft that a program which ended left, until it is answered; it is this one's meanwhile. Its
     /// elsewhere(): another program that still runs has a draft of this file, and what it types is not here.
@@ -97,8 +99,7 @@ class DeskFile {
     void now_saved(const FileMark& mark);
     void saw(std::optional<std::string> bytes);
 
-    FolderBeneath folder_;
-    PlaceBeneath place_;
+    FileHome home_;
     std::optional<std::string> saved_;  ///< what lies there and is ours; nothing: nothing of ours does
     FileMark mark_;                     ///< of what was seen last, if it was there
     bool there_ = saved_.has_value();
@@ -108,6 +109,7 @@ class DeskFile {
     std::uint64_t kept_stamp_ = 1;  ///< the draft was brought up to date for that text,
     bool draft_behind_ = false;     ///< or could not be
     bool foreign_ = false;
+    bool gone_ = false;
     std::optional<std::string> theirs_{};        ///< as text
     std::optional<std::string> theirs_bytes_{};  ///< as it lies there; nothing: there is none
     std::optional<std::int64_t> saved_at_{};

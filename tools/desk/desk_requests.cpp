@@ -25,10 +25,13 @@ constexpr std::size_t sessions_max = 200;
 WebReply replied(const Value& value) { return {.body = to_json(value)}; }
 
 WebReply reply_of(DeskAnswer answer) {
-    if (answer.error)
+    if (answer.refused)
         return {.status = answer.status == 200 ? 409 : answer.status,
-                .body = to_json(Value::Object{{"error", *answer.error}, {"mend", std::move(answer.mend)}})};
-    return replied(Value::Object{{"ok", true}});
+                .body = to_json(Value::Object{{"error", answer.refused->words},
+                                              {"kind", rule_of(answer.refused->kind).name},
+                                              {"mends", tools::told(answer.mends)}})};
+    if (answer.note.empty()) return replied(Value::Object{{"ok", true}});
+    return replied(Value::Object{{"ok", true}, {"note", answer.note}, {"mends", tools::told(answer.mends)}});
 }
 
 std::string_view type_of(std::string_view name) {
@@ -68,7 +71,7 @@ constexpr std::string_view policy_of_papers =
 }  // namespace
 
 WebReply desk_refused(int status, std::string_view why) {
-    return {.status = status, .body = to_json(Value::Object{{"error", why}, {"mend", Value()}})};
+    return {.status = status, .body = to_json(Value::Object{{"error", why}, {"mends", Value::List{}}})};
 }
 
 WebReply Desk::answer(const WebRequest& request) {
@@ -94,8 +97,7 @@ WebReply Desk::answer_get(const WebRequest& request) {
         if (asked != request.fields.end())
             std::from_chars(asked->second.data(), asked->second.data() + asked->second.size(), telegram);
         Value explained = bench_ ? bench_->explained(telegram) : Value();
-        if (explained.object() == nullptr)
-            return desk_refused(404, "that telegram is not kept any more, or has not been looked at yet");
+        if (explained.object() == nullptr) return reply_of(refuse_telegram(telegram));
         return replied(explained);
     }
     constexpr std::string_view papers = "/evidence/";
@@ -145,21 +147,44 @@ WebReply Desk::answer_post(const WebRequest& request) {
     return reply_of(std::move(answer));
 }
 
+DeskAnswer Desk::refuse_telegram(std::uint64_t telegram) const {
+    if (bench_ && bench_->is_on_its_way(telegram)) {
+        DeskAnswer answer = refuse(Refused::telegram_on_its_way, "its end has not looked at that telegram yet",
+                                   {posting("Step to what comes next", "/api/bench", {{"do", "step"}})});
+        answer.status = 404;
+        return answer;
+    }
+    DeskAnswer answer =
+        refuse(Refused::telegram_gone,
+               "no bytes of that telegram are kept: it was lost, or is too long ago; at a slower rate each is kept",
+               {posting("Run at 1/200", "/api/bench", {{"do", "rate"}, {"rate", "1/200"}})});
+    answer.status = 404;
+    return answer;
+}
+
 DeskAnswer Desk::do_as_asked(const std::string& what, const Fields& fields) {
     if (what == "begin") return begin(fields);
-    if (!file_) return {.error = "nothing is open: begin with a template or a file"};
+    if (what == "look") return look_again();
+    if (!file_)
+        return refuse(Refused::nothing_open, "nothing is open: begin with a template or a file",
+                      {at_page("See what can be begun", "beginnings")});
     if (what == "text") return put_text(fields);
     if (what == "undo" || what == "redo") {
         const bool done = what == "undo" ? file_->undo() : file_->redo();
-        if (!done) return {.error = "there is nothing to " + what};
+        if (!done)
+            return refuse(Refused::nothing_to_take_back, "there is nothing to " + what + ": the text is as it stands");
         retype();
         return {};
     }
     if (what == "save") return save(fields);
     if (what == "foreign") return answer_foreign(fields);
     if (what == "draft") return answer_draft(fields);
-    if (typed_ == nullptr || typed_->broken())
-        return {.error = "the file cannot be read: mend it in the text first, or undo"};
+    if (typed_ == nullptr || typed_->broken()) {
+        std::vector<Mend> mends{to_line()};
+        if (file_->edits().undo_steps() > 0) mends.push_back(posting("Undo", "/api/undo"));
+        return refuse(Refused::file_not_read, "the file cannot be read: mend it in the text first, or undo",
+                      std::move(mends));
+    }
     if (what == "set") return set(fields);
     if (what == "block") return remove_block(fields);
     if (what == "bench") return at_bench(fields);
@@ -168,7 +193,10 @@ DeskAnswer Desk::do_as_asked(const std::string& what, const Fields& fields) {
     if (what == "rehearse") return rehearse();
     if (what == "job") return work(fields);
     if (what == "drop") return drop(fields);
-    return {.error = "no such act", .status = 404};
+    DeskAnswer answer =
+        refuse(Refused::foreign_page, "this program knows no such act; another one brought the page", {load_again()});
+    answer.status = 404;
+    return answer;
 }
 
 }  // namespace tools

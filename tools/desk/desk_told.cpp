@@ -33,11 +33,12 @@ Value truth(std::string_view mark, std::string_view word, std::string rest, std:
 }  // namespace
 
 Value Desk::told() {
+    notice_if_gone();
     const Value bench = bench_ ? bench_->told(file_ && bench_is_old()) : Value();
     Value rehearsed = rehearsal();
     Value truth = truth_told(rehearsed);
     return Value::Object{{"version", settings_.version},
-                         {"folder", std::filesystem::absolute(folder_.path()).lexically_normal().string()},
+                         {"folder", folder_.whole()},
                          {"now", surroundings_.hour()},
                          {"now_ms", surroundings_.now() - proto::Instant{}},
                          {"file", file_ ? file_told() : Value()},
@@ -57,7 +58,7 @@ Value Desk::told() {
 }
 
 Value Desk::file_told() const {
-    Value broken, draft, foreign, saved_at;
+    Value broken, draft, foreign, saved_at, gone;
     if (typed_ && typed_->broken())
         broken = Value::Object{
             {"line", typed_->broken()->line}, {"key", typed_->broken()->key}, {"message", typed_->broken()->message}};
@@ -65,6 +66,9 @@ Value Desk::file_told() const {
         draft = Value::Object{
             {"from", hour_of(found->kept_at)}, {"name", file_->name()}, {"file_changed", found->file_changed}};
     if (file_->foreign()) foreign = Value::Object{{"theirs", Value::of(file_->theirs())}, {"mine", file_->text()}};
+    if (file_->home().gone())
+        gone = Value::Object{{"folder", file_->home().place().folder_path},
+                             {"draft", Value::text_or_null(file_->draft().lies_at())}};
     if (file_->saved_at()) saved_at = hour_of(*file_->saved_at());
     const std::string title = typed_ && !typed_->broken() ? typed_->title() : std::string();
     return Value::Object{
@@ -79,11 +83,12 @@ Value Desk::file_told() const {
         {"redo_words", file_->edits().redo_words()},
         {"stamp", file_->stamp()},
         {"example", example_},
-        {"writable", file_->writable()},
+        {"writable", file_->home().writable()},
         {"draft_trouble", Value::text_or_null(draft_trouble_)},
         {"typed_elsewhere", file_->draft().elsewhere()},
         {"broken", std::move(broken)},
         {"foreign", std::move(foreign)},
+        {"gone", std::move(gone)},
         {"draft", std::move(draft)},
         {"repeat", example_ ? std::string("linkdrill desk") : "linkdrill desk " + shell_word(file_->name())}};
 }

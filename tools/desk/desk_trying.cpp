@@ -17,6 +17,17 @@ namespace {
 /// What is seen before something happens, at the slowest rate half a second of it.
 constexpr proto::Duration before_a_row = proto::milliseconds(5);
 
+/// In digits, above 0; a whole one, or with a point.
+bool is_count(const std::string& typed, bool whole) {
+    const auto digits = [](const std::string& text) {
+        return !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
+    };
+    const std::size_t point = typed.find('.');
+    if (typed.find_first_of("123456789") == std::string::npos) return false;
+    if (point == std::string::npos || whole) return digits(typed);
+    return digits(typed.substr(0, point)) && digits(typed.substr(point + 1));
+}
+
 std::string stem_of(const std::string& name) {
     const std::size_t slash = name.rfind('/');
     std::string stem = slash == std::string::npos ? name : name.substr(slash + 1);
@@ -40,30 +51,7 @@ DeskAnswer Desk::at_bench(const Fields& fields) {
         begin_bench(sim::DeskBench::Begin::by_hand);
         return {};
     }
-    auto refused = bench_->act(fields, surroundings_.now());
-    DeskAnswer answer;
-    answer.error = std::move(refused);
-    if (!answer.error) return answer;
-    // what people need first where a machine does not start or a link does not run
-    const sim::DeskShown shown = bench_->bench().shown();
-    const auto asks = std::find_if(shown.links.begin(), shown.links.end(),
-                                   [](const sim::DeskLink& link) { return link.controller.asks_for_acknowledgement; });
-    const auto latched = std::find_if(shown.guards.begin(), shown.guards.end(),
-                                      [](const sim::DeskGuard& guard) { return guard.reset_needed || guard.latched; });
-    const auto held =
-        std::find_if(shown.guards.begin(), shown.guards.end(), [](const sim::DeskGuard& guard) { return guard.held; });
-    const auto mend = [&](std::string words, Value::Object with) {
-        answer.mend = Value::Object{{"words", std::move(words)}, {"path", "/api/bench"}, {"fields", std::move(with)}};
-    };
-    const std::string what = field(fields, "do");
-    if (what != "start" && what != "acknowledge") return answer;
-    if (asks != shown.links.end())
-        mend("Acknowledge", {{"do", "acknowledge"}, {"link", asks->name}});
-    else if (held != shown.guards.end())
-        mend("Let " + held->name + " go", {{"do", "guard"}, {"guard", held->name}, {"on", "0"}});
-    else if (latched != shown.guards.end())
-        mend("Reset " + latched->name, {{"do", "reset"}, {"guard", latched->name}});
-    return answer;
+    return bench_->act(fields, surroundings_.now());
 }
 
 DeskAnswer Desk::replay(const Fields& fields) {
@@ -71,7 +59,7 @@ DeskAnswer Desk::replay(const Fields& fields) {
     double ms = -1.0;
     const auto [end, failed] = std::from_chars(typed.data(), typed.data() + typed.size(), ms);
     if (failed != std::errc{} || end != typed.data() + typed.size() || !(ms >= 0.0) || ms > 86'400'000.0)
-        return {.error = "it is not said which moment is to be played"};
+        return refuse(Refused::foreign_page, "it is not said which moment is to be played", {load_again()});
     begin_bench(sim::DeskBench::Begin::as_written);
     const proto::Instant at{static_cast<std::int64_t>(std::llround(ms * 1e6))};
     bench_->run_up_to(std::max(proto::Instant{}, at - before_a_row));
@@ -123,20 +111,38 @@ void Desk::look_around(proto::Instant now) {
     retype();
 }
 
+/// As many as can go on at once, or the computer has no room: which of them to stop, and the same once more.
+DeskAnswer Desk::begin_work(WorkAsked asked, const std::string& path, const Fields& fields) {
+    asked.again = tools::told({again("Start it again", path, fields)});
+    const auto started = work_.start(std::move(asked), surroundings_.hour());
+    if (started) return {};
+    std::vector<Mend> mends;
+    std::size_t running = 0;
+    for (const DeskWork::Work& work : work_.all()) {
+        if (!work.child) continue;
+        ++running;
+        mends.push_back(posting("Stop " + work.asked.words + " (" + std::to_string(work.id) + ")", "/api/job",
+                                {{"do", "stop"}, {"what", work.asked.what}, {"id", work.id}}));
+    }
+    const bool full = running >= DeskWork::at_once;
+    if (!full) mends = {again("Try again", path, fields)};
+    return refuse(full ? Refused::too_much_work : Refused::work_not_begun, started.error(), std::move(mends));
+}
+
 DeskAnswer Desk::rehearse() {
-    if (work_.under_way("rehearse")) return {.error = "a rehearsal is under way"};
-    std::error_code failed;
-    const std::string whole = std::filesystem::absolute(folder_.path(), failed).lexically_normal().string();
+    if (work_.under_way("rehearse"))
+        return refuse(Refused::rehearsal_runs, "a rehearsal is under way; what it finds stands below",
+                      {posting("Stop it", "/api/job", {{"do", "stop"}, {"what", "rehearse"}})});
     // what is typed, never what the file may hold by now
     WorkAsked asked{.what = "rehearse",
                     .words = "Rehearsal",
-                    .arguments = {"run", "-", "--json", "--out", whole + "/" + evidence_folder()},
+                    .arguments = {"run", "-", "--json", "--out", folder_.whole() + "/" + evidence_folder()},
                     .input = file_->text(),
                     .folder = own_folder(),
                     .stamp = typed_mark(),
                     .command = {}};
-    auto started = work_.start(std::move(asked), surroundings_.hour());
-    if (!started) return {.error = started.error()};
+    DeskAnswer begun = begin_work(std::move(asked), "/api/rehearse", {});
+    if (begun.refused) return begun;
     rehearsed_text_ = file_->text();
     rehearsed_folder_ = evidence_folder();
     return {};
@@ -150,26 +156,27 @@ DeskAnswer Desk::work(const Fields& fields) {
         std::from_chars(typed.data(), typed.data() + typed.size(), id);
         if (id == 0)
             if (const DeskWork::Work* const latest = work_.latest(what)) id = latest->id;
-        if (!work_.stop(id)) return {.error = "that is not under way any more"};
+        if (!work_.stop(id)) return refuse(Refused::not_under_way, "that is not under way any more");
         return {};
     }
-    const auto number = [&](const char* name, const char* otherwise) {
-        const std::string typed = field(fields, name);
-        const bool digits = typed.find_first_not_of("0123456789.") == std::string::npos;
-        return typed.empty() || !digits ? std::string(otherwise) : typed;
-    };
     std::vector<std::string> more;
     std::string words;
-    if (what == "campaign") {
-        more = {"--trials", number("trials", "20000")};
-        words = "Campaign, " + more[1] + " trials";
-    } else if (what == "endurance") {
-        more = {"--years", number("years", "100")};
-        words = "Endurance, " + more[1] + " years";
+    if (what == "campaign" || what == "endurance") {
+        const bool trials = what == "campaign";
+        const char* const name = trials ? "trials" : "years";
+        const std::string usual = trials ? "20000" : "100";
+        const std::string typed = field(fields, name).empty() ? usual : field(fields, name);
+        if (!is_count(typed, trials))
+            return refuse(Refused::count_unfit,
+                          "write " + std::string(trials ? "a whole number of trials" : "a number of years") +
+                              " in digits, such as " + usual + ", not " + in_quotes(typed),
+                          {again("Start with " + usual + " " + name, "/api/job", fields, {{name, usual}})});
+        more = {std::string("--") + name, typed};
+        words = (trials ? "Campaign, " : "Endurance, ") + typed + " " + name;
     } else if (what == "residual") {
         words = "Residual error";
     } else {
-        return {.error = "there is no such work"};
+        return refuse(Refused::foreign_page, "this program knows no such work", {load_again()});
     }
     if (const std::string link = field(fields, "link"); !link.empty()) more.insert(more.end(), {"--link", link});
     const bool saved = is_saved();
@@ -177,16 +184,14 @@ DeskAnswer Desk::work(const Fields& fields) {
     arguments.insert(arguments.end(), more.begin(), more.end());
     std::string command = "linkdrill " + what + " " + shell_word(saved ? file_->name() : "FILE");
     for (const std::string& one : more) command += " " + shell_word(one);
-    auto started = work_.start({.what = what,
-                                .words = words,
-                                .arguments = std::move(arguments),
-                                .input = file_->text(),
-                                .folder = own_folder(),
-                                .stamp = typed_mark(),
-                                .command = std::move(command)},
-                               surroundings_.hour());
-    if (!started) return {.error = started.error()};
-    return {};
+    return begin_work({.what = what,
+                       .words = words,
+                       .arguments = std::move(arguments),
+                       .input = file_->text(),
+                       .folder = own_folder(),
+                       .stamp = typed_mark(),
+                       .command = std::move(command)},
+                      "/api/job", fields);
 }
 
 namespace {

@@ -1,49 +1,21 @@
 // What is typed at the desk: edits of the file's text, and what becomes of the file.
 #include <algorithm>
-#include <array>
-#include <span>
 #include <utility>
 
-#include "sim/scenario/units.hpp"
-#include "tools/desk/address_edit.hpp"
 #include "tools/desk/desk.hpp"
 #include "tools/desk/functions_told.hpp"
 #include "tools/desk/plant_told.hpp"
 #include "tools/desk/rows_told.hpp"
+#include "tools/desk/value_edit.hpp"
 #include "tools/examples/templates.hpp"
 #include "tools/text/text.hpp"
 
 namespace tools {
-namespace {
 
-/// A refusal in the words of the file: which line, which key, and the mend.
-std::string in_words(const sim::FileError& error) {
-    std::string words = error.key.empty() ? std::string() : error.key + ": ";
-    words += error.message;
-    if (error.line > 0) words += " (line " + std::to_string(error.line) + ")";
-    return words;
-}
-
-/// "4 demands, 8 acts, 1 fault": what stands in the file of these.
-std::string what_goes(const sim::WrittenFile& file, std::span<const std::string_view> kinds) {
-    constexpr std::array<std::pair<const char*, const char*>, 3> words{
-        {{"demand", "demands"}, {"act", "acts"}, {"fault", "faults"}}};
-    std::string all;
-    for (std::size_t i = 0; i < kinds.size(); ++i) {
-        const sim::Node* const blocks = file.tree().find(kinds[i]);
-        if (blocks == nullptr || blocks->items.empty()) continue;
-        all += (all.empty() ? "" : ", ") + counted(blocks->items.size(), words[i].first, words[i].second);
-    }
-    return all;
-}
-
-/// "mine.toml" for "mine": people leave the ending out.
 std::string with_ending(std::string name) {
     if (!name.empty() && !name.ends_with(".toml")) name += ".toml";
     return name;
 }
-
-}  // namespace
 
 void Desk::take_up(DeskFile file, bool example) {
     file_.emplace(std::move(file));
@@ -90,169 +62,164 @@ void Desk::retype(std::shared_ptr<const TypedPlant> typed) {
 }
 
 DeskAnswer Desk::begin(const Fields& fields) {
-    if (file_ && example_ && file_->edits().undo_steps() > 0 && field(fields, "leave") != "yes") {
-        DeskAnswer answer{.error =
-                              "What you typed in the example is in no file yet: save it under a name first, or "
-                              "leave it."};
-        Value::Object again{{"leave", "yes"}};
-        for (const auto& [key, value] : fields) again.push_back({key, value});
-        answer.mend = Value::Object{{"words", "Leave it"}, {"path", "/api/begin"}, {"fields", std::move(again)}};
-        return answer;
+    const bool leaves = field(fields, "leave") == "yes";
+    if (file_ && example_ && file_->edits().undo_steps() > 0 && !leaves) {
+        const std::string name = free_name("plant");
+        return refuse(Refused::example_typed,
+                      "What you typed in the example is in no file yet: save it under a name first, or leave it.",
+                      {posting("Save it as " + name, "/api/save", {{"name", name}}),
+                       again("Leave it", "/api/begin", fields, {{"leave", "yes"}})});
     }
-    if (file_ && !example_ && file_->changed() && field(fields, "leave") != "yes") {
+    if (file_ && !example_ && file_->changed() && !leaves) {
         // nothing is lost: what was typed lies in its draft, and is offered when the file is opened again
-        if (const auto failure = file_->keep_draft()) return {.error = failure->one_line()};
+        if (const auto failure = file_->keep_draft())
+            return refuse(Refused::draft_not_kept, failure->one_line(),
+                          {again("Try again", "/api/begin", fields), posting("Save it first", "/api/save")});
     }
     if (const std::string name = field(fields, "file"); !name.empty()) {
         auto file = DeskFile::open(folder_, name);
-        if (!file) return {.error = file.error().one_line()};
+        if (!file)
+            return refuse(Refused::not_opened, file.error().one_line(),
+                          {posting("Look at the folder again", "/api/look")});
         take_up(std::move(file).value(), false);
         return {};
     }
     const std::string wanted = field(fields, "template");
     auto text = template_text(wanted);
     if (!text || wanted.find('/') != std::string::npos || wanted.find("..") != std::string::npos)
-        return {.error = "there is no template " + in_quotes(wanted)};
-    std::string name = with_ending(field(fields, "name"));
-    if (name.empty()) {
-        // the first name that is free
-        for (int i = 1; i < 1000; ++i) {
-            name = wanted + (i == 1 ? "" : "_" + std::to_string(i)) + ".toml";
-            auto file = DeskFile::begin(folder_, name, text.value());
-            if (!file) continue;
-            take_up(std::move(file).value(), false);
-            return {};
-        }
-    }
+        return refuse(Refused::no_template,
+                      "there is no template " + in_quotes(wanted) +
+                          "; they come with linkdrill, so whoever installed it can put them back");
+    const std::string typed = with_ending(field(fields, "name"));
+    const std::string name = typed.empty() ? free_name(wanted) : typed;
     auto file = DeskFile::begin(folder_, name, std::move(text).value());
-    if (!file) return {.error = file.error().one_line()};
+    if (!file) return refuse_name(name, file.error(), "/api/begin", fields);
     take_up(std::move(file).value(), false);
     return {};
 }
 
-DeskAnswer Desk::edited(const std::string& text, const std::string& words, bool may_break) {
+std::string Desk::free_name(const std::string& wanted) const {
+    std::string stem;
+    for (const char c : wanted) {
+        const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_' ||
+                           (c == '-' && !stem.empty());
+        stem += plain ? c : '_';
+    }
+    if (wanted.ends_with(".toml")) stem.resize(stem.size() - 5);
+    constexpr std::size_t longest = 80;
+    if (stem.size() > longest) stem.resize(longest);
+    if (stem.find_first_not_of('_') == std::string::npos) stem = "plant";
+    constexpr int tries = 1000;
+    std::string name;
+    for (int i = 1; i < tries; ++i) {
+        name = stem + (i == 1 ? "" : "_" + std::to_string(i)) + ".toml";
+        const auto place = folder_.place(name);
+        const auto there =
+            place ? read_whole(place.value()) : proto::Result<std::optional<ReadFile>, Failure>(place.error());
+        if (there && !there.value()) break;
+    }
+    return name;
+}
+
+DeskAnswer Desk::refuse_name(const std::string& name, const Failure& failure, const std::string& path,
+                             const Fields& fields) {
+    const std::string other = free_name(name);
+    const Refused kind = new_name_fault(name) ? Refused::name_unfit : Refused::name_taken;
+    return refuse(kind, failure.one_line(), {again("Call it " + other, path, fields, {{"name", other}})});
+}
+
+DeskAnswer Desk::edited(const std::string& text, const std::string& words, Edited as) {
     auto tried = std::make_shared<const TypedPlant>(text, folder_.path() + "/" + file_->name());
-    if (!may_break && tried->broken()) return {.error = in_words(*tried->broken())};
-    if (const auto failure = file_->edit(text, words)) return {.error = failure->one_line()};
+    if (as.refused && tried->broken()) return refuse(*as.refused, in_words(*tried->broken()), std::move(as.mends));
+    if (const auto failure = file_->edit(text, words))
+        return refuse(as.refused.value_or(Refused::text_refused), failure->one_line(), std::move(as.mends));
     retype(std::move(tried));
     return {};
 }
 
 DeskAnswer Desk::set(const Fields& fields) {
     const std::string path = field(fields, "path"), value = field(fields, "value");
-    if (path.empty()) return {.error = "it is not said what is typed"};
-    if (auto address = with_address(*written_, path, value)) {
-        if (!*address) return {.error = in_words(address->error())};
-        return edited(address->value(), path + " " + value, false);
+    if (path.empty()) return refuse(Refused::foreign_page, "it is not said what is typed", {load_again()});
+    const auto before = typed_at(links_told_, path);
+    if (const auto base = fields.find("base"); base != fields.end())
+        if (!before || (!is_same_typed(*before, base->second) && !is_same_typed(*before, value)))
+            return refuse_stale(path, value, before, base->second);
+    const auto text = text_with(*written_, path, value);
+    if (!text) return refuse_value(path, value, before.value_or(""), text.error());
+    if (text.value() == file_->text()) return {};
+    const std::string words = path + (value.empty() ? " taken out" : " " + value);
+    auto tried = std::make_shared<const TypedPlant>(text.value(), folder_.path() + "/" + file_->name());
+    if (tried->broken()) return refuse_value(path, value, before.value_or(""), *tried->broken());
+    if (const auto failure = file_->edit(text.value(), words))
+        return refuse(Refused::value_refused, failure->one_line(), {put_back(path, before.value_or(""))});
+    retype(std::move(tried));
+    return {};
+}
+
+Mend Desk::put_back(const std::string& path, const std::string& before) {
+    return at_page(before.empty() ? "Put back nothing, as meant" : "Put back " + before, "put-back", path);
+}
+
+/// What was there before, and what the refusal names instead, each tried before it is offered.
+DeskAnswer Desk::refuse_value(const std::string& path, const std::string& value, const std::string& before,
+                              const sim::FileError& error) {
+    constexpr std::size_t tried_most = 6, offered_most = 2;
+    std::vector<Mend> mends{put_back(path, before)};
+    std::size_t tried = 0;
+    for (const std::string& one : perhaps_meant(value, before, error.message)) {
+        if (mends.size() > offered_most || ++tried > tried_most) break;
+        if (is_same_typed(one, before)) continue;
+        const auto text = text_with(*written_, path, one);
+        if (!text || TypedPlant(text.value(), folder_.path() + "/" + file_->name()).broken()) continue;
+        mends.push_back(posting("Type " + one + " instead", "/api/set", {{"path", path}, {"value", one}}));
     }
-    const bool takes_out = value.find_first_not_of(" \t") == std::string::npos;
-    if (takes_out) {
-        if (!sim::value_at(*written_, path)) return {};
-        auto text = sim::without(*written_, path);
-        if (!text) return {.error = in_words(text.error())};
-        DeskAnswer answer = edited(text.value(), path + " taken out", false);
-        return answer;
-    }
-    if (auto both = with_one_watchdog(*written_, path, value)) {
-        if (!*both) return {.error = in_words(both->error())};
-        return edited(both->value(), path + " " + value, false);
-    }
-    auto as_file = sim::as_toml(*written_, path, value);
-    if (!as_file) return {.error = in_words(as_file.error())};
-    auto text = sim::with_value(*written_, path, as_file.value());
-    if (!text) return {.error = in_words(text.error())};
-    return edited(text.value(), path + " " + value, false);
+    return refuse(Refused::value_refused, in_words(error), std::move(mends));
+}
+
+/// Somebody typed there while this value was being typed over another one.
+DeskAnswer Desk::refuse_stale(const std::string& path, const std::string& value, const std::optional<std::string>& now,
+                              const std::string& base) {
+    const auto shown = [](const std::string& one) { return one.empty() ? std::string("nothing") : one; };
+    const std::string there = now ? shown(*now) : std::string("what is there now");
+    return refuse(Refused::value_stale,
+                  (now ? there + " was typed there meanwhile, in another window; here "
+                       : "This place was typed anew "
+                         "meanwhile, in another window; here ") +
+                      shown(value) + " was typed over " + shown(base) + ". Which one holds?",
+                  {at_page("Keep " + there, "put-back", path),
+                   posting("Type " + shown(value) + " all the same", "/api/set", {{"path", path}, {"value", value}})});
 }
 
 DeskAnswer Desk::remove_block(const Fields& fields) {
     const std::string path = field(fields, "path");
-    if (field(fields, "do") != "remove" || path.empty()) return {.error = "it is not said which block goes"};
+    if (field(fields, "do") != "remove" || path.empty())
+        return refuse(Refused::foreign_page, "it is not said which block goes", {load_again()});
     auto text = sim::without(*written_, path);
-    if (!text) return {.error = in_words(text.error())};
-    return edited(text.value(), path + " taken out", false);
+    if (!text) return refuse(Refused::foreign_page, in_words(text.error()), {load_again()});
+    DeskAnswer answer = edited(text.value(), path + " taken out", {.refused = Refused::block_needed});
+    if (answer.refused)
+        answer.refused->words += "; nothing was taken out: what needs it goes first, in the file itself";
+    return answer;
 }
 
-DeskAnswer Desk::put_text(const Fields& fields) { return edited(field(fields, "text"), "the text", true); }
-
-DeskAnswer Desk::save(const Fields& fields) {
-    const std::string name = with_ending(field(fields, "name"));
-    const bool other_name = !name.empty() && name != file_->name();
-    if (example_ && !other_name) return {.error = "this is the example of the desk: give it a name of its own"};
-    const DeskFile::SaveAnswer answer = other_name                       ? file_->save_as(name)
-                                        : field(fields, "over") == "yes" ? file_->save_over()
-                                                                         : file_->save();
-    switch (answer.saved) {
-        case DeskFile::Saved::done:
-            example_ = false;
-            edited_at_.reset();
-            beginnings_at_.reset();
-            if (other_name) typed_stamp_ = 0;  // what it names is looked for from its new place
-            retype();
-            return {};
-        case DeskFile::Saved::foreign:
-            return {.error = "somebody else changed " + file_->name() +
-                             " since it was read: nothing was saved. See both texts, then take one."};
-        case DeskFile::Saved::failed: break;
-    }
-    return {.error = answer.failure ? answer.failure->one_line() : "it could not be saved"};
+DeskAnswer Desk::put_text(const Fields& fields) {
+    DeskAnswer answer = edited(field(fields, "text"), "the text",
+                               {.refused = {}, .mends = {at_page("Put back the text as it was", "text-back")}});
+    if (!answer.refused) note_broken(answer, "Taken as it stands.");
+    return answer;
 }
 
-DeskAnswer Desk::answer_foreign(const Fields& fields) {
-    if (!file_->foreign()) return {.error = "nobody else changed the file"};
-    if (field(fields, "take") == "theirs") {
-        file_->take_theirs();
-        retype();
-        return {};
-    }
-    const DeskFile::SaveAnswer answer = file_->save_over();
-    if (answer.saved == DeskFile::Saved::failed) return {.error = answer.failure->one_line()};
-    if (answer.saved == DeskFile::Saved::foreign) return {.error = "it was changed once more: see both texts again"};
-    edited_at_.reset();
-    return {};
+void Desk::note_broken(DeskAnswer& answer, const std::string& done) const {
+    if (!typed_ || !typed_->broken()) return;
+    const sim::FileError& broken = *typed_->broken();
+    answer.note = done + " It still cannot be read" +
+                  (broken.line > 0 ? ", line " + std::to_string(broken.line) : std::string()) + ": " + broken.message;
+    answer.mends = {to_line()};
 }
 
-DeskAnswer Desk::answer_draft(const Fields& fields) {
-    const auto failure = field(fields, "take") == "yes" ? file_->take_draft() : file_->drop_draft();
-    if (failure) return {.error = failure->one_line()};
-    retype();
-    if (typed_ && !typed_->broken() && !bench_) begin_bench(sim::DeskBench::Begin::by_hand);
-    return {};
-}
-
-DeskAnswer Desk::keep(const Fields& fields) {
-    if (!bench_ || bench_->as_written())
-        return {.error = "this bench plays what the file says; begin it by hand, then what you do can be kept"};
-    if (bench_is_old())
-        return {.error = "the bench runs what was typed at " + bench_->hour() +
-                         ": what was done would not fit what is typed now. Begin anew and do it again."};
-    if (bench_->bench().acts().empty()) return {.error = "nothing was done yet: interrupt a guard, say"};
-    constexpr std::array<std::string_view, 3> kinds{"demand", "operator", "fault"};
-    if (const std::string lost = what_goes(*written_, kinds);
-        !lost.empty() && file_->text() != kept_text_ && field(fields, "replace") != "yes") {
-        DeskAnswer answer{.error = "What you did takes the place of what the file has: " + lost +
-                                   " go, with their comments. One undo brings them back."};
-        Value::Object again{{"replace", "yes"}};
-        for (const auto& [key, value] : fields) again.push_back({key, value});
-        answer.mend = Value::Object{{"words", "Replace them"}, {"path", "/api/keep"}, {"fields", std::move(again)}};
-        return answer;
-    }
-    auto text = sim::with_blocks(*written_, kinds, bench_->bench().kept_blocks());
-    if (!text) return {.error = in_words(text.error())};
-    const std::string path = folder_.path() + "/" + file_->name();
-    auto kept = sim::WrittenFile::of(std::move(text).value(), path);
-    if (!kept) return {.error = in_words(kept.error())};
-    auto timed = sim::with_value(kept.value(), "duration", "\"" + sim::written(bench_->bench().kept_duration()) + "\"");
-    if (!timed) return {.error = in_words(timed.error())};
-    const bool named = !field(fields, "name").empty();
-    DeskAnswer answer = edited(timed.value(), "what was done is kept", false);
-    if (!answer.error) kept_text_ = file_->text();
-    if (answer.error || !named) {
-        begun_text_ = answer.error ? begun_text_ : file_->text();
-        return answer;
-    }
-    // the bench still runs the same plant: only demands, acts and faults are others
-    begun_text_ = file_->text();
-    return save(fields);
+Mend Desk::to_line() const {
+    const int line = std::max(1, typed_ && typed_->broken() ? typed_->broken()->line : 1);
+    return at_page("Go to line " + std::to_string(line), "to-line", std::to_string(line));
 }
 
 }  // namespace tools

@@ -105,6 +105,7 @@ Value DeskWork::told(std::uint64_t stamp) const {
         if (work.asked.what == "rehearse" || work.asked.what == "residual" || work.asked.what == "lists") continue;
         Value result;
         if (work.state == Work::State::done) result = result_in_words(work.asked.what, work.document);
+        const bool over_too_soon = work.state == Work::State::failed || work.state == Work::State::stopped;
         const auto progress = work.child ? progress_in(work.line) : std::nullopt;
         jobs.push_back(Value::Object{{"id", work.id},
                                      {"what", work.asked.what},
@@ -115,6 +116,7 @@ Value DeskWork::told(std::uint64_t stamp) const {
                                      {"command", work.asked.command},
                                      {"begun", work.begun},
                                      {"result", std::move(result)},
+                                     {"again", over_too_soon ? work.asked.again : Value(Value::List{})},
                                      {"old", work.asked.stamp != stamp}});
     }
     return jobs;

@@ -21,6 +21,7 @@ struct WorkAsked {
     std::string folder = {};             ///< where it works: that of the file
     std::uint64_t stamp = 0;             ///< of that text
     std::string command;                 ///< the same as a person would type it
+    Value again = Value::List{};         ///< what begins it once more, for the page
 };
 
 class DeskWork {

@@ -253,6 +253,11 @@ std::optional<Failure> DraftFile::remove() {
     return std::nullopt;
 }
 
+std::string DraftFile::lies_at() const {
+    if (!own_ || is_removed(own_->folder->number())) return {};
+    return path_of(own_->folder->number()) + "/" + own_->name;
+}
+
 void DraftFile::take_found() {
     if (!found_slot_) return;
     if (own_) remove_slot(*own_);

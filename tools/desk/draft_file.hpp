@@ -37,6 +37,10 @@ class DraftFile {
     /// The own draft goes, on the disk too.
     std::optional<Failure> remove();
     [[nodiscard]] bool kept() const { return own_.has_value(); }
+    /// The path of the own one; empty: none is kept.
+    [[nodiscard]] std::string lies_at() const;
+    /// The file's folder was gone and is another one now; the draft stays where it is kept.
+    void move_to(PlaceBeneath place) { place_ = std::move(place); }
     /// The one that was found becomes the own one.
     void take_found();
     std::optional<Failure> drop_found();

@@ -1,6 +1,7 @@
 #include "tools/desk/folder_beneath.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstdlib>
 #include <filesystem>
@@ -118,6 +119,24 @@ proto::Result<PlaceBeneath, Failure> FolderBeneath::place(const std::string& nam
     for (const std::string& part : parts) own += "/" + part;
     const std::string shown = path_ == "." ? name : path_ + (path_.ends_with('/') ? "" : "/") + name;
     return PlaceBeneath{std::move(folder), std::move(leaf), name, shown, std::move(own)};
+}
+
+bool FolderBeneath::removed() const { return is_removed(folder_->number()); }
+
+std::string path_of(int folder) {
+    std::array<char, 4096> path{};
+    const std::string link = "/proc/self/fd/" + std::to_string(folder);
+    const ssize_t length = ::readlink(link.c_str(), path.data(), path.size());
+    return length > 0 ? std::string(path.data(), static_cast<std::size_t>(length)) : std::string();
+}
+
+bool is_removed(int folder) {
+    struct stat own {};
+    if (::fstat(folder, &own) != 0 || own.st_nlink == 0) return true;
+    // not every file system counts the links of a folder; the kernel says so in its path
+    const std::string path = path_of(folder);
+    struct stat there {};
+    return path.ends_with(" (deleted)") && (::stat(path.c_str(), &there) != 0 || there.st_ino != own.st_ino);
 }
 
 std::vector<std::string> FolderBeneath::toml_files() const {

@@ -49,12 +49,22 @@ class FolderBeneath {
     /// Regular files in it (not below) that end in .toml and begin with no dot, by name, at most 1000.
     [[nodiscard]] std::vector<std::string> toml_files() const;
 
+    /// As it was opened, whole.
+    [[nodiscard]] const std::string& whole() const { return whole_; }
+    /// See is_removed().
+    [[nodiscard]] bool removed() const;
+
   private:
     FolderBeneath(std::string path, std::string whole, std::shared_ptr<const Descriptor> folder)
         : path_(std::move(path)), whole_(std::move(whole)), folder_(std::move(folder)) {}
     std::string path_, whole_;
     std::shared_ptr<const Descriptor> folder_;
 };
+
+/// An open folder that nothing leads to any more: it was removed. One that was only moved is not.
+bool is_removed(int folder);
+/// Where an open folder lies; empty: that cannot be said.
+std::string path_of(int folder);
 
 /// Why a new file cannot have that name: it must end in .toml, stand in the folder itself, begin with no dot, hold no
 /// control character and at most 200 bytes of UTF-8. For people; nothing if it can.

@@ -1,6 +1,7 @@
 #include "tools/desk/live_bench.hpp"
 
 #include <algorithm>
+#include <charconv>
 #include <chrono>
 #include <cstdlib>
 #include <utility>
@@ -8,6 +9,7 @@
 #include "sim/desk/usual_fault.hpp"
 #include "sim/scenario/errors.hpp"
 #include "sim/scenario/units.hpp"
+#include "tools/desk/bench_mends.hpp"
 #include "tools/desk/typed_plant.hpp"
 #include "tools/text/text.hpp"
 
@@ -29,6 +31,13 @@ std::optional<DeskRate> rate_called(const std::string& name) {
     for (const DeskRate rate : {DeskRate::paused, DeskRate::slowest, DeskRate::slow, DeskRate::real})
         if (name_of(rate) == name) return rate;
     return std::nullopt;
+}
+
+std::optional<std::int64_t> whole_number(const std::string& typed) {
+    std::int64_t number = 0;
+    const auto [end, failed] = std::from_chars(typed.data(), typed.data() + typed.size(), number);
+    if (typed.empty() || failed != std::errc{} || end != typed.data() + typed.size()) return std::nullopt;
+    return number;
 }
 
 std::int64_t slower(DeskRate rate) {
@@ -108,63 +117,105 @@ void LiveBench::run_on(Instant wall, bool looked_at) {
     bench_->run_until(target);
 }
 
-std::optional<std::string> LiveBench::act(const Fields& fields, Instant wall) {
-    const std::string what = field(fields, "do");
-    if (up_to_) return std::string("it runs up to the moment that was asked for; wait for that");
-    run_on(wall, true);
+DeskAnswer LiveBench::move_time(const std::string& what, const Fields& fields, Instant wall) {
     if (what == "rate") {
         const auto rate = rate_called(field(fields, "rate"));
-        if (!rate) return std::string("there is no such speed");
+        if (!rate) return refuse(Refused::foreign_page, "there is no such speed", {load_again()});
         set_rate(*rate, wall);
-        return std::nullopt;
+        return {};
     }
-    if (what == "step" || what == "until") {
-        set_rate(DeskRate::paused, wall);
-        const bool came = what == "step" ? bench_->step(bench_->now() + step_limit)
-                                         : bench_->run_to_change(bench_->now() + change_limit);
-        set_rate(DeskRate::paused, wall);
-        if (came) return std::nullopt;
-        return std::string(what == "step" ? "nothing came within 10 s" : "nothing changed its state within 60 s");
+    if (what == "to") {
+        // past what was waited for, and on as before
+        const Instant now = bench_->now();
+        const auto to = whole_number(field(fields, "ns"));
+        if (!to || Instant{*to} > now + change_limit)
+            return refuse(Refused::foreign_page, "it is not said up to when time is to run", {load_again()});
+        if (Instant{*to} >= now) bench_->run_until(Instant{*to} + Duration{1});
+        set_rate(rate_, wall);
+        return {};
     }
+    set_rate(DeskRate::paused, wall);
+    const bool step = what == "step";
+    const bool came =
+        step ? bench_->step(bench_->now() + step_limit) : bench_->run_to_change(bench_->now() + change_limit);
+    set_rate(DeskRate::paused, wall);
+    if (came) return {};
+    return refuse(Refused::nothing_came, step ? "nothing came within 10 s" : "nothing changed its state within 60 s",
+                  {posting(step ? "Look on for 10 s more" : "Look on for 60 s more", "/api/bench", {{"do", what}})});
+}
+
+DeskAnswer LiveBench::act(const Fields& fields, Instant wall) {
+    const std::string what = field(fields, "do");
+    if (up_to_)
+        return refuse(Refused::bench_hurries, "it runs up to the moment that was asked for; wait for that",
+                      {posting("Start anew by hand instead", "/api/bench", {{"do", "begin"}})});
+    run_on(wall, true);
+    for (const char* const of_time : {"rate", "step", "until", "to"})
+        if (what == of_time) return move_time(what, fields, wall);
     refused_.clear();
-    auto refused = act_of_people(what, fields);
+    DeskAnswer answer = act_of_people(what, fields);
     // an act lies a little after now: the clock goes on from there
     plant_from_ = std::max(plant_at(wall), bench_->now());
     wall_from_ = wall;
     rates_.push_back({plant_from_, wall, rate_});
     if (rates_.size() > rates_kept) rates_.erase(rates_.begin());
-    if (refused) refused_ = *refused;
-    return refused;
+    if (answer.refused) refused_ = answer.refused->words;
+    return answer;
 }
 
-std::optional<std::string> LiveBench::act_of_people(const std::string& what, const Fields& fields) {
+DeskAnswer LiveBench::answered(const sim::DeskRefusal& refusal, const Fields& fields) const {
+    if (!refusal) return {};
+    return refuse_at_bench(*refusal,
+                           {.shown = bench_->shown(), .typed = *typed_, .as_written = as_written(), .asked = fields});
+}
+
+bool LiveBench::is_on_its_way(std::uint64_t telegram) const {
+    const auto all = bench_->telegrams();
+    return std::any_of(all.begin(), all.end(), [&](const sim::DeskTelegram& one) {
+        return one.id == telegram && (one.fate == sim::DeskFate::on_the_way || one.fate == sim::DeskFate::waits);
+    });
+}
+
+DeskAnswer LiveBench::act_of_people(const std::string& what, const Fields& fields) {
     const std::string link = field(fields, "link");
     const bool on = field(fields, "on") == "1";
-    if (what == "guard") return bench_->guard(field(fields, "guard"), on);
+    if (what == "guard") return answered(bench_->guard(field(fields, "guard"), on), fields);
     if (what == "acknowledge")
-        return link.empty() ? bench_->acknowledge() : bench_->acknowledge(std::string_view(link));
-    if (what == "reset") return bench_->reset(field(fields, "guard"));
-    if (what == "start") return bench_->start_machine(field(fields, "machine"));
-    if (what == "mode") return bench_->select_mode(field(fields, "mode"));
-    if (what == "cable") return bench_->cable(link, on);
+        return answered(link.empty() ? bench_->acknowledge() : bench_->acknowledge(std::string_view(link)), fields);
+    if (what == "reset") return answered(bench_->reset(field(fields, "guard")), fields);
+    if (what == "start") return answered(bench_->start_machine(field(fields, "machine")), fields);
+    if (what == "stop") return answered(bench_->emergency_stop(field(fields, "machine"), on), fields);
+    if (what == "mode") return answered(bench_->select_mode(field(fields, "mode")), fields);
+    if (what == "cable") return answered(bench_->cable(link, on), fields);
     if (what == "power") {
         const bool controller = field(fields, "end") == "controller";
-        return bench_->power(link, controller ? proto::End::controller : proto::End::device, on);
+        return answered(bench_->power(link, controller ? proto::End::controller : proto::End::device, on), fields);
     }
     if (what == "fault") return put_in(fields);
-    if (what == "take-out") return bench_->take_out_faults();
-    return "nobody can do " + in_quotes(what) + " at a bench";
+    if (what == "take-out") return take_out(fields);
+    return refuse(Refused::foreign_page, "nobody can do " + in_quotes(what) + " at a bench", {load_again()});
 }
 
-std::optional<std::string> LiveBench::put_in(const Fields& fields) {
+DeskAnswer LiveBench::take_out(const Fields& fields) {
+    const sim::DeskRefusal refusal = bench_->take_out_faults();
+    const auto shown = bench_->shown();
+    const bool of_file = std::any_of(shown.links.begin(), shown.links.end(), [](const sim::DeskLink& link) {
+        return std::any_of(link.faults.begin(), link.faults.end(), [](const auto& fault) { return !fault.over; });
+    });
+    if (!refusal || !as_written() || !of_file) return answered(refusal, fields);
+    return refuse(Refused::plays_the_file, "what is in are faults of the file: this bench plays them",
+                  {posting("Start anew by hand", "/api/bench", {{"do", "begin"}})});
+}
+
+DeskAnswer LiveBench::put_in(const Fields& fields) {
     const std::string wanted = field(fields, "way"), direction = field(fields, "direction"),
                       when = field(fields, "when"), name = field(fields, "link");
     const auto number = typed_->link_called(name);
-    if (!number) return "there is no link " + in_quotes(name);
+    if (!number) return refuse(Refused::foreign_page, "there is no link " + in_quotes(name), {load_again()});
     std::optional<sim::FaultWay> way;
     for (int i = 0; i <= static_cast<int>(sim::FaultWay::misdeliver); ++i)
         if (sim::name_of(static_cast<sim::FaultWay>(i)) == wanted) way = static_cast<sim::FaultWay>(i);
-    if (!way) return "there is no fault " + in_quotes(wanted);
+    if (!way) return refuse(Refused::foreign_page, "there is no fault " + in_quotes(wanted), {load_again()});
     const sim::FaultDirection to = direction == "both"            ? sim::FaultDirection::both
                                    : direction == "to-controller" ? sim::FaultDirection::to_controller
                                                                   : sim::FaultDirection::to_device;
@@ -178,10 +229,12 @@ std::optional<std::string> LiveBench::put_in(const Fields& fields) {
     } else if (!when.empty() && when != "now") {
         const auto after = sim::parse_quantity(when + " s", sim::duration_units());
         if (!after || after.value() < 0 || after.value() > proto::seconds(3600).ns)
-            return "write now, demand, or a number of seconds up to 3600, not " + in_quotes(when);
+            return refuse(Refused::when_unfit,
+                          "write now, demand, or a number of seconds up to 3600, not " + in_quotes(when),
+                          {again("Put it in now", "/api/bench", fields, {{"when", "now"}})});
         begin = {sim::DeskBench::When::Kind::after, Duration{after.value()}};
     }
-    return bench_->put_in(name, std::move(fault), begin);
+    return answered(bench_->put_in(name, std::move(fault), begin), fields);
 }
 
 Value LiveBench::told(bool old) const {

@@ -10,6 +10,7 @@
 #include "sim/desk/desk_bench.hpp"
 #include "tools/desk/bench_told.hpp"
 #include "tools/desk/fields.hpp"
+#include "tools/desk/refusal.hpp"
 #include "tools/text/value.hpp"
 
 namespace tools {
@@ -34,8 +35,10 @@ class LiveBench {
     /// Still on its way there.
     [[nodiscard]] bool hurries() const { return up_to_.has_value(); }
 
-    /// What the page asks for: "rate", "step", "until", or an act of somebody. Why it had no effect, in words.
-    std::optional<std::string> act(const Fields& fields, proto::Instant wall);
+    /// What the page asks for: "rate", "step", "until", "to", or an act of somebody. Refused: it had no effect.
+    DeskAnswer act(const Fields& fields, proto::Instant wall);
+    /// That telegram is kept, and its end has not looked at it.
+    [[nodiscard]] bool is_on_its_way(std::uint64_t telegram) const;
 
     /// "bench" of the page. `old`: something was typed since.
     [[nodiscard]] Value told(bool old) const;
@@ -44,8 +47,11 @@ class LiveBench {
   private:
     void set_rate(DeskRate rate, proto::Instant wall);
     [[nodiscard]] proto::Instant plant_at(proto::Instant wall) const;
-    std::optional<std::string> act_of_people(const std::string& what, const Fields& fields);
-    std::optional<std::string> put_in(const Fields& fields);
+    DeskAnswer move_time(const std::string& what, const Fields& fields, proto::Instant wall);
+    DeskAnswer act_of_people(const std::string& what, const Fields& fields);
+    DeskAnswer put_in(const Fields& fields);
+    DeskAnswer take_out(const Fields& fields);
+    DeskAnswer answered(const sim::DeskRefusal& refusal, const Fields& fields) const;
 
     std::shared_ptr<const TypedPlant> typed_;
     std::unique_ptr<sim::DeskBench> bench_;

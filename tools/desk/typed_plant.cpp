@@ -84,6 +84,11 @@ bool TypedPlant::apart() const {
                        [](const sim::CrossCheck& one) { return one.apart.has_value(); });
 }
 
+bool TypedPlant::starts(std::size_t link) const {
+    const sim::CrossCheck& one = checks_[link];
+    return !one.apart && std::all_of(one.differences.begin(), one.differences.end(), is_unseen);
+}
+
 bool TypedPlant::starts() const { return !broken_ && !apart() && differences() == unseen_differences(); }
 
 }  // namespace tools

@@ -49,8 +49,9 @@ class TypedPlant {
     [[nodiscard]] std::size_t unseen_differences() const;
     /// A link whose ends cannot reach each other.
     [[nodiscard]] bool apart() const;
-    /// Every link starts as it is typed.
+    /// Every link starts as it is typed; or that one.
     [[nodiscard]] bool starts() const;
+    [[nodiscard]] bool starts(std::size_t link) const;
     [[nodiscard]] const std::string& title() const { return cell_ ? cell_->title : single_->title; }
     [[nodiscard]] std::uint64_t seed() const { return cell_ ? cell_->seed : single_->seed; }
 

@@ -9,6 +9,7 @@
 #include "sim/desk/usual_fault.hpp"
 #include "sim/reading/read.hpp"
 #include "sim/reading/read_cell.hpp"
+#include "sim/scenario/units.hpp"
 #include "sim/scenario/whole_cell.hpp"
 #include "tests/support/desk_law.hpp"
 
@@ -41,6 +42,9 @@ sim::DeskSignal signal_of(const DeskBench& bench, const std::string& guard) {
     return named(shown.signals, named(shown.guards, guard).signals.front());
 }
 
+/// Why an act had no effect; empty: it had.
+std::string said(const sim::DeskRefusal& refusal) { return refusal ? refusal->words : std::string(); }
+
 const std::string cell = "glass_line/cell.toml";
 
 sim::WholeCell glass_line() {
@@ -61,7 +65,7 @@ TEST_CASE("a guard at a desk goes from its contact to the machine, place by plac
     CHECK(named(bench.shown().machines, "bridge").speed_um_s == 1'200'000);
     const auto refused = bench.start_machine("bridge");
     REQUIRE(refused);
-    CHECK(*refused == "bridge runs already");
+    CHECK(refused->words == "bridge runs already");
 
     const sim::DeskSignal before = signal_of(bench, "infeed_curtain");
     CHECK(before.used.value);
@@ -87,9 +91,9 @@ TEST_CASE("a guard at a desk goes from its contact to the machine, place by plac
     REQUIRE(bridge.stands_since);
     // 15 ms until the drive reacts, 200 ms on its ramp
     CHECK(*bridge.stands_since - *bridge.commanded == proto::milliseconds(215));
-    CHECK(bench.start_machine("bridge") ==
-          sim::DeskRefusal("bridge does not start: a stop is asked for by bridge_may_cut"));
-    CHECK(bench.guard("infeed_curtain", true) == sim::DeskRefusal("infeed_curtain is held already"));
+    CHECK(said(bench.start_machine("bridge")) ==
+          std::string("bridge does not start: a stop is asked for by bridge_may_cut"));
+    CHECK(said(bench.guard("infeed_curtain", true)) == std::string("infeed_curtain is held already"));
     CHECK_FALSE(bench.guard("infeed_curtain", false));
     bench.run_until(at_ms(3000));
     CHECK_FALSE(bench.start_machine("bridge"));
@@ -106,7 +110,7 @@ TEST_CASE("a guard let go too soon stays interrupted for its least hold, and wha
     const Instant until = *flap().held_until;
     const auto refused = bench.guard("table_flap", true);
     REQUIRE(refused);
-    CHECK(refused->find("by its least hold") != std::string::npos);
+    CHECK(refused->words.find("by its least hold") != std::string::npos);
     bench.run_until(until);
     CHECK_FALSE(flap().contact_free);
     bench.run_until(until + proto::Duration{1});
@@ -119,7 +123,7 @@ TEST_CASE("a latched guard wants its reset, which is refused while it is held") 
     bench.run_until(at_ms(1000));
     CHECK_FALSE(bench.guard("rope", true));
     bench.run_until(at_ms(1500));
-    CHECK(bench.reset("rope") == sim::DeskRefusal("rope is still interrupted"));
+    CHECK(said(bench.reset("rope")) == std::string("rope is still interrupted"));
     CHECK_FALSE(bench.guard("rope", false));
     bench.run_until(at_ms(2000));
     CHECK(named(bench.shown().guards, "rope").latched);
@@ -138,15 +142,15 @@ TEST_CASE("a cable that is out stops its link alone, and in again it waits for a
     DeskBench bench(glass_line(), 1, DeskBench::Begin::by_hand);
     bench.run_until(at_ms(1000));
     CHECK_FALSE(bench.cable("bridge", false));
-    CHECK(bench.cable("bridge", false) == sim::DeskRefusal("the cable is out already"));
+    CHECK(said(bench.cable("bridge", false)) == std::string("the cable is out already"));
     bench.run_until(at_ms(1500));
     const auto link = [&](const char* name) { return named(bench.shown().links, name); };
     CHECK(link("bridge").cable_out);
     CHECK(link("bridge").controller.state == State::safe_state);
     CHECK(link("bridge").controller.cause == proto::Cause::time_expectation);
     CHECK(link("table").controller.state == State::running);
-    CHECK(bench.start_machine("bridge") ==
-          sim::DeskRefusal("bridge does not start: bridge drive is in the safe state"));
+    CHECK(said(bench.start_machine("bridge")) ==
+          std::string("bridge does not start: bridge drive is in the safe state"));
     CHECK_FALSE(bench.cable("bridge", true));
     bench.run_until(at_ms(2500));
     CHECK(link("bridge").controller.asks_for_acknowledgement);
@@ -167,8 +171,8 @@ TEST_CASE("an end without power is dark until somebody gives it back, the contro
         CHECK(link.device.state == State::safe_state);
         CHECK(link.controller.counters.sent == 0);
     }
-    CHECK(bench.power("bridge", sim::End::controller, false) ==
-          sim::DeskRefusal("the power of line controller is off already"));
+    CHECK(said(bench.power("bridge", sim::End::controller, false)) ==
+          std::string("the power of line controller is off already"));
     CHECK_FALSE(bench.power("infeed", sim::End::controller, true));
     bench.run_until(at_ms(21'000));
     for (const sim::DeskLink& link : bench.shown().links) {
@@ -193,38 +197,114 @@ TEST_CASE("ends that disagree stay starting, with the refusal, whatever people d
     CHECK(refused);
     const auto why = bench.start_machine();
     REQUIRE(why);
-    CHECK(why->find("has not started: its link does not run") != std::string::npos);
+    CHECK(why->words.find("has not started: its link does not run") != std::string::npos);
 }
 
 TEST_CASE("what cannot be done at a desk is refused in words, and leaves nothing") {
     DeskBench bench(glass_line(), 1, DeskBench::Begin::by_hand);
     bench.run_until(at_ms(500));
-    CHECK(bench.guard("infeed", true) == sim::DeskRefusal("there is no guard named \"infeed\""));
-    CHECK(bench.guard("rope", false) == sim::DeskRefusal("rope is not held by anybody at the desk"));
-    CHECK(bench.acknowledge("saw") == sim::DeskRefusal("there is no link named \"saw\""));
-    CHECK(bench.start_machine() == sim::DeskRefusal("there are several machines: say which"));
-    CHECK(bench.start_machine("saw") == sim::DeskRefusal("there is no machine named \"saw\""));
-    CHECK(bench.select_mode("setting") == sim::DeskRefusal("there is no mode named \"setting\""));
-    CHECK(bench.cable("table", true) == sim::DeskRefusal("the cable is in already"));
-    CHECK(bench.take_out_faults() == sim::DeskRefusal("no fault is in"));
+    CHECK(said(bench.guard("infeed", true)) == std::string("there is no guard named \"infeed\""));
+    CHECK(said(bench.guard("rope", false)) == std::string("rope is not held by anybody at the desk"));
+    CHECK(said(bench.acknowledge("saw")) == std::string("there is no link named \"saw\""));
+    CHECK(said(bench.start_machine()) == std::string("there are several machines: say which"));
+    CHECK(said(bench.start_machine("saw")) == std::string("there is no machine named \"saw\""));
+    CHECK(said(bench.select_mode("setting")) == std::string("there is no mode named \"setting\""));
+    CHECK(said(bench.cable("table", true)) == std::string("the cable is in already"));
+    CHECK(said(bench.take_out_faults()) == std::string("no fault is in"));
     const sim::Scenario link = glass_line().links[1].alone;
     const sim::Fault swap = sim::usual_fault(link, sim::FaultWay::swap, sim::FaultDirection::both);
     const auto refused = bench.put_in("bridge", swap, {});
     REQUIRE(refused);
-    CHECK(refused->find("needs a neighbour link") != std::string::npos);
+    CHECK(refused->words.find("needs a neighbour link") != std::string::npos);
     // of one link it can be kept exactly, of several it could not
     const sim::Fault drift =
         sim::usual_fault(link, sim::FaultWay::clock_drift, sim::FaultDirection::both, sim::End::controller);
     const auto no_drift = bench.put_in("bridge", drift, {});
     REQUIRE(no_drift);
-    CHECK(no_drift->find("the clock of a controller with several links") == 0);
+    CHECK(no_drift->words.find("the clock of a controller with several links") == 0);
     sim::Fault late = sim::usual_fault(link, sim::FaultWay::step, sim::FaultDirection::to_device);
     late.lasting.reset();
     late.times = 5;
-    CHECK(bench.put_in("bridge", late, {}) ==
-          sim::DeskRefusal("a polled link rides through one late telegram: say for how long"));
+    CHECK(said(bench.put_in("bridge", late, {})) ==
+          std::string("a polled link rides through one late telegram: say for how long"));
     CHECK(bench.acts().empty());
     CHECK(bench.kept_blocks().empty());
+}
+
+TEST_CASE("an emergency stop at a desk cuts its machine without the link, latches, and starts nothing when released") {
+    DeskBench bench(glass_line(), 1, DeskBench::Begin::by_hand);
+    const auto bridge = [&] { return named(bench.shown().machines, "bridge"); };
+    bench.run_until(at_ms(1000));
+    CHECK_FALSE(bench.start_machine("bridge"));
+    bench.run_until(at_ms(2000));
+    // nothing of the link is asked for it
+    CHECK_FALSE(bench.cable("bridge", false));
+    bench.run_until(bench.now() + proto::milliseconds(1));
+    REQUIRE(bridge().command == sim::DriveCommand::run);
+    CHECK_FALSE(bench.emergency_stop("bridge", true));
+    const Instant pressed = bench.acts().back().at;
+    CHECK(bridge().emergency_stop);
+    CHECK(bridge().command == sim::DriveCommand::stop_category_0);
+    CHECK(bridge().asked == sim::DriveCommand::run);
+    CHECK(said(bench.emergency_stop("bridge", true)) == "the emergency stop of bridge is pressed already");
+    // its own stop without power, from the press
+    for (const sim::CellLink& link : glass_line().links)
+        if (link.alone.machine && link.alone.machine->name == "bridge") {
+            const auto takes = sim::MachineModel::stopping_time(*link.alone.machine, sim::StopCategory::category_0);
+            bench.run_until(pressed + takes - proto::milliseconds(1));
+            CHECK(bridge().moves);
+            CHECK(bridge().speed_um_s < bridge().full_um_s);
+            bench.run_until(pressed + takes + proto::Duration{1});
+            CHECK_FALSE(bridge().moves);
+        }
+    // the other machine knows nothing of it
+    for (const sim::DeskMachine& one : bench.shown().machines) CHECK(one.emergency_stop == (one.name == "bridge"));
+    CHECK_FALSE(bench.cable("bridge", true));
+    bench.run_until(bench.now() + proto::milliseconds(500));
+    CHECK_FALSE(bench.acknowledge());
+    bench.run_until(bench.now() + proto::milliseconds(500));
+    const sim::DeskRefusal why = bench.start_machine("bridge");
+    REQUIRE(why);
+    CHECK(why->kind == sim::DeskNo::emergency_stop);
+    CHECK(why->words == "bridge does not start: its emergency stop is pressed");
+    CHECK_FALSE(bench.emergency_stop("bridge", false));
+    CHECK(said(bench.emergency_stop("bridge", false)) == "the emergency stop of bridge is released already");
+    bench.run_until(bench.now() + proto::seconds(1));
+    CHECK(bridge().command == sim::DriveCommand::run);
+    CHECK(bridge().speed_um_s == 0);
+    CHECK_FALSE(bridge().started);
+    CHECK(bridge().stopped_by_hand);
+    CHECK_FALSE(bench.start_machine("bridge"));
+    CHECK_FALSE(bridge().stopped_by_hand);
+    bench.run_until(bench.now() + proto::seconds(1));
+    CHECK(bridge().speed_um_s == bridge().full_um_s);
+}
+
+TEST_CASE("what is kept of a desk ends where an emergency stop was pressed first") {
+    DeskBench bench(glass_line(), 1, DeskBench::Begin::by_hand);
+    bench.run_until(at_ms(1000));
+    CHECK_FALSE(bench.start_machine("bridge"));
+    bench.run_until(at_ms(2000));
+    CHECK_FALSE(bench.guard("infeed_curtain", true));
+    const Instant held = bench.acts().back().at;
+    bench.run_until(at_ms(2100));
+    const std::string before = bench.kept_blocks();
+    CHECK_FALSE(bench.emergency_stop("bridge", true));
+    const Instant pressed = bench.acts().back().at;
+    CHECK(bench.kept_until() == pressed);
+    bench.run_until(at_ms(3000));
+    CHECK_FALSE(bench.emergency_stop("bridge", false));
+    CHECK_FALSE(bench.cable("bridge", false));
+    CHECK_FALSE(bench.acknowledge());
+    bench.run_until(at_ms(60'000));
+    CHECK(bench.kept_until() == pressed);
+    // the guard is held until then; nothing later is there
+    const std::string kept = bench.kept_blocks();
+    CHECK(kept.find("lasting = \"" + sim::written(pressed - held) + "\"") != std::string::npos);
+    CHECK(kept.find("[[fault]]") == std::string::npos);
+    CHECK(kept.find("acknowledge") == std::string::npos);
+    CHECK(bench.kept_duration() < proto::seconds(20));
+    CHECK(std::count(kept.begin(), kept.end(), '[') == std::count(before.begin(), before.end(), '['));
 }
 
 }  // namespace

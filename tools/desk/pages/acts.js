@@ -1,9 +1,10 @@
 // What happens when something on the page is pressed, typed, chosen or dropped.
 import { element } from '../../pages/lay_over.js';
 import { dropped_acts, listen_to_drops, take_file } from './drops.js';
-import { bring, take_back } from './edits.js';
+import { after_set, bring, take_back, typing_in } from './edits.js';
 import { explain } from './explain.js';
 import { go_to, listen_to_keys } from './keys.js';
+import { mends } from './mends.js';
 import { changed, looking } from './looking.js';
 import { show } from './show.js';
 import { desk, enter, post } from './talk.js';
@@ -29,7 +30,7 @@ async function post_it({ dataset }) {
   const { place = '', path = '', fields = '{}', then } = dataset;
   const posted = JSON.parse(fields);
   const body = await post(path, posted, place);
-  if (path === '/api/set' && body && looking.edits.delete(posted.path)) changed();
+  if (path === '/api/set') after_set(place, posted.path, body !== null, show);
   if (path === '/api/begin' && body) begun();
   if (body && then) go_to(then);
 }
@@ -76,6 +77,7 @@ const ACTS = {
     show();
   },
   'try-now': enter,
+  'to-line': (line) => mark_line(element('text', HTMLTextAreaElement), Number(line)),
   link: (at) => {
     looking.link = Number(at);
     changed();
@@ -96,18 +98,22 @@ const ACTS = {
     show();
     go_to('sec-try');
   },
-  'to-line': (line) => mark_line(element('text', HTMLTextAreaElement), Number(line)),
   text: async () => {
     if (await post('/api/text', { text: element('text', HTMLTextAreaElement).value }, 'text'))
       looking.text = null;
   },
   ...dropped_acts,
+  ...mends,
 };
 
 /** @param {HTMLElement | SVGElement} pressed */
 function act(pressed) {
   if (pressed.getAttribute('aria-disabled') === 'true') return;
-  const { act: name = '', value = '' } = pressed.dataset;
+  const { act: name = '', value = '', mend, place = '' } = pressed.dataset;
+  if (mend !== undefined && name !== 'post' && looking.refused.delete(place)) {
+    changed();
+    show();
+  }
   if (name === 'post') post_it(pressed);
   else if (Object.hasOwn(ACTS, name)) ACTS[name](value, pressed.dataset);
 }
@@ -201,6 +207,11 @@ function direction_of(way, where) {
   return offer?.at === 'end' ? where : `to-${where}`;
 }
 
+/** @param {Event} event */
+function typing({ target }) {
+  if (target instanceof HTMLInputElement && target.dataset.path !== undefined) typing_in(target);
+}
+
 /** @param {FocusEvent} event */
 function leave({ target }) {
   if (target instanceof HTMLInputElement && target.dataset.path !== undefined) bring(target, show);
@@ -211,6 +222,7 @@ export function listen_to_people() {
   document.addEventListener('pointerdown', take_moving);
   document.addEventListener('change', choose);
   document.addEventListener('input', slide);
+  document.addEventListener('input', typing);
   document.addEventListener('submit', submit);
   document.addEventListener('focusout', leave);
   listen_to_keys({

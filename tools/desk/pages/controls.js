@@ -42,17 +42,39 @@ export const bench_act = (place, fields, words, more) =>
 /** What cannot be pressed now keeps the focus. @param {boolean} can @returns {Attributes} */
 export const if_able = (can) => ({ 'aria-disabled': can ? null : 'true' });
 
+/**
+ * A button that mends what was refused at that place.
+ * @param {string} place
+ * @param {import('./told.js').Mend} mend
+ */
+export function mend_button(place, mend) {
+  if ('path' in mend)
+    return poster(place, mend.path, mend.fields, mend.words, { 'data-mend': true });
+  return draw`<button ${{
+    type: 'button',
+    id: `b-${slug([place, mend.act, mend.value].join(' '))}`,
+    'data-act': mend.act,
+    'data-value': mend.value,
+    'data-place': place,
+    'data-mend': true,
+  }}>${mend.words}</button>`;
+}
+
 /** @param {string} place @param {Refusal | undefined | null} refusal */
 function refusal_drawn(place, refusal) {
   if (!refusal) return null;
-  const { error, mend } = refusal;
-  return draw`<div class="refused" role="alert" id="refused-${slug(place)}"><span>${error}</span>
-    ${mend && poster(place, mend.path, mend.fields, mend.words)}
+  const { error, mends, note } = refusal;
+  return draw`<div ${{
+    class: note ? 'refused noted' : 'refused',
+    role: note ? 'status' : 'alert',
+    id: `refused-${slug(place)}`,
+  }}><span>${error}</span>
+    ${mends.map((mend) => mend_button(place, mend))}
     <button type="button" class="quiet" id="b-seen-${slug(place)}" data-act="seen"
       data-value="${place}">${t('seen')}</button></div>`;
 }
 
-/** What was refused at that place, with its mend. @param {string} place */
+/** What was refused at that place, with its mends. @param {string} place */
 export const refusal_at = (place) => refusal_drawn(place, looking.refused.get(place));
 
 /** What was refused of a typed value. @param {Cell} cell */

@@ -25,7 +25,10 @@ function bring_file(as, { name, text }) {
  */
 async function read_file(file, as) {
   if (file.size <= MOST_BYTES) return { name: file.name, text: await file.text() };
-  looking.refused.set(place_of(as), { error: t('too-large', file.name), mend: null });
+  looking.refused.set(place_of(as), {
+    error: t('too-large', file.name),
+    mends: as ? [{ words: t('other-file-choose'), act: 'choose-file', value: as }] : [],
+  });
   changed();
   show();
   return null;

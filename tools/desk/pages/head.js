@@ -43,7 +43,7 @@ function name_field({ file }) {
 /** @param {Told} told */
 export function file_actions(told) {
   const { file } = told;
-  if (!is_open(told) || file.broken) return draw``;
+  if (!is_open(told)) return draw``;
   const save = { class: file.changed ? 'main' : null, ...if_able(file.changed || !file.name) };
   const named = (/** @type {string} */ act, /** @type {string | undefined} */ what) =>
     what ? { 'aria-label': `${act}: ${what}`, title: `${act}: ${what}` } : {};
@@ -51,7 +51,10 @@ export function file_actions(told) {
   const redo = { class: 'quiet', ...if_able(file.redo > 0), ...named(t('redo'), file.redo_words) };
   return draw`${poster('head', '/api/undo', {}, t('undo'), undo)}
     ${poster('head', '/api/redo', {}, t('redo'), redo)}
-    ${poster('head', '/api/rehearse', {}, t('rehearse'), { 'data-then': 'sec-rehearse' })}
+    ${
+      !file.broken &&
+      poster('head', '/api/rehearse', {}, t('rehearse'), { 'data-then': 'sec-rehearse' })
+    }
     ${name_field(told)}
     <button ${{ type: 'button', id: 'b-save', 'data-act': 'save', ...save }}>${t('save')}</button>
     ${refusal_at('head')}`;
@@ -105,10 +108,16 @@ function both_texts(theirs, mine) {
     <p class="soft">${t('only-there')}</p>`;
 }
 
+/** @param {{ folder: string, draft: string | null }} gone */
+const gone_drawn = ({ folder, draft }) =>
+  draw`<section class="notice" aria-labelledby="h-gone"><h2 id="h-gone">${t('gone')}</h2>
+    <p>${t('gone-words', folder)} ${draft ? t('gone-draft', draft) : t('gone-no-draft')}</p>
+    ${poster('gone', '/api/save', { make: 'yes' }, t('gone-make'))}${refusal_at('gone')}</section>`;
+
 /** What asks for an answer before anything else. @param {Told} told */
 export function notices({ file }) {
-  const { draft, foreign } = file;
-  return draw`${
+  const { draft, foreign, gone } = file;
+  return draw`${gone && gone_drawn(gone)}${
     draft &&
     draw`<section class="notice" aria-labelledby="h-draft"><h2 id="h-draft">${t(
       'draft',
@@ -139,8 +148,9 @@ export function notices({ file }) {
       ${refusal_at('foreign')}</section>`
   }${
     file.draft_trouble &&
-    draw`<p class="notice says">${t('draft-trouble')}
-    ${file.draft_trouble}</p>`
+    draw`<div class="notice says"><p>${t('draft-trouble')} ${file.draft_trouble}</p>
+    ${poster('draft-kept', '/api/draft', { take: 'keep' }, t('again'))}
+    ${refusal_at('draft-kept')}</div>`
   }${
     file.example &&
     draw`<p class="notice example">${t('example')} <a href="#sec-try">${t('example-try')}</a>

@@ -11,11 +11,23 @@ import { post } from './talk.js';
  * @property {(input: HTMLInputElement) => unknown} take_back
  */
 
+/** Opens what it is folded in, and scrolls to it. @param {Element} place */
+export function show_place(place) {
+  const own = place.matches('section') ? place.querySelector('details.fold') : null;
+  for (
+    let at = own ?? place.closest('details');
+    at;
+    at = at.parentElement?.closest('details') ?? null
+  )
+    at.setAttribute('open', '');
+  place.scrollIntoView({ block: 'start' });
+}
+
 /** Shows the place of that id, and puts the focus there. @param {string} id */
 export function go_to(id) {
   const place = id === 'top' ? document.getElementById('main') : document.getElementById(id);
   if (id === 'top') scrollTo(0, 0);
-  else place?.scrollIntoView({ block: 'start' });
+  else if (place) show_place(place);
   place?.focus({ preventScroll: true });
 }
 

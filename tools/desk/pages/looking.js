@@ -3,7 +3,8 @@
 /** @typedef {import('./told.js').Refusal} Refusal */
 /**
  * A value on its way to the program, or refused by it.
- * @typedef {{ text: string, state: 'sent' | 'taken' | 'refused', refusal: Refusal | null }} Edit
+ * @typedef {'sent' | 'taken' | 'refused'} EditState
+ * @typedef {{ text: string, base: string, state: EditState, refusal: Refusal | null }} Edit
  */
 
 export const looking = {

@@ -33,6 +33,45 @@ const SECTIONS = [
 
 /** @type {boolean | null} */
 let laid_narrow = null;
+/** Sections that were opened by themselves, since something differs there. @type {Set<string>} */
+const unfolded = new Set();
+
+/** @param {string} id */
+const fold_of = (id) => element(`fold-${id}`, HTMLDetailsElement);
+
+/**
+ * Where something comes to differ, the section opens; whoever closes it then keeps it closed.
+ * @param {string} id
+ * @param {boolean} differs
+ */
+export function unfold(id, differs) {
+  if (!differs) unfolded.delete(id);
+  else if (!unfolded.has(id)) {
+    unfolded.add(id);
+    fold_of(id).open = true;
+  }
+}
+
+/** A narrow page shows what is tried; all else is one press away. @param {boolean} narrow */
+function fold(narrow) {
+  unfolded.clear();
+  for (const [id] of SECTIONS) {
+    fold_of(id).open = !narrow || id === 'try';
+    const summary = fold_of(id).querySelector('summary');
+    if (summary) summary.tabIndex = narrow ? 0 : -1;
+  }
+}
+
+/** On a wide page nothing is folded. @param {Event} event */
+function keep_open(event) {
+  const summary = event.target instanceof Element ? event.target.closest('.fold > summary') : null;
+  if (summary && !laid_narrow) event.preventDefault();
+}
+
+/** What was folded has a width only now. @param {Event} event */
+function opened({ target }) {
+  if (target instanceof HTMLDetailsElement && target.open) dispatchEvent(new Event('resize'));
+}
 
 /** @param {boolean} narrow */
 export function lay_out(narrow) {
@@ -47,11 +86,13 @@ export function lay_out(narrow) {
           [id, title, small, parts],
           i,
         ) => draw`<section class="part" id="sec-${id}" tabindex="-1" aria-labelledby="h-${id}">
-      <p class="no" aria-hidden="true">${i + 1}</p><div class="body"><h2 id="h-${id}"><span
-        class="spoken">${i + 1} </span>${t(title)} <small>${t(small)}</small></h2>
-      ${parts.map((part) => draw`<div id="${part}"></div>`)}</div></section>`,
+      <p class="no" aria-hidden="true">${i + 1}</p><div class="body"><details
+        class="fold" id="fold-${id}"><summary><h2 id="h-${id}"><span
+        class="spoken">${i + 1} </span>${t(title)} <small>${t(small)}</small></h2></summary>
+      ${parts.map((part) => draw`<div id="${part}"></div>`)}</details></div></section>`,
       )}</div>`,
     );
+  fold(narrow);
   const of = (/** @type {string} */ id) => element(`sec-${id}`, HTMLElement);
   const head = element('head', HTMLElement);
   const truth = element('truth', HTMLElement);
@@ -81,6 +122,8 @@ function tell_top() {
 
 /** The line on top grows with what it says. */
 export function watch_top() {
+  document.addEventListener('click', keep_open);
+  document.addEventListener('toggle', opened, true);
   const observer = new ResizeObserver(tell_top);
   for (const id of ['head', 'truth']) observer.observe(element(id, HTMLElement));
 }

@@ -1,6 +1,7 @@
 // Draws the page: each part of it only when what it is made of has changed.
 import { draw } from '../../pages/draw.js';
 import { element, put } from '../../pages/lay_over.js';
+import { button } from '../../pages/parts.js';
 import { beginnings_page, broken_page } from './beginnings.js';
 import { bits } from './bits.js';
 import { told_again } from './edits.js';
@@ -18,7 +19,7 @@ import {
 import { looking } from './looking.js';
 import { margin } from './margin.js';
 import { rehearsal_part } from './rehearse.js';
-import { BENCH_PARTS, lay_out } from './sections.js';
+import { BENCH_PARTS, lay_out, unfold } from './sections.js';
 import { say } from './speak.js';
 import { strength } from './strength.js';
 import { desk } from './talk.js';
@@ -54,7 +55,11 @@ function part(id, of, drawn) {
   } catch (error) {
     // one part that cannot be drawn leaves the others as true as they are
     console.error(error);
-    put(id, draw`<p class="says">${t('not-drawn')}</p>`);
+    put(
+      id,
+      draw`<div class="says"><p>${t('not-drawn')}</p>
+        ${button('reload', id, t('load-again'))}</div>`,
+    );
   }
   return true;
 }
@@ -74,11 +79,11 @@ function show_bench(bench) {
   part('try-runs', [bench.runs_typed_at, bench.old, bench.as_written, bench.refused], () =>
     runs(bench),
   );
-  part('try-ends', [links], () => ends(bench));
+  part('try-ends', [links], () => ends(bench, narrow.matches));
   part('try-list', [facts, rate], () => ways_list(bench));
   part('try-explained', [], explained);
   part('try-tray', [guards, mode, bench.modes], () => tray(bench));
-  part('try-rows', [signals, guards, links.length], () => rows(bench));
+  part('try-rows', [signals, guards, links.length], () => rows(bench, narrow.matches));
   part('try-machines', [bench.machines], () => machines(bench));
   part('try-put-in', [offers, links.length], () => put_in(bench));
   part('try-done', [acts, log], () => done(bench));
@@ -88,12 +93,20 @@ function show_bench(bench) {
 /** @param {Told} told */
 function show_sections(told) {
   const { links, functions: all, problems, cautions } = told;
-  part('typed', [links, told.lists], () => typed(told));
+  part('typed', [links, told.lists], () => typed(told, narrow.matches));
   part('bits', [links], () => bits(told, narrow.matches));
   part('functions', [all, problems, cautions], () => functions(told));
   show_bench(told.bench);
   if (part('watchdog', [told.watchdogs], () => watchdog(told))) follow(told);
   part('strength', [told.strength, told.jobs], () => strength(told));
+  unfold(
+    'typed',
+    links.some((link) => link.groups.some(({ rows }) => rows.some((row) => !row.same))),
+  );
+  unfold(
+    'bits',
+    links.some((link) => link.signals.some(({ same }) => !same)),
+  );
   part('rehearse', [told.rehearsal, told.file.repeat], () => rehearsal_part(told));
 }
 
@@ -155,7 +168,8 @@ const dropped = (files) =>
 /** The page cannot come in. */
 const outside = () =>
   draw`<section class="part" tabindex="-1"><p class="no"></p><div class="body"><h1>${t('desk')}</h1>
-    <p class="says">${t('outside', desk.outside)}</p><p>${t('outside-mend')}</p></div></section>`;
+    <p class="says">${t('outside', desk.outside)}</p><p>${t('outside-mend')}</p>
+    ${button('try-now', 'outside', t('again'))}</div></section>`;
 
 export function show() {
   put('lost', lost_line(desk.told));

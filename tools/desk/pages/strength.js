@@ -2,7 +2,7 @@
 // page is closed.
 import { draw } from '../../pages/draw.js';
 import { choice } from '../../pages/parts.js';
-import { command_line, poster, refusal_at } from './controls.js';
+import { command_line, mend_button, poster, refusal_at } from './controls.js';
 import { t } from './texts.js';
 
 /** @typedef {import('./told.js').Told} Told */
@@ -36,7 +36,7 @@ function strength_part({ strength }) {
 
 /** @param {Job} job */
 function job_drawn(job) {
-  const { id, what, words, state, progress, line, command, result, old } = job;
+  const { id, what, words, state, progress, line, command, result, old, again } = job;
   const place = `job-${id}`;
   const bar =
     state === 'runs' &&
@@ -54,7 +54,7 @@ function job_drawn(job) {
       poster(place, '/api/job', { do: 'stop', what, id }, t('job-stop'), {
         'aria-label': `${t('job-stop')}: ${words}`,
       })
-    }${refusal_at(place)}
+    }${again.map((mend) => mend_button(place, mend))}${refusal_at(place)}
     ${command_line(command)}</li>`;
 }
 

@@ -1,12 +1,13 @@
 // The page's talk with the program: the stream of how things stand, what is posted, refusals.
 import { post as send } from '../../pages/ask.js';
-import { LiveStream } from '../../pages/live_stream.js';
+import { SharedStream } from '../../pages/shared_stream.js';
 import { changed, looking } from './looking.js';
 import { t } from './texts.js';
 
 /** @typedef {import('./told.js').Told} Told */
 /** @typedef {import('./told.js').Shown} Shown */
 /** @typedef {import('./told.js').Refusal} Refusal */
+/** @typedef {import('./told.js').Mend} Mend */
 
 const SILENT_MS = 4000; // the hour is told each second
 
@@ -26,7 +27,7 @@ export function when_news(shows) {
 }
 
 const token = () => location.hash.slice(1);
-export const stream = new LiveStream('/api/events', take);
+export const stream = new SharedStream('/api/events', take);
 
 /** Where nothing is open. @type {import('./told.js').OpenFile} */
 const NO_FILE = {
@@ -41,6 +42,7 @@ const NO_FILE = {
   writable: true,
   broken: null,
   foreign: null,
+  gone: null,
   draft: null,
   repeat: '',
 };
@@ -57,10 +59,16 @@ function take(told) {
 /** @param {Response} reply @returns {Promise<any>} */
 const body_of = (reply) => reply.json().catch(() => null);
 
-/** @param {Response} reply @param {any} body @returns {Refusal} */
-const refusal_of = (reply, body) => ({
+/**
+ * Why it was refused, with what mends it; what says nothing of that can be asked for again.
+ * @param {Response} reply
+ * @param {any} body
+ * @param {Mend} again
+ * @returns {Refusal}
+ */
+export const refusal_of = (reply, body, again) => ({
   error: body?.error || t('not-done', reply.status),
-  mend: body?.mend ?? null,
+  mends: body?.mends?.length || (body?.kind && !body.mends?.length) ? body.mends : [again],
 });
 
 /** @typedef {{ body: any, refusal: Refusal | null }} Answer */
@@ -88,7 +96,9 @@ async function ask_now(path, fields) {
   try {
     const reply = await send(path, fields, token());
     const body = await body_of(reply);
-    return reply.ok ? { body, refusal: null } : { body: null, refusal: refusal_of(reply, body) };
+    if (reply.ok) return { body, refusal: null };
+    const again = { words: t('again'), path, fields: /** @type {any} */ (fields) };
+    return { body: null, refusal: refusal_of(reply, body, again) };
   } catch {
     stream.lose();
     show();
@@ -107,6 +117,10 @@ export async function post(path, fields, place) {
   const answer = await ask(path, fields);
   looking.refused.delete(place);
   if (answer?.refusal) looking.refused.set(place, answer.refusal);
+  else if (answer?.body?.note) {
+    const { note, mends = [] } = answer.body;
+    looking.refused.set(place, { error: note, mends, note: true });
+  }
   changed();
   show();
   return answer?.body ?? null;
@@ -118,17 +132,18 @@ export async function post(path, fields, place) {
  * @param {string} place
  */
 export async function read(path, place) {
+  const again = { words: t('again'), act: 'read-again', value: path };
   looking.refused.delete(place);
   let body = null;
   try {
     const reply = await fetch(path);
     body = await body_of(reply);
     if (!reply.ok) {
-      looking.refused.set(place, refusal_of(reply, body));
+      looking.refused.set(place, refusal_of(reply, body, again));
       body = null;
     }
   } catch {
-    looking.refused.set(place, { error: t('not-there'), mend: null });
+    looking.refused.set(place, { error: t('not-there'), mends: [again] });
   }
   changed();
   return body;
@@ -149,7 +164,7 @@ export async function enter() {
     stream.tried(true);
     if (!document.hidden) stream.listen();
   } else {
-    desk.outside = refusal_of(reply, await body_of(reply)).error;
+    desk.outside = (await body_of(reply))?.error || t('not-done', reply.status);
     stream.tried(true);
   }
   show();

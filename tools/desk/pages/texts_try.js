@@ -64,6 +64,12 @@ export const TRY = {
   'after-ms': 'after {0} ms',
   'not-yet': 'not yet',
   start: 'Start {0}',
+  stop: 'Emergency stop of {0}',
+  'stop-pressed': 'Emergency stop of {0}: pressed',
+  'stop-words': 'wired to the machine itself, past the link; it latches',
+  'stopped-by-hand':
+    'Its emergency stop was pressed: how it came to stand says nothing of a demand.',
+  counters: 'Counters',
   'put-in': 'Put in a fault',
   'fault-kind': 'What',
   'fault-link': 'Link',

@@ -5,15 +5,15 @@ import type { Plant } from '../../pages/plant_parts.js';
 export type { Plant };
 
 export type Mark = 'differs' | 'ok' | 'warns' | 'none';
-/** What a button that mends posts, and where to. */
-export interface Mend {
-  words: string;
-  path: string;
-  fields: { [name: string]: string };
-}
+/** A button that mends: it posts, or does something of the page itself. */
+export type Mend =
+  | { words: string; path: string; fields: { [name: string]: string | number } }
+  | { words: string; act: string; value: string };
 export interface Refusal {
   error: string;
-  mend: Mend | null;
+  mends: Mend[];
+  /** Nothing was refused: something is to be known of what was done. */
+  note?: boolean;
 }
 
 export interface Told {
@@ -51,6 +51,8 @@ export interface OpenFile {
   example: boolean;
   writable: boolean;
   broken: { line: number; key: string; message: string } | null;
+  /** Its folder was removed; `draft`: where what is typed lies, null: in no file. */
+  gone: { folder: string; draft: string | null } | null;
   /** `theirs` null: the file is gone. */
   foreign: { theirs: string | null; mine: string } | null;
   draft: { from: string; name: string; file_changed?: boolean } | null;
@@ -245,6 +247,10 @@ export interface BenchMachine {
   reduced_ms: number | null;
   stands_ms: number | null;
   last_demand: string | null;
+  /** Its own, past the link, is pressed. */
+  emergency_stop: boolean;
+  /** That was pressed, and the machine not started since. */
+  stopped_by_hand: boolean;
   refused: string | null;
 }
 export type Fate = 'accepted' | 'repeated' | 'ignored' | 'rejected' | 'lost' | 'waits';
@@ -325,6 +331,8 @@ export interface Job {
   command: string;
   result: { sentence: string; rows: Found[] } | null;
   old: boolean;
+  /** Of what failed or was stopped. */
+  again: Mend[];
 }
 export interface RehearsedRow {
   n: number;

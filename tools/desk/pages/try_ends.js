@@ -51,8 +51,19 @@ function counters({ sent, received, accepted, rejected, rejected_by }) {
     }</dd></dl>`;
 }
 
-/** @param {End} end @param {'controller' | 'device'} at @param {string} link */
-function end_box(end, at, link) {
+/** @param {End} end @param {string} id @param {boolean} narrow */
+const counters_folded = (end, id, narrow) =>
+  narrow
+    ? draw`<details id="${id}"><summary>${t('counters')}</summary>${counters(end)}</details>`
+    : counters(end);
+
+/**
+ * @param {End} end
+ * @param {'controller' | 'device'} at
+ * @param {string} link
+ * @param {boolean} narrow
+ */
+function end_box(end, at, link, narrow) {
   const place = `end-${at}-${link}`;
   const power = end.dark ? t('power-on') : t('power-off');
   return draw`<div class="end ${at}"><h3>${end.name}</h3>
@@ -62,7 +73,7 @@ function end_box(end, at, link) {
         ? draw`<p class="says">\u201c${end.refusal}\u201d</p>`
         : end.cause && draw`<p>${end.cause}</p>`
     }
-    ${time_left(end)}${counters(end)}
+    ${time_left(end)}${counters_folded(end, `counts-${slug(place)}`, narrow)}
     ${end.asks && bench_act(place, { do: 'acknowledge', link }, t('acknowledge'))}
     ${bench_act(place, { do: 'power', link, end: at, on: end.dark ? '1' : '0' }, power, {
       'aria-label': `${power}: ${end.name}`,
@@ -90,8 +101,8 @@ function between({ name, cable_out, faults }) {
 /** @param {End} end the end in one line */
 const short_end = (end) => draw`<span>${end.name} ${state_mark(end)}</span>`;
 
-/** @param {BenchLink} link @param {boolean} few */
-function link_drawn(link, few) {
+/** @param {BenchLink} link @param {boolean} few @param {boolean} narrow */
+function link_drawn(link, few, narrow) {
   const { name, controller, device } = link;
   const is_open = few || looking.opened.has(name);
   const halted = [device, controller].filter(({ state }) => state !== 'running');
@@ -115,13 +126,14 @@ function link_drawn(link, few) {
       controller,
       'controller',
       name,
-    )}${between(link)}${end_box(device, 'device', name)}</div>`
+      narrow,
+    )}${between(link)}${end_box(device, 'device', name, narrow)}</div>`
   }</div>`;
 }
 
 /** Whether that link is drawn with its ways. @param {Bench} bench @param {string} name */
 export const is_opened = (bench, name) => bench.links.length <= FEW || looking.opened.has(name);
 
-/** @param {Bench} bench */
-export const ends = ({ links }) =>
-  draw`${links.map((link) => link_drawn(link, links.length <= FEW))}`;
+/** @param {Bench} bench @param {boolean} narrow */
+export const ends = ({ links }, narrow) =>
+  draw`${links.map((link) => link_drawn(link, links.length <= FEW, narrow))}`;

@@ -59,8 +59,17 @@ function signal_row(bench, signal) {
       data-label="${t('command-now')}">${command}</td></tr>`;
 }
 
+/** @param {Bench} bench @param {boolean} narrow where it is long, so it is folded */
+export function rows(bench, narrow) {
+  if (!narrow) return rows_drawn(bench);
+  const differs = bench.signals.some((one) => one.differs);
+  return draw`<details ${{ id: 'rows-fold', open: differs }}><summary>${t(
+    'rows-words',
+  )}</summary>${rows_drawn(bench)}</details>`;
+}
+
 /** @param {Bench} bench */
-export function rows(bench) {
+function rows_drawn(bench) {
   const heads = ['bit', 'contact', 'computed', 'sent', 'received', 'used', 'command-now'];
   return draw`<div class="wide" role="region" tabindex="0" aria-label="${t('rows-words')}"><table
     class="rows"><thead><tr>${heads.map(
@@ -79,7 +88,8 @@ const bar = (share, css) =>
       height="10"/></svg>`;
 
 /** @param {BenchMachine} machine */
-function moments({ reduced_ms, stands_ms, last_demand, moves }) {
+function moments({ reduced_ms, stands_ms, last_demand, moves, stopped_by_hand }) {
+  if (stopped_by_hand) return draw`<p class="soft">${t('stopped-by-hand')}</p>`;
   if (last_demand === null) return draw`<p class="soft">${t('no-demand')}</p>`;
   const at = (/** @type {number | null} */ ms) =>
     ms === null ? t(moves ? 'not-yet' : 'none') : t('after-ms', rounded(ms));
@@ -87,6 +97,19 @@ function moments({ reduced_ms, stands_ms, last_demand, moves }) {
     <dt>${t('reduced')}</dt><dd>${at(reduced_ms)}</dd><dt>${t('stands')}</dt>
       <dd>${at(stands_ms)}</dd></dl>`;
 }
+
+/**
+ * The emergency stop that is wired to the machine itself: it needs no link, and latches.
+ * @param {BenchMachine} machine
+ * @param {string} place
+ */
+const stop_switch = ({ name, emergency_stop: pressed }, place) =>
+  bench_act(
+    place,
+    { do: 'stop', machine: name, on: pressed ? '0' : '1' },
+    t(pressed ? 'stop-pressed' : 'stop', name),
+    { id: `b-stop-${slug(name)}`, 'aria-pressed': String(pressed), title: t('stop-words') },
+  );
 
 /** @param {BenchMachine} machine */
 function machine_drawn(machine) {
@@ -111,7 +134,8 @@ function machine_drawn(machine) {
       place,
       { do: 'start', machine: name },
       t('start', name),
-    )}</div>
+    )} ${stop_switch(machine, place)}
+    <p class="soft small">${t('stop-words')}</p></div>
     <div><p>${t('speed', rounded(speed_mm_s), rounded(full_mm_s))}</p>${bar(
       share,
       'is speed',

@@ -106,21 +106,43 @@ function by_lists({ lists }) {
     ${command_line(lists.command ?? '')}`;
 }
 
-/** @param {Told} told */
-export function typed(told) {
-  const link = link_looked_at(told);
-  if (!link) return draw`<p class="soft">${t('no-links')}</p>`;
-  const groups = link.groups.filter(({ rows }) => rows.length > 0);
-  return draw`${link_choice(told, 'typed')}<table class="settings">
+/**
+ * The rows of which that holds, under their groups.
+ * @param {Link} link
+ * @param {(row: Row) => boolean} holds
+ */
+function settings(link, holds) {
+  const groups = link.groups
+    .map(({ title, rows }) => ({ title, rows: rows.filter(holds) }))
+    .filter(({ rows }) => rows.length > 0);
+  return draw`<table class="settings">
     <thead><tr><th scope="col">${t('setting')}</th><th scope="col">${t('meant')}</th>
     <th scope="col">${link.controller}</th><th scope="col">${link.device}</th></tr></thead>
     ${groups.map(
-      ({
-        title,
-        rows,
-      }) => draw`<tbody><tr class="group"><th colspan="4" scope="rowgroup">${title}</th></tr>
+      ({ title, rows }) => draw`<tbody><tr class="group"><th colspan="4"
+        scope="rowgroup">${title}</th></tr>
       ${rows.map((row) => row_drawn(row, link))}</tbody>`,
-    )}</table>
+    )}</table>`;
+}
+
+/**
+ * On a narrow page what differs stands first, and the rest is folded.
+ * @param {Link} link
+ * @param {boolean} narrow
+ */
+function all_settings(link, narrow) {
+  const differs = link.groups.some(({ rows }) => rows.some(({ same }) => !same));
+  if (!narrow || !differs) return settings(link, () => true);
+  return draw`${settings(link, ({ same }) => !same)}<details id="agreeing"><summary>${t(
+    'agreeing',
+  )}</summary>${settings(link, ({ same }) => same)}</details>`;
+}
+
+/** @param {Told} told @param {boolean} [narrow] */
+export function typed(told, narrow = false) {
+  const link = link_looked_at(told);
+  if (!link) return draw`<p class="soft">${t('no-links')}</p>`;
+  return draw`${link_choice(told, 'typed')}${all_settings(link, narrow)}
     <p class="soft small">${t('as-meant-words')}</p>
     <details><summary>${t('two-lists')}</summary><p>${t('two-lists-words')}</p>
     ${file_choice('controller-list', t('list-of', link.controller))}
