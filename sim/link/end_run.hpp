@@ -55,6 +55,12 @@ class EndRun final : private proto::EventSink {
         connections_ = 0;
         now_ = {};
     }
+    /// Other settings were typed at it: they count from its next restart() on, which has to follow before it is
+    /// scanned. Requires settings that a reader would take, of the same profile, payload lengths and cycle.
+    void retype(const proto::LinkSettings& settings, const std::optional<proto::CrcEngine>& tables,
+                proto::ProfileUse use) {
+        endpoint_ = make(settings, *this, tables, use);
+    }
 
     // ---- for the owner of the scan ----
     /// What the application has to do in this scan.

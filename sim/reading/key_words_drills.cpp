@@ -18,6 +18,11 @@ constexpr KeyRow drill_rows[] = {
      "`[scenario]`"},
     {"about", "how long it takes people, roughly; the list says so", R"(`"10 min"`)"},
     {"comes_after", "run time at which the trainee comes to it; until then it is a recorded past", "needed"},
+    {"returns_after",
+     "once somebody acknowledged with the cause still there, what had passed (one telegram, a second of delay) comes "
+     "again "
+     "so much later",
+     "never"},
     {"clock", "hour of the run's begin", R"(`"14:31:30"`)"},
     {"on_since_controller on_since_device",
      R"(for how long the ends had been on when the run began: `"8 min"`, `"2 h"`, `"12 days"`, or `"0 s"` for an end that is switched on then)",

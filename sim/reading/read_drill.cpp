@@ -21,6 +21,22 @@ using Zero = Section::Zero;
 
 constexpr std::int64_t number_max = 999;
 
+/// An action takes no longer: the plant is simulated meanwhile, and people look on.
+constexpr Duration work_longest = proto::seconds(3600);
+
+/// One of `words`, which stand in the order of the values of `E`; nothing if it is none of them, which is said.
+template <class E, class Words>
+std::optional<E> word_at(Section& section, std::string_view key, const Words& words) {
+    const std::vector<std::string> names(words.begin(), words.end());
+    holds(section, key, KeyShape::choice(names));
+    const std::optional<std::string> typed = section.text(key);
+    if (!typed) return std::nullopt;
+    const auto found = std::find(words.begin(), words.end(), *typed);
+    if (found != words.end()) return static_cast<E>(found - words.begin());
+    section.none_of(key, *typed, names);
+    return std::nullopt;
+}
+
 std::string needed_text(Section& section, std::string_view key) {
     std::string text = section.text(key).value_or("");
     if (!section.has(key))
@@ -192,6 +208,10 @@ std::vector<ActionCard> action_cards_from(const Node& document, Problems& proble
                         .value_or(Kind::helps);
         card.why = needed_text(section, "why");
         card.hands = section.flag("hands").value_or(false);
+        card.does = word_at<Does>(section, "does", does_words).value_or(Does::talk);
+        if (!section.has("does")) section.missing("does", "\"talk\"");
+        card.place = word_at<WorkPlace>(section, "place", work_place_words).value_or(WorkPlace::outside);
+        card.takes = section.duration("takes", Zero::allowed, work_longest).value_or(Duration{});
         section.finish();
         if (std::any_of(cards.begin(), cards.end(), [&](const ActionCard& other) { return other.id == card.id; }))
             section.say("id", in_quotes(card.id) + " is taken; write another name");
@@ -236,6 +256,7 @@ void read_drill_keys(Section& top, const std::vector<ActionCard>& cards, const s
         for (const Node& item : alike->items) drill.look_alikes.push_back(static_cast<unsigned>(item.integer));
     drill.comes_after = top.duration("comes_after", Zero::refused, run_longest).value_or(proto::seconds(10));
     if (!top.has("comes_after")) top.missing("comes_after", "\"8 s\"");
+    drill.returns_after = top.duration("returns_after", Zero::refused, run_longest);
     drill.about = top.duration("about", Zero::refused, run_longest).value_or(proto::seconds(600));
     drill.must_be_stopped = top.flag("must_be_stopped").value_or(false);
     drill.on_for = {read_on_since(top, "on_since_controller"), read_on_since(top, "on_since_device")};

@@ -97,11 +97,11 @@ Reasoning reasoning_of(const Bench& bench, End end) {
     reasoning.cause = panel.cause;
     reasoning.measure = panel.measure;
     // what an end is told later does not say why it stopped first
-    for (const BenchEvent& event : bench.events())
-        if (event.kind == BenchEvent::Kind::changed && event.end == end && reasoning.stopped == event.at) {
-            reasoning.cause = event.transition->cause;
-            reasoning.measure = event.transition->measure;
-        }
+    if (const auto& first = bench.record().first_stops[static_cast<std::size_t>(end)]) {
+        reasoning.cause = first->cause;
+        reasoning.measure = first->measure;
+        reasoning.window = first->watchdog;
+    }
     const std::vector<Seen> record = record_of(bench);
     const Instant until = reasoning.stopped ? *reasoning.stopped : record.empty() ? bench.now() : record.back().at;
     std::optional<Instant> good;

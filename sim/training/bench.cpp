@@ -31,7 +31,7 @@ void Bench::let_go_when_due() {
     for (std::size_t i = 0; i < held_until_.size(); ++i) {
         if (!held_until_[i] || *held_until_[i] > now()) continue;
         held_until_[i].reset();
-        Hand(*cell_).release(i);
+        if (!bridged_[i]) Hand(*cell_).release(i);
         if (reads_guard(i)) happened({BenchEvent::Kind::released, now(), scenario_->safeguards[i].at, std::nullopt, i});
     }
 }
@@ -72,7 +72,8 @@ void Bench::note(const Touched& fact) {
     }
     if (fact.fault >= touched_.size() || touched_[fact.fault]) return;
     touched_[fact.fault] = true;
-    happened({BenchEvent::Kind::fault, fact.at, End::controller, std::nullopt, fact.fault});
+    if (const auto as = told_as_[fact.fault])
+        happened({BenchEvent::Kind::fault, fact.at, End::controller, std::nullopt, *as});
 }
 
 void Bench::note(const Demanded& fact) {
@@ -125,7 +126,11 @@ void Bench::note(const Changed& fact) {
         recorder_->forget_waiting(end);
     }
     if (transition.from == proto::State::running && transition.to != proto::State::running) {
-        if (!first_stops_[index_of(end)]) first_stops_[index_of(end)] = at;
+        if (!first_stops_[index_of(end)]) {
+            first_stops_[index_of(end)] = at;
+            const Duration watchdog = cell_->link().end(end).endpoint().settings().watchdog;
+            record_.first_stops[index_of(end)] = {transition.cause, transition.measure, watchdog};
+        }
         if (!stop_began_) {
             stop_began_ = at;
             stop_moves_ = machine_moves();
@@ -151,14 +156,21 @@ void Bench::tell_of_power() {
         const auto later = std::upper_bound(events_.begin(), events_.end(), event->at,
                                             [](Instant at, const BenchEvent& other) { return at < other.at; });
         events_.insert(later, *event);
-        if (events_.size() > events_kept) events_.pop_front();
+        forget_some_events();
         event.reset();
     }
 }
 
 void Bench::happened(BenchEvent event) {
     events_.push_back(event);
-    if (events_.size() > events_kept) events_.pop_front();
+    forget_some_events();
+}
+
+/// How it began stays; of what came since the oldest goes.
+void Bench::forget_some_events() {
+    if (events_.size() <= events_kept) return;
+    events_.erase(events_.begin() + static_cast<std::ptrdiff_t>(first_events_kept));
+    ++record_.events_forgotten;
 }
 
 void Bench::sample() {
@@ -207,10 +219,15 @@ bool Bench::put_in(Fault fault, Duration after) {
     if (!takes(fault)) return false;
     fault.at = now() + after - Instant{};
     fault.on_telegram.reset();
+    put_in_told_as(std::move(fault), scenario_->faults.size());
+    return true;
+}
+
+void Bench::put_in_told_as(Fault fault, std::optional<std::size_t> told_as) {
     scenario_->faults.push_back(std::move(fault));
     touched_.push_back(false);
+    told_as_.push_back(told_as);
     cell_->put_in(scenario_->faults.size() - 1);
-    return true;
 }
 
 Panel Bench::panel(End end) const {
@@ -227,7 +244,7 @@ Panel Bench::panel(End end) const {
     panel.watchdog = endpoint.settings().watchdog;
     panel.longest_cycle = recorder_->longest_cycle(end);
     panel.scan = endpoint.settings().scan;
-    panel.on_since = facts.on_since;
+    panel.on_since = std::max(facts.on_since, facts.dark_until > now() ? Instant{} : facts.dark_until);
     panel.starts = facts.starts;
     panel.refusal = endpoint.refusal();
     panel.asks_for_acknowledgement = endpoint.acknowledgement_requested();

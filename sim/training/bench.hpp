@@ -53,6 +53,7 @@ struct BenchEvent {
         fault,           ///< the truth: a fault (`detail`) first touched something
         refused,         ///< an end refused the other's parameters
         guard_asked,     ///< the truth: the scenario demanded a safeguard (`detail`), not somebody at the bench
+        reached_in,      ///< somebody reaches through a safeguard (`detail`)
     };
     Kind kind = Kind::changed;
     Instant at{};
@@ -101,7 +102,7 @@ class Bench final : public BenchLine {
   public:
     static constexpr Duration sample_every = proto::milliseconds(50);
     static constexpr std::size_t samples_kept = 400;  ///< 20 s
-    static constexpr std::size_t events_kept = 2000;
+    static constexpr std::size_t events_kept = 2000, first_events_kept = 500;
     static constexpr std::size_t faults_by_hand_max = 200;
     /// Samples around a moment are kept from so long before it to so long after it.
     static constexpr Duration strip_before = proto::seconds(2), strip_after = proto::seconds(3);
@@ -172,9 +173,12 @@ class Bench final : public BenchLine {
     [[nodiscard]] std::optional<Duration> stopping_time() const { return stopping_time_; }
 
   private:
+    friend class BenchWorks;
     Bench(Scenario scenario, std::uint64_t seed, std::string link_name, std::vector<bool> reads);
     template <class Act>
-    void each(Act act);
+    void each(Act act) {
+        for (Bench* const one : all_) act(*one);
+    }
     [[nodiscard]] Instant own_stop_before(Instant end) const;
     void move_to(Instant end);
     void begin_own_record();
@@ -190,6 +194,7 @@ class Bench final : public BenchLine {
     template <class Other>
     void note(const Other&) {}  // nothing that people see at a bench
     void happened(BenchEvent event);
+    void forget_some_events();
     void keep_around_demand(Instant at);
     void drain();
     /// An end that was switched on tells it once it has its supply again.
@@ -200,6 +205,9 @@ class Bench final : public BenchLine {
     [[nodiscard]] StartRefusal why_not_started(const MachineModel& machine) const;
     [[nodiscard]] bool takes(const Fault& fault) const;
     void put_in_what_waits();
+    void put_in_told_as(Fault fault, std::optional<std::size_t> told_as);
+    void hold_demand(std::size_t safeguard, Duration lasting);
+    void end_open_demand(std::size_t demand);
 
     std::unique_ptr<Scenario> scenario_;  ///< faults are added to it; it stays where it is
     EventLog log_;
@@ -222,7 +230,10 @@ class Bench final : public BenchLine {
     std::array<EndFacts, 2> facts_;
     std::array<std::optional<Instant>, 2> first_stops_;
     std::vector<bool> touched_;
-    std::vector<std::optional<Instant>> held_until_;  ///< test demands, by safeguard
+    std::size_t written_faults_ = 0;                   ///< of the scenario as it was given
+    std::vector<std::optional<std::size_t>> told_as_;  ///< by fault: the one that it is told as, or none
+    std::vector<bool> bridged_;                        ///< by safeguard
+    std::vector<std::optional<Instant>> held_until_;   ///< test demands, by safeguard
     std::optional<Instant> let_go_at_;
     std::optional<Instant> stuck_from_;  ///< the contact stays closed from then on
     std::optional<Instant> stop_began_, stop_commanded_, last_commanded_;

@@ -6,5 +6,7 @@ namespace sim {
 
 template class Cell<BenchHeard>;
 template class JoinedLinks<BenchHeard>;
+// what no cell asks for by itself
+template bool Acts<BenchCell>::switch_on(std::size_t);
 
 }  // namespace sim

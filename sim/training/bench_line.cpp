@@ -56,10 +56,13 @@ Bench::Bench(Scenario scenario, std::uint64_t seed, std::string link_name, std::
       cell_(std::make_unique<BenchCell>(*scenario_, seed, Faults::by_hand,
                                         Heard<EventLog, Recorder>{{log_, *recorder_}})),
       touched_(scenario_->faults.size(), false),
+      written_faults_(scenario_->faults.size()),
+      bridged_(scenario_->safeguards.size(), false),
       held_until_(scenario_->safeguards.size()),
       stuck_from_(held_from(*scenario_)),
       stopping_time_(limits_of(*scenario_).stopping) {
     log_.events.clear();  // power on is no event at a bench
+    for (std::size_t i = 0; i < written_faults_; ++i) told_as_.emplace_back(i);
     facts_[0].cause = facts_[1].cause = proto::Cause::power_up;
     all_ = {this};
 }
@@ -88,11 +91,6 @@ Bench::Bench(const WholeCell& cell, std::size_t in_question, std::uint64_t seed)
 }
 
 Bench::~Bench() = default;
-
-template <class Act>
-void Bench::each(Act act) {
-    for (Bench* const one : all_) act(*one);
-}
 
 /// When something of its own is due, at the latest at `end`.
 Instant Bench::own_stop_before(Instant end) const {
@@ -193,17 +191,22 @@ void Bench::isolate(bool isolated) {
 
 void Bench::demand(std::size_t safeguard) {
     if (safeguard >= held_until_.size() || held_until_[safeguard]) return;
-    each([&](Bench& one) {
-        Hand(*one.cell_).demand(safeguard);
-        one.held_until_[safeguard] = now() + test_lasting;
-    });
-    put_in_what_waits();
+    hold_demand(safeguard, test_lasting);
     each([&](Bench& one) {
         if (one.reads_guard(safeguard))
             one.happened(
                 {BenchEvent::Kind::demanded, now(), one.scenario_->safeguards[safeguard].at, std::nullopt, safeguard});
         one.keep_around_demand(now());
     });
+}
+
+void Bench::hold_demand(std::size_t safeguard, Duration lasting) {
+    each([&](Bench& one) {
+        if (one.held_until_[safeguard]) return;
+        if (!one.bridged_[safeguard]) Hand(*one.cell_).demand(safeguard);
+        one.held_until_[safeguard] = now() + lasting;
+    });
+    put_in_what_waits();
 }
 
 void Bench::reset(std::size_t safeguard) {

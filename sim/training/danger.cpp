@@ -22,6 +22,14 @@ class StepsBefore {
                std::any_of(needed.others.begin(), needed.others.end(), [&](const std::string& id) { return has(id); });
     }
 
+    [[nodiscard]] bool hands_went_in(const std::vector<ActionCard>& cards) const {
+        return std::any_of(answers_.actions.begin(), answers_.actions.begin() + static_cast<std::ptrdiff_t>(place_),
+                           [&](const std::string& id) {
+                               const ActionCard* const card = find_by_id(cards, id);
+                               return card != nullptr && card->hands;
+                           });
+    }
+
   private:
     const Answers& answers_;
     std::size_t place_;
@@ -47,7 +55,9 @@ std::optional<std::string> missing_before(const Drill& drill, const std::vector<
         if (only_keeps_it_standing(needed.id)) continue;
         return missing(cards, needed.id, needed.why);
     }
-    if (id == "look-zone" || before.has("look-zone")) return std::nullopt;
+    if (before.hands_went_in(cards) && !before.has("tools-out"))
+        return missing(cards, "tools-out", "Hands were in it: a tool may lie there still, or a guard stand open.");
+    if (before.has("look-zone")) return std::nullopt;
     return missing(cards, "look-zone", "Somebody may be in it, or a tool: nobody has looked.");
 }
 

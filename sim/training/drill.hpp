@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "sim/scenario/whole_cell.hpp"
+#include "sim/training/work.hpp"
 
 namespace sim {
 
@@ -27,6 +28,9 @@ struct ActionCard {
     Kind kind = Kind::helps;
     std::string why;     ///< why it is of that kind; of one that helps: why it is no help where it is not asked for
     bool hands = false;  ///< hands go into the machine for it, so that it is locked out before
+    Does does = Does::talk;
+    WorkPlace place = WorkPlace::outside;
+    Duration takes{};  ///< plant time
 };
 
 /// A choice with the reason for what it counts.
@@ -105,7 +109,9 @@ struct Drill {
     Scenario link_sheet;  ///< the plant as it should be: the settings to compare with
     /// Of a plant with several links: all of them, as they are and as they should be.
     std::optional<WholeCell> cell, cell_sheet;
-    std::size_t in_question = 0;        ///< the link that people come for: the first with a machine
+    std::size_t in_question = 0;  ///< the link that people come for: the first with a machine
+    /// Once the link was acknowledged with the cause still there, what had passed comes again after that time.
+    std::optional<Duration> returns_after = {};
     Duration comes_after{};             ///< run time at which the trainee comes to it
     bool must_be_stopped = false;       ///< it still runs: leaving it as it is does not do
     std::array<Duration, 2> on_for{};   ///< so long the ends were on when the run began, by End

@@ -50,6 +50,14 @@ struct BenchRecord {
     std::deque<StripSample> latest;
     KeptStrip at_begin, around_stop;  ///< empty without a stop
     KeptStrip around_demands;         ///< the first ones on guards, by the scenario and by hand
+    /// Of each end's first stop, by End: why, and with which watchdog.
+    struct FirstStop {
+        proto::Cause cause{};
+        std::optional<proto::Measure> measure;
+        Duration watchdog{};
+    };
+    std::array<std::optional<FirstStop>, 2> first_stops = {};
+    std::size_t events_forgotten = 0;  ///< of those after the first Bench::first_events_kept
 };
 
 }  // namespace sim

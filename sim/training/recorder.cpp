@@ -100,6 +100,9 @@ void Recorder::forget_waiting(End end) {
     side(end).waiting.clear();
     side(end).last_scan.reset();
     side(end).last_good.reset();
+    // what it had measured itself is forgotten with its counters
+    side(end).longest_cycle = {};
+    if (end == End::controller) round_trip_ = {};
 }
 
 void Recorder::hear(const Sent& sent) {

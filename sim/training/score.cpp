@@ -98,23 +98,34 @@ bool score_diagnosis(const Drill& drill, const Answers& answers, Score& score) {
     return false;
 }
 
-/// Whether what must come one after the other does so.
+/// Whether what must come one after the other does so; of what was done more than once the last time counts.
 bool in_order(const std::vector<std::string>& actions) {
     // on a link that runs, guards are demanded whenever it helps; stopped, it shows nothing before it is acknowledged
     const bool acknowledged = has(actions, "acknowledge");
     std::vector<std::size_t> ranks;
-    for (const std::string& id : actions)
-        if (id != "demand-guards" || acknowledged) ranks.push_back(rank_on_way_back(id));
+    for (auto one = actions.begin(); one != actions.end(); ++one)
+        if (std::find(one + 1, actions.end(), *one) == actions.end() && (*one != "demand-guards" || acknowledged))
+            ranks.push_back(rank_on_way_back(*one));
     return std::is_sorted(ranks.begin(), ranks.end());
 }
 
 bool locked_out(const Answers& answers) { return has(answers.conduct, "lock-out") || has(answers.actions, "lock-out"); }
 
+/// The lock is still on: nobody has taken it off since.
+bool stays_locked(const Answers& answers) {
+    bool locked = has(answers.conduct, "lock-out");
+    for (const std::string& id : answers.actions) {
+        if (id == "lock-out") locked = true;
+        if (id == "locks-off" || id == "cut-lock") locked = false;
+    }
+    return locked;
+}
+
+/// What was done in vain is still to do.
 bool chosen(const Answers& answers, const Needed& needed) {
     if (needed.id == "lock-out") return locked_out(answers);
-    return has(answers.actions, needed.id) ||
-           std::any_of(needed.others.begin(), needed.others.end(),
-                       [&](const std::string& id) { return has(answers.actions, id); });
+    const auto done = [&](const std::string& id) { return has(answers.actions, id) && !has(answers.in_vain, id); };
+    return done(needed.id) || std::any_of(needed.others.begin(), needed.others.end(), done);
 }
 
 /// Whether the drill asks for a lock-out, and it was not so from the first step or among the actions.
@@ -140,10 +151,15 @@ Remark remark_on(const Drill& drill, const std::vector<ActionCard>& cards, const
         return std::find(answers.actions.begin(), end, other) != end;
     };
     const bool stopped_link = waits_for_acknowledgement(drill);
+    if (has(answers.effective, id) && (id == "type-from-sheet" || lets_it_run_again(id) || id == "demand-guards"))
+        return about_action(id, Says::right, "");
+    if (has(answers.in_vain, id)) return about_action(id, Says::no_effect, "It was done, and nothing came of it.");
     if (id == "acknowledge" && !stopped_link)
         return about_action(id, Says::no_effect, "Nothing asks to be acknowledged here.");
     const auto& guards = drill.scenario.safeguards;
-    if (id == "reset-guard" && std::none_of(guards.begin(), guards.end(), [](const auto& g) { return g.latched; }))
+    const bool stop_latched = has(answers.conduct, "emergency-stop") || earlier("out-of-service");
+    if (id == "reset-guard" && !stop_latched &&
+        std::none_of(guards.begin(), guards.end(), [](const auto& g) { return g.latched; }))
         return about_action(id, Says::no_effect, "No guard latches here.");
     if (id == "restart-machine" && stopped_link && !earlier("acknowledge"))
         return about_action(id, Says::no_effect,
@@ -167,18 +183,28 @@ bool score_action(const Drill& drill, const std::vector<ActionCard>& cards, cons
         return std::any_of(drill.needed.begin(), drill.needed.end(),
                            [&](const Needed& n) { return n.id == id || has(n.others, id); });
     };
+    const auto done_before = [&](std::size_t place) {
+        const auto end = answers.actions.begin() + static_cast<std::ptrdiff_t>(place);
+        return std::find(answers.actions.begin(), end, *end) != end;
+    };
     for (const Needed& needed : drill.needed) {
         const bool so = chosen(answers, needed);
         done += so ? 1 : 0;
         score.remarks.push_back(about_action(needed.id, so ? Says::right : Says::missing, needed.why));
     }
-    const bool called = has(answers.actions, "call-engineer") && locked_out(answers);
+    const bool called = has(answers.actions, "call-engineer") && stays_locked(answers);
     const bool complete = done == drill.needed.size() || called;
     score.action = complete
                        ? action_points
                        : static_cast<unsigned>(action_points * done / std::max<std::size_t>(1, drill.needed.size()));
     for (std::size_t i = 0; i < answers.actions.size(); ++i)
-        if (!asked_for(answers.actions[i])) score.remarks.push_back(remark_on(drill, cards, answers, i));
+        if (!asked_for(answers.actions[i]) && !done_before(i) && !danger_of(drill, cards, answers, i))
+            score.remarks.push_back(remark_on(drill, cards, answers, i));
+    if (has(answers.actions, "restart-machine") && !has(answers.in_vain, "restart-machine") &&
+        !has(answers.actions, "watch-cycle")) {
+        const ActionCard* const watch = find_by_id(cards, "watch-cycle");
+        if (watch != nullptr) score.remarks.push_back(about_action(watch->id, Says::missing, watch->why));
+    }
     if (!in_order(answers.actions)) {
         score.action -= std::min(score.action, wrong_order_costs);
         score.remarks.push_back(about_action("", Says::wrong_order, ""));

@@ -15,20 +15,21 @@ struct Answers {
     std::vector<std::string> conduct;  ///< conduct_words, in the order in which they were done
     std::vector<std::string> kept;     ///< readings kept as evidence before naming; more than kept_max tell nothing
     bool cannot_tell = false;
-    std::string where, what, because;  ///< empty: not named
-    std::string link;                  ///< the name of the link that is meant, where there are several
-    std::vector<std::string> actions;  ///< ids of cards, in order; at most actions_max
-    bool acted = false;                ///< the actions were handed in
-    bool stopped_late = false;         ///< something was looked at while a machine moved that had to be stopped first
+    std::string where, what, because;    ///< empty: not named
+    std::string link;                    ///< the name of the link that is meant, where there are several
+    std::vector<std::string> actions;    ///< ids of cards, in the order in which they were done; at most actions_max
+    std::vector<std::string> in_vain;    ///< of these what never had an effect at the plant: it is still to do
+    std::vector<std::string> effective;  ///< of these what changed something there
+    bool acted = false;                  ///< it was handed over
+    bool stopped_late = false;           ///< something was looked at while a machine moved that had to be stopped first
     /// Dangerous acts at the bench: they stay done, whatever came after.
     std::vector<Reasoned> dangerous;
     /// Dangerous cards that were explained and taken back before anything was done (practice only).
     std::vector<Reasoned> corrected;
 };
 
-/// The whole way back to service, and some more: lock out, two that mend, look, reset, acknowledge, demand, restart,
-/// stop once.
-inline constexpr std::size_t actions_max = 12;
+/// The whole way back to service twice, since who acknowledges too early comes again, and some more.
+inline constexpr std::size_t actions_max = 30;
 /// Evidence is a choice: who keeps everything has chosen nothing.
 inline constexpr std::size_t kept_max = 3;
 

@@ -1,5 +1,6 @@
 // A drill with several links in Chromium, from the first step to the debrief.
 import { check, join, look_at, open, pick, press, step, text } from './crew.mjs';
+import { do_all } from './works.mjs';
 
 /** Looks at every place of the line, and says what it shows. */
 async function look(page, where) {
@@ -24,8 +25,8 @@ async function look(page, where) {
   await page.locator('[data-act=keep][aria-pressed=true]').first().waitFor();
 }
 
-/** Which of three is silent: found, and brought back in the right order. */
-export async function find_the_silent_station(where, options) {
+/** Which of three is silent: found, mended, and where there is time given back in the right order. */
+export async function find_the_silent_station(where, options, whole) {
   const page = await open('line ' + where, options);
   await join(page, 'Line ' + where);
   await press(page, '24 Three stations');
@@ -44,13 +45,13 @@ export async function find_the_silent_station(where, options) {
   await pick(page, 'Because?', 'received counters');
   await look_at(page, 'line-name', where);
   await press(page, 'This is my diagnosis');
-  await step(page, 'Act');
-  for (const card of ['Isolate and lock out', 'Examine cable', 'Tools out', 'Acknowledge, with', 'Demand every guard', 'Restart the machine', 'Once it moves'])
-    await press(page, card);
-  await press(page, 'Do these, in this order');
+  const back = ['Tools and people out', 'Look into the whole zone', 'Have every lock taken off', ['Acknowledge, with', 'infeed'],
+    'Demand every guard', 'Reset what is latched', ['Restart the machine', 'turner'], 'Watch the first cycles', 'Once it moves'];
+  await do_all(page, 'Isolate and lock out', 'Examine cable', ...(whole ? back : []));
   await step(page, 'Debrief');
   const told = await text(page);
-  check(/Safe and found/.test(told) && /100 of 100/.test(told), where + ': a right answer is not safe and found: ' + told.slice(0, 400));
+  if (whole) check(/Safe and found/.test(told), where + ': a right answer is not safe and found: ' + told.slice(0, 400));
+  else check(/Not finished/.test(told), where + ': a line that stands is finished: ' + told.slice(0, 400));
   check(/Link: infeed\./.test(told), where + ': the debrief does not name the link');
   check(/infeed: THE CAUSE ACTS: loss/.test(told), where + ': the story does not tell the cause');
   check(/line controller, turner never stopped/.test(told) && /infeed I\/O stopped at .*Nothing came/.test(told), where + ': what the ends knew is missing');

@@ -13,7 +13,7 @@ try:
     head = [server.stdout.readline() for _ in range(3)]
     address = re.search(r"http://127\.0\.0\.1:\d+", head[0]).group()
     secret = re.search(r"#([0-9a-f]{32})", head[1]).group(1)
-    done = subprocess.run([node, script, modules, address, secret, pictures], timeout=280)
+    done = subprocess.run([node, script, modules, address, secret, pictures], timeout=700)
 finally:
     server.send_signal(signal.SIGINT)
     status = server.wait(timeout=10)

@@ -28,7 +28,7 @@ ROWS = {
     "sim/drive": "proto sim/{numeric,scenario,channel,plant,timing,capture,judge,link,cell}",
     "sim/measures": "proto sim/{numeric,scenario,drive}",
     "sim/studies": "proto sim/{numeric,scenario,plant,timing,judge,drive,measures}",
-    "sim/training": "proto sim/{numeric,scenario,capture,judge,cell,drive}",
+    "sim/training": "proto sim/{numeric,scenario,capture,judge,cell,drive,timing}",
     "sim/desk": "proto sim/{scenario,channel,plant,timing,judge,cell,drive,training}",
     "sim/roundtrips": "proto sim/{capture}",
     "sim/reading": "proto sim/{numeric,scenario,channel,timing,capture,judge,training}",

@@ -41,6 +41,11 @@ void act(Exercise& exercise, const char* name, const std::string& value = "") {
     act(exercise, {{"act", name}, {"value", value}});
 }
 
+void work(Exercise& exercise, const std::string& card) {
+    act(exercise, "work", card);
+    finish_work(exercise);
+}
+
 /// An exercise and the time of those who look on, which only this program moves.
 struct Room {
     Exercise exercise;
@@ -86,9 +91,8 @@ void right(const sim::Drill& drill, const sim::DrillSet& set, const std::string&
                     {"because", drill.evidence.front()}};
     if (drill.cell) named["link"] = std::to_string(drill.cell->link_called(drill.right.link.front()));
     act(exercise, named);
-    std::string actions;
-    for (const sim::Needed& one : drill.needed) actions += (actions.empty() ? "" : ",") + one.id;
-    act(exercise, "do", actions);
+    for (const sim::Needed& one : drill.needed) work(exercise, one.id);
+    act(exercise, "hand-over");
     write(out + "/right.json", tools::exercise_state(exercise, true));
     write(out + "/record_right.json", tools::exercise_record(exercise));
 }
@@ -105,7 +109,10 @@ void wrong(const sim::Drill& drill, const sim::DrillSet& set, const std::string&
     act(exercise, "restart");
     room.wait(20);
     act(exercise, "cannot-tell");
-    act(exercise, "do", set.cards.front().id);
+    act(exercise, "conduct", "lock-out");
+    work(exercise, set.cards.front().id);
+    work(exercise, "raise-watchdog");
+    act(exercise, "hand-over");
     write(out + "/wrong.json", tools::exercise_state(exercise, false));
     write(out + "/record_wrong.json", tools::exercise_record(exercise));
 }
@@ -121,7 +128,8 @@ void hand(const sim::Drill& drill, const sim::DrillSet& set, const std::string& 
     instruct({{"act", "put-in"}, {"way", "drop"}, {"where", "both-ways"}, {"lasting_ms", "400"}});
     instruct({{"act", "cause"}, {"show", "true"}});
     act(exercise, "cannot-tell");
-    act(exercise, "do", "call-engineer");
+    work(exercise, "call-engineer");
+    act(exercise, "hand-over");
     write(out + "/record_hand.json", tools::exercise_record(exercise));
 }
 

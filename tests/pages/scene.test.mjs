@@ -6,7 +6,7 @@ import test from 'node:test';
 import { Glide } from '../../tools/pages/glide.js';
 import { moved, scene_drawing } from '../../tools/pages/scene_drawing.js';
 import { scene_parts } from '../../tools/pages/scene_parts.js';
-import { forget_motion, scene, scene_of } from '../../tools/training/pages/scene.js';
+import { STANDS, forget_motion, scene, scene_of } from '../../tools/training/pages/scene.js';
 import { slow_ways } from '../../tools/training/pages/slow_ways.js';
 import { in_groups, word } from '../../tools/training/pages/words.js';
 import { HOSTILE, all_of, state_at, told, unescaped } from './support.mjs';
@@ -162,6 +162,70 @@ test('a scene keeps hostile names', () => {
     assert.doesNotMatch(html, /<(script|img|b|button)\b/);
     assert.doesNotMatch(html, /<[^>]* on\w+/);
   }
+});
+
+/** Where the figure is drawn: its place in the picture, how large, and what it says. */
+function figure_in(scene, width) {
+  const html = String(scene_drawing(scene, width));
+  const place = /class="you" transform="translate\(([\d.]+),([\d.]+)\)"/.exec(html);
+  if (!place) return null;
+  const inside = html.slice(place.index);
+  const [, scale] = /scale\(([\d.]+)\)/.exec(inside);
+  const [, words] = /<text[^>]*>([^<]*)</.exec(inside);
+  return { x: +place[1], y: +place[2], h: 36 * +scale, words };
+}
+const seen_from = (place, count, guards) => ({
+  ...many(count, guards),
+  you: { place, short: 'you', long: `you, ${place}` },
+});
+const PLACES = ['outside', 'controller', 'io', 'way', 'guard', 'machine', 'office'];
+
+test('whoever looks on stands at one place of the picture, or says where it is', () => {
+  assert.equal(figure_in(many(1, 1), 698), null);
+  for (const width of [280, 334, 560, 698])
+    for (const [count, guards] of [
+      [1, 0],
+      [1, 3],
+      [3, 1],
+    ])
+      for (const place of PLACES) {
+        const which = `${width} ${count} ${guards} ${place}`;
+        const scene = seen_from(place, count, guards);
+        const layout = scene_parts(scene, width);
+        const figure = figure_in(scene, width);
+        assert.ok(figure.x >= 0 && figure.x + 40 <= width, which);
+        assert.ok(figure.y >= 0 && figure.y + figure.h <= layout.height, which);
+        // apart from every end and guard, and in no machine: who stands at one is not in it
+        for (const { x, y, w, h } of [...layout.ends, ...layout.guards]) {
+          const over = figure.x < x + w && figure.x + 14 > x;
+          assert.ok(!over || figure.y + figure.h <= y || figure.y >= y + h, which);
+        }
+        const [bed] = layout.machines;
+        assert.ok(figure.y + figure.h <= bed.y || count > 1, which);
+        if (figure.words === 'you') assert.equal(count, 1, which);
+        else assert.equal(figure.words, `you, ${place}`, which);
+      }
+});
+
+test('the figure stands where it was told, each place apart from the others', () => {
+  const at = Object.fromEntries(
+    PLACES.map((place) => [place, figure_in(seen_from(place, 1, 2), 698)]),
+  );
+  assert.ok(at.controller.x < at.way.x && at.way.x < at.io.x && at.io.x < at.guard.x);
+  for (const place of ['controller', 'way', 'io', 'guard'])
+    assert.equal(at[place].words, 'you', place);
+  for (const place of ['outside', 'office', 'machine'])
+    assert.equal(at[place].words, `you, ${place}`);
+});
+
+test('where the trainee is, and tools that lie in the zone, are told in words as well', () => {
+  const zone = { locked: true, stop_latched: false, tools_in: true };
+  const html = drawn({ step: 4, here: 'io', zone });
+  assert.match(html, /<text[^>]*>tools in the zone</);
+  const title = /aria-label="([^"]*)"/.exec(html)[1];
+  assert.ok(title.includes(`You: ${word('places', 'io')}`) && title.includes('tools in the zone'));
+  assert.doesNotMatch(drawn({ here: 'io' }), /class="you"/); // where one walks to read is no place
+  assert.deepEqual(Object.keys(STANDS), Object.keys(told.words.places));
 });
 
 test('each action card and each choice lies in one of the groups', () => {

@@ -153,6 +153,7 @@ const score = (more) => ({
   action: 25,
   dangerous: [],
   corrected: [],
+  outcomes: [],
   judged: true,
   trainer: [],
   remarks: [],

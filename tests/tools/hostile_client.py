@@ -61,8 +61,18 @@ try:
     check(ask("POST", "/api/start", {"drill": 2}, {"Cookie": cookie, "X-Token": "0" * 32})[0] == 403, "a wrong token")
     check(ask("POST", "/api/start", {"drill": 2}, own)[0] == 200, "a start with the token")
     for fields in ({"act": "nonsense"}, {"act": "step", "value": "5"}, {"act": "step", "value": "-1"},
-                   {"act": "do", "value": "a,b,c,d,e"}, {"act": "keep", "value": "<script>"}, {"act": "demand", "value": "99"}):
+                   {"act": "do", "value": "lock-out"}, {"act": "hand-over"}, {"act": "work", "value": "lock-out"},
+                   {"act": "keep", "value": "<script>"}, {"act": "demand", "value": "99"}):
         check(400 <= ask("POST", "/api/act", fields, own)[0] < 500, f"{fields} is taken")
+
+    # an act that is none, or at a link that is none; and one at a time
+    check(ask("POST", "/api/act", {"act": "step", "value": "4"}, own)[0] == 200, "the step")
+    for fields in ({"act": "work"}, {"act": "work", "value": "<b>"}, {"act": "work", "value": "lock-out", "link": "7"},
+                   {"act": "work", "value": "lock-out", "link": "-1"}, {"act": "hand-over", "value": "<b>"}):
+        check(400 <= ask("POST", "/api/act", fields, own)[0] < 500, f"{fields} is taken")
+    check(ask("POST", "/api/act", {"act": "work", "value": "lock-out"}, own)[0] == 200, "an act at its place")
+    for fields in ({"act": "work", "value": "call-engineer"}, {"act": "hand-over"}, {"act": "acknowledge"}):
+        check(ask("POST", "/api/act", fields, own)[0] == 409, f"{fields} while another is under way")
 
     def plant_time():
         status, body, _ = ask("GET", "/api/state", headers=own)

@@ -10,6 +10,8 @@ import subprocess
 import sys
 import urllib.parse
 
+import training_room
+
 linkdrill, = sys.argv[1:]
 problems = []
 
@@ -65,8 +67,20 @@ for key in ("step", "kept", "conduct", "used", "log"):
     check(after["state"][key] == before["state"][key], f"{key}: {before['state'][key]} became {after['state'][key]}")
 check(after["state"]["plant_time"] >= before["state"]["plant_time"], "plant time went back")
 check(after["run"] != before["run"], "the page cannot know of the restart")
-check(training.ask("POST", "/api/act", {"act": "do", "value": "lock-out,call-engineer"}, own)[0].status == 200,
-      "the drill does not go on")
+
+# killed in the middle of an act: it is done to its end, once, and what was named still stands
+training_room.begin_work(training, own, "lock-out")
+training_room.until_done(training, own)
+begun = training_room.begin_work(training, own, "call-engineer")["state"]
+training.end(signal.SIGKILL)
+training = Training("again.sqlite", training.port)
+done = training_room.until_done(training, own)["state"]
+check([one["card"] for one in done["done"]] == ["lock-out", "call-engineer"], f"what was done is lost: {done['done']}")
+check(done["done"][0] == begun["done"][0] and done["zone"]["locked"], f"what a lock did is lost: {done['done']}")
+check(done["done"][1]["until"] == begun["work"]["until"] <= done["plant_time"],
+      f"an act ended at another hour: {begun['work']} became {done['done'][1]}")
+check(training.ask("POST", "/api/act", {"act": "cannot-tell"}, own)[0].status == 409, "what was named is named anew")
+check(training_room.hand_in(training, own)[0] == 200, "the drill does not go on")
 check(training.end(signal.SIGINT) == 130, "status after Ctrl-C")
 training = Training("again.sqlite")
 results = training.ask("GET", "/api/instructor/results.json", headers={"X-Token": training.secret})[1]["results"]

@@ -3,7 +3,44 @@ import http.client
 import json
 import re
 import subprocess
+import time
 import urllib.parse
+
+
+def begin_work(training, own, card):
+    """Goes to step 4 and begins that act there; what the computer tells then."""
+    for fields in ({"act": "step", "value": "4"}, {"act": "work", "value": card}):
+        reply, told = training.ask("POST", "/api/act", fields, own)
+        assert reply.status == 200, (fields, told)
+    return told
+
+
+def until_done(training, own, patience_s=60):
+    """Looks on until nothing is under way any more; what the computer tells then."""
+    page = http.client.HTTPConnection("127.0.0.1", training.port, timeout=10)
+    page.request("GET", "/api/events", headers=own)  # where nobody looks the plant stands
+    stream = page.getresponse()
+    end = time.monotonic() + patience_s
+    try:
+        while True:
+            while stream.readline().strip():
+                pass  # one telling
+            reply, told = training.ask("GET", "/api/state", None, own)
+            assert reply.status == 200, told
+            if told["state"] is None or told["state"]["work"] is None:
+                return told
+            assert time.monotonic() < end, f"still under way: {told['state']['work']}"
+    finally:
+        page.close()
+
+
+def hand_in(training, own, *cards):
+    """Does these one after the other and hands over; the status, and what the computer tells then."""
+    for card in cards:
+        begin_work(training, own, card)
+        until_done(training, own)
+    reply, told = training.ask("POST", "/api/act", {"act": "hand-over"}, own)
+    return reply.status, told
 
 
 class Training:

@@ -15,6 +15,7 @@ export const MARKS = {
   locked: draw`<rect class="full" x="3" y="9" width="14" height="9"/>
     <path d="M6 9V6a4 4 0 0 1 8 0v3"/>`,
   latched: draw`<circle class="full" cx="10" cy="7" r="5"/><path d="M3 17h14M10 12v5"/>`,
+  tools: draw`<path d="M4 17l7-7M9 3l8 8M11 1l8 8-4 3-7-7z"/>`,
   differs: draw`<path d="M2 7h16M2 13h16M6 18L14 2"/>`,
   warns: draw`<circle cx="10" cy="10" r="8"/><path d="M10 5v6M10 14v1"/>`,
   ok: draw`<path d="M3 11l5 5L17 4"/>`,

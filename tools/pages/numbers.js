@@ -37,6 +37,16 @@ export function span(ms) {
 }
 
 /**
+ * A moment on a clock that was started with something, to the ms: "0.035 s", "2 min 04.120 s".
+ * @param {number} ms
+ */
+export function since_start(ms) {
+  const minutes = Math.floor(Math.round(ms) / 60000);
+  const seconds = ((Math.round(ms) - minutes * 60000) / 1000).toFixed(3);
+  return minutes ? `${minutes} min ${seconds.padStart(6, '0')} s` : `${seconds} s`;
+}
+
+/**
  * @param {number} value
  * @param {number} [digits]
  */

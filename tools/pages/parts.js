@@ -13,7 +13,7 @@ import { draw } from './draw.js';
  * A button that asks for an act: what is pressed is told by `data-act` and `data-value`.
  * @param {string} act
  * @param {string | number} value
- * @param {string} words
+ * @param {unknown} words a text, or what is drawn of several
  * @param {Attributes} [more]
  */
 export const button = (act, value, words, more = {}) =>

@@ -5,6 +5,7 @@ import { guard_icon } from './guard_icons.js';
 import { MARKS } from './marks.js';
 import { shortened } from './plant_parts.js';
 import { scene_parts } from './scene_parts.js';
+import { standing, you_drawn } from './scene_you.js';
 
 /** @typedef {import('./scene_parts.js').Scene} Scene */
 /** @typedef {import('./scene_parts.js').SceneEnd} SceneEnd */
@@ -14,7 +15,8 @@ import { scene_parts } from './scene_parts.js';
  */
 
 const ROUND = 1000; // mm of a way that is not said: then the mark begins again
-const LETTER = 10.6; // px of one in capitals
+const LETTER = 10; // px of one in capitals, of a narrow one half
+const SIGN = 30; // and what is free beside them
 
 /**
  * Where the moving part stands.
@@ -27,11 +29,15 @@ export function moved({ travel, degrees, span }, along) {
   return `translate(${(share * span).toFixed(1)},0)`;
 }
 
+/** @param {string} word */
+const chip_width = (word) =>
+  [...word].reduce((sum, one) => sum + (' I'.includes(one) ? LETTER / 2 : LETTER), SIGN);
+
 /** @param {SceneEnd} end @param {number} x @param {number} y */
 function chip({ mark, word }, x, y) {
   const shape = MARKS[/** @type {keyof typeof MARKS} */ (mark)];
   return draw`<g class="chip ${mark}" transform="translate(${x},${y})"><rect class="tint"
-    width="${Math.round(word.length * LETTER + 30)}" height="22" rx="2"/><g class="sign"
+    width="${chip_width(word)}" height="22" rx="2"/><g class="sign"
     transform="translate(4,2) scale(.9)">${shape}</g><text x="26" y="16">${word}</text></g>`;
 }
 
@@ -58,7 +64,7 @@ function end_box({ name, ends, x, y, w, h }, wide) {
 
 /** An end in one line. @param {Omit<SceneLayout['ends'][number], never>} box */
 function end_line({ name, ends, x, y, w, h }) {
-  const right = ends[0] ? Math.round(ends[0].end.word.length * LETTER + 30) : 0;
+  const right = ends[0] ? chip_width(ends[0].end.word) : 0;
   const words = name || ends[0]?.link || '';
   return draw`${
     name && draw`<rect class="box" x="${x}" y="${y}" width="${w}" height="${h}" rx="2"/>`
@@ -130,5 +136,5 @@ export function scene_drawing(scene, width) {
         draw`<text class="soft" x="${x}" y="${y}" text-anchor="${anchor}">${words}</text>`,
     )}
     ${ends.map((one) => end_box(one, wide))}${guards.map(guard_row)}
-    ${machines.map(machine_picture)}</svg>`;
+    ${machines.map(machine_picture)}${you_drawn(standing(scene, layout))}</svg>`;
 }

@@ -27,7 +27,9 @@
  * @property {SceneGuard[]} guards
  * @property {SceneMachine[]} machines
  * @property {[to_station: string, to_controller: string]} ways
+ * @property {You | null} [you] where somebody stands in it
  */
+/** @typedef {{ place: string, short: string, long: string }} You */
 /** @typedef {{ x: number, y: number, w: number, h: number }} Box */
 /** @typedef {Box & { name: string, ends: { at: number, link: string, end: SceneEnd }[] }} EndBox */
 /**
@@ -40,11 +42,14 @@
  * @property {(Box & { machine: SceneMachine })[]} machines
  * @property {{ d: string, kind: 'wire' | 'link' }[]} lines
  * @property {{ x: number, y: number, anchor: string, words: string }[]} notes
+ * @property {{ x: number, y: number }} lane left free for whoever stands at no place of its own
  */
 
 export const WIDE = 560;
 const APART = 14;
 const GUARD = 30;
+const LANE = 44; // in which somebody stands
+const LOW_LANE = 26; // the same where room is scarce
 
 /** @param {number} width @returns {SceneLayout} */
 const empty = (width) => ({
@@ -56,6 +61,7 @@ const empty = (width) => ({
   machines: [],
   lines: [],
   notes: [],
+  lane: { x: 4, y: 4 },
 });
 
 /** @param {Scene} scene @param {string} at */
@@ -92,7 +98,7 @@ function ways_across(layout, { ways }, { from, to, y, named }) {
 function wide_scene(scene, width) {
   const layout = empty(width);
   const alone = scene.stations.length < 2;
-  const box = Math.min(190, Math.floor(width * 0.27));
+  const box = Math.min(190, Math.max(164, Math.floor(width * 0.27)));
   const gap = Math.max(70, Math.floor(width * 0.12));
   const station_x = 4 + box + gap;
   const bus = station_x + box + 12;
@@ -103,7 +109,7 @@ function wide_scene(scene, width) {
   /** @type {EndBox['ends']} */
   const seen = [];
   let y = 4;
-  if (!alone) y += 26;
+  if (!alone) y += LOW_LANE;
   for (const { name, link, end, at_controller } of scene.stations) {
     const { guards, machines } = beside(scene, name);
     const top = y;
@@ -118,9 +124,9 @@ function wide_scene(scene, width) {
       last = y + GUARD / 2;
       y += GUARD;
     }
-    if (alone) y = Math.max(y, top + tall + own.length * GUARD) + 18;
+    if (alone) y = Math.max(y, top + tall) + LANE + own.length * GUARD;
     for (const machine of machines) {
-      const h = machine.degrees ? 132 : 112;
+      const h = (machine.degrees ? 132 : 112) + (machine.holds.length > 2 ? 20 : 0);
       if (alone) {
         const under = station_x + 24;
         layout.machines.push({ machine, x: 4, y, w: width - 8, h });
@@ -142,10 +148,11 @@ function wide_scene(scene, width) {
   }
   controller.h = alone ? tall : y - APART - 4;
   layout.ends.unshift({ ...controller, ends: seen });
-  let below = 4 + controller.h + 8;
+  layout.lane = alone ? { x: 24, y: 4 + tall + 4 } : { x: station_x, y: 4 };
+  let below = 4 + controller.h + (alone ? LANE : 8);
   for (const guard of own) {
     layout.guards.push({ guard, x: 24, y: below, w: box - 20, h: GUARD });
-    layout.lines.push({ kind: 'wire', d: `M14 ${below - 8}V${below + GUARD / 2}H24` });
+    layout.lines.push({ kind: 'wire', d: `M14 ${4 + controller.h}V${below + GUARD / 2}H24` });
     below += GUARD;
   }
   layout.height = Math.max(y - APART, below) + 4;
@@ -178,11 +185,13 @@ function narrow_scene(scene, width) {
   const alone = scene.stations.length < 2;
   const w = width - 8;
   const first = alone ? [{ at: 4, link: '', end: scene.stations[0].at_controller }] : [];
-  layout.ends.push({ name: scene.controller, x: 4, y: 4, w, h: 30, ends: first });
-  let y = guards_in_rows(layout, beside(scene, scene.controller).guards, 34);
+  const from = alone ? 4 : 4 + LOW_LANE;
+  layout.ends.push({ name: scene.controller, x: 4, y: from, w, h: 30, ends: first });
+  let y = guards_in_rows(layout, beside(scene, scene.controller).guards, from + 30);
+  if (alone) layout.lane = { x: 64, y: y + 2 };
   for (const { name, link, end, at_controller } of scene.stations) {
     const { guards, machines } = beside(scene, name);
-    const to = y + (alone ? 22 : 30);
+    const to = y + (alone ? LOW_LANE : 30);
     layout.lines.push(
       { kind: 'link', d: `M20 ${y}V${to - 3}m-5-7l5 8 5-8` },
       { kind: 'link', d: `M44 ${to}V${y + 3}m-5 7l5-8 5 8` },
@@ -199,7 +208,9 @@ function narrow_scene(scene, width) {
     layout.ends.push({ name, x: 4, y: to, w, h: 30, ends: [{ at: 4, link: '', end }] });
     y = guards_in_rows(layout, guards, to + 32);
     for (const machine of machines) {
-      const h = (machine.degrees ? 110 : 76) + machine.holds.length * 20;
+      const beside_it = scene.you?.place === 'machine' && alone ? 1 : 0;
+      const rows = Math.max(machine.holds.length, beside_it);
+      const h = (machine.degrees ? 110 : 76) + rows * 20;
       layout.machines.push({ machine, x: 4, y: y + 2, w, h });
       y += h + 4;
     }

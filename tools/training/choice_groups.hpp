@@ -28,18 +28,20 @@ inline constexpr auto conduct_groups = std::to_array<Grouped>({{"keep-out", "mak
 
 /// The action cards; one line for each card of scenarios/drills/actions.toml.
 inline constexpr auto card_groups = std::to_array<Grouped>(
-    {{"lock-out", "make-safe"},    {"out-of-service", "make-safe"}, {"bridge-guard", "make-safe"},
-     {"wait-and-see", "look"},     {"examine-cable", "look"},       {"test-fibre", "look"},
-     {"measure-supply", "look"},   {"shield-earth", "look"},        {"walk-rope", "look"},
-     {"reach-in", "look"},         {"power-cycle", "mend"},         {"raise-watchdog", "mend"},
-     {"replace-io", "mend"},       {"replace-converter", "mend"},   {"set-discard", "mend"},
-     {"change-addresses", "mend"}, {"type-from-sheet", "mend"},     {"type-at-controller", "mend"},
-     {"plugs-back", "mend"},       {"restart-radio", "mend"},       {"change-resend", "mend"},
-     {"more-missing", "mend"},     {"replace-clock-end", "mend"},   {"remove-object", "mend"},
-     {"replace-contact", "mend"},  {"acknowledge-early", "return"}, {"hold-acknowledge", "return"},
-     {"look-zone", "return"},      {"reset-guard", "return"},       {"acknowledge", "return"},
-     {"demand-guards", "return"},  {"push-by-hand", "return"},      {"restart-machine", "return"},
-     {"stop-once", "return"},      {"carry-on", "return"},          {"call-engineer", "ask"},
-     {"network-people", "ask"},    {"engineer-load", "ask"},        {"unplug-stranger", "ask"}});
+    {{"lock-out", "make-safe"},     {"out-of-service", "make-safe"}, {"bridge-guard", "make-safe"},
+     {"wait-and-see", "look"},      {"examine-cable", "look"},       {"test-fibre", "look"},
+     {"measure-supply", "look"},    {"shield-earth", "look"},        {"walk-rope", "look"},
+     {"reach-in", "look"},          {"power-cycle", "mend"},         {"raise-watchdog", "mend"},
+     {"replace-io", "mend"},        {"replace-converter", "mend"},   {"set-discard", "mend"},
+     {"change-addresses", "mend"},  {"type-from-sheet", "mend"},     {"type-at-controller", "mend"},
+     {"plugs-back", "mend"},        {"restart-radio", "mend"},       {"change-resend", "mend"},
+     {"more-missing", "mend"},      {"replace-clock-end", "mend"},   {"remove-object", "mend"},
+     {"replace-contact", "mend"},   {"acknowledge-early", "return"}, {"hold-acknowledge", "return"},
+     {"tools-out", "return"},       {"look-zone", "return"},         {"locks-off", "return"},
+     {"cut-lock", "return"},        {"watch-cycle", "return"},       {"reset-guard", "return"},
+     {"acknowledge", "return"},     {"demand-guards", "return"},     {"push-by-hand", "return"},
+     {"restart-machine", "return"}, {"stop-once", "return"},         {"carry-on", "return"},
+     {"call-engineer", "ask"},      {"network-people", "ask"},       {"engineer-load", "ask"},
+     {"unplug-stranger", "ask"}});
 
 }  // namespace tools

@@ -17,16 +17,6 @@ bool is_one_of(const List& list, std::string_view word) {
     return std::find(list.begin(), list.end(), word) != list.end();
 }
 
-std::vector<std::string> split(const std::string& text) {
-    std::vector<std::string> parts;
-    for (std::size_t from = 0; from < text.size();) {
-        const std::size_t comma = std::min(text.find(',', from), text.size());
-        if (comma > from) parts.push_back(text.substr(from, comma - from));
-        from = comma + 1;
-    }
-    return parts;
-}
-
 void toggle(std::vector<std::string>& list, const std::string& word) {
     const auto found = std::find(list.begin(), list.end(), word);
     if (found == list.end())
@@ -73,6 +63,7 @@ Exercise::Exercise(const sim::Drill& drill, std::unique_ptr<sim::Bench> bench,
       cards_(cards),
       mode_(mode),
       bench_(std::move(bench)),
+      work_(drill, cards, *bench_),
       clock_(bench_->now(), wall),
       broken_(sim::broken_promises(drill, *bench_)),
       begun_(begun),
@@ -95,20 +86,36 @@ Exercise::Exercise(std::unique_ptr<const sim::Drill> drill, std::unique_ptr<sim:
 
 void Exercise::run_on(Instant wall) {
     if (wall > seen_ && !over()) took_ = took_ + (wall - seen_);
+    const proto::Duration passed = wall > seen_ ? wall - seen_ : proto::Duration{};
     seen_ = std::max(seen_, wall);
+    const sim::Pace pace = clock_.pace();
+    if (work_.busy() && pace != sim::Pace::paused) {
+        const sim::Work& under_way = work_.works().back();
+        const proto::Duration whole = under_way.until - under_way.begun;
+        const std::int64_t times = std::max<std::int64_t>(1, whole.ns / work_lasts.ns);
+        const proto::Duration by{std::min(work_slice.ns, passed.ns * times)};
+        run_bench_to(std::min(under_way.until, bench_->now() + by));
+        clock_ = sim::BenchClock(bench_->now(), wall);
+        clock_.set_pace(pace, wall);
+        return;
+    }
     Instant to = clock_.at(wall);
     const Instant latest = bench_->now() + proto::seconds(2);
     if (to > latest) {
-        const sim::Pace pace = clock_.pace();
         clock_ = sim::BenchClock(latest, wall);
         clock_.set_pace(pace, wall);
         to = latest;
     }
-    bench_->run_until(to);
+    run_bench_to(to);
+}
+
+void Exercise::run_bench_to(Instant end) {
+    work_.run_until(end);
+    tell_of_work();
 }
 
 void Exercise::repeat(Instant at, const ActFields& fields, Instant wall) {
-    bench_->run_until(at);
+    run_bench_to(at);
     if (act(fields)) instruct(fields);
     clock_ = sim::BenchClock(bench_->now(), wall);
     seen_ = wall;
@@ -122,7 +129,10 @@ void Exercise::note(LogId what, std::string about, bool untold) {
 /// It was done at the plant, and stays done.
 void Exercise::warn(const std::string& id, const std::string& why) {
     add_once(answers_.dangerous, {id, why});
-    if (mode_ == ExerciseMode::practice) warned_ = sim::Reasoned{id, why};
+    if (mode_ == ExerciseMode::practice) {
+        warned_ = sim::Reasoned{id, why};
+        play(id);
+    }
     note("danger", words_of(id), mode_ == ExerciseMode::exam);
 }
 
@@ -161,6 +171,9 @@ std::optional<Exercise::Refusal> Exercise::act(const ActFields& fields) {
         return std::nullopt;
     }
     if (over()) return Refusal{409, "the drill is over"};
+    if (work_.busy() && act != ActId("keep").id() && act != ActId("hint").id() && act != ActId("instrument").id() &&
+        act != ActId("step").id())
+        return Refusal{409, RefusalId("busy").id()};
     if (acts_ >= acts_max) return Refusal{409, "too many acts in one drill"};
     Done refusal = do_as_told(fields);
     if (!refusal) ++acts_;
@@ -181,7 +194,8 @@ Exercise::Done Exercise::do_as_told(const ActFields& fields) {
     if (is("hint")) return hint();
     if (is("cannot-tell")) return cannot_tell();
     if (is("name")) return name(fields);
-    if (is("do")) return finish(value);
+    if (is("work")) return do_work(fields);
+    if (is("hand-over")) return hand_over();
     return Refusal{400, "no such act"};
 }
 
@@ -306,6 +320,7 @@ Exercise::Done Exercise::hint() {
 }
 
 Exercise::Done Exercise::cannot_tell() {
+    if (!work_.works().empty()) return Refusal{409, RefusalId("named-stands").id()};
     answers_.cannot_tell = true;
     kept_when_named_ = answers_.kept;
     by_hand_.answerable = faults_by_hand();
@@ -316,6 +331,7 @@ Exercise::Done Exercise::cannot_tell() {
 }
 
 Exercise::Done Exercise::name(const ActFields& fields) {
+    if (!work_.works().empty()) return Refusal{409, RefusalId("named-stands").id()};
     const std::string where = field_of(fields, "where"), what = field_of(fields, "what"),
                       because = field_of(fields, "because");
     if (!is_one_of(sim::where_words, where) || !is_one_of(sim::what_words, what))
@@ -332,29 +348,6 @@ Exercise::Done Exercise::name(const ActFields& fields) {
     by_hand_.answerable = faults_by_hand();
     step_ = 4;
     note("named", what);
-    return std::nullopt;
-}
-
-Exercise::Done Exercise::finish(const std::string& text) {
-    const std::vector<std::string> actions = split(text);
-    if (actions.empty() || actions.size() > sim::actions_max) return Refusal{400, "choose one to twelve actions"};
-    for (const std::string& id : actions)
-        if (sim::find_by_id(cards_, id) == nullptr) return Refusal{400, "no such action"};
-    sim::Answers meant = answers_;
-    meant.actions = actions;
-    for (std::size_t i = 0; i < actions.size() && mode_ == ExerciseMode::practice; ++i)
-        if (const auto why = sim::danger_of(judged_by(), cards_, meant, i)) {
-            explain(actions[i], *why);
-            return std::nullopt;
-        }
-    answers_.actions = actions;
-    answers_.acted = true;
-    if (kept_when_named_) answers_.kept = *kept_when_named_;
-    if (is_one_of(actions, "lock-out")) bench_->isolate(true);
-    if (!kept_when_named_) by_hand_.answerable = faults_by_hand();
-    score_ = sim::score_of(judged_by(), cards_, answers_);
-    step_ = 5;
-    note("done");
     return std::nullopt;
 }
 

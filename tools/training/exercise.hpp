@@ -11,7 +11,9 @@
 #include <vector>
 
 #include "sim/training/bench_clock.hpp"
+#include "sim/training/consequence.hpp"
 #include "sim/training/drill_check.hpp"
+#include "sim/training/plant_work.hpp"
 #include "sim/training/score.hpp"
 #include "tools/text/value.hpp"
 #include "tools/training/vocabulary.hpp"
@@ -60,6 +62,7 @@ struct ByHand {
     /// Declared free: the answer is compared with what the trainer put in, not with the drill's own cause, and there
     /// are no points.
     bool free = false;
+    bool cause_shown = false;
     /// Of the trainer's faults those that had touched something when the answer was given.
     std::vector<NamedFault> answerable;
 };
@@ -68,6 +71,10 @@ class Exercise {
   public:
     static constexpr std::size_t log_lines_max = 400;
     static constexpr std::size_t acts_max = 2000;  ///< more are refused
+    /// The onlookers see work at the plant pass in so long, whatever it takes there...
+    static constexpr proto::Duration work_lasts = proto::seconds(3);
+    /// ...and each look moves the bench by so much of it at the most.
+    static constexpr proto::Duration work_slice = proto::seconds(30);
 
     /// Drill and cards must outlive it. `wall` is the time of whoever looks on, `begun` seconds since 1970.
     Exercise(const sim::Drill& drill, const std::vector<sim::ActionCard>& cards, ExerciseMode mode, proto::Instant wall,
@@ -91,6 +98,8 @@ class Exercise {
 
     /// Runs the bench as far as the time of the onlookers has come. Does not catch up on what nobody saw.
     void run_on(proto::Instant wall);
+    /// Runs what is under way at the plant to its end, for whoever does not look on.
+    friend void finish_work(Exercise& exercise);
     void set_pace(sim::Pace pace, proto::Instant wall) { clock_.set_pace(pace, wall); }
     [[nodiscard]] sim::Pace pace() const { return clock_.pace(); }
 
@@ -108,7 +117,6 @@ class Exercise {
     /// How long it has taken by the time of the onlookers, whatever becomes of the clock of their wall; of an exercise
     /// that was taken up again at least as long as its plant has run.
     [[nodiscard]] std::int64_t took_s() const { return took_.ns / proto::seconds(1).ns; }
-    [[nodiscard]] bool cause_shown() const { return cause_shown_; }
     /// The words of an action card, or the id itself.
     [[nodiscard]] std::string words_of(const std::string& id) const;
     /// Promises that the drill does not keep: it is not scored then.
@@ -120,6 +128,13 @@ class Exercise {
     [[nodiscard]] const ByHand& by_hand() const { return by_hand_; }
     /// The last dangerous act, or card taken back, to be explained; practice only.
     [[nodiscard]] const std::optional<sim::Reasoned>& warned() const { return warned_; }
+    /// What people did at the plant, and what dangerous acts lead to, in the order in which they were chosen; as many
+    /// as can be played.
+    struct AtPlant {
+        const sim::PlantWork& work;
+        const std::vector<sim::Consequence>& outcomes;
+    };
+    [[nodiscard]] AtPlant at_plant() const { return {work_, outcomes_}; }
 
   private:
     Exercise(const sim::Drill& drill, std::unique_ptr<sim::Bench> bench, const std::vector<sim::ActionCard>& cards,
@@ -138,7 +153,11 @@ class Exercise {
     Done hint();
     Done cannot_tell();
     Done name(const ActFields& fields);
-    Done finish(const std::string& text);
+    Done do_work(const ActFields& fields);
+    Done hand_over();
+    void run_bench_to(proto::Instant end);
+    void tell_of_work();
+    void play(const std::string& id);
     Done do_by_hand(const ActFields& fields);
     [[nodiscard]] std::vector<NamedFault> faults_by_hand() const;
     [[nodiscard]] const sim::Drill& judged_by() const { return free_drill_ ? *free_drill_ : drill_; }
@@ -160,6 +179,7 @@ class Exercise {
     const std::vector<sim::ActionCard>& cards_;
     ExerciseMode mode_;
     std::unique_ptr<sim::Bench> bench_;
+    sim::PlantWork work_;
     sim::BenchClock clock_;
     std::vector<std::string> broken_;
     std::int64_t begun_;
@@ -175,11 +195,14 @@ class Exercise {
     std::optional<sim::Reasoned> warned_;
     std::optional<std::vector<std::string>> kept_when_named_;  ///< what is kept later is no evidence for it
     std::vector<bool> latched_when_come_;                      ///< by safeguard: by somebody else, who knows why
-    bool cause_shown_ = false;
+    std::vector<sim::Consequence> outcomes_;
+    std::size_t works_told_ = 0, returns_told_ = 0;  ///< in the log
     ByHand by_hand_;
     std::size_t own_faults_ = 0;              ///< of the drill; those after them are the trainer's
     std::unique_ptr<sim::Drill> free_drill_;  ///< what holds of a free one whatever is put in
 };
+
+void finish_work(Exercise& exercise);
 
 /// Why a drill has no pass or fail and no points, of unjudged_words: with faults put in or taken out by the trainer, or
 /// with the cause shown in an exam. "drill-broken" where it does not keep its promises; "" where it is judged.

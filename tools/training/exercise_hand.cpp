@@ -93,7 +93,7 @@ Exercise::Done Exercise::do_by_hand(const ActFields& fields) {
 }
 
 Exercise::Done Exercise::show_cause(bool show) {
-    cause_shown_ = show;
+    by_hand_.cause_shown = show;
     note(show ? LogId("cause-shown") : LogId("cause-hidden"), "", !show);
     const std::string_view what = show ? HandId("cause-shown").id() : HandId("cause-hidden").id();
     touch(what, word_of("hand", std::string(what)));

@@ -66,6 +66,7 @@ Value event_line(const Exercise& exercise, const sim::Bench& bench, const sim::B
             return line(event.detail == 0 ? EventId("machine-may-run") : EventId("machine-told-to-stop"));
         case Kind::demanded: return guard_line("demanded");
         case Kind::guard_asked: return guard_line("guard-asked");
+        case Kind::reached_in: return guard_line("reached-in");
         case Kind::released:
             return guard_line(bench.scenario().safeguards[event.detail].latched ? EventId("released-latched")
                                                                                 : EventId("released"));
@@ -169,7 +170,7 @@ std::vector<sim::StripSample> samples_shown(const sim::Bench& bench) {
 }  // namespace
 
 Value time_line_reading(const Exercise& exercise, const sim::Bench& bench) {
-    Value::List events = events_between(exercise, Instant{}, bench.now(), exercise.cause_shown());
+    Value::List events = events_between(exercise, Instant{}, bench.now(), exercise.by_hand().cause_shown);
     const auto other = [](Instant at, EventId what, Value about) {
         return Value::Object{
             {"at", plant_seconds(at)}, {"what", what.id()}, {"about", std::move(about)}, {"more", Value()}};
@@ -177,10 +178,12 @@ Value time_line_reading(const Exercise& exercise, const sim::Bench& bench) {
     events.insert(events.begin(), other(bench.record().begins, "record-begins", Value()));
     if (events.size() > events_first + events_last) {
         const std::size_t left_out = events.size() - events_first - events_last;
+        std::size_t forgotten = 0;
+        for (const sim::Bench* const link : benches_of(exercise)) forgotten += link->record().events_forgotten;
         const auto from = events.begin() + events_first;
         *from = Value::Object{{"at", *from->find("at")},
                               {"what", EventId("left-out").id()},
-                              {"about", std::to_string(left_out)},
+                              {"about", std::to_string(left_out + forgotten)},
                               {"more", Value()}};
         events.erase(from + 1, from + static_cast<std::ptrdiff_t>(left_out));
     }

@@ -22,6 +22,15 @@ Value telegrams_reading(const Exercise& exercise, const sim::Bench& link);
 /// What was typed at both ends of a link, beside its sheet.
 Value settings_reading(const sim::Scenario& sheet, const sim::Scenario& typed);
 Value neighbour_reading(const Exercise& exercise);
+/// What came of work that is over, as a sentence; "" where nothing did.
+std::string effect_words_of(const Exercise& exercise, const sim::Work& work);
+/// The work under way, or nothing; what was done, in order; and what the zone is like by what was done.
+Value work_state(const Exercise& exercise);
+Value done_state(const Exercise& exercise);
+Value zone_state(const Exercise& exercise);
+/// What a dangerous act leads to, and all of them.
+Value outcome_state(const Exercise& exercise, const sim::Consequence& one);
+Value outcomes_state(const Exercise& exercise);
 /// The plant to be drawn: controller, stations, guards and machines, and of them what is seen without an instrument.
 Value plant_state(const Exercise& exercise);
 /// The telegrams of a link around its first stop, each as a list: its number here, way (0 to the device), number in it,

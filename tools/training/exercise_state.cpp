@@ -132,9 +132,16 @@ Value link_state(const Exercise& exercise, std::size_t link, const std::function
         {"signals", exercise.step() > 1 ? signals_state(bench) : Value(Value::List{})},
         {"time_line", shows("time-line") ? time_line_reading(exercise, bench) : Value()},
         {"telegrams", shows("telegrams") ? telegrams_reading(exercise, bench) : Value()},
-        {"settings", shows("settings")
-                         ? settings_reading(drill.cell_sheet->links[link].alone, drill.cell->links[link].alone)
-                         : Value()}};
+        {"settings",
+         shows("settings") ? settings_reading(drill.cell_sheet->links[link].alone, bench.scenario()) : Value()}};
+}
+
+/// What the act leads to that was just explained.
+Value warned_outcome(const Exercise& exercise) {
+    if (!exercise.warned()) return {};
+    for (const sim::Consequence& one : exercise.at_plant().outcomes)
+        if (one.card == exercise.warned()->id) return outcome_state(exercise, one);
+    return {};
 }
 
 }  // namespace
@@ -151,7 +158,12 @@ Value exercise_state(const Exercise& exercise, bool titled) {
         hints.emplace_back(exercise.drill().hints[i]);
     if (exercise.step() == 4 || all)
         for (const sim::ActionCard& card : exercise.cards())
-            deck.push_back(Value::Object{{"id", card.id}, {"words", card.words}});
+            deck.push_back(
+                Value::Object{{"id", card.id},
+                              {"words", card.words},
+                              {"place", sim::name_of(card.place)},
+                              {"takes_s", card.takes.ns / proto::seconds(1).ns},
+                              {"links", card.does == sim::Does::acknowledge || card.does == sim::Does::start}});
     // of several links the instruments show each by itself
     const bool one = bench.links() == 1;
     Value::Object state{
@@ -174,7 +186,7 @@ Value exercise_state(const Exercise& exercise, bool titled) {
         {"time_line", one && shows("time-line") ? time_line_reading(exercise, bench) : Value()},
         {"telegrams", one && shows("telegrams") ? telegrams_reading(exercise, bench) : Value()},
         {"settings",
-         one && shows("settings") ? settings_reading(exercise.drill().link_sheet, exercise.drill().scenario) : Value()},
+         one && shows("settings") ? settings_reading(exercise.drill().link_sheet, bench.scenario()) : Value()},
         {"neighbour", shows("neighbour") ? neighbour_reading(exercise) : Value()},
         {"used", Value::list_of(exercise.used())},
         {"conduct", Value::list_of(exercise.answers().conduct)},
@@ -183,14 +195,18 @@ Value exercise_state(const Exercise& exercise, bool titled) {
         {"where", exercise.answers().where},
         {"what", exercise.answers().what},
         {"because", exercise.answers().because},
-        {"actions", Value::list_of(exercise.answers().actions)},
+        {"work", work_state(exercise)},
+        {"here", sim::name_of(exercise.at_plant().work.here())},
+        {"done", done_state(exercise)},
+        {"zone", zone_state(exercise)},
+        {"outcome", warned_outcome(exercise)},
         {"cards", std::move(deck)},
         {"hints", std::move(hints)},
         {"log", std::move(log)},
         {"warned", exercise.warned()
                        ? Value(Value::Object{{"id", exercise.warned()->id}, {"why", exercise.warned()->why}})
                        : Value()},
-        {"cause", exercise.cause_shown() ? Value(exercise.drill().cause) : Value()},
+        {"cause", exercise.by_hand().cause_shown ? Value(exercise.drill().cause) : Value()},
         {"score", debrief_state(exercise)}};
     if (one) return state;
     Value::List links;

@@ -275,7 +275,7 @@ WebReply Trainer::act(Trainee& trainee, const WebRequest& request) {
 /// Chosen answers and cards, so that they outlive a reload and every window of the trainee shows the same.
 WebReply Trainer::keep_draft(Trainee& trainee, const WebRequest& request) {
     constexpr std::size_t bytes_max = 400;
-    for (const char* key : {"link", "where", "what", "because", "actions"}) {
+    for (const char* key : {"link", "where", "what", "because"}) {
         if (!request.fields.contains(key)) continue;
         const std::string value = field_of(request.fields, key);
         const bool fits = value.size() <= bytes_max && std::all_of(value.begin(), value.end(), [](char c) {

@@ -80,7 +80,7 @@ Value Trainer::room() const {
             row.push_back({"dangerous", !e->answers().dangerous.empty()});
             row.push_back({"waits", e->warned().has_value()});
             row.push_back({"pace", name_of(trainee.pace)});
-            row.push_back({"cause_shown", e->cause_shown()});
+            row.push_back({"cause_shown", e->by_hand().cause_shown});
             row.push_back({"cause", e->drill().cause});
             row.push_back({"broken", Value::list_of(e->broken())});
             row.push_back({"trainer", touches_in_words(*e)});

@@ -6,6 +6,7 @@
 #include "tools/training/choice_groups.hpp"
 #include "tools/training/trainer.hpp"
 #include "tools/training/vocabulary_records.hpp"
+#include "tools/training/vocabulary_work.hpp"
 
 namespace tools {
 namespace {
@@ -103,7 +104,7 @@ std::string_view text_of(sim::DrillResult result) {
         case DrillResult::safe_and_found: return "Safe and found";
         case DrillResult::safe_not_found: return "Safe, not found";
         case DrillResult::dangerous_action: return "Not passed: dangerous action";
-        case DrillResult::not_secured: return "Not passed: not secured";
+        case DrillResult::not_secured: return "Not passed: securing was not complete";
         case DrillResult::nothing_read: return "Not passed: no reading that tells";
         case DrillResult::not_finished: return "Not finished";
     }
@@ -126,6 +127,10 @@ static_assert(names_all(conduct_groups, sim::conduct_words));
 static_assert(names_all(readings, sim::reading_words));
 static_assert(names_all(states, sim::state_ids));
 static_assert(names_all(causes, sim::cause_ids));
+static_assert(names_all(place_words, sim::work_place_words));
+static_assert(names_all(effect_words, sim::work_effect_words));
+static_assert(names_all(consequence_words, sim::consequence_kind_words));
+static_assert(names_all(consequence_step_words, sim::consequence_step_words));
 static_assert(Trainer::places == 30, "the word for a room that is full says so");
 static_assert(Trainer::places_of_address == 3 && fault_lasting_max_ms == 600'000 && fault_after_max_s == 60,
               "so say the words of what is refused");
@@ -233,13 +238,19 @@ Value words() {
                          {"remarks", listed(remark_words)},
                          {"whole_remarks", listed(whole_remark_words)},
                          {"refusals", listed(refusal_words)},
-                         {"exam_states", listed(exam_state_words)}};
+                         {"exam_states", listed(exam_state_words)},
+                         {"places", listed(place_words)},
+                         {"outcome_steps", listed(consequence_step_words)}};
 }
 
 /// What the program itself puts into sentences that are kept.
 Value kept_words() {
-    return Value::Object{
-        {"hand", listed(hand_words)}, {"hand_times", listed(hand_time_words)}, {"exam_ends", listed(exam_end_words)}};
+    return Value::Object{{"hand", listed(hand_words)},
+                         {"hand_times", listed(hand_time_words)},
+                         {"exam_ends", listed(exam_end_words)},
+                         {"effects", listed(effect_words)},
+                         {"effects_untold", listed(effect_untold_words)},
+                         {"outcomes", listed(consequence_words)}};
 }
 
 Value faults() {

@@ -71,7 +71,8 @@ inline constexpr auto act_words = std::to_array<Word>({{"step", "{0}"},
                                                        {"hint", "A hint"},
                                                        {"cannot-tell", "I cannot tell"},
                                                        {"name", "This is my diagnosis"},
-                                                       {"do", "Do these, in this order"},
+                                                       {"work", "{0}"},
+                                                       {"hand-over", "Hand over"},
                                                        {"understood", "Understood, go on"}});
 using ActId = OneOf<act_words>;
 
@@ -95,7 +96,10 @@ inline constexpr auto log_words = std::to_array<Word>({{"came", "I came to the m
                                                        {"named", "Named it."},
                                                        {"danger", "Dangerous: {0}."},
                                                        {"taken-back", "Dangerous, explained and taken back: {0}."},
-                                                       {"done", "Handed in."},
+                                                       {"work-begun", "{0}."},
+                                                       {"work-found", "{0}"},
+                                                       {"came-again", "What was wrong came again."},
+                                                       {"done", "Handed over."},
                                                        {"cause-shown", "The trainer showed the cause."},
                                                        {"cause-hidden", "The trainer hid the cause again."},
                                                        {"put-in", "The trainer put a fault in: {0}."},
@@ -132,6 +136,7 @@ inline constexpr auto event_words =
                          {"given-back", "locks taken off: nothing starts by that"},
                          {"fault", "THE CAUSE ACTS: {0}"},
                          {"guard-asked", "THE CAUSE ACTS: {0}"},
+                         {"reached-in", "somebody reaches in: {0}"},
                          {"fault-past", "a fault that is over: {0}"},
                          {"fault-by-hand", "THE TRAINER'S FAULT ACTS: {0}"},
                          {"refused", "start refused"}});
@@ -196,8 +201,8 @@ inline constexpr auto whole_remark_words = std::to_array<Word>(
     {{"evidence-missing", "Evidence: no reading was kept."},
      {"diagnosis-missing", "Diagnosis: left open."},
      {"action-wrong-order",
-      "Action: the order. Lock out, mend, look into the zone, reset, acknowledge, demand each guard, "
-      "restart, one stop from motion."}});
+      "Action: the order. Lock out, mend, tools out, look into the zone, locks off, reset, acknowledge, demand each "
+      "guard, restart, watch the first cycles, one stop from motion."}});
 
 /// Verdicts on an exam, in the order of sim::ExamVerdict.
 inline constexpr auto exam_words =
@@ -229,6 +234,11 @@ inline constexpr auto refusal_words = std::to_array<Word>(
      {"lasting-wrong", "For how long: a whole number of milliseconds from 1 to 600000."},
      {"after-wrong", "After how many seconds: a whole number from 0 to 60."},
      {"drill-over", "That drill is over."},
+     {"busy", "Something is being done at the plant. Wait until it is over."},
+     {"not-in-act", "First say what you think it is, or that you cannot tell."},
+     {"too-many-acts", "More is not done in one drill. Hand it over."},
+     {"named-stands", "You have acted on it: what you named stands."},
+     {"nothing-done", "Nothing was done yet."},
      {"free-in-exam", "An exam is judged by its own drills: nothing is free in it."},
      {"all-in-exams", "Nobody else is at a drill. Those in an exam are left out; choose one of them."},
      {"in-an-exam", "That trainee is in an exam. With this the drill counts as not judged: confirm it."},

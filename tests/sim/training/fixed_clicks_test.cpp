@@ -169,12 +169,12 @@ TEST_CASE("whoever names another station than the silent one has found nothing, 
     }
 }
 
-TEST_CASE("the way back of a line has an order: mend, look, acknowledge, demand, restart") {
+TEST_CASE("the way back of a line has an order: mend, tools out, look, locks off, acknowledge, demand, restart") {
     const sim::Drill& drill = *drills().find(24);
     std::vector<std::string> ids;
     for (const sim::Needed& one : drill.needed) ids.push_back(one.id);
-    CHECK(ids == std::vector<std::string>{"lock-out", "examine-cable", "look-zone", "acknowledge", "demand-guards",
-                                          "restart-machine", "stop-once"});
+    CHECK(ids == std::vector<std::string>{"lock-out", "examine-cable", "tools-out", "look-zone", "locks-off",
+                                          "acknowledge", "demand-guards", "restart-machine", "stop-once"});
     for (std::size_t i = 0; i < ids.size(); ++i) {
         sim::Answers answers;
         answers.actions = ids;
@@ -210,14 +210,17 @@ TEST_CASE("acts that let it run again have their own reason, and it is never tha
         sim::Answers answers;
         answers.conduct = {"lock-out"};
         for (const sim::Needed& one : drill.needed)
-            if (one.id != "look-zone" && one.id != "reset-guard" && one.id != "restart-machine")
+            if (one.id != "look-zone" && one.id != "locks-off" && one.id != "reset-guard" &&
+                one.id != "restart-machine")
                 answers.actions.push_back(one.id);
+        // hands may have been in it, by what the drill needs
+        answers.actions.emplace_back("tools-out");
         for (const char* act : {"acknowledge", "restart-machine", "reset-guard"}) {
             sim::Answers mended = answers;
             mended.actions.emplace_back(act);
             const auto why = sim::danger_of(drill, drills().cards, mended, mended.actions.size() - 1);
             REQUIRE(why);
-            CHECK(why->find("look into the whole zone") != std::string::npos);
+            CHECK(why->find("Look into the whole zone") != std::string::npos);
             mended.actions.insert(mended.actions.end() - 1, "look-zone");
             CHECK_FALSE(sim::danger_of(drill, drills().cards, mended, mended.actions.size() - 1));
         }

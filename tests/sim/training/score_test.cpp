@@ -28,6 +28,7 @@ std::vector<sim::ActionCard> cards() {
             {"test-fibre", "Test the fibre", Kind::helps, "no fibre is bad", true},
             {"network-people", "", Kind::helps, "the network does what it should"},
             {"call-engineer", "", Kind::good_practice, "never wrong"},
+            {"tools-out", "Tools out", Kind::good_practice, "thrown about"},
             {"look-zone", "Look into the zone", Kind::good_practice, "seen"},
             {"reset-guard", "", Kind::good_practice, "it starts nothing"},
             {"acknowledge", "", Kind::good_practice, "once"},
@@ -47,7 +48,7 @@ sim::Answers good() {
     answers.where = "way-back";
     answers.what = "loss";
     answers.because = "received-counters";
-    answers.actions = {"lock-out", "test-fibre", "look-zone", "acknowledge", "restart-machine"};
+    answers.actions = {"lock-out", "test-fibre", "tools-out", "look-zone", "acknowledge", "restart-machine"};
     answers.acted = true;
     return answers;
 }
@@ -121,6 +122,10 @@ TEST_CASE("what lets it run again is dangerous before the cause is mended, and t
         answers.actions = {"lock-out", "test-fibre", act};
         s = score(answers);
         REQUIRE(s.dangerous.size() == 1);
+        CHECK(s.dangerous.front().why.starts_with("Before that comes: Tools out. "));
+        answers.actions = {"lock-out", "test-fibre", "tools-out", act};
+        s = score(answers);
+        REQUIRE(s.dangerous.size() == 1);
         CHECK(s.dangerous.front().why.starts_with("Before that comes: Look into the zone. "));
     }
     answers.actions = {"acknowledge"};
@@ -138,19 +143,24 @@ TEST_CASE("another action may stand for a needed one, and then nothing is missin
 
 TEST_CASE("the whole way back to service can be chosen, and every step of it is told as right") {
     sim::Answers answers = good();
-    answers.actions = {"lock-out",    "test-fibre",    "look-zone",       "reset-guard",
+    answers.actions = {"lock-out",    "test-fibre",    "tools-out",       "look-zone", "reset-guard",
                        "acknowledge", "demand-guards", "restart-machine", "stop-once"};
     CHECK(answers.actions.size() <= sim::actions_max);
     const sim::Score s = score(answers);
     CHECK(s.points() == 100);
-    for (const char* step : {"look-zone", "acknowledge", "demand-guards", "restart-machine", "stop-once"})
+    for (const char* step : {"tools-out", "look-zone", "acknowledge", "demand-guards", "restart-machine", "stop-once"})
         CHECK(reason(s, sim::Remark::Says::right, step) != "not told");
+    // what is dangerous where it stands is told as that alone
+    answers.actions = {"test-fibre", "acknowledge"};
+    const sim::Score hasty = score(answers);
+    CHECK(hasty.dangerous.size() == 2);
+    for (const sim::Remark& remark : hasty.remarks) CHECK(remark.about != "acknowledge");
 }
 
 TEST_CASE("what does nothing where it stands is told as that") {
     using Says = sim::Remark::Says;
     sim::Answers answers = good();
-    answers.actions = {"lock-out", "test-fibre", "look-zone", "demand-guards", "restart-machine"};
+    answers.actions = {"lock-out", "test-fibre", "tools-out", "look-zone", "demand-guards", "restart-machine"};
     CHECK(reason(score(answers), Says::no_effect, "demand-guards").find("every bit is 0") != std::string::npos);
     CHECK(reason(score(answers), Says::no_effect, "restart-machine").find("acknowledged") != std::string::npos);
     sim::Drill healthy = drill();
@@ -274,7 +284,7 @@ TEST_CASE("a machine that still runs must be stopped: leaving it as it is does n
 
 TEST_CASE("an order in which the acknowledgement comes after the restart costs points, not the pass") {
     sim::Answers answers = good();
-    answers.actions = {"lock-out", "test-fibre", "look-zone", "restart-machine", "acknowledge"};
+    answers.actions = {"lock-out", "test-fibre", "tools-out", "look-zone", "restart-machine", "acknowledge"};
     const sim::Score s = score(answers);
     CHECK(s.action == 19);
     CHECK(s.result == DrillResult::safe_and_found);

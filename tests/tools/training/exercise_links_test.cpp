@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "tests/support/drills.hpp"
+#include "tests/support/works.hpp"
 #include "tools/text/json.hpp"
 #include "tools/training/exercise.hpp"
 
@@ -82,7 +83,7 @@ TEST_CASE("before an instrument is used it shows nothing, and what only the obse
     CHECK_FALSE(holds(state, "\"fault\""));
     CHECK_FALSE(holds(state, drill(24).cause));
     do_it(one, {{"act", "cannot-tell"}});
-    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(one, "lock-out,call-engineer");
     state = tools::exercise_state(one, true);
     const Value& score = *state.find("score");
     CHECK(text(score, "cause") == drill(24).cause);
@@ -142,8 +143,9 @@ TEST_CASE("the link is named with the rest, and stands in the record") {
     CHECK(one.answers().link == "infeed");
     for (const char* choice : {"leave-stopped", "people-back", "tell-shift", "lock-out"})
         do_it(one, {{"act", "conduct"}, {"value", choice}});
-    do_it(one, {{"act", "do"},
-                {"value", "lock-out,examine-cable,look-zone,acknowledge,demand-guards,restart-machine,stop-once"}});
+    tests::do_and_hand_over(
+        one,
+        "lock-out,examine-cable,tools-out,look-zone,locks-off,acknowledge,demand-guards,restart-machine,stop-once");
     CHECK(one.result() == "safe-and-found");
     CHECK(one.score()->points() == 100);
     CHECK(text(tools::exercise_record(one), "link") == "infeed");

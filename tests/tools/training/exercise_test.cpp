@@ -7,6 +7,7 @@
 
 #include "sim/reading/read_drill.hpp"
 #include "tests/support/drills.hpp"
+#include "tests/support/works.hpp"
 #include "tools/text/json.hpp"
 #include "tools/training/exercise.hpp"
 
@@ -69,7 +70,7 @@ TEST_CASE("a danger counts once, is not told in an exam before its end, and the 
     const std::string shown = tools::to_json(tools::exercise_state(one, false));
     CHECK(shown.find("danger") == std::string::npos);
     CHECK(shown.find("put-in") == std::string::npos);
-    do_it(one, {{"act", "do"}, {"value", "call-engineer"}});
+    tests::do_and_hand_over(one, "call-engineer");
     const std::string record = tools::to_json(tools::exercise_record(one));
     CHECK(record.find("put-in") != std::string::npos);
     CHECK(record.find("\"danger\"") != std::string::npos);
@@ -118,7 +119,7 @@ TEST_CASE("a locked-out machine does not start, in the first step and as a card,
 
     auto card = exercise(15);
     REQUIRE(card.bench().machine_moves());
-    do_it(card, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(card, "lock-out,call-engineer");
     REQUIRE(card.over());
     card.run_on(at(1));
     CHECK_FALSE(card.bench().machine_moves());
@@ -159,7 +160,7 @@ TEST_CASE("a machine that had to be stopped is stopped before anything is looked
     auto exam = exercise(15, ExerciseMode::exam);
     do_it(exam, {{"act", "step"}, {"value", "2"}});
     do_it(exam, {{"act", "conduct"}, {"value", "lock-out"}});
-    do_it(exam, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(exam, "lock-out,call-engineer");
     CHECK(exam.score()->secure < 30);
     CHECK(exam.result() == "not-secured");
 }
@@ -190,7 +191,7 @@ TEST_CASE("what is kept after naming is no evidence for it") {
             do_it(one, {{"act", "name"}, {"where", "way-out"}, {"what", "repetition"}, {"because", "signals"}});
         do_it(one, {{"act", "instrument"}, {"value", "telegrams"}});
         do_it(one, {{"act", "keep"}, {"value", "telegrams"}});
-        do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+        tests::do_and_hand_over(one, "lock-out,call-engineer");
         CHECK(one.score()->evidence == 0);
         CHECK(one.answers().kept == std::vector<std::string>{"signals"});
     }
@@ -232,12 +233,10 @@ TEST_CASE("what cannot be done is refused and changes nothing") {
         {{"act", "keep"}, {"value", "cards"}},
         {{"act", "demand"}, {"value", "9"}},
         {{"act", "name"}, {"where", "way-back"}, {"what", "loss"}, {"because", "signals"}},
-        {{"act", "do"}, {"value", ""}},
-        {{"act", "do"},
-         {"value",
-          "lock-out,lock-out,lock-out,lock-out,lock-out,lock-out,lock-out,lock-out,"
-          "lock-out,lock-out,lock-out,lock-out,lock-out"}},
-        {{"act", "do"}, {"value", "no-such-card"}}};
+        {{"act", "do"}, {"value", "lock-out"}},
+        {{"act", "hand-over"}},
+        {{"act", "work"}, {"value", "lock-out"}},
+        {{"act", "work"}, {"value", "no-such-card"}}};
     for (const ActFields& fields : wrong) {
         CAPTURE(tools::field_of(fields, "act"));
         const auto refusal = one.act(fields);
@@ -256,14 +255,12 @@ TEST_CASE("a dangerous card is explained and taken back in practice, and counts 
             do_it(one, {{"act", "instrument"}, {"value", panel}});
         do_it(one, {{"act", "keep"}, {"value", "received-counters"}});
         do_it(one, {{"act", "name"}, {"where", "way-back"}, {"what", "loss"}, {"because", "received-counters"}});
-        do_it(one, {{"act", "do"}, {"value", "raise-watchdog"}});
+        tests::do_works(one, "raise-watchdog");
         CHECK(one.warned().has_value() == (mode == ExerciseMode::practice));
-        CHECK(one.over() == (mode == ExerciseMode::exam));
-        if (!one.over()) {
-            do_it(one, {{"act", "understood"}});
-            do_it(one, {{"act", "do"}, {"value", "lock-out,test-fibre"}});
-        }
+        CHECK(one.at_plant().outcomes.size() == (mode == ExerciseMode::practice ? 1 : 0));
+        tests::do_and_hand_over(one, "lock-out,test-fibre");
         REQUIRE(one.over());
+        CHECK(one.at_plant().outcomes.size() == 1);
         const bool practice = mode == ExerciseMode::practice;
         CHECK(one.result() == (practice ? "safe-and-found" : "dangerous-action"));
         CHECK(one.score()->dangerous.size() == (practice ? 0 : 1));
@@ -284,7 +281,7 @@ TEST_CASE("before its end an exercise tells neither its cause nor, in an exam, i
     CHECK(shown.find(drills().find(9)->title) == std::string::npos);
     CHECK(shown.find(drills().find(9)->cause) == std::string::npos);
     CHECK(shown.find("\"fault\"") == std::string::npos);
-    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(one, "lock-out,call-engineer");
     const std::string told = tools::to_json(tools::exercise_state(one, true));
     CHECK(told.find(drills().find(9)->cause) != std::string::npos);
     CHECK(told.find("\"fault\"") != std::string::npos);

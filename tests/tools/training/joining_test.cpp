@@ -113,10 +113,10 @@ TEST_CASE("what is chosen and not yet handed in is the same in every window, and
     Room room;
     const Person anna = join(room, "Anna");
     room.got(post(anna, "/api/start", {{"drill", "2"}}));
-    room.got(post(anna, "/api/draft", {{"where", "way-back"}, {"actions", "lock-out,test-fibre"}}));
+    room.got(post(anna, "/api/draft", {{"where", "way-back"}, {"what", "loss"}}));
     const tools::Value draft = *room.got(get(anna, "/api/state")).find("draft");
     CHECK(text_of(draft, "where") == "way-back");
-    CHECK(text_of(draft, "actions") == "lock-out,test-fibre");
+    CHECK(text_of(draft, "what") == "loss");
     room.got(post(anna, "/api/draft", {{"where", "<script>"}}), 400);
     room.got(post(anna, "/api/start", {{"drill", "3"}}));
     CHECK(room.got(get(anna, "/api/state")).find("draft")->object()->empty());

@@ -8,6 +8,7 @@
 
 #include "sim/reading/read_drill.hpp"
 #include "tests/support/drills.hpp"
+#include "tests/support/works.hpp"
 #include "tools/text/json.hpp"
 #include "tools/training/exercise_readings.hpp"
 
@@ -37,7 +38,7 @@ std::string seen(const tools::Exercise& one, std::size_t guard) {
 tools::Value debrief_of(unsigned number) {
     auto one = exercise(number);
     for (int i = 0; i < 40; ++i) one.run_on(at(i * 0.1));
-    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(one, "lock-out,call-engineer");
     if (one.warned()) do_it(one, {{"act", "understood"}});
     return tools::debrief_state(one);
 }
@@ -77,7 +78,7 @@ TEST_CASE("a guard shows what one did to it oneself, and all when it is over") {
     // a strap hangs in this curtain
     auto strap = exercise(20);
     CHECK(seen(strap, 0).empty());
-    do_it(strap, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(strap, "lock-out,call-engineer");
     CHECK(seen(strap, 0) == "demanded");
     CHECK(seen(strap, 1) == "free");
 }

@@ -140,6 +140,7 @@ TEST_CASE("without the trainer's hand a drill is judged, and a pause alone does 
     room.got(post(anna, "/api/start", {{"drill", "4"}}));
     room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "paused"}}));
     room.got(by_instructor("/api/instructor/cause", {{"who", "all"}, {"show", "true"}}));
+    room.got(by_instructor("/api/instructor/pace", {{"who", "all"}, {"pace", "real"}}));
     hand_in(room, anna);
     const tools::Value result = kept(room, "results").front();
     CHECK(text_of(result, "judged") == "true");

@@ -93,9 +93,19 @@ inline double plant_time(const tools::Value& news) {
 inline std::size_t results_of(Room& room, const Person& who) {
     return room.got(get(who, "/api/results")).find("results")->list()->size();
 }
-inline void hand_in(Room& room, const Person& who) {
-    room.got(post(who, "/api/act", {{"act", "do"}, {"value", "lock-out,call-engineer"}}));
+/// Locked out, and the engineer called; what the page gets last.
+inline tools::Value work_and_hand_over(Room& room, const Person& who) {
+    const auto act = [&](tools::ActFields fields) { return room.got(post(who, "/api/act", std::move(fields))); };
+    act({{"act", "conduct"}, {"value", "lock-out"}});
+    act({{"act", "step"}, {"value", "4"}});
+    for (const char* card : {"lock-out", "call-engineer"}) {
+        act({{"act", "work"}, {"value", card}});
+        const auto busy = [&] { return room.got(get(who, "/api/state")).find("state")->find("work")->object(); };
+        for (int i = 0; i < 40 && busy() != nullptr; ++i) room.pass(0.5);
+    }
+    return act({{"act", "hand-over"}});
 }
+inline void hand_in(Room& room, const Person& who) { work_and_hand_over(room, who); }
 /// The list of that name in what the instructor gets as JSON.
 inline tools::Value::List kept(Room& room, const char* list) {
     tools::WebRequest asked = by_instructor("/api/instructor/results.json");

@@ -9,6 +9,7 @@
 
 #include "sim/reading/read_drill.hpp"
 #include "tests/support/drills.hpp"
+#include "tests/support/works.hpp"
 #include "tools/training/exercise_readings.hpp"
 
 namespace {
@@ -48,7 +49,7 @@ tools::Value debrief_of(unsigned number, const std::vector<unsigned>& guards) {
         do_it(one, {{"act", "demand"}, {"value", std::to_string(guard)}});
         look();
     }
-    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(one, "lock-out,call-engineer");
     if (one.warned()) do_it(one, {{"act", "understood"}});
     REQUIRE(one.over());
     return tools::debrief_state(one);
@@ -191,7 +192,7 @@ TEST_CASE("whose address a rejected telegram fits is told when all is over, and 
     REQUIRE(neighbour.list()->size() == 2);
     CHECK(number_in(*(*neighbour.list())[1].find("address")->find("value")) == 0x22);
     CHECK(neighbour.list()->front().find("number_sent") != nullptr);
-    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(one, "lock-out,call-engineer");
     bool told = false;
     const tools::Value after = tools::telegrams_reading(one, one.bench());
     for (const tools::Value& telegram : *after.find("latest")->list()) told = told || !is_null(telegram.find("fits"));
@@ -277,7 +278,7 @@ TEST_CASE("a debrief tells the stop, and calls nothing a cause where nothing is 
     auto one = exercise(20);
     REQUIRE_FALSE(one.instruct({{"act", "put-in"}, {"way", "drop"}, {"where", "both-ways"}, {"lasting_ms", "400"}}));
     for (int i = 0; i < 20; ++i) one.run_on(at(i * 0.1));
-    do_it(one, {{"act", "do"}, {"value", "lock-out,call-engineer"}});
+    tests::do_and_hand_over(one, "lock-out,call-engineer");
     const tools::Value debrief = tools::debrief_state(one);
     CHECK(tells(debrief, "fault-by-hand"));
     CHECK_FALSE(tells(debrief, "fault"));

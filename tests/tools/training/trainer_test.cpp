@@ -198,7 +198,7 @@ TEST_CASE("answers of drills that somebody is asked for in an exam are told to n
     const auto practise = [&](const std::string& drill) {
         room.got(post(examined, "/api/hold", {{"on", "false"}}));  // is there
         room.got(post(other, "/api/start", {{"drill", drill}}));
-        return room.got(post(other, "/api/act", {{"act", "do"}, {"value", "lock-out,call-engineer"}}));
+        return tests::work_and_hand_over(room, other);
     };
     std::vector<std::string> untold;
     std::size_t told = 0;

@@ -1,8 +1,8 @@
 // What happens when something is pressed or chosen on the trainee's page.
 import { element } from '../../pages/lay_over.js';
-import { answer, choices, choose, choose_nothing, do_earlier } from './choices.js';
-import { diagnosis_chosen, when_chosen } from './choices.js';
+import { answer, choices, choose_nothing, diagnosis_chosen, when_chosen } from './choices.js';
 import { switch_keys } from './keys.js';
+import { forget_hour } from './lapse.js';
 import { looking } from './looking.js';
 import {
   enter,
@@ -18,7 +18,6 @@ import { forget_motion } from './scene.js';
 import { show } from './show.js';
 import { slow_play, slow_step, slow_to } from './slow_ways.js';
 import { t } from './texts.js';
-import { limits } from './words.js';
 
 /** @typedef {import('./told.js').News} News */
 
@@ -44,7 +43,9 @@ function go_to(path, told) {
   looking.moment = null;
   looking.link = 0;
   looking.open = '';
+  looking.group = '';
   forget_motion();
+  forget_hour();
   if (location.pathname !== path) history.pushState(null, '', path);
   take(told);
   to_the_head();
@@ -76,6 +77,11 @@ function begin_next() {
   return begin(drills[(at + 1) % drills.length].number);
 }
 
+/** What came of an act is brought into view, if it is not; what was pressed keeps the focus. */
+function show_what_came() {
+  document.getElementById('done')?.scrollIntoView({ block: 'nearest' });
+}
+
 /**
  * An act at the drill, as the program knows it.
  * @param {string} name
@@ -90,9 +96,9 @@ async function act(name, fields) {
   take(told);
   const warning = document.getElementById('warning');
   if (warning && !warned) {
-    warning.scrollIntoView({ block: 'center' });
+    warning.scrollIntoView({ block: 'start' });
     warning.focus();
-  }
+  } else if (name === 'work') show_what_came();
   if (session.news?.state?.step === step) return;
   to_the_top();
   if (session.news?.state?.step !== 5) return;
@@ -148,14 +154,6 @@ export const OF_THE_PAGE = {
   'open-record': look_at_record,
   hold,
   'try-now': try_again,
-  choose: (id) => {
-    choose(id, limits().actions);
-    show();
-  },
-  earlier: (id) => {
-    do_earlier(id);
-    show();
-  },
   'slow-play': slow_play,
   'slow-step': slow_step,
   open: open_tab,
@@ -163,17 +161,22 @@ export const OF_THE_PAGE = {
     looking.link = Number(at);
     show();
   },
+  group: (id) => {
+    const opens = document.getElementById(`b-group-${id}`)?.getAttribute('aria-expanded');
+    looking.group = opens === 'true' ? 'none' : id;
+    show();
+  },
   name: () => act('name', diagnosis_chosen()),
-  do: () => act('do', { value: choices.actions.join(',') }),
 };
 
 /** @param {Event} event */
 function press({ target }) {
   const pressed = target instanceof Element ? target.closest('[data-act]') : null;
   if (!(pressed instanceof HTMLElement)) return;
-  const { act: name = '', value = '' } = pressed.dataset;
+  if (pressed.getAttribute('aria-disabled') === 'true') return;
+  const { act: name = '', value = '', link = '' } = pressed.dataset;
   if (Object.hasOwn(OF_THE_PAGE, name)) OF_THE_PAGE[name](value);
-  else act(name, { value });
+  else act(name, link ? { value, link } : { value });
 }
 
 /** @param {Event} event */

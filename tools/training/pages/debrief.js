@@ -4,10 +4,12 @@ import { hour_at, moment_at, rounded, span } from '../../pages/numbers.js';
 import { button, main, table } from '../../pages/parts.js';
 import { ages_told } from './ages.js';
 import { one_telegram, what_ends_knew } from './debrief_ends.js';
+import { what_was_done } from './done.js';
 import { entry, foot, question } from './entries.js';
 import { instruments_read } from './instruments.js';
 import { event_words, log } from './log.js';
 import { danger_mark } from './marks.js';
+import { outcomes_told } from './outcome.js';
 import { whole_bench } from './bench_links.js';
 import { view_called } from './links.js';
 import { slow_ways } from './slow_ways.js';
@@ -151,6 +153,8 @@ export function debrief(state, exam, drills) {
   return [
     draw`<div class="work debrief"><div class="top">${story_and_plant(state)}</div><div
       class="side">${verdict(state)}</div></div>`,
+    outcomes_told(state.score.outcomes),
+    what_was_done(state),
     what_happened(state),
     slow_ways(state),
     ages_told(state),

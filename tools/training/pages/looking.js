@@ -17,6 +17,7 @@ export const looking = {
   moment: /** @type {number | null} */ (null),
   link: 0,
   open: '',
+  group: '',
 };
 
 /** The window, or a usual one where there is none. */

@@ -18,3 +18,5 @@ export const mark_locked = (words) => marked('locked', words);
 export const mark_latched = (words) => marked('latched', words);
 /** @param {string} words */
 export const danger_mark = (words) => marked('danger', words);
+/** What held this time. @param {string} words */
+export const warning_mark = (words) => marked('warns', words);

@@ -31,11 +31,39 @@ function as_read(end) {
   return { mark: end.state, word: word('states', end.state), facts };
 }
 
-/** @param {import('./told.js').Machine} machine @returns {[string, string][]} */
-const holds_of = ({ isolated, emergency_stop }) => [
+/**
+ * What was done to it, and what lies in it; of several machines nobody says in which.
+ * @param {State} state
+ * @param {import('./told.js').Machine} machine
+ * @returns {[string, string][]}
+ */
+const holds_of = ({ zone, plant }, { isolated, emergency_stop }) => [
   ...(isolated ? [/** @type {[string, string]} */ (['locked', t('scene-locked')])] : []),
   ...(emergency_stop ? [/** @type {[string, string]} */ (['latched', t('scene-stop')])] : []),
+  ...(zone.tools_in && plant.machines.length === 1
+    ? [/** @type {[string, string]} */ (['tools', t('scene-tools')])]
+    : []),
 ];
+
+/**
+ * In few words, where the picture has no such place.
+ * @type {{ [place: string]: import('./texts.js').Key }}
+ */
+export const STANDS = {
+  outside: 'you-outside',
+  controller: 'you-controller',
+  io: 'you-io',
+  way: 'you-way',
+  guard: 'you-guard',
+  machine: 'you-machine',
+  office: 'you-office',
+};
+
+/** Where the trainee is, once acts have places. @param {State} state */
+function you_of({ here, step }) {
+  if (step < 4) return null;
+  return { place: here, short: t('scene-you'), long: t(STANDS[here]) };
+}
 
 /**
  * Where it is along its way; of a way that is not said how far it has come by its speed.
@@ -67,7 +95,7 @@ const machines_of = (state) =>
       along: along_of(id, state, machine),
       travel: one.travel_mm,
       degrees: one.travel_degrees,
-      holds: holds_of(machine),
+      holds: holds_of(state, machine),
     };
   });
 
@@ -78,7 +106,7 @@ const SEEN = { demanded: 'seen-demanded', latched: 'seen-latched', free: 'seen-f
 const guard_says = ({ seen }) => (seen === null ? '' : t(SEEN[seen]));
 
 /** What the picture shows, for those who do not see it. @param {Omit<Scene, 'title'>} scene */
-function title_of({ controller, stations, guards, machines }) {
+function title_of({ controller, stations, guards, machines, you }) {
   const ends = stations.flatMap(({ name, link, end, at_controller }) => [
     { name: link ? `${controller}, ${link}` : controller, end: at_controller },
     { name, end },
@@ -91,6 +119,7 @@ function title_of({ controller, stations, guards, machines }) {
     ...machines.map(({ name, says, holds }) =>
       [`${name}: ${says}`, ...holds.map((one) => one[1])].join(', '),
     ),
+    ...(you ? [t('scene-you-at', word('places', you.place))] : []),
   ];
   return t('scene', words.join('. '));
 }
@@ -110,6 +139,7 @@ export function scene_of(state) {
     guards: guards.map((guard) => ({ ...guard, says: guard_says(guard) })),
     machines: machines_of(state),
     ways: /** @type {[string, string]} */ ([t('scene-out'), t('scene-back')]),
+    you: you_of(state),
   };
   return { ...scene, title: title_of(scene) };
 }
@@ -144,6 +174,7 @@ export function scene(state) {
   const machines = state.links
     ? state.links.flatMap(({ machine }) => (machine ? [machine_line({ ...state, machine })] : []))
     : [machine_line(state)];
+  if (state.zone.tools_in && state.plant.machines.length > 1) machines.push([t('scene-tools')]);
   return draw`<figure class="scene" id="scene">${scene_drawing(
     scene_of(state),
     Math.min(MOST, page_width() + BESIDE),

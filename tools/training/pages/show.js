@@ -4,6 +4,8 @@ import { draw } from '../../pages/draw.js';
 import { element, put, put_text } from '../../pages/lay_over.js';
 import { hour_at } from '../../pages/numbers.js';
 import { button } from '../../pages/parts.js';
+import { last_done } from './done.js';
+import { keep_time, tell_hour } from './lapse.js';
 import { looking } from './looking.js';
 import { views_of } from './links.js';
 import { refusal_or_cause_of } from './panels.js';
@@ -85,11 +87,23 @@ function ends_words(state) {
   return state.links && run > 0 ? [...words, t('others-run', run)] : words;
 }
 
+/**
+ * What is under way, or what came of what was done last.
+ * @param {import('./told.js').State} state
+ */
+function work_words({ work, done, begins, step }) {
+  if (step !== 4) return '';
+  if (work) return t('status-work-of', hour_at(begins, work.until), work.words);
+  return last_done(done);
+}
+
+/** What is always to be seen: the machine, what is under way, the ends as far as they were read. */
 function status_words() {
   const state = drill_shown();
   if (!state) return '';
-  const { machine } = state;
+  const { machine, work, begins } = state;
   const words = [`${machine.name} ${machine.moves ? t('moves') : t('stands')}`];
+  if (work) words.push(t('status-work', hour_at(begins, work.until)));
   words.push(...ends_words(state));
   if (session.news?.paused) words.push(t('paused'));
   else if (session.news?.held) words.push(t('held'));
@@ -114,11 +128,13 @@ let spoken = '';
 let spoken_at = 0;
 /**
  * The line above the page is what the page shows, always. It is spoken only when a state changes,
- * and not more than once in two seconds.
+ * with what came of an act, and not more than once in two seconds.
  */
 function say() {
-  const words = status_words();
-  put_text('status', words);
+  const seen = status_words();
+  put_text('status', seen);
+  const state = drill_shown();
+  const words = [state ? work_words(state) : '', seen].filter(Boolean).join('. ');
   if (words === spoken || (words && Date.now() - spoken_at < SPEAK_EVERY_MS)) return;
   spoken = words;
   spoken_at = Date.now();
@@ -130,9 +146,12 @@ export function show() {
   const { joined } = session.me;
   looking.old = joined && stream.open && behind > LATE_MS;
   looking.held = Boolean(session.news?.paused || session.news?.held);
+  const state = drill_shown();
+  if (state) tell_hour(state);
   put('main', draw`${page()}`);
   keep_moving();
-  show_slow_ways(drill_shown()?.score?.ways ?? null);
+  keep_time();
+  show_slow_ways(state?.score?.ways ?? null);
   put_text('where', where_we_are());
   put(
     'ways',

@@ -1,7 +1,7 @@
-// The first four steps of a drill: Secure, Look, Name, Act.
+// The first three steps of a drill: Secure, Look, Name.
 import { draw } from '../../pages/draw.js';
 import { button, main } from '../../pages/parts.js';
-import { cards_offered, order_chosen } from './cards.js';
+import { bench_to_look_up, named_stands, named_words } from './act_step.js';
 import { choices } from './choices.js';
 import { foot, question } from './entries.js';
 import { instrument_tabs } from './instruments.js';
@@ -14,6 +14,7 @@ import { story_alone, story_and_plant } from './story.js';
 import { t } from './texts.js';
 import { workspace } from './work.js';
 import { ids, in_groups, limits, word } from './words.js';
+import { unless_busy, why_busy } from './works.js';
 
 /** @typedef {import('./told.js').State} State */
 /** @typedef {import('./told.js').Exam} Exam */
@@ -25,21 +26,13 @@ export const STEPS = ['secure', 'look', 'name-it', 'act', 'debrief'];
 /**
  * A button of an act at the drill, under the words of the program.
  * @param {string} act
- * @param {string | number} value
- * @param {string[]} words that are filled in
+ * @param {import('../../pages/draw.js').Attributes} [more]
  */
-const act_button = (act, value = '', ...words) => button(act, value, word('acts', act, ...words));
+const act_button = (act, more = {}) => button(act, '', word('acts', act), more);
 
 /** @param {number} step @param {string} words */
 const go_on = (step, words) => button('step', step, word('acts', 'step', words), main);
 const back_to_look = () => button('step', 2, word('acts', 'step', t('go-on-look')));
-
-/** Panels and instruments; where the page is narrow, folded away. @param {State} state */
-function bench_to_look_up(state) {
-  const all = [whole_bench(state), instrument_tabs(state)];
-  if (is_wide()) return all;
-  return draw`<details><summary>${t('what-was-read')}</summary>${all}</details>`;
-}
 
 /** @param {State} state */
 export function secure(state) {
@@ -67,21 +60,27 @@ export function secure(state) {
  * Of several links each is acknowledged by itself or all are, and each machine has a start.
  * @param {State} state
  */
-function acts_of_links({ links = [] }) {
+function acts_of_links({ links = [], ...state }) {
+  const busy = unless_busy(state);
   const machines = links.flatMap(({ machine }, at) =>
     machine ? [{ name: machine.name, at }] : [],
   );
   return [
-    links.map(({ name }, at) => button('acknowledge', at, t('acknowledge-link', name))),
-    button('acknowledge', '', t('acknowledge-all')),
-    act_button('reset'),
-    machines.map(({ name, at }) => button('restart', at, t('restart-one', name))),
+    links.map(({ name }, at) => button('acknowledge', at, t('acknowledge-link', name), busy)),
+    button('acknowledge', '', t('acknowledge-all'), busy),
+    act_button('reset', busy),
+    machines.map(({ name, at }) => button('restart', at, t('restart-one', name), busy)),
   ];
 }
 
 /** @param {State} state */
 function acts(state) {
-  const three = [act_button('acknowledge'), act_button('reset'), act_button('restart')];
+  const busy = unless_busy(state);
+  const three = [
+    act_button('acknowledge', busy),
+    act_button('reset', busy),
+    act_button('restart', busy),
+  ];
   return draw`<h3 class="group">${t(state.links ? 'at-the-line' : 'at-the-bench')}</h3>
     <div class="cards">${state.links ? acts_of_links(state) : three}</div>`;
 }
@@ -98,11 +97,20 @@ function hints(state, exam) {
 /** @param {State} state */
 function demands(state) {
   const all = state.guards.map((guard, i) =>
-    button('demand', i, word('acts', 'demand', word('demands', guard.kind, guard.name))),
+    button(
+      'demand',
+      i,
+      word('acts', 'demand', word('demands', guard.kind, guard.name)),
+      unless_busy(state),
+    ),
   );
   return draw`<h3 class="group">${t('demand-a-guard')}</h3><div class="cards">${all}</div>
     ${keep_buttons(state, [has_used(state, 'test-demand') && 'test-demand'])}`;
 }
+
+/** From the first act on there is nothing more to name. @param {State} state */
+const on_from_look = (state) =>
+  named_stands(state) ? go_on(4, t('go-on-act')) : go_on(3, t('go-on-name'));
 
 /** @param {State} state @param {Exam | null} exam */
 export function look(state, exam) {
@@ -111,8 +119,8 @@ export function look(state, exam) {
       top: story_and_plant(state),
       ask: [question(t('look-question')), kept(state)],
       bench: [whole_bench(state), instrument_tabs(state)],
-      rest: [demands(state), acts(state), hints(state, exam), log(state)],
-      foot: foot(go_on(3, t('go-on-name'))),
+      rest: [why_busy(state), demands(state), acts(state), hints(state, exam), log(state)],
+      foot: foot(on_from_look(state)),
     }),
   ];
 }
@@ -139,8 +147,23 @@ function which_link({ links }) {
     <div class="choices">${radios}</div></fieldset>`;
 }
 
+/** After the first act: read, not asked. @param {State} state */
+function named_already(state) {
+  return [
+    workspace({
+      top: is_wide() ? story_and_plant(state) : story_alone(state),
+      ask: [question(t('named-head')), draw`<p>${t('named-stands', named_words(state))}</p>`],
+      bench: bench_to_look_up(state),
+      rest: log(state),
+      foot: foot([back_to_look(), go_on(4, t('go-on-act'))]),
+      asks_first: true,
+    }),
+  ];
+}
+
 /** @param {State} state @param {Exam | null} exam */
 export function name_it(state, exam) {
+  if (named_stands(state)) return named_already(state);
   const explained = ids('what').map(
     (one) => draw`<dt>${word('what', one)}</dt><dd>${word('meanings', one)}</dd>`,
   );
@@ -165,26 +188,6 @@ export function name_it(state, exam) {
         act_button('cannot-tell'),
         button('name', '', word('acts', 'name'), main),
       ]),
-      asks_first: true,
-    }),
-  ];
-}
-
-/** @param {State} state */
-export function act(state) {
-  const chosen = choices.actions.length > 0;
-  const hand_in = button('do', '', word('acts', 'do'), chosen ? main : { disabled: true });
-  return [
-    workspace({
-      top: is_wide() ? story_and_plant(state) : story_alone(state),
-      ask: [
-        question(t('act-question', limits().actions)),
-        order_chosen(state),
-        cards_offered(state),
-      ],
-      bench: bench_to_look_up(state),
-      rest: log(state),
-      foot: foot([back_to_look(), hand_in]),
       asks_first: true,
     }),
   ];

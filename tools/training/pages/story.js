@@ -1,6 +1,7 @@
 // What every step begins with: the story, what is dangerous just now, and the plant.
 import { draw } from '../../pages/draw.js';
 import { button, main } from '../../pages/parts.js';
+import { outcome_shown } from './outcome.js';
 import { scene } from './scene.js';
 import { t } from './texts.js';
 import { word } from './words.js';
@@ -8,13 +9,14 @@ import { word } from './words.js';
 /** @typedef {import('./told.js').State} State */
 
 /** What was dangerous, until it is understood. @param {State} state */
-function warning({ warned, cards }) {
+function warning({ warned, cards, outcome }) {
   if (!warned) return '';
   const words = cards.find((card) => card.id === warned.id)?.words ?? word('dangers', warned.id);
   const text = t('danger-text', words, warned.why);
   const understood = button('understood', '', word('acts', 'understood'), main);
   const alert = { class: 'danger', role: 'alert', id: 'warning', tabindex: -1 };
-  return draw`<p ${alert}><strong>${t('danger-head')}:</strong> ${text}</p>${understood}`;
+  return draw`<p ${alert}><strong>${t('danger-head')}:</strong> ${text}</p>
+    ${outcome_shown(outcome)}${understood}`;
 }
 
 /** @param {State} state */

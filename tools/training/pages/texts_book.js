@@ -29,7 +29,7 @@ export const BOOK = {
   'is-broken': 'not scored: it does not show what it should',
   'no-such-drill': 'There is no drill under way here. Pick one.',
   'practice-text':
-    'Hints if you want them. A dangerous choice is explained at once. A card is taken back, and what you hand in then is judged; what was pressed at the plant stays pressed. The record keeps both.',
+    'Hints if you want them. A dangerous act is explained at once, with what it would have led to, and taken back; what you do instead is judged. What was pressed at the bench, in step 1 or 2, stays pressed. The record keeps both.',
   'about-minutes': 'about {0} min',
   'go-on-drill': 'Go on with the drill under way',
   'drills-head': 'drill',
@@ -75,7 +75,7 @@ export const BOOK = {
   'too-often': 'That was too often. Wait a moment, then try again.',
   'not-done': "The trainer's computer could not do that ({0}). Try again, or ask the trainer.",
   windows:
-    'This drill is open in another window too. Answers and cards chosen in one show in the other.',
+    'This drill is open in another window too. What is answered or done in one shows in the other.',
   paused: 'Paused by the trainer. Look up, please.',
   held: 'You have stopped the clock.',
   'handed-in-head': 'Handed in',

@@ -57,7 +57,7 @@ export const DEBRIEF = {
   'f-going': 'on its way',
 
   'one-telegram': 'The telegram that was rejected',
-  'no-telegram': 'No telegram was rejected in this drill.',
+  'no-telegram': 'No telegram that was rejected is on record.',
   'telegram-came': '{0}, {1}: rejected ({2}).',
   'number-before': 'The number that this end had accepted last was {0}.',
   field: 'field',

@@ -39,9 +39,10 @@ export type List =
   | 'remarks'
   | 'whole_remarks'
   | 'refusals'
-  | 'exam_states';
+  | 'exam_states'
+  | 'places'
+  | 'outcome_steps';
 export interface Limits {
-  actions: number;
   kept: number;
   exam_drills: number;
   hints: number;
@@ -194,12 +195,22 @@ export interface State {
   conduct: string[];
   kept: string[];
   cards: Card[];
+  /** The act that is under way, until it is done. */
+  work: Work | null;
+  /** What was done, in order. */
+  done: DoneWork[];
+  /** Where the trainee is, by the list "places". */
+  here: string;
+  /** By what the trainee did. */
+  zone: { locked: boolean; stop_latched: boolean; tools_in: boolean };
   hints: string[];
   cannot_tell: boolean;
   where: string;
   what: string;
   log: LogLine[];
   warned: { id: string; why: string } | null;
+  /** What the dangerous act would have led to that is explained just now. */
+  outcome: Outcome | null;
   cause: string | null;
   score: Score | null;
   /** Of several links: each, in place of what stands above under the same names. */
@@ -351,9 +362,51 @@ export interface NeighbourEnd {
   received: number;
   rejected: number;
 }
+/** An act that is done at once, at its place, and takes the time that people take. */
 export interface Card {
   id: string;
   words: string;
+  place: string;
+  /** 0: something is pressed, or said. */
+  takes_s: number;
+  /** Of several links it is asked at which. */
+  links: boolean;
+}
+export interface Work {
+  card: string;
+  words: string;
+  place: string;
+  begun: number;
+  until: number;
+}
+export interface DoneWork extends Work {
+  /** The name of the link that it was done at, where there are several. */
+  link: string | null;
+  /** In a sentence: what came of it at the plant, or was found there. */
+  found: string | null;
+}
+/** What a dangerous act leads to, as it was played on a plant of its own. */
+export interface Outcome {
+  card: string;
+  words: string;
+  kind: string;
+  /** One sentence, with figures. */
+  says: string;
+  /** Through which somebody reaches. */
+  guard: string | null;
+  distance_mm: number | null;
+  /** From the guard to the dangerous place, by ISO 13855. */
+  hand_ms: number | null;
+  /** From the guard to standstill; null: it did not stop within what was watched. */
+  stood_ms: number | null;
+  /** The same in the worst case that is reckoned. */
+  reckoned_ms: number | null;
+  /** How far the machine moved after the guard was interrupted. */
+  went_on_mm: number | null;
+  /** Moments of the cycle at which somebody reached in: the worst is told. */
+  tries: number;
+  /** In order, since the act was done. */
+  steps: { at_ms: number; what: string; about: string }[];
 }
 export interface LogLine {
   at: number;
@@ -391,6 +444,8 @@ export interface Score {
   action: number;
   dangerous: Reason[];
   corrected: Reason[];
+  /** One for each dangerous act that can be played, done or taken back. */
+  outcomes: Outcome[];
   remarks: Remark[];
   cause: string;
   debrief: string;

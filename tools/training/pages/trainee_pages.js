@@ -1,11 +1,12 @@
 // The pages of a trainee: joining, drills, own results, an exam, a drill.
 import { draw } from '../../pages/draw.js';
 import { button, head, main, table } from '../../pages/parts.js';
+import { act } from './act_step.js';
 import { debrief } from './debrief.js';
 import { are_on } from './keys.js';
 import { record_of_drill, result_words } from './record_parts.js';
 import { drill_shown, exam_under_way, session } from './session.js';
-import { STEPS, act, look, name_it, secure } from './steps.js';
+import { STEPS, look, name_it, secure } from './steps.js';
 import { t } from './texts.js';
 import { limits, word } from './words.js';
 
