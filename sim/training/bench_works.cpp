@@ -38,10 +38,10 @@ void BenchWorks::switch_off(std::size_t link, End end, Duration lasting) {
     one.put_in_told_as(std::move(off), std::nullopt);
 }
 
-void BenchWorks::type_at(std::size_t link, End end, const proto::LinkSettings& settings) {
+bool BenchWorks::type_at(std::size_t link, End end, const proto::LinkSettings& settings) {
     Bench& one = *bench_.all_[link];
     const Instant on = one.facts_[static_cast<std::size_t>(end)].dark_until;
-    if (on <= bench_.now()) return;
+    if (on <= bench_.now()) return false;
     TypedEnd& typed = end == End::controller ? one.scenario_->controller : one.scenario_->device;
     typed.link = settings;
     EndRun<BenchCell>& run = one.cell_->link().end(end);
@@ -53,6 +53,7 @@ void BenchWorks::type_at(std::size_t link, End end, const proto::LinkSettings& s
     // switched off and on it was once, whatever was typed meanwhile
     one.drain();
     facts.starts = starts;
+    return true;
 }
 
 void Bench::end_open_demand(std::size_t index) {
@@ -72,6 +73,7 @@ void BenchWorks::put_right(std::size_t link, const Scenario& sheet) {
         if (!as || *as >= one.written_faults_) continue;
         const Fault& fault = one.scenario_->faults[i];
         static_cast<void>(one.cell_->take_out_faults(i));
+        one.told_as_[i].reset();
         // who has lost the supply gets it back
         if (fault.way == FaultWay::restart && one.cell_->acts().switch_on(i)) {
             Bench::EndFacts& facts = one.facts_[static_cast<std::size_t>(*fault.at_end)];
@@ -93,14 +95,15 @@ void BenchWorks::put_right(std::size_t link, const Scenario& sheet) {
 void BenchWorks::restart_way(std::size_t link, Duration lasting) {
     Bench& one = *bench_.all_[link];
     if (one.scenario_->faults.size() + one.written_faults_ >= own_faults_max) return;
-    std::vector<Fault> anew;
+    std::vector<std::pair<Fault, std::size_t>> anew;  ///< with the fault that it is told as
     for (std::size_t i = 0; i < one.scenario_->faults.size(); ++i) {
         const auto as = one.told_as_[i];
         if (!as || *as >= one.written_faults_ || !creeps(one.scenario_->faults[i])) continue;
         Fault again = one.scenario_->faults[i];
         static_cast<void>(one.cell_->take_out_faults(i));
+        one.told_as_[i].reset();
         again.at = bench_.now() + lasting - Instant{};
-        anew.push_back(std::move(again));
+        anew.emplace_back(std::move(again), *as);
     }
     Fault silent;
     silent.way = FaultWay::drop;
@@ -109,7 +112,7 @@ void BenchWorks::restart_way(std::size_t link, Duration lasting) {
     silent.at = bench_.now() - Instant{};
     silent.lasting = lasting;
     one.put_in_told_as(std::move(silent), std::nullopt);
-    for (Fault& again : anew) one.put_in_told_as(std::move(again), std::nullopt);
+    for (auto& [again, as] : anew) one.put_in_told_as(std::move(again), as);
 }
 
 bool BenchWorks::has_passed(std::size_t link) const {

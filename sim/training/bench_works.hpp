@@ -15,8 +15,8 @@ class BenchWorks {
     /// The end has no power for that time, and starts anew.
     void switch_off(std::size_t link, End end, Duration lasting);
     /// Other settings are typed at an end that is switched off: it starts with them. Requires settings that a reader
-    /// would take, of the same profile, lengths and cycle.
-    void type_at(std::size_t link, End end, const proto::LinkSettings& settings);
+    /// would take, of the same profile, lengths and cycle. False if it is not off: then nothing was typed.
+    bool type_at(std::size_t link, End end, const proto::LinkSettings& settings);
     /// What the scenario had wrong is as in `sheet`: its faults are over, what hung in a safeguard is gone, and the
     /// acknowledgement contact opens. Settings stay as they are typed.
     void put_right(std::size_t link, const Scenario& sheet);

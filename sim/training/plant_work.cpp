@@ -168,10 +168,8 @@ void PlantWork::begin_typing() {
 }
 
 void PlantWork::type(std::size_t link, End end) {
-    if (const auto meant = meant_for(link, end)) {
-        works_of_bench_.type_at(link, end, *meant);
-        works_.back().effect = WorkEffect::typed;
-    }
+    const auto meant = meant_for(link, end);
+    if (meant && works_of_bench_.type_at(link, end, *meant)) works_.back().effect = WorkEffect::typed;
 }
 
 // ---- buttons ----
@@ -179,11 +177,9 @@ void PlantWork::type(std::size_t link, End end) {
 void PlantWork::press_acknowledge(Work& work) {
     const bool asked = work.link ? bench_.of_link(*work.link).panel(End::controller).asks_for_acknowledgement
                                  : bench_.asks_for_acknowledgement();
-    const std::size_t events = bench_.events().size();
     bench_.acknowledge(work.link);
-    const auto& all = bench_.events();
-    const bool stuck = std::any_of(all.begin() + static_cast<std::ptrdiff_t>(std::min(events, all.size())), all.end(),
-                                   [](const BenchEvent& e) { return e.kind == BenchEvent::Kind::contact_stuck; });
+    const BenchEvent* const last = bench_.events().empty() ? nullptr : &bench_.events().back();
+    const bool stuck = last != nullptr && last->kind == BenchEvent::Kind::contact_stuck && last->at == bench_.now();
     work.effect = stuck ? WorkEffect::contact_stuck : asked ? WorkEffect::acknowledged : WorkEffect::not_asked;
 }
 
@@ -197,7 +193,6 @@ void PlantWork::start(Work& work) {
 void PlantWork::demand(std::size_t guard) {
     GuardTried tried;
     tried.guard = guard;
-    tried.bridged = works_of_bench_.bridged(guard);
     tried.was_latched = bench_.plant().safeguard(guard).latched();
     const std::string& name = bench_.scenario().safeguards[guard].name;
     bool hangs = false;
@@ -228,6 +223,8 @@ void PlantWork::demand(std::size_t guard) {
 void PlantWork::look_at(std::size_t guard) {
     GuardTried& tried = works_.back().tried.back();
     const std::string& name = bench_.scenario().safeguards[guard].name;
+    bool hangs = false;
+    tried.fell_sent = tried.fell_used = true;
     for (std::size_t l = 0; l < bench_.links(); ++l) {
         const Bench& link = bench_.of_link(l);
         if (!link.reads_guard(guard)) continue;
@@ -240,13 +237,17 @@ void PlantWork::look_at(std::size_t guard) {
             if (signal == all.end() || sender(signal->direction) != reads) continue;
             const bool before_used = (off_before_[l * 2 + 1] >> i & 1) == 0;
             if (hangs_on(*signal, name)) {
-                tried.fell_sent = tried.fell_sent || !shown[i].sent;
-                tried.fell_used = tried.fell_used || (!shown[i].used && !shown[i].substitute);
+                // one of several that did not fall is one too many
+                tried.fell_sent = tried.fell_sent && !shown[i].sent;
+                tried.fell_used = tried.fell_used && !shown[i].used && !shown[i].substitute;
+                hangs = true;
             } else if (before_used && !shown[i].used && !shown[i].substitute) {
                 tried.others_fell = true;
             }
         }
     }
+    tried.fell_sent = tried.fell_sent && hangs;
+    tried.fell_used = tried.fell_used && hangs;
 }
 
 void PlantWork::act(const Due& due) {

@@ -15,11 +15,10 @@ namespace sim {
 /// What became of a guard's signals once it was demanded, or let go again.
 struct GuardTried {
     std::size_t guard = 0;
-    bool fell_sent = false;    ///< at the end that reads it
+    bool fell_sent = false;    ///< all of them, at the end that reads it
     bool fell_used = false;    ///< at the other end, which acts on it
     bool others_fell = false;  ///< signals besides that hang on other guards
     bool was_off = false;      ///< they were 0 already
-    bool bridged = false;
     bool was_latched = false;  ///< by somebody else, before
 };
 

@@ -46,8 +46,10 @@ void PlantWork::finish_at_plant(Work& work) {
     using E = WorkEffect;
     switch (cards_[work.card].does) {
         case Does::talk:
-        case Does::restart_way:
-        case Does::start: break;
+        case Does::restart_way: break;
+        case Does::start:
+            if (work.effect == E::started && !bench_.anything_moves()) work.effect = E::stopped_soon;
+            break;
         case Does::mend: work.effect = mend(cards_[work.card].id); break;
         case Does::demand: work.effect = E::tried; break;
         case Does::clear:

@@ -54,7 +54,7 @@ enum class WorkEffect : std::uint8_t {
     fitted,           ///< another I/O, with the address of its delivery
     nothing_differs,  ///< both ends have what the sheet says
     cleared,
-    seen,        ///< nobody is in the zone, and nothing lies there
+    seen,        ///< nobody is in the zone, and no tool lies there
     tools_seen,  ///< tools lie in it
     unlocked,
     nothing_locked,
@@ -66,6 +66,7 @@ enum class WorkEffect : std::uint8_t {
     stopped_again,  ///< acknowledged, and not running a moment later
     tried,          ///< guards were demanded: GuardTried
     started,
+    stopped_soon,      ///< it moved, and no more a moment later
     not_started,       ///< StartRefusal
     ran,               ///< the machine moved all the while
     link_fell,         ///< while it was watched an end stopped
@@ -77,36 +78,14 @@ enum class WorkEffect : std::uint8_t {
     held,
 };
 /// In that order, as pages use them.
-inline constexpr std::array<std::string_view, 30> work_effect_words{"none",
-                                                                    "locked",
-                                                                    "stopped",
-                                                                    "mended",
-                                                                    "nothing-wrong",
-                                                                    "typed",
-                                                                    "fitted",
-                                                                    "nothing-differs",
-                                                                    "cleared",
-                                                                    "seen",
-                                                                    "tools-seen",
-                                                                    "unlocked",
-                                                                    "nothing-locked",
-                                                                    "reset",
-                                                                    "nothing-latched",
-                                                                    "acknowledged",
-                                                                    "not-asked",
-                                                                    "contact-stuck",
-                                                                    "stopped-again",
-                                                                    "tried",
-                                                                    "started",
-                                                                    "not-started",
-                                                                    "ran",
-                                                                    "link-fell",
-                                                                    "stood",
-                                                                    "stopped-by-guard",
-                                                                    "ran-on",
-                                                                    "power-cycled",
-                                                                    "bridged",
-                                                                    "held"};
+inline constexpr std::array<std::string_view, 31> work_effect_words{
+    "none",         "locked",           "stopped",         "mended",        "nothing-wrong",
+    "typed",        "fitted",           "nothing-differs", "cleared",       "seen",
+    "tools-seen",   "unlocked",         "nothing-locked",  "reset",         "nothing-latched",
+    "acknowledged", "not-asked",        "contact-stuck",   "stopped-again", "tried",
+    "started",      "stopped-soon",     "not-started",     "ran",           "link-fell",
+    "stood",        "stopped-by-guard", "ran-on",          "power-cycled",  "bridged",
+    "held"};
 constexpr std::string_view name_of(WorkEffect effect) { return work_effect_words[static_cast<std::size_t>(effect)]; }
 
 /// It was done, and changed nothing: what it should have done is still to do.
@@ -114,7 +93,7 @@ constexpr bool in_vain(WorkEffect effect) {
     using E = WorkEffect;
     return effect == E::nothing_locked || effect == E::nothing_latched || effect == E::not_asked ||
            effect == E::contact_stuck || effect == E::stopped_again || effect == E::not_started || effect == E::stood ||
-           effect == E::link_fell || effect == E::tools_seen || effect == E::ran_on;
+           effect == E::link_fell || effect == E::tools_seen || effect == E::ran_on || effect == E::stopped_soon;
 }
 
 }  // namespace sim

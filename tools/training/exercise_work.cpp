@@ -27,8 +27,9 @@ std::string tried_in_words(const Exercise& exercise, const sim::GuardTried& trie
         return filled(found->text, {spoken(bench.scenario().safeguards[tried.guard].name)});
     };
     if (tried.was_off) return word("was-off");
-    if (tried.fell_sent && tried.fell_used) return word("fell");
+    // a right one that falls does not make up for another that falls with it
     if (tried.others_fell) return word("other-fell");
+    if (tried.fell_sent && tried.fell_used) return word("fell");
     if (tried.fell_sent) return word("sent-only");
     return word("did-not-fall");
 }
@@ -125,10 +126,14 @@ Value outcome_state(const Exercise& exercise, const sim::Consequence& one) {
             {"at_ms", step.at},
             {"what", sim::consequence_step_words[static_cast<std::size_t>(step.what)]},
             {"about", step.what == sim::ConsequenceStep::What::reached_in ? spoken(one.guard) : std::string()}});
+    // since it was back in service, not since the act was done
     std::optional<proto::Duration> after;
-    for (const sim::ConsequenceStep& step : one.steps)
+    proto::Duration since{};
+    for (const sim::ConsequenceStep& step : one.steps) {
+        if (step.what == sim::ConsequenceStep::What::started) since = step.at;
         if (step.what == sim::ConsequenceStep::What::fell || step.what == sim::ConsequenceStep::What::reached_in)
-            after = step.at;
+            after = step.at - since;
+    }
     const std::string kind(sim::name_of(one.kind));
     std::vector<std::string> values;
     using Kind = sim::ConsequenceKind;

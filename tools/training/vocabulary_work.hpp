@@ -17,15 +17,15 @@ inline constexpr auto place_words = std::to_array<Word>({{"outside", "outside, b
 /// What it came to, in the order of sim::WorkEffect. {0} is filled in with what belongs to it.
 inline constexpr auto effect_words =
     std::to_array<Word>({{"none", "It changes nothing at the plant by itself."},
-                         {"locked", "Isolated and locked. Start was tried: it does not move."},
+                         {"locked", "Isolated and locked. Start was tried: it does not start."},
                          {"stopped", "Emergency stop pressed: it latches. A tag hangs on it."},
                          {"mended", "What was wrong is found there, and put right."},
                          {"nothing-wrong", "Looked at: nothing is wrong there. {0}"},
                          {"typed", "Typed. Whatever was typed at has started anew."},
                          {"fitted", "Another I/O is fitted. It has the address that it came with."},
                          {"nothing-differs", "Nothing to type: both ends have it already."},
-                         {"cleared", "Tools and people are out, the guards are closed."},
-                         {"seen", "Nobody is in the zone, and nothing lies there."},
+                         {"cleared", "Tools and people are out, and what can be closed is closed."},
+                         {"seen", "Nobody is in the zone, and no tool lies there."},
                          {"tools-seen", "Tools lie in the zone."},
                          {"unlocked", "Every lock is off. Nothing starts by that."},
                          {"nothing-locked", "No lock was on it."},
@@ -37,6 +37,7 @@ inline constexpr auto effect_words =
                          {"stopped-again", "Acknowledged, and stopped again at once."},
                          {"tried", "{0}"},
                          {"started", "It moves."},
+                         {"stopped-soon", "It moved, and has stopped again."},
                          {"not-started", "It does not start: {0}."},
                          {"ran", "It ran all the while, and no end stopped."},
                          {"link-fell", "An end of the link stopped after {0}."},
@@ -57,8 +58,7 @@ inline constexpr auto tried_words =
                          {"sent-only", "{0}: 0 where it is read, and still 1 at the other end"},
                          {"did-not-fall", "{0}: did not fall"},
                          {"other-fell", "{0}: another signal fell at the other end"},
-                         {"was-off", "{0}: was 0 already, so nothing can be seen"},
-                         {"link-off", "{0}: the link is stopped, every bit is 0 there"}});
+                         {"was-off", "{0}: was 0 already, so nothing can be seen"}});
 using TriedId = OneOf<tried_words>;
 
 /// What a dangerous act leads to, in the order of sim::ConsequenceKind.
@@ -71,7 +71,7 @@ inline constexpr auto consequence_words = std::to_array<Word>(
       "there after {1}."},
      {"unguarded", "Somebody reached in, and it went on: {0} in what was watched."},
      {"hands", "Somebody else started it while hands were in it: it went {0} in two seconds."},
-     {"guarded", "Somebody reached in, and it stood {0} later: this time. The cause is still there."},
+     {"guarded", "Somebody reached in, and it stood {0} later: this time. It was no worst case."},
      {"stands", "It does not start: {0}. Nothing is won by it."}});
 /// In the order of sim::ConsequenceStep::What.
 inline constexpr auto consequence_step_words =

@@ -171,6 +171,30 @@ TEST_CASE("a link of which a value was typed anew starts with it, and the sheet 
     CHECK(plant.does("type-from-sheet") == WorkEffect::nothing_differs);
 }
 
+TEST_CASE("what creeps begins anew with the way, once however often it is restarted, and the mend ends it then too") {
+    const sim::Drill& drill = *drills().find(18);
+    const auto ages_after = [&](unsigned restarts, bool mended) {
+        Plant plant(drill);
+        plant.lock();
+        for (unsigned i = 0; i < restarts; ++i) plant.does("restart-radio");
+        if (mended) CHECK(plant.does("network-people") == WorkEffect::mended);
+        return plant.back();
+    };
+    CHECK(ages_after(2, true) == WorkEffect::ran);
+    CHECK(ages_after(2, false) != WorkEffect::ran);
+    // what was told as the drill's own cause is told once for each time that it began
+    Plant plant(drill);
+    plant.does("restart-radio");
+    plant.does("restart-radio");
+    std::size_t told = 0;
+    for (const sim::BenchEvent& event : plant.bench->events())
+        if (event.kind == sim::BenchEvent::Kind::fault) {
+            CHECK(event.detail == 0);
+            ++told;
+        }
+    CHECK(told == 3);
+}
+
 TEST_CASE("another I/O comes with an address of its own, and the link does not start before it is typed") {
     Plant plant(*drills().find(20));
     plant.does("replace-io");
